@@ -1,0 +1,22 @@
+ARG BASE_IMAGE=python:3.13-slim
+
+FROM ${BASE_IMAGE} AS packages
+COPY lock/runtime.txt /runtime.txt
+RUN python3 -m venv /opt/venv \
+ && /opt/venv/bin/pip install --no-cache-dir --disable-pip-version-check --require-hashes -r /runtime.txt \
+ && /opt/venv/bin/pip uninstall --yes --quiet pip
+
+FROM ${BASE_IMAGE}
+ENV PATH=/opt/venv/bin:$PATH PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 BIND=0.0.0.0:8080
+WORKDIR /srv
+COPY --from=packages /opt/venv /opt/venv
+COPY LICENSE ./
+COPY docker/gunicorn.conf.py docker/
+COPY openapi openapi
+COPY service service
+RUN python3 -m compileall -q service
+USER 10001:10001
+EXPOSE 8080
+HEALTHCHECK --interval=10s --timeout=3s --start-period=10s \
+    CMD ["python3", "-c", "import os, urllib.request as r; r.urlopen(f'http://{os.environ[\"BIND\"]}/readyz', timeout=2)"]
+CMD ["gunicorn", "-c", "docker/gunicorn.conf.py"]

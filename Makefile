@@ -1,0 +1,81 @@
+# Every target installs what it needs; the stamps in .venv say what is there.
+PYTHON ?= python3
+PORT ?= 8080
+BIN := .venv/bin
+DEMO := .venv/demo.stamp
+DEV := .venv/dev.stamp
+CLIENTS := tests/clients
+NPM := $(CLIENTS)/node_modules/.stamp
+NPX := $(CLIENTS)/node_modules/.bin
+DOCUMENT := openapi/openapi.json
+PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes
+COMPILE := $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url \
+	--no-annotate --no-header pyproject.toml
+
+export PATH := $(CURDIR)/$(BIN):$(PATH)
+export PYTHONDONTWRITEBYTECODE := 1
+export REDOCLY_TELEMETRY := off
+export REDOCLY_SUPPRESS_UPDATE_NOTICE := true
+
+.PHONY: demo serve test check bench format lock openapi
+.DEFAULT_GOAL := demo
+
+demo: $(DEMO) ## a prep sheet for the example batch, from a service started for the occasion
+	@$(BIN)/python -m tests.demo
+
+serve: $(DEMO) ## the service on PORT, loopback only; open to all on this machine unless API_KEY_HASHES is set
+	AUTH=$(if $(API_KEY_HASHES),,open) BIND=127.0.0.1:$(PORT) exec $(BIN)/gunicorn -c docker/gunicorn.conf.py
+
+test: $(DEV)
+	$(BIN)/python -m pytest
+
+check: $(DEV) $(NPM)
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(BIN)/mypy
+	$(NPX)/pyright
+	$(BIN)/lint-imports
+	$(BIN)/deptry service
+	$(BIN)/python -m service.api.openapi | diff -u $(DOCUMENT) -
+	$(BIN)/openapi-spec-validator $(DOCUMENT)
+	$(NPX)/redocly lint --config $(CLIENTS)/redocly.yaml $(DOCUMENT)
+	$(NPX)/spectral lint --ruleset $(CLIENTS)/.spectral.yaml --fail-severity warn $(DOCUMENT)
+	$(BIN)/python -m tests.clients.python
+	$(BIN)/python -m tests.clients.typescript
+	$(MAKE) --no-print-directory test
+
+bench: $(DEMO)
+	.ci/need "command -v wrk" wrk
+	$(BIN)/python -m tests.bench.bench
+
+format: $(DEV)
+	$(BIN)/ruff format .
+	$(BIN)/ruff check --fix .
+
+openapi: $(DEV)
+	$(BIN)/python -m service.api.openapi > $(DOCUMENT).new
+	mv $(DOCUMENT).new $(DOCUMENT)
+
+lock: $(DEV) ## newest releases that pyproject.toml allows, with hashes
+	$(COMPILE) --upgrade --output-file lock/runtime.txt
+	$(COMPILE) --upgrade --constraint lock/runtime.txt --group demo --output-file lock/demo.txt
+	$(COMPILE) --upgrade --constraint lock/demo.txt --group dev --output-file lock/dev.txt
+	npm --prefix $(CLIENTS) update --package-lock-only
+
+$(BIN)/python:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+		{ echo "Python 3.11 or newer is needed: make PYTHON=python3.11 ..." >&2; exit 1; }
+	@.ci/need "$(PYTHON) -c 'import ensurepip, venv'" python3-venv
+	$(PYTHON) -m venv .venv
+
+$(DEMO): lock/demo.txt | $(BIN)/python
+	$(PIP) -r lock/demo.txt
+	@touch $@
+
+$(DEV): lock/dev.txt | $(BIN)/python
+	$(PIP) -r lock/dev.txt
+	@touch $@ $(DEMO)
+
+$(NPM): $(CLIENTS)/package-lock.json $(DEV)
+	npm --prefix $(CLIENTS) ci --ignore-scripts --no-audit --no-fund --loglevel=error
+	@touch $@
