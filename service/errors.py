@@ -1,0 +1,125 @@
+"""What the domain may refuse. Only `service.api.problems` turns these into HTTP.
+
+ServiceError
+  OutsideValidity   an equation was asked outside the range its source supports
+  Refused           physics or safety forbids the request; carries the numbers and what would work
+  SeveralRefused    more than one refusal at once
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from typing import Any
+
+from service.science.units import Quantity
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing wrong, at a JSON Pointer into the request body.
+
+    text may hold {names} that are filled from params, quantities in the caller's units.
+    """
+
+    pointer: str
+    code: str
+    text: str
+    params: tuple[tuple[str, Quantity | float | str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A number the refusal rests on."""
+
+    name: str
+    value: Quantity | float
+
+
+@dataclass(frozen=True)
+class Nearest:
+    """A value that, put at the pointer, makes this refusal go away."""
+
+    pointer: str
+    value: Quantity | float | int | str | dict[str, Any]
+
+
+class ServiceError(Exception):
+    """Base of everything the domain raises on purpose."""
+
+
+class OutsideValidity(ServiceError, ValueError):
+    """An equation was asked outside the range of its source; nothing is extrapolated.
+
+    quantity: what was out of range, in words ("temperature", "alcoholic strength")
+    """
+
+    def __init__(self, quantity: str, value: float, low: float, high: float, unit: str) -> None:
+        self.quantity, self.value, self.low, self.high, self.unit = quantity, value, low, high, unit
+        super().__init__(f"{quantity} {value:g} {unit} is outside {low:g} to {high:g} {unit}")
+
+
+class Refused(ServiceError):
+    """Physics or safety forbids it.
+
+    slug: names the problem type, see `service.api.problems.TYPES`
+    """
+
+    def __init__(
+        self,
+        slug: str,
+        faults: Sequence[Fault],
+        *,
+        facts: Sequence[Fact] = (),
+        nearest: Sequence[Nearest] = (),
+    ) -> None:
+        self.slug = slug
+        self.faults, self.facts, self.nearest = tuple(faults), tuple(facts), tuple(nearest)
+        super().__init__(f"{slug}: " + "; ".join(f"{f.pointer} {f.code}" for f in self.faults))
+
+    def moved(self, move: Callable[[str], str]) -> "Refused":
+        """The same refusal with every pointer moved into a composed request."""
+        return Refused(
+            self.slug,
+            [replace(f, pointer=move(f.pointer)) for f in self.faults],
+            facts=self.facts,
+            nearest=[replace(n, pointer=move(n.pointer)) for n in self.nearest],
+        )
+
+
+class SeveralRefused(ServiceError):
+    """More than one refusal at once; the caller hears of all of them."""
+
+    def __init__(self, refusals: Sequence[Refused]) -> None:
+        self.refusals = tuple(refusals)
+        super().__init__("; ".join(str(r) for r in refusals))
+
+    def moved(self, move: Callable[[str], str]) -> "SeveralRefused":
+        """The same refusals with every pointer moved into a composed request."""
+        return SeveralRefused([r.moved(move) for r in self.refusals])
+
+
+class Refusals:
+    """Gathers the refusals of checks that do not depend on each other, and raises them together."""
+
+    def __init__(self) -> None:
+        self._found: list[Refused] = []
+
+    @contextmanager
+    def gather(self) -> Iterator[None]:
+        """Keep what this block refuses, and go on after it."""
+        try:
+            yield
+        except Refused as refused:
+            self._found.append(refused)
+        except SeveralRefused as several:
+            self._found.extend(several.refusals)
+
+    def raise_any(self) -> None:
+        """Raise what was gathered, if anything was.
+
+        raises: Refused, SeveralRefused
+        """
+        if len(self._found) == 1:
+            raise self._found[0]
+        if self._found:
+            raise SeveralRefused(self._found)

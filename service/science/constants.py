@@ -1,0 +1,20 @@
+"""Constants that more than one equation uses. Exact by definition unless the line says measured."""
+
+ZERO_CELSIUS_K = 273.15
+"""0 degC in kelvin; exact, SI."""
+
+GAS_CONSTANT_L_BAR = 0.08314462618
+"""R [L bar/(mol K)]; exact since the 2019 SI (8.31446261815324 J/(mol K))."""
+
+ATMOSPHERE_BAR = 1.01325
+"""Standard atmosphere [bar]; exact, ISO 2533."""
+
+CO2_G_PER_MOL = 44.0095
+"""Molar mass of CO2 [g/mol]; measured, IUPAC standard atomic weights."""
+
+CO2_VOLUME_G_PER_L = 1.977
+"""One volume of CO2 [g per L of drink]: 44.0095 g/mol over 22.2605 L/mol of real gas at 0 degC, 1 atm;
+measured, IUPAC-NIST Solubility Database SRD 106, note c."""
+
+ETHANOL_DENSITY_20C_G_PER_ML = 0.78924
+"""Pure ethanol at 20 degC [g/mL]; OIML R 22 (1975), rounded as there."""

@@ -1,0 +1,39 @@
+"""Atmospheric pressure by altitude."""
+
+from service.errors import OutsideValidity
+from service.science.constants import ATMOSPHERE_BAR
+
+LOWEST_M, HIGHEST_M = -500.0, 5000.0
+"""Where bars are; the formula itself holds to 11 km, ISO 2533 clause 2."""
+
+_LAPSE_PER_M = 2.25577e-5  # 6.5 K/km over 288.15 K, ISO 2533:1975
+_EXPONENT = 5.25588  # g M / (R x 6.5 K/km), ISO 2533:1975
+
+
+def standard_atmosphere_bar(altitude_m: float) -> float:
+    """Pressure of the standard atmosphere; the weather moves it by about 3 %.
+
+    P = 1.01325 (1 - 2.25577e-5 h)^5.25588
+
+    altitude_m: above sea level [m], -500 to 5000; h is geopotential, which a map's metres exceed by 1.4 at 3000 m
+    returns: [bar]
+    raises: OutsideValidity
+    source: ISO 2533:1975, troposphere
+    """
+    if not LOWEST_M <= altitude_m <= HIGHEST_M:
+        raise OutsideValidity("altitude", altitude_m, LOWEST_M, HIGHEST_M, "m")
+    return float(ATMOSPHERE_BAR * (1.0 - _LAPSE_PER_M * altitude_m) ** _EXPONENT)
+
+
+def altitude_of_m(pressure_bar: float) -> float:
+    """Altitude at which the standard atmosphere has this pressure; inverse of `standard_atmosphere_bar`.
+
+    pressure_bar: station pressure [bar], that of 5000 m to that of -500 m
+    returns: [m]
+    raises: OutsideValidity
+    source: ISO 2533:1975, solved for h
+    """
+    low, high = standard_atmosphere_bar(HIGHEST_M), standard_atmosphere_bar(LOWEST_M)
+    if not low <= pressure_bar <= high:
+        raise OutsideValidity("atmospheric pressure", pressure_bar, low, high, "bar")
+    return float((1.0 - (pressure_bar / ATMOSPHERE_BAR) ** (1.0 / _EXPONENT)) / _LAPSE_PER_M)

@@ -1,0 +1,89 @@
+"""Level and pressure of CO2 once drink and gas are at rest with each other."""
+
+from collections.abc import Callable
+
+from service.errors import OutsideValidity
+from service.science.constants import ATMOSPHERE_BAR, CO2_G_PER_MOL
+from service.science.gas.liquid import Liquid
+from service.science.gas.phase import GAS_PRESSURE_LIMIT_BAR_ABS, check_gas
+
+_TOLERANCE = 1e-12  # relative; each pass shrinks the error at least tenfold
+_PASSES = 60
+_RUNAWAY_BAR = 60.0  # a level that no pressure in range can hold drives the passes here
+
+
+def effective_solubility_mol_per_l_bar(liquid: Liquid, *, pressure_bar_abs: float, co2_share: float) -> float:
+    """Dissolved CO2 per bar of its partial pressure.
+
+    s = K phi Poynting
+
+    pressure_bar_abs: total [bar], 0 to 10; co2_share: mole fraction of CO2 in the gas, 0 to 1
+    returns: s [mol/(L bar)]
+    raises: OutsideValidity
+    source: Weiss 1974, doi:10.1016/0304-4203(74)90015-2
+    """
+    check_gas(pressure_bar_abs, co2_share)
+    return liquid.solubility(pressure_bar_abs, co2_share)
+
+
+def settle(vapour_bar: float, step: Callable[[float, float], tuple[float, float]]) -> tuple[float, float]:
+    """The partial pressures at which step agrees with itself, by repeated substitution.
+
+    vapour_bar: vapour pressure, the part of the total that step does not decide [bar]
+    step: total pressure [bar abs] and CO2 share of the gas -> CO2 and air partial pressure [bar]
+    returns: CO2, air [bar], to 1e-12 of the total
+    raises: OutsideValidity above GAS_PRESSURE_LIMIT_BAR_ABS; its value is the pressure arrived at
+    """
+    pressure, share = ATMOSPHERE_BAR, 1.0
+    for _ in range(_PASSES):
+        co2_bar, air_bar = step(pressure, share)
+        last, pressure = pressure, co2_bar + air_bar + vapour_bar
+        if not 0.0 < pressure <= _RUNAWAY_BAR:
+            break
+        last_share, share = share, co2_bar / pressure
+        if abs(pressure - last) <= _TOLERANCE * pressure and abs(share - last_share) <= _TOLERANCE:
+            if pressure <= GAS_PRESSURE_LIMIT_BAR_ABS:
+                return co2_bar, air_bar
+            break
+    raise OutsideValidity("pressure", pressure, 0.0, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
+
+
+def dissolved_co2_g_per_l(liquid: Liquid, *, pressure_bar_abs: float, air_bar: float = 0.0) -> float:
+    """CO2 level of a drink at rest under a total pressure.
+
+    c = s pc,  pc = P - pa - pv
+
+    pressure_bar_abs: total [bar], up to 10
+    air_bar: partial pressure of air left in the headspace [bar]
+    returns: [g/L]
+    raises: OutsideValidity, also below the pressure of air and vapour alone
+    source: Henry's law, `effective_solubility_mol_per_l_bar`
+    """
+    floor = air_bar + liquid.vapour_bar
+    if not floor <= pressure_bar_abs <= GAS_PRESSURE_LIMIT_BAR_ABS:
+        raise OutsideValidity("pressure", pressure_bar_abs, floor, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
+    co2_bar = pressure_bar_abs - floor
+    return liquid.solubility(pressure_bar_abs, co2_bar / pressure_bar_abs) * co2_bar * CO2_G_PER_MOL
+
+
+def pressure_for_bar_abs(liquid: Liquid, *, co2_g_per_l: float, air_bar: float = 0.0) -> float:
+    """Total pressure that holds a CO2 level at rest; inverse of `dissolved_co2_g_per_l`.
+
+    P = c/s + pa + pv
+
+    co2_g_per_l: [g/L], 0 to what GAS_PRESSURE_LIMIT_BAR_ABS holds
+    air_bar: partial pressure of air left in the headspace [bar]
+    returns: [bar abs]
+    raises: OutsideValidity
+    source: Henry's law, `effective_solubility_mol_per_l_bar`
+    """
+    highest = dissolved_co2_g_per_l(liquid, pressure_bar_abs=GAS_PRESSURE_LIMIT_BAR_ABS, air_bar=air_bar)
+    if not 0.0 <= co2_g_per_l <= highest:
+        raise OutsideValidity("CO2 level", co2_g_per_l, 0.0, highest, "g/l")
+    level = co2_g_per_l / CO2_G_PER_MOL
+
+    def step(pressure: float, share: float) -> tuple[float, float]:
+        return level / liquid.solubility(pressure, share), air_bar
+
+    co2_bar, _ = settle(liquid.vapour_bar, step)
+    return co2_bar + air_bar + liquid.vapour_bar

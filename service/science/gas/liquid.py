@@ -1,0 +1,157 @@
+"""How much CO2 a drink takes up, by temperature, alcohol and sugar, and how well that is known."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import exp, hypot, log
+
+from service.errors import OutsideValidity
+from service.science.constants import ATMOSPHERE_BAR, ZERO_CELSIUS_K
+from service.science.gas.phase import GasPhase, gas_phase
+from service.science.gas.vapour import air_solubility_mol_per_l_bar, vapour_pressure_bar
+
+
+@dataclass(frozen=True)
+class Liquid:
+    """What CO2 dissolves in.
+
+    solubility_factor: this bar's own reading over the model's, or an end of the band; 0.6 to 1.5
+    """
+
+    temperature_c: float
+    abv: float = 0.0
+    sucrose_g_per_l: float = 0.0
+    hexose_g_per_l: float = 0.0
+    solubility_factor: float = 1.0
+
+    def at(self, temperature_c: float) -> "Liquid":
+        """The same liquid at another temperature."""
+        return replace(self, temperature_c=temperature_c)
+
+    def scaled(self, ratio: float) -> "Liquid":
+        """The same liquid with its solubility multiplied, for the ends of a band."""
+        return replace(self, solubility_factor=self.solubility_factor * ratio)
+
+    # Worked out once a liquid: loops over pressure ask for them at every pass.
+
+    @cached_property
+    def gas(self) -> GasPhase:
+        """The gas above, at this temperature."""
+        return gas_phase(self.temperature_c)
+
+    @cached_property
+    def henry(self) -> float:
+        """K [mol/(L bar)] on fugacity, see `henry_mol_per_l_bar`."""
+        return henry_mol_per_l_bar(self)
+
+    @cached_property
+    def vapour_bar(self) -> float:
+        """Vapour pressure of water and ethanol [bar]."""
+        return vapour_pressure_bar(self.temperature_c, self.abv)
+
+    @cached_property
+    def air_solubility(self) -> float:
+        """Henry coefficient of air [mol/(L bar)]."""
+        return air_solubility_mol_per_l_bar(self.temperature_c)
+
+    def solubility(self, pressure_bar_abs: float, co2_share: float) -> float:
+        """s [mol/(L bar)] with no check of range, for loops; else `effective_solubility_mol_per_l_bar`."""
+        gas = self.gas
+        return self.henry * exp(gas.ln_phi(pressure_bar_abs, co2_share) + gas.ln_poynting(pressure_bar_abs))
+
+
+def co2_solubility_mol_per_l_atm(temperature_c: float) -> float:
+    """Henry coefficient of CO2 in pure water, on fugacity.
+
+    ln K0 = A1 + A2 (100/T) + A3 ln(T/100)
+
+    temperature_c: water [degC], -1 to 40
+    returns: K0 [mol/(L atm)]
+    raises: OutsideValidity; never extrapolates
+    source: Weiss 1974, doi:10.1016/0304-4203(74)90015-2, table 1
+    """
+    if not -1.0 <= temperature_c <= 40.0:
+        raise OutsideValidity("temperature", temperature_c, -1.0, 40.0, "degC")
+    T = temperature_c + ZERO_CELSIUS_K
+    return exp(-58.0931 + 90.5069 * (100.0 / T) + 22.2940 * log(T / 100.0))
+
+
+def ethanol_factor(abv: float) -> float:
+    """How alcohol changes the solubility; lowest at 22.6 %vol, so not monotonic. Least certain part of the model.
+
+    fE = exp(-0.0103 A + 2.28e-4 A^2)
+
+    abv: A [%vol], 0 to 40; above 30 the fit rests on little
+    returns: factor
+    raises: OutsideValidity
+    source: fitted to the Champagne constants of Agabaliantz, Regulation (EEC) 2676/90 chapter 37, a beer table
+        of the ASBC type and Mueller 1889; they disagree among themselves, see `solubility_spread`
+    """
+    if not 0.0 <= abv <= 40.0:
+        raise OutsideValidity("alcoholic strength", abv, 0.0, 40.0, "%vol")
+    return exp(-0.0103 * abv + 2.28e-4 * abv**2)
+
+
+def sugar_factor(sucrose_g_per_l: float, hexose_g_per_l: float) -> float:
+    """How sugar lowers the solubility.
+
+    fS = exp(-8.6e-4 S_sucrose - 10.3e-4 S_hexose)
+
+    sucrose_g_per_l: sucrose, or sugar of unknown kind [g per L of drink]
+    hexose_g_per_l: glucose and fructose [g per L of drink]; together 0 to 400
+    returns: factor
+    raises: OutsideValidity
+    source: fitted to Usher 1910, J. Chem. Soc. 97:66; the hexose coefficient is an estimate
+    """
+    total = sucrose_g_per_l + hexose_g_per_l
+    if not (sucrose_g_per_l >= 0.0 and hexose_g_per_l >= 0.0 and total <= 400.0):
+        raise OutsideValidity("sugar", total, 0.0, 400.0, "g/l")
+    return exp(-8.6e-4 * sucrose_g_per_l - 10.3e-4 * hexose_g_per_l)
+
+
+def henry_mol_per_l_bar(liquid: Liquid) -> float:
+    """Henry coefficient of CO2 in the drink, on fugacity.
+
+    K = K0 fE fS cal / 1.01325
+
+    returns: K [mol/(L bar)]
+    raises: OutsideValidity
+    source: product of `co2_solubility_mol_per_l_atm`, `ethanol_factor` and `sugar_factor`; acids and salts, about
+        -1 %, are not modelled
+    """
+    # 0.8 to 1.2 for a bar's own reading, times the widest band of `solubility_spread`
+    if not 0.6 <= liquid.solubility_factor <= 1.5:
+        raise OutsideValidity("solubility factor", liquid.solubility_factor, 0.6, 1.5, "")
+    K0 = co2_solubility_mol_per_l_atm(liquid.temperature_c)
+    composition = ethanol_factor(liquid.abv) * sugar_factor(liquid.sucrose_g_per_l, liquid.hexose_g_per_l)
+    return K0 / ATMOSPHERE_BAR * composition * liquid.solubility_factor
+
+
+def solubility_spread(liquid: Liquid) -> float:
+    """Relative half-width, about 90 %, of the CO2 level at a given pressure.
+
+    Root of the squares of the part of alcohol and the part of sugar, and never less than the 2 % of plain water.
+    Steps are taken at the end of each range, the end included. Above 25 degC the alcohol data stop, and anything
+    but plain water gets the 12 % of alcohol there.
+
+    returns: 0.02 to 0.20
+    source: disagreement of the families named at `ethanol_factor` and `sugar_factor` with the model
+    """
+    sugar = _sugar_spread(liquid.sucrose_g_per_l + liquid.hexose_g_per_l)
+    alcohol = _alcohol_spread(liquid.abv, liquid.temperature_c)
+    if liquid.temperature_c > 25.0 and (alcohol or sugar):
+        alcohol = max(alcohol, 0.12)
+    return max(0.02, hypot(alcohol, sugar))
+
+
+def _sugar_spread(sugar_g_per_l: float) -> float:
+    if sugar_g_per_l <= 0.0:
+        return 0.0
+    return 0.03 if sugar_g_per_l <= 50.0 else 0.07 if sugar_g_per_l <= 150.0 else 0.12
+
+
+def _alcohol_spread(abv: float, temperature_c: float) -> float:
+    if abv <= 0.0:
+        return 0.0
+    if abv <= 15.0 and temperature_c <= 8.0:
+        return 0.05
+    return 0.10 if abv <= 30.0 else 0.15

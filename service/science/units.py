@@ -1,0 +1,99 @@
+"""Units of measurement: one exact factor table per kind, and a quantity tagged with its kind.
+
+Inside the service every quantity is a float in the base unit of its kind: ml, g, bar, c, s, g/l, m, meq/l.
+source: NIST Handbook 44 Appendix C and NIST SP 811 (2008) Appendix B; UK Weights and Measures Act 1985
+Schedule 1 (imperial); BIPM SI Brochure. Barspoon, dash and drop: common practice, no source.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Kind = Literal[
+    "volume", "mass", "pressure", "temperature", "duration", "co2", "sugar", "length", "acidity", "density", "salt"
+]
+UnitSystem = Literal["metric", "us"]
+
+_US_GALLON_ML = 3785.411784  # 231 cubic inches, exact
+_POUND_G = 453.59237  # exact, international pound
+_PSI_BAR = 453.59237e-3 * 9.80665 / 0.0254**2 / 1e5  # pound-force per square inch, exact
+
+FACTORS: dict[str, dict[str, float]] = {
+    "volume": {
+        "ml": 1.0,
+        "cl": 10.0,
+        "l": 1000.0,
+        "oz": _US_GALLON_ML / 128,
+        "oz_imp": 28.4130625,
+        "cup_us": _US_GALLON_ML / 16,
+        "pint_us": _US_GALLON_ML / 8,
+        "qt_us": _US_GALLON_ML / 4,
+        "gal_us": _US_GALLON_ML,
+        "dash": 0.9,  # common practice, no source: 0.6 to 1.0 ml in use
+        "barspoon": 3.75,  # common practice, no source: 2.5 to 5 ml in use
+        "drop": 0.05,  # pharmacy convention of 20 drops per ml
+    },
+    "mass": {"g": 1.0, "kg": 1000.0, "oz_av": _POUND_G / 16, "lb": _POUND_G},
+    "pressure": {"bar": 1.0, "kpa": 0.01, "psi": _PSI_BAR, "hpa": 0.001, "inhg": 0.0338638815789},
+    "duration": {"s": 1.0, "min": 60.0, "h": 3600.0, "d": 86400.0},
+    "co2": {"g/l": 1.0, "volumes": 1.977},
+    "sugar": {"g/l": 1.0},
+    "length": {"m": 1.0, "ft": 0.3048, "mm": 0.001, "in": 0.0254},
+    "acidity": {"meq/l": 1.0},
+    "density": {"g/ml": 1.0},
+    "salt": {"g/l": 1.0},
+}
+"""Multiply by the factor to reach the base unit. Temperature, brix and acids as g/l are not factors."""
+
+ANSWER_UNITS: dict[UnitSystem, dict[str, str]] = {
+    "metric": {
+        "volume": "ml",
+        "mass": "g",
+        "pressure": "bar",
+        "temperature": "c",
+        "duration": "min",
+        "co2": "g/l",
+        "sugar": "g/l",
+        "length": "m",
+        "acidity": "meq/l",
+        "density": "g/ml",
+        "salt": "g/l",
+    },
+    "us": {
+        "volume": "oz",
+        "mass": "g",
+        "pressure": "psi",
+        "temperature": "f",
+        "duration": "min",
+        "co2": "volumes",
+        "sugar": "g/l",
+        "length": "ft",
+        "acidity": "meq/l",
+        "density": "g/ml",
+        "salt": "g/l",
+    },
+}
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A number in the base unit of its kind, for places that carry mixed kinds (messages, facts)."""
+
+    kind: Kind
+    value: float
+
+
+def to_base(kind: str, value: float, unit: str) -> float:
+    """Value in the base unit of its kind.
+
+    raises: KeyError for a unit that is not of this kind
+    """
+    if kind == "temperature":
+        return value if unit == "c" else (value - 32.0) / 1.8
+    return value * FACTORS[kind][unit]
+
+
+def from_base(kind: str, value: float, unit: str) -> float:
+    """Inverse of `to_base`."""
+    if kind == "temperature":
+        return value if unit == "c" else value * 1.8 + 32.0
+    return value / FACTORS[kind][unit]

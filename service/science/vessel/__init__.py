@@ -1,0 +1,57 @@
+"""A closed vessel: drink below, CO2 and air above. What it holds at rest, and how charging and service move it.
+
+Every step takes a frozen state and gives a new one; CO2 and air are conserved, and no step passes equilibrium.
+"""
+
+from service.science.vessel.charging import fill_headspace, rest_closed, shake_connected
+from service.science.vessel.contents import (
+    Balance,
+    Contents,
+    air_to_start_mol,
+    balance,
+    dissolved_air_mol,
+    headspace_air_mol,
+    purge_factor,
+)
+from service.science.vessel.losses import open_to_air, pour, stand_open, still_level_mol_per_l
+from service.science.vessel.rates import (
+    Agitation,
+    PourManner,
+    VesselSize,
+    foam_loss,
+    pour_loss,
+    standing_loss_per_s,
+    uptake_per_s,
+)
+from service.science.vessel.state import State, at_rest, contents, gas_pressures, pressure_bar_abs, totals, warmed
+
+__all__ = [
+    "Agitation",
+    "Balance",
+    "Contents",
+    "PourManner",
+    "State",
+    "VesselSize",
+    "air_to_start_mol",
+    "at_rest",
+    "balance",
+    "contents",
+    "dissolved_air_mol",
+    "fill_headspace",
+    "foam_loss",
+    "gas_pressures",
+    "headspace_air_mol",
+    "open_to_air",
+    "pour",
+    "pour_loss",
+    "pressure_bar_abs",
+    "purge_factor",
+    "rest_closed",
+    "shake_connected",
+    "stand_open",
+    "standing_loss_per_s",
+    "still_level_mol_per_l",
+    "totals",
+    "uptake_per_s",
+    "warmed",
+]

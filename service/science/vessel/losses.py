@@ -1,0 +1,121 @@
+"""Service: opening, pouring and standing open."""
+
+from dataclasses import replace
+from math import expm1
+
+from service.errors import OutsideValidity
+from service.science.constants import CO2_G_PER_MOL
+from service.science.gas import Liquid, dissolved_co2_g_per_l, settle
+from service.science.vessel.state import State, gas_pressures
+
+_CO2_IN_AIR = 4e-4
+"""Mole fraction of CO2 in fresh air, rounded from 420 ppm; a room's is higher, and neither matters to a drink."""
+
+
+def still_level_mol_per_l(liquid: Liquid, *, ambient_bar: float) -> float:
+    """Level below which no bubble forms in an open vessel: that under CO2 and vapour at atmospheric pressure.
+
+    c1 = s (Patm - pv)
+
+    returns: [mol/L]
+    raises: OutsideValidity
+    source: Henry's law, `dissolved_co2_g_per_l`
+    """
+    return dissolved_co2_g_per_l(liquid, pressure_bar_abs=ambient_bar) / CO2_G_PER_MOL
+
+
+def open_to_air(state: State, *, ambient_bar: float, foam_loss: float) -> tuple[State, float]:
+    """Open the vessel: the headspace goes to atmospheric pressure, and some of the drink's CO2 foams out.
+
+    Over atmospheric pressure gas leaves as it is, dissolved air following; under it air comes in.
+    c -> c - phi (c - c1) where c > c1
+
+    foam_loss: phi, share of what is above `still_level_mol_per_l`, 0 to 1
+    returns: state, CO2 lost [mol]
+    raises: OutsideValidity
+    source: mass balance
+    """
+    before = state.dissolved_co2_mol_per_l
+    after = _bubbled(state, share=foam_loss, ambient_bar=ambient_bar)
+    opened = replace(_let_air_in(_vented(state, ambient_bar), ambient_bar), dissolved_co2_mol_per_l=after)
+    return opened, state.gas_co2_mol - opened.gas_co2_mol + (before - after) * state.liquid_l
+
+
+def pour(state: State, *, volume_l: float, loss_share: float, ambient_bar: float) -> tuple[State, float]:
+    """Pour from the opened vessel; what is poured takes its CO2 and air along, and air fills its place.
+
+    c_glass = c - phi (c - c1) where c > c1
+
+    volume_l: poured [L], 0 to what is there
+    loss_share: phi, see `pour_loss`
+    returns: state, CO2 level in the glass [mol/L]
+    raises: OutsideValidity
+    source: mass balance; phi as defined here, from losses in Liger-Belair et al. 2010, doi:10.1021/jf101239w
+    """
+    if not 0.0 <= volume_l <= state.liquid_l:
+        raise OutsideValidity("poured volume", volume_l, 0.0, state.liquid_l, "l")
+    glass = _bubbled(state, share=loss_share, ambient_bar=ambient_bar)
+    _, air_bar = gas_pressures(state)
+    lowered = replace(
+        state,
+        liquid_l=state.liquid_l - volume_l,
+        headspace_l=state.headspace_l + volume_l,
+        air_mol=state.air_mol - air_bar * state.liquid.air_solubility * volume_l,
+    )
+    return _let_air_in(lowered, ambient_bar), glass
+
+
+def stand_open(state: State, *, seconds: float, loss_per_s: float, ambient_bar: float) -> tuple[State, float]:
+    """Leave the opened vessel standing; the headspace keeps its composition.
+
+    c(t) = ca + (c - ca) exp(-k t),  ca = K pCO2 of the room
+
+    seconds: [s], 0 up; loss_per_s: k [1/s], see `standing_loss_per_s`
+    returns: state, CO2 lost [mol]
+    raises: OutsideValidity
+    source: first-order loss; k is an estimate
+    """
+    before = state.dissolved_co2_mol_per_l
+    floor = state.liquid.henry * _CO2_IN_AIR * ambient_bar
+    after = before + (floor - before) * -expm1(-loss_per_s * seconds)
+    return replace(state, dissolved_co2_mol_per_l=after), (before - after) * state.liquid_l
+
+
+def _bubbled(state: State, *, share: float, ambient_bar: float) -> float:
+    """Level once a share of what an open vessel cannot hold has bubbled out [mol/L]."""
+    if not 0.0 <= share <= 1.0:
+        raise OutsideValidity("share of CO2 lost", share, 0.0, 1.0, "")
+    level = state.dissolved_co2_mol_per_l
+    return level - share * max(0.0, level - still_level_mol_per_l(state.liquid, ambient_bar=ambient_bar))
+
+
+def _vented(state: State, ambient_bar: float) -> State:
+    """The vessel vented to atmospheric pressure, dry composition unchanged."""
+    liquid, gas = state.liquid, state.liquid.gas
+    co2_bar, air_bar = gas_pressures(state)
+    dry = ambient_bar - liquid.vapour_bar
+    if co2_bar + air_bar <= dry:
+        return state
+    left = dry / (co2_bar + air_bar)
+    cap = state.headspace_l / (gas.z(ambient_bar, co2_bar * left / ambient_bar) * gas.rt)
+    return replace(
+        state,
+        gas_co2_mol=cap * co2_bar * left,
+        air_mol=air_bar * left * (cap + liquid.air_solubility * state.liquid_l),
+    )
+
+
+def _let_air_in(state: State, ambient_bar: float) -> State:
+    """The open vessel with as much air drawn in as atmospheric pressure asks for; none if it is at that pressure."""
+    liquid, gas = state.liquid, state.liquid.gas
+    if sum(gas_pressures(state), liquid.vapour_bar) >= ambient_bar:
+        return state
+
+    def step(_: float, share: float) -> tuple[float, float]:
+        co2_bar = state.gas_co2_mol * gas.z(ambient_bar, share) * gas.rt / state.headspace_l
+        return co2_bar, ambient_bar - liquid.vapour_bar - co2_bar
+
+    co2_bar, air_bar = settle(liquid.vapour_bar, step)
+    cap = state.headspace_l / (gas.z(ambient_bar, co2_bar / ambient_bar) * gas.rt)
+    air_mol = air_bar * (cap + liquid.air_solubility * state.liquid_l)
+    return replace(state, air_mol=max(state.air_mol, air_mol))  # rounding at equality must not take air out
