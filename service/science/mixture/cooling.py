@@ -1,0 +1,119 @@
+"""How long a filled vessel takes to come to a temperature. Heat transfer is an estimate: a third either way in air, a
+half in baths, unless the bar measures its own."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import exp, log
+from types import MappingProxyType
+
+from service.errors import OutsideValidity
+from service.science.band import Band
+from service.science.mixture.composition import Masses
+from service.science.mixture.heat import heat_capacity_kj_per_kg_k
+from service.science.tables import rows
+
+
+@dataclass(frozen=True)
+class Environment:
+    """Where a vessel is cooled: its usual temperature [degC] and heat transfer coefficient U [W/(m2 K)]."""
+
+    key: str
+    temperature_c: float
+    u_w_per_m2_k: Band
+    reason: str
+
+
+ENVIRONMENTS: Mapping[str, Environment] = MappingProxyType(
+    {
+        row["key"]: Environment(
+            row["key"],
+            float(row["temperature_c"]),
+            Band(float(row["u_low"]), float(row["u_typical"]), float(row["u_high"])),
+            row["reason"],
+        )
+        for row in rows("environments")
+    }
+)
+
+
+@dataclass(frozen=True)
+class Wall:
+    """A vessel as heat sees it: its outer area [m2] and what its wall holds [kJ/K]."""
+
+    area_m2: float
+    heat_capacity_kj_per_k: float
+
+
+_WALLS = {row["material"]: row for row in rows("vessel_walls")}
+
+
+def wall_of(material: str, capacity_ml: float) -> Wall:
+    """Wall of a vessel of any size, from one known vessel of its material.
+
+    A = A_0 (V/V_0)^(2/3), as of bodies of one shape; wall mass grows with the area (estimate)
+
+    material: glass, pet, steel or aluminium
+    capacity_ml: V [mL], 10 to 100,000
+    returns: area and heat capacity of the wall
+    raises: KeyError for another material; OutsideValidity
+    source: sizes and masses from memory, see the table
+    """
+    if not 10.0 <= capacity_ml <= 100_000.0:
+        raise OutsideValidity("capacity", capacity_ml, 10.0, 100_000.0, "mL")
+    known = _WALLS[material]
+    larger: float = (capacity_ml / 1000.0 / float(known["capacity_l"])) ** (2.0 / 3.0)
+    wall_kj_per_k = float(known["wall_kg"]) * float(known["specific_heat_kj_per_kg_k"])
+    return Wall(larger * float(known["area_m2"]), larger * wall_kj_per_k)
+
+
+def cooling_time_constant_s(masses: Masses, *, temperature_c: float, wall: Wall, u_w_per_m2_k: Band) -> Band:
+    """Time in which the distance to the surrounding temperature falls to 1/e.
+
+    tau = (m c + m_c c_c)/(U A)
+
+    masses: the liquid in one vessel
+    temperature_c: midway between start and goal [degC], see `heat_capacity_kj_per_kg_k`
+    u_w_per_m2_k: U, of an `Environment`
+    returns: tau [s]; one temperature for all the liquid, so too short where vessels crowd, the fridge is loaded warm,
+        a weak drink nears 4 degC (its density peaks and convection stops) or ice forms
+    raises: OutsideValidity
+    """
+    liquid_kj_per_k = masses.total_g / 1000.0 * heat_capacity_kj_per_kg_k(masses, temperature_c)
+    j_per_k = 1000.0 * (liquid_kj_per_k + wall.heat_capacity_kj_per_k)
+    return u_w_per_m2_k.map(lambda U: j_per_k / (U * wall.area_m2))
+
+
+def time_to_s(*, start_c: float, goal_c: float, environment_c: float, time_constant_s: float) -> float:
+    """Time to cool, or to warm, from start to goal.
+
+    t = tau ln[(T0 - T_env)/(T1 - T_env)]
+
+    goal_c: T1 [degC], between start and environment and never quite the latter
+    returns: t [s]; in proportion to tau, so a band of tau maps to a band of time
+    raises: OutsideValidity
+    """
+    if goal_c == environment_c or not (start_c - goal_c) * (goal_c - environment_c) >= 0.0:
+        low, high = sorted((start_c, environment_c))
+        raise OutsideValidity("temperature to reach", goal_c, low, high, "degC")
+    return time_constant_s * log((start_c - environment_c) / (goal_c - environment_c))
+
+
+def temperature_after_c(*, start_c: float, environment_c: float, time_constant_s: float, elapsed_s: float) -> float:
+    """Temperature after a time; inverse of `time_to_s`. T = T_env + (T0 - T_env) exp(-t/tau)  [degC]"""
+    return environment_c + (start_c - environment_c) * exp(-elapsed_s / time_constant_s)
+
+
+def time_constant_from_reading_s(*, start_c: float, reading_c: float, environment_c: float, elapsed_s: float) -> float:
+    """Time constant that one reading of a thermometer implies.
+
+    tau = t / ln[(T0 - T_env)/(T - T_env)]
+
+    reading_c: T [degC], strictly between start and environment
+    returns: tau [s]
+    raises: OutsideValidity
+    """
+    if reading_c == start_c:
+        low, high = sorted((start_c, environment_c))
+        raise OutsideValidity("temperature read", reading_c, low, high, "degC")
+    per_tau = time_to_s(start_c=start_c, goal_c=reading_c, environment_c=environment_c, time_constant_s=1.0)
+    return elapsed_s / per_tau
