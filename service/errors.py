@@ -76,13 +76,16 @@ class Refused(ServiceError):
         self.faults, self.facts, self.nearest = tuple(faults), tuple(facts), tuple(nearest)
         super().__init__(f"{slug}: " + "; ".join(f"{f.pointer} {f.code}" for f in self.faults))
 
-    def moved(self, move: Callable[[str], str]) -> "Refused":
-        """The same refusal with every pointer moved into a composed request."""
+    def moved(self, move: Callable[[str], str | None]) -> "Refused":
+        """The same refusal with every pointer moved into a composed request.
+
+        move: None for a field that the composed request lacks; the fault is then the whole's, and nothing is offered
+        """
         return Refused(
             self.slug,
-            [replace(f, pointer=move(f.pointer)) for f in self.faults],
+            [replace(f, pointer=move(f.pointer) or "") for f in self.faults],
             facts=self.facts,
-            nearest=[replace(n, pointer=move(n.pointer)) for n in self.nearest],
+            nearest=[replace(n, pointer=to) for n in self.nearest if (to := move(n.pointer)) is not None],
         )
 
 
@@ -93,7 +96,7 @@ class SeveralRefused(ServiceError):
         self.refusals = tuple(refusals)
         super().__init__("; ".join(str(r) for r in refusals))
 
-    def moved(self, move: Callable[[str], str]) -> "SeveralRefused":
+    def moved(self, move: Callable[[str], str | None]) -> "SeveralRefused":
         """The same refusals with every pointer moved into a composed request."""
         return SeveralRefused([r.moved(move) for r in self.refusals])
 
@@ -103,6 +106,10 @@ class Refusals:
 
     def __init__(self) -> None:
         self._found: list[Refused] = []
+
+    def keep(self, refused: Refused) -> None:
+        """Keep this one, and go on."""
+        self._found.append(refused)
 
     @contextmanager
     def gather(self) -> Iterator[None]:

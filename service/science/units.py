@@ -76,10 +76,14 @@ ANSWER_UNITS: dict[UnitSystem, dict[str, str]] = {
 
 @dataclass(frozen=True)
 class Quantity:
-    """A number in the base unit of its kind, for places that carry mixed kinds (messages, facts)."""
+    """A number in the base unit of its kind, for places that carry mixed kinds (messages, facts).
+
+    shown: where its last printed digit goes; a limit never rounds to its unsafe side
+    """
 
     kind: Kind
     value: float
+    shown: Literal["nearest", "down", "up"] = "nearest"
 
 
 def to_base(kind: str, value: float, unit: str) -> float:

@@ -1,0 +1,132 @@
+"""What is charged at all, how cold, and the cautions that go with it."""
+
+from service.drink import Drink
+from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.notes import Notes, Severity
+from service.science.rounding import rounded_up
+from service.science.units import Quantity
+from service.vessel import Vessel
+
+COLD_C = 1.0
+"""Drink when charged [degC]; common practice, no source (0 to 3)."""
+WARM_C = 5.0
+"""Warmer than this the answer warns [degC]; common practice, no source."""
+BOTTLE_MOST_C = 10.0
+"""Warmer than this a bottle is not charged [degC]; common practice, no source."""
+EQUATIONS_FROM_C = -1.0
+"""Where the solubility of CO2 in water begins [degC]; Weiss 1974."""
+EQUATIONS_TO_C = 40.0
+"""Where it ends [degC]; Weiss 1974."""
+STRONG_ABV = 30.0
+"""Over this the solubility rests on little [%vol]; see `service.science.gas.ethanol_factor`."""
+
+
+def lowest_charging_c(drink: Drink) -> float:
+    """Coldest this drink may be charged: no ice, and within the solubility of Weiss 1974 [degC].
+
+    raises: OutsideValidity where its freezing point is not known
+    """
+    return max(drink.lowest_safe_c, EQUATIONS_FROM_C)
+
+
+def cold_c(drink: Drink) -> float:
+    """Temperature to charge at unless another is stated: 1 degC, or as near to it as the drink stands [degC]."""
+    return max(COLD_C, rounded_up(lowest_charging_c(drink), 0.1))
+
+
+def check_known(drink: Drink, *, at: str = "/drink") -> None:
+    """Nothing is computed for a drink outside the solubility and freezing data.
+
+    raises: Refused ("outside-validity")
+    """
+    try:
+        _ = drink.absorbs_co2(COLD_C).henry, drink.lowest_safe_c
+    except OutsideValidity as outside:
+        facts = [Fact("value", outside.value), Fact("lowest", outside.low), Fact("highest", outside.high)]
+        raise Refused("outside-validity", [Fault(at, "outside-validity", f"{outside}.")], facts=facts) from None
+
+
+def chargeable_c(drink: Drink, vessel: Vessel, temperature_c: float) -> float:
+    """The temperature itself where the drink may be charged at it, or the one that is offered instead [degC]."""
+    lowest = lowest_charging_c(drink)
+    if not temperature_c >= lowest:
+        return rounded_up(lowest, 0.1)
+    return temperature_c if temperature_c <= _warmest_c(vessel) else cold_c(drink)
+
+
+def _warmest_c(vessel: Vessel) -> float:
+    return EQUATIONS_TO_C if vessel.is_keg else BOTTLE_MOST_C
+
+
+def check_temperature(drink: Drink, vessel: Vessel, temperature_c: float, *, at: str = "/temperature") -> None:
+    """Cold enough to charge and not so cold that it freezes.
+
+    raises: Refused ("would-freeze", "too-warm")
+    """
+    works = Quantity("temperature", chargeable_c(drink, vessel, temperature_c))
+    if works.value == temperature_c:
+        return
+    here, most = Quantity("temperature", temperature_c), Quantity("temperature", _warmest_c(vessel))
+    lowest = Quantity("temperature", lowest_charging_c(drink))
+    params = (("here", here), ("lowest", lowest), ("most", most), ("works", works))
+    if not temperature_c >= lowest.value:
+        slug = "would-freeze"
+        text = "At {here} it could freeze, or is colder than the solubility data reach; the coldest is {lowest}."
+    else:
+        slug = "too-warm"
+        text = "At {here} it is too warm to charge; {most} is the warmest, {works} is best."
+    facts = [Fact("lowest", lowest), Fact("warmest", most),
+             Fact("freezing_point", Quantity("temperature", drink.freezing_point.typical))]  # fmt: skip
+    raise Refused(slug, [Fault(at, slug, text, params)], facts=facts, nearest=[Nearest(at, works)])
+
+
+def check_fit_to_charge(
+    drink: Drink,
+    vessel: Vessel,
+    temperature_c: float,
+    notes: Notes,
+    *,
+    at_drink: str = "/drink",
+    at: str = "/temperature",
+) -> None:
+    """Whether this drink is charged at all, with the cautions that go with it.
+
+    raises: Refused ("live-culture", "would-freeze", "too-warm")
+    """
+    if drink.live_culture:
+        text = "A live culture goes on fermenting in a closed vessel; no upper pressure can be computed."
+        raise Refused("live-culture", [Fault(at_drink, "live-culture", text)])
+    check_temperature(drink, vessel, temperature_c, at=at)
+    warm = Quantity("temperature", WARM_C)
+    if temperature_c > WARM_C:
+        text = "Over {warm} a drink takes up less gas and foams more; chill it first."
+        notes.caution("warm-charging", "warning", text, at=at, warm=warm)
+    if drink.foams:
+        text = "This drink foams: charge gently, rest it cold and open it slowly, or it gushes."
+        notes.caution("foams", "warning", text, at=at_drink)
+    if drink.clarity != "clear":
+        text = "Haze and pulp seed bubbles and make it gush; clarify it, or rest it cold and open it slowly."
+        notes.caution("gushing", "warning", text, at=at_drink)
+    if drink.abv > STRONG_ABV:
+        text = "Over {most} %vol the solubility of CO2 rests on little data; the band is wide."
+        notes.caution("strong-drink", "warning", text, at=at_drink, most=STRONG_ABV)
+    _handling(vessel, notes)
+
+
+def _handling(vessel: Vessel, notes: Notes) -> None:
+    """What always goes with gas under pressure; common practice, no source."""
+    for code, severity, text in _HANDLING:
+        notes.caution(code, severity, text)
+    if not vessel.is_keg:
+        text = "Hold the bottle upright and never leave it connected unattended."
+        notes.caution("bottle-unattended", "warning", text, at="/vessel")
+
+
+_HANDLING: tuple[tuple[str, Severity, str], ...] = (
+    ("goggles", "warning", "Wear goggles while anything is under pressure."),
+    ("regulator-order", "warning",
+     "Back the regulator off, stand aside, open the cylinder slowly, then set; fit a non-return valve."),
+    ("co2-pools", "warning", "CO2 pools low, in cold rooms too: ventilate, and keep a CO2 alarm near the floor."),
+    ("metal-contact", "info",
+     "Carbonated drinks are acid, below pH 6: no copper or brass may touch them, downstream of the valve either."),
+)  # fmt: skip

@@ -1,0 +1,201 @@
+"""The vessel: what it holds, what it may bear, and whether it may be charged at all."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from service.errors import Fact, Fault, Nearest, Refused
+from service.notes import Notes
+from service.science.units import Quantity
+
+Material = Literal["pet", "steel", "glass", "aluminium"]
+Condition = Literal["sound", "creased", "whitened", "bulged", "dropped", "unknown"]
+
+DEFAULT_FILL = 0.80
+"""Share of brimful; common practice, no source (0.75 to 0.85)."""
+MOST_FILL = 0.90
+"""Share of brimful above which the gas has no cushion; common practice, no source."""
+MOST_CYCLES = 20
+"""Charges after which a PET bottle is retired; estimate, common practice (10 to 30)."""
+KEG_FROM_ML = 4000.0
+"""From here on a vessel is handled, cooled and shaken as a keg; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Preset:
+    """A common vessel. Limits are estimates; the maker's rating or the stamp prevails."""
+
+    material: Material
+    capacity_ml: float
+    charge_limit_bar: float
+    closed_limit_bar: float
+    soft: bool
+
+
+PRESETS: dict[str, Preset] = {
+    "pet-500-ml": Preset("pet", 500.0, 3.0, 5.0, True),
+    "pet-1-l": Preset("pet", 1000.0, 3.0, 5.0, True),
+    "pet-1500-ml": Preset("pet", 1500.0, 3.0, 5.0, True),
+    "pet-2-l": Preset("pet", 2000.0, 3.0, 5.0, True),
+    "keg-9-l": Preset("steel", 9500.0, 3.0, 4.0, False),
+    "keg-19-l": Preset("steel", 18927.0, 3.0, 4.0, False),
+}
+"""Gauge pressures in bar; estimates from common practice, no source."""
+
+
+@dataclass(frozen=True)
+class VesselGiven:
+    """A vessel as the request names it; None where it is silent."""
+
+    preset: str | None = None
+    material: Material | None = None
+    capacity_ml: float | None = None
+    charge_limit_bar: float | None = None
+    closed_limit_bar: float | None = None
+    soft: bool | None = None
+    made_for_carbonation: bool | None = None
+    cycles: int | None = None
+    condition: Condition | None = None
+
+
+@dataclass(frozen=True)
+class Vessel:
+    """A vessel that may be charged, with the limits it is judged by."""
+
+    name: str
+    material: Material
+    capacity_ml: float
+    charge_limit_bar_gauge: float
+    closed_limit_bar_gauge: float
+    soft: bool
+
+    @property
+    def is_keg(self) -> bool:
+        return self.capacity_ml >= KEG_FROM_ML
+
+    @property
+    def kind(self) -> Literal["bottle", "keg"]:
+        return "keg" if self.is_keg else "bottle"
+
+    def liquid_ml(self, fill: float) -> float:
+        return fill * self.capacity_ml
+
+    def headspace_ml(self, fill: float) -> float:
+        return (1.0 - fill) * self.capacity_ml
+
+
+def vessel_of(given: VesselGiven | None, notes: Notes, *, at: str = "/vessel") -> Vessel:
+    """The vessel with its gaps filled from its preset, each filled gap an assumption.
+
+    raises: Refused ("vessel-refused") for one that must not be charged, with every reason
+    """
+    if given is None:
+        notes.assume("vessel", "pet-1-l", "default", at=at)
+        given = VesselGiven(preset="pet-1-l")
+    reasons = _unfit(given, at)
+    if reasons:
+        raise Refused("vessel-refused", reasons, nearest=[Nearest(at, {"preset": "pet-1-l"})])
+    preset = PRESETS[given.preset] if given.preset else None
+    material = given.material or (preset.material if preset else "pet")
+    capacity_ml = given.capacity_ml or (preset.capacity_ml if preset else 0.0)
+    if given.capacity_ml is None:
+        notes.assume(
+            "brimful capacity",
+            Quantity("volume", capacity_ml),
+            "estimate",
+            "nominal size; measure yours",
+            at=f"{at}/capacity",
+        )
+    if given.condition is None:
+        notes.assume(
+            "condition", "sound: inspected, no crease, whitening, bulge or drop", "default", at=f"{at}/condition"
+        )
+    if material == "pet" and given.cycles is None:
+        notes.assume("charges so far", f"fewer than {MOST_CYCLES}", "default", at=f"{at}/cycles")
+    soft = given.soft if given.soft is not None else material == "pet"
+    name = given.preset or f"{material} vessel"
+    return Vessel(
+        name,
+        material,
+        capacity_ml,
+        _limit("charge", given, preset, notes, at),
+        _limit("closed", given, preset, notes, at),
+        soft,
+    )
+
+
+def _limit(
+    which: Literal["charge", "closed"], given: VesselGiven, preset: Preset | None, notes: Notes, at: str
+) -> float:
+    stated: float | None = getattr(given, f"{which}_limit_bar")
+    if stated is not None:
+        return stated
+    limit: float = getattr(preset or PRESETS["pet-1-l"], f"{which}_limit_bar")
+    notes.assume(
+        f"{which} limit, gauge",
+        Quantity("pressure", limit),
+        "estimate",
+        "common practice; the maker's rating or the stamp prevails",
+        at=f"{at}/{which}_limit",
+    )
+    return limit
+
+
+def _unfit(given: VesselGiven, at: str) -> list[Fault]:
+    """Every reason not to charge this vessel."""
+    preset = PRESETS[given.preset] if given.preset else None
+    material = given.material or (preset.material if preset else None)
+    faults = []
+    if material is None:
+        faults.append(Fault(f"{at}/material", "unknown-vessel", "Name a preset, or state the material and capacity."))
+    if preset is None and given.capacity_ml is None:
+        faults.append(Fault(f"{at}/capacity", "unknown-vessel", "Name a preset, or state the brimful capacity."))
+    if material == "glass":
+        faults.append(Fault(f"{at}/material", "glass", "Glass is never force-carbonated: it can shatter."))
+    if given.made_for_carbonation is False:
+        faults.append(
+            Fault(f"{at}/made_for_carbonation", "unrated", "Only vessels made for carbonated drinks are charged.")
+        )
+    if preset is None and material == "pet" and given.made_for_carbonation is None:
+        faults.append(
+            Fault(
+                f"{at}/made_for_carbonation",
+                "unrated",
+                "State that this bottle was made for carbonated drinks; an unrated one is not charged.",
+            )
+        )
+    if (
+        preset is None
+        and material in ("steel", "aluminium")
+        and (given.charge_limit_bar is None or given.closed_limit_bar is None)
+    ):
+        faults.append(
+            Fault(
+                f"{at}/closed_limit",
+                "unrated",
+                "State both limits from the vessel's stamp; an unstamped or one-way keg is not charged.",
+            )
+        )
+    if given.condition not in (None, "sound"):
+        faults.append(Fault(f"{at}/condition", "unsound", f"A {given.condition} vessel is discarded, not charged."))
+    if material == "pet" and given.cycles is not None and given.cycles >= MOST_CYCLES:
+        faults.append(Fault(f"{at}/cycles", "retired", f"PET bottles are retired after {MOST_CYCLES} charges."))
+    return faults
+
+
+def fill_of(given: float | None, notes: Notes, *, at: str = "/fill") -> float:
+    """Share of brimful that is liquid.
+
+    raises: Refused ("no-headspace") above 0.90
+    """
+    if given is None:
+        notes.assume("fill, share of brimful", DEFAULT_FILL, "common-practice", at=at)
+        return DEFAULT_FILL
+    if given > MOST_FILL:
+        text = "Leave at least 10 % of the vessel empty: without headspace nothing cushions the pressure."
+        raise Refused(
+            "no-headspace",
+            [Fault(at, "no-headspace", text)],
+            facts=[Fact("fill", given), Fact("most_fill", MOST_FILL)],
+            nearest=[Nearest(at, MOST_FILL)],
+        )
+    return given
