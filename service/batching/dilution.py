@@ -1,0 +1,105 @@
+"""The water that replaces the melt of ice, so that the bottled drink is as long as the stirred one."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import floor
+from typing import Literal
+
+from service.drink import Amount, Component, Portion, mix
+from service.errors import Fact, Fault, Nearest, Refusals, Refused
+from service.notes import Notes
+from service.science import mixture
+from service.science.mixture import Masses
+from service.science.units import Quantity
+
+DILUTION_WATER = "dilution water"
+MOST_OF_FINISHED = 95.0
+"""Most water in the finished drink that may be asked for [% by volume]; a bound of the service."""
+LEAST_ABV = 0.1
+"""Weakest strength that may be asked for [%vol]; a bound of the service."""
+_AS_STATED = 1.0 + 1e-9  # so that a strength may be asked for as an answer states it
+
+
+@dataclass(frozen=True)
+class Dilution:
+    """Water to add: a percentage by volume and of what, or the strength to reach."""
+
+    percent: float | None = None
+    of: Literal["finished", "undiluted"] | None = None
+    to_abv: float | None = None
+
+
+def dilution_water(
+    glass: Sequence[Portion], dilution: Dilution | None, notes: Notes, refusals: Refusals
+) -> tuple[Portion, ...]:
+    """The water to one glass: one portion, or none.
+
+    refusals: takes a strength that water cannot reach; the water is then that of the strength offered instead
+    """
+    if dilution is None:
+        notes.assume("dilution water", "none beside what the spec holds", "default", at="/dilution")
+        return ()
+    with refusals.gather():
+        _check_name(glass)
+    water_g = _water_g(mix(glass).masses, dilution, refusals)
+    if water_g == 0.0:
+        return ()
+    masses = Masses(water_g=water_g)
+    volume_ml = mixture.volume_ml(masses)
+    component = Component(DILUTION_WATER, Amount(Quantity("volume", volume_ml), "ml"), abv=0.0, allergens=())
+    return (Portion(component, volume_ml, masses, 0.0, 0.0),)
+
+
+def _check_name(glass: Sequence[Portion]) -> None:
+    for i, portion in enumerate(glass):
+        if portion.component.name == DILUTION_WATER:
+            at, text = f"/spec/components/{i}/name", "The answer adds a component of this name; call yours otherwise."
+            raise Refused("impossible-batch", [Fault(at, "duplicate", text)],
+                          nearest=[Nearest(at, f"{DILUTION_WATER} of the spec")])  # fmt: skip
+
+
+def _water_g(masses: Masses, dilution: Dilution, refusals: Refusals) -> float:
+    if dilution.to_abv is not None:
+        return _water_to_abv_g(masses, dilution.to_abv, refusals)
+    share = (dilution.percent or 0.0) / 100.0
+    if dilution.of == "undiluted":
+        return share * mixture.volume_ml(masses) / mixture.volume_ml(Masses(water_g=1.0))
+    return water_of_finished_g(masses, share)
+
+
+def water_of_finished_g(masses: Masses, share: float) -> float:
+    """Water that is a share of the finished volume, contraction included.
+
+    W v = s V(masses + W), solved for W; v is the volume of a gram of water
+
+    share: s by volume [-], 0 to 0.95
+    returns: W [g]
+    """
+    ml_per_g = mixture.volume_ml(Masses(water_g=1.0))
+    W = share * mixture.volume_ml(masses) / (1.0 - share) / ml_per_g
+    for _ in range(60):  # contraction bends it little: five rounds are usual
+        step = (share * mixture.volume_ml(masses + Masses(water_g=W)) / ml_per_g - W) / (1.0 - share)
+        W += step
+        if abs(step) <= 1e-13 * W:
+            break
+    return W
+
+
+def _water_to_abv_g(masses: Masses, to_abv: float, refusals: Refusals) -> float:
+    present = mixture.abv(masses)
+    weaker = floor(100.0 * present) / 100.0
+    with refusals.gather():
+        _check_strength(to_abv, present, weaker)
+    if to_abv <= present * _AS_STATED:
+        return mixture.water_to_reach_abv_g(masses, min(to_abv, present))
+    return mixture.water_to_reach_abv_g(masses, weaker) if weaker >= LEAST_ABV else 0.0
+
+
+def _check_strength(to_abv: float, present: float, weaker: float) -> None:
+    if to_abv <= present * _AS_STATED:
+        return
+    nearest = (Nearest("/dilution/to_abv", weaker) if weaker >= LEAST_ABV
+               else Nearest("/dilution", {"percent": 0.0, "of": "undiluted"}))  # fmt: skip
+    text = "Water does not strengthen a drink: it has {present} %vol undiluted."
+    raise Refused("impossible-batch", [Fault("/dilution/to_abv", "too-strong", text, (("present", present),))],
+                  facts=[Fact("undiluted_abv", present)], nearest=[nearest])  # fmt: skip

@@ -1,0 +1,490 @@
+"""Batches against printed figures, definitions and the arithmetic of the trade."""
+
+from datetime import UTC, datetime, timedelta, timezone
+from decimal import Decimal
+from math import isclose
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.batching import (
+    DILUTION_WATER,
+    Dilution,
+    Loss,
+    Price,
+    Rounding,
+    Size,
+    SizedVessel,
+    StockLimit,
+    canonical,
+    fills_for,
+    minor_digits,
+    scale,
+    spec_id,
+)
+from service.drink import AcidPart, AcidRecipe, Amount, Component, Spec, Sugar
+from service.errors import Refused, SeveralRefused
+from service.notes import Notes
+from service.science.units import Quantity
+from service.site import Scale
+from service.vessel import Vessel, VesselGiven
+
+
+def ml(value: float) -> Amount:
+    return Amount(Quantity("volume", value), "ml")
+
+
+def g(value: float) -> Amount:
+    return Amount(Quantity("mass", value), "g")
+
+
+def spirit(volume_ml: float, abv: float) -> Component:
+    return Component("spirit", ml(volume_ml), abv=abv)
+
+
+def water(volume_ml: float, name: str = "water") -> Component:
+    return Component(name, ml(volume_ml), abv=0.0)
+
+
+ACIDS = AcidRecipe((AcidPart("citric", 4.0), AcidPart("malic", 2.0)), "w/v")
+HIGHBALL = Spec(
+    "bergamot highball, invented",
+    (
+        Component("gin", ml(45.0), abv=40.0, allergens=()),
+        Component("cordial", ml(20.0), sugar=Sugar(600.0, "g/l"), acidity_meq_per_l=190.0, allergens=("sulphites",)),
+        Component("acids", ml(8.0), acid_solution=ACIDS),
+        Component("water", ml(112.0), allergens=()),
+    ),
+)
+BOTTLE = Vessel("litre", "pet", 1000.0, 3.0, 5.0, True)
+
+
+def line(batch, name):
+    return next(found for found in batch.components if found.name == name)
+
+
+def codes(notes: Notes) -> set[str]:
+    return {caution.code for caution in notes.cautions}
+
+
+# Contraction and dilution
+
+
+def test_water_from_63_to_40_percent():
+    """OIML R 22 (1975): 1 L of 63 %vol takes 592 mL of water at 20 degC; half the last digit."""
+    batch = scale(Spec("neat", (spirit(1000.0, 63.0),)), Size(serves=1), Notes(), dilution=Dilution(to_abv=40.0))
+    assert line(batch, DILUTION_WATER).volume_ml == pytest.approx(592.0, abs=0.5)
+    assert batch.drink.abv == pytest.approx(40.0, abs=1e-6)
+
+
+def test_half_and_half_contracts():
+    """CRC Handbook, 102nd ed.: 44 % of ethanol by mass is 0.9269 g/mL, ethanol 0.7893, water 0.9982; tolerance is the
+    0.03 % that the model claims."""
+    spec = Spec("mix", (Component("ethanol", g(44.0), abv=100.0), Component("water", g(56.0))))
+    batch = scale(spec, Size(serves=1), Notes())
+    assert batch.volume_ml == pytest.approx(100.0 / 0.9269, rel=3e-4)
+    assert batch.totals.sum_of_volumes_ml == pytest.approx(44.0 / 0.7893 + 56.0 / 0.9982, rel=3e-4)
+
+
+def test_half_and_half_by_volume_contracts():
+    """50 mL of 96 %vol at 807.4 kg/m3 and 50 mL of water at 998.2 are 90.28 g with 37.88 g of ethanol, 41.96 % by mass;
+    CRC Handbook between 40 % (0.9352) and 44 % (0.9269): 0.9311 g/mL, so 96.96 mL; the model's 0.03 %."""
+    batch = scale(Spec("half", (spirit(50.0, 96.0), water(50.0))), Size(serves=1), Notes())
+    assert batch.volume_ml == pytest.approx(96.96, rel=3e-4)
+    assert batch.totals.sum_of_volumes_ml == pytest.approx(100.0)
+
+
+@pytest.mark.parametrize("percent", [5.0, 25.0, 30.0, 95.0])
+def test_dilution_of_the_finished_drink_is_a_share_of_it(percent):
+    batch = scale(HIGHBALL, Size(serves=3), Notes(), dilution=Dilution(percent, "finished"))
+    assert line(batch, DILUTION_WATER).volume_ml / batch.volume_ml == pytest.approx(percent / 100.0, rel=1e-9)
+
+
+def test_dilution_of_the_undiluted_drink_is_a_share_of_that():
+    undiluted = scale(HIGHBALL, Size(serves=1), Notes()).volume_ml
+    batch = scale(HIGHBALL, Size(serves=1), Notes(), dilution=Dilution(30.0, "undiluted"))
+    assert line(batch, DILUTION_WATER).volume_ml == pytest.approx(0.3 * undiluted, rel=1e-9)
+
+
+def test_a_quarter_of_the_finished_is_a_third_of_the_undiluted():
+    """0.25 / (1 - 0.25) = 1/3, water on water, which does not contract."""
+    plain = Spec("water", (water(90.0),))
+    finished = scale(plain, Size(serves=1), Notes(), dilution=Dilution(25.0, "finished"))
+    undiluted = scale(plain, Size(serves=1), Notes(), dilution=Dilution(100.0 / 3.0, "undiluted"))
+    assert finished.volume_ml == pytest.approx(120.0) == pytest.approx(undiluted.volume_ml)
+
+
+def test_no_dilution_adds_no_line():
+    batch = scale(HIGHBALL, Size(serves=1), Notes(), dilution=Dilution(0.0, "finished"))
+    assert [found.name for found in batch.components] == ["gin", "cordial", "acids", "water"]
+
+
+# What one serve holds
+
+
+@pytest.mark.parametrize(
+    "country, grams",
+    [  # the countries' own definitions
+        ("US", 14.0),  # Dietary Guidelines for Americans
+        ("Australia", 10.0),  # Food Standards Code Standard 2.7.1
+        ("Canada", 13.45),  # Canadian Centre on Substance Use and Addiction
+        ("Denmark", 12.0),  # Sundhedsstyrelsen
+        ("France", 10.0),  # Santé publique France
+        ("Austria", 20.0),
+    ],
+)
+def test_standard_drinks_by_mass(country, grams):
+    """3 %vol in 1 L is 23.677 g of ethanol at 0.78924 g/mL (OIML R 22); tolerance is half its last digit."""
+    batch = scale(Spec("weak", (spirit(1000.0, 3.0),)), Size(serves=1), Notes())
+    count = next(d.count for d in batch.per_serve.standard_drinks if d.country == country)
+    assert count * grams == pytest.approx(23.677, abs=0.0005)
+
+
+@pytest.mark.parametrize("volume_ml, abv, units", [(25.0, 40.0, 1.0), (76.0, 13.0, 0.988), (568.0, 4.0, 2.272)])
+def test_uk_units_are_volume_times_strength(volume_ml, abv, units):
+    """UK: units are mL times %vol over 1000, exactly, since a unit is 10 mL of ethanol."""
+    batch = scale(Spec("measure", (spirit(volume_ml, abv),)), Size(serves=1), Notes())
+    count = next(d.count for d in batch.per_serve.standard_drinks if d.country == "UK")
+    assert count == pytest.approx(units, rel=1e-9)
+
+
+def test_no_alcohol_is_no_standard_drink():
+    assert scale(Spec("water", (water(100.0),)), Size(serves=1), Notes()).per_serve.standard_drinks == ()
+
+
+def test_energy_by_the_factors_of_annex_xiv():
+    """Regulation (EU) 1169/2011, Annex XIV: 18 mL of ethanol at 0.7892 g/mL, 7 kcal/g; 12 g of sugar, 4 kcal/g;
+    0.48 g of acid (8 mL at 6 % w/v), 3 kcal/g. Tolerance: half the last digit of the density."""
+    spec = Spec(
+        "sum", (HIGHBALL.components[0], Component("syrup", ml(20.0), sugar=Sugar(600.0, "g/l")), HIGHBALL.components[2])
+    )
+    expected = 18.0 * 0.7892 * 7.0 + 12.0 * 4.0 + 0.48 * 3.0
+    assert scale(spec, Size(serves=10), Notes()).per_serve.energy_kcal == pytest.approx(
+        expected, abs=18.0 * 7.0 * 0.00005
+    )
+
+
+# Sizes and losses
+
+
+def test_a_litre_is_five_serves_brimful_and_four_at_the_default_fill():
+    """A 1 L bottle and serves of 185 mL: common practice, no source."""
+    glass = Spec("long", (water(185.0),))
+    assert scale(glass, Size(volume_ml=1000.0), Notes()).serves == 5
+    bottle = SizedVessel(VesselGiven(preset="pet-1-l"), 1)
+    assert scale(glass, Size(vessels=(bottle,)), Notes()).serves == 4
+
+
+@pytest.mark.parametrize("loss, made", [(None, 10.0), (Loss(20.0, "made"), 12.5), (Loss(20.0, "served"), 12.0)])
+def test_losses_have_a_basis(loss, made):
+    """A fifth of what is made: 10/0.8; a fifth of what is served: 10 x 1.2."""
+    batch = scale(Spec("w", (water(100.0),)), Size(serves=10), Notes(), loss=loss)
+    assert batch.volume_ml == pytest.approx(100.0 * made)
+    assert batch.serves == 10
+
+
+@pytest.mark.parametrize("loss, serves", [(None, 10), (Loss(20.0, "made"), 8), (Loss(25.0, "served"), 8)])
+def test_a_volume_is_made_and_its_loss_not_served(loss, serves):
+    assert scale(Spec("w", (water(100.0),)), Size(volume_ml=1000.0), Notes(), loss=loss).serves == serves
+
+
+def test_a_volume_is_the_finished_volume():
+    spec = Spec("half", (spirit(50.0, 96.0), water(50.0)))
+    assert scale(spec, Size(volume_ml=5000.0), Notes()).volume_ml == pytest.approx(5000.0, rel=1e-9)
+
+
+def test_the_stock_that_runs_out_first_sizes_the_batch():
+    by_volume = scale(HIGHBALL, Size(limited_by=StockLimit("gin", ml(700.0))), Notes())
+    assert (by_volume.serves, line(by_volume, "gin").volume_ml) == (15, pytest.approx(700.0))
+    by_mass = scale(HIGHBALL, Size(limited_by=StockLimit("gin", g(500.0))), Notes())
+    assert line(by_mass, "gin").mass_g == pytest.approx(500.0)
+
+
+def test_vessels_are_filled_as_asked():
+    sizes = (SizedVessel(VesselGiven(preset="pet-1-l"), 3, 0.75), SizedVessel(VesselGiven(preset="pet-2-l"), 1))
+    batch = scale(HIGHBALL, Size(vessels=sizes), Notes())
+    assert [(f.count, f.liquid_ml, f.headspace_ml) for f in batch.fills] == [
+        (3, pytest.approx(750.0), pytest.approx(250.0)),
+        (1, pytest.approx(1600.0), pytest.approx(400.0)),
+    ]
+    assert batch.volume_ml == pytest.approx(3850.0)
+
+
+@pytest.mark.parametrize(
+    "volume_ml, count, liquid_ml", [(800.0, 1, 800.0), (801.0, 2, 400.5), (2400.0, 3, 800.0), (10.0, 1, 10.0)]
+)
+def test_the_fewest_vessels_evenly(volume_ml, count, liquid_ml):
+    fill = fills_for(volume_ml, BOTTLE, 0.8)
+    assert (fill.count, fill.liquid_ml, fill.headspace_ml) == (
+        count,
+        pytest.approx(liquid_ml),
+        pytest.approx(1000.0 - liquid_ml),
+    )
+
+
+@given(volume_ml=st.floats(0.1, 1e6), capacity_ml=st.floats(20.0, 60_000.0), fill=st.floats(0.05, 1.0))
+def test_fills_hold_the_volume_and_no_fewer_would(volume_ml, capacity_ml, fill):
+    found = fills_for(volume_ml, Vessel("any", "pet", capacity_ml, 3.0, 5.0, True), fill)
+    assert found.count * found.liquid_ml == pytest.approx(volume_ml)
+    assert found.liquid_ml <= fill * capacity_ml * (1.0 + 2e-9)
+    assert found.count == 1 or volume_ml > (found.count - 1) * fill * capacity_ml
+    assert found.liquid_ml + found.headspace_ml == pytest.approx(capacity_ml)
+
+
+# Properties
+
+specs = st.builds(
+    lambda parts: Spec("any", tuple(parts)),
+    st.lists(
+        st.tuples(st.floats(0.5, 200.0), st.booleans(), st.floats(0.0, 60.0), st.floats(0.0, 300.0)),
+        min_size=1,
+        max_size=6,
+    ).map(
+        lambda rows: [
+            Component(f"c{i}", (ml if by_volume else g)(amount), abv=abv, sugar=Sugar(sugar, "g/l"))
+            for i, (amount, by_volume, abv, sugar) in enumerate(rows)
+        ]
+    ),
+)
+quick = settings(max_examples=60, deadline=None)
+
+
+@quick
+@given(spec=specs, serves=st.integers(1, 500), percent=st.floats(0.0, 80.0))
+def test_mass_is_conserved(spec, serves, percent):
+    batch = scale(spec, Size(serves=serves), Notes(), dilution=Dilution(percent, "finished"))
+    assert batch.drink.masses.total_g == pytest.approx(sum(found.mass_g for found in batch.components), rel=1e-12)
+    assert batch.totals.density_g_per_ml * batch.volume_ml == pytest.approx(batch.totals.mass_g, rel=1e-12)
+    alcohol_g = batch.serves * batch.per_serve.alcohol_g
+    assert batch.drink.masses.ethanol_g == pytest.approx(alcohol_g, rel=1e-9)
+
+
+@quick
+@given(spec=specs, serves=st.integers(1, 500), k=st.integers(2, 9))
+def test_everything_but_measures_is_linear(spec, serves, k):
+    one, many = scale(spec, Size(serves=serves), Notes()), scale(spec, Size(serves=serves * k), Notes())
+    assert many.volume_ml == pytest.approx(k * one.volume_ml, rel=1e-11)
+    for a, b in zip(one.components, many.components, strict=True):
+        assert (b.volume_ml, b.mass_g) == pytest.approx((k * a.volume_ml, k * a.mass_g), rel=1e-11)
+    assert many.per_serve.energy_kcal == one.per_serve.energy_kcal
+
+
+@quick
+@given(spec=specs, volume_ml=st.floats(2000.0, 1e5), step=st.floats(0.01, 50.0))
+def test_measures_are_within_half_a_step(spec, volume_ml, step):
+    batch = scale(spec, Size(volume_ml=volume_ml), Notes(), rounding=Rounding(step, step))
+    for found in batch.components:
+        exact = found.volume_ml if found.glass.component.amount.quantity.kind == "volume" else found.mass_g
+        if found.measure is None:
+            assert exact <= step / 2 * (1 + 1e-9)
+        else:
+            assert abs(found.measure.value - exact) <= step / 2 * (1 + 1e-9)
+            assert isclose(found.measure.value / step, round(found.measure.value / step), rel_tol=1e-9)
+            assert exact * (1 + found.drift_percent / 100) == pytest.approx(found.measure.value, rel=1e-9)
+
+
+@quick
+@given(
+    spec=specs,
+    serves=st.integers(1, 500),
+    resolution=st.sampled_from([0.01, 0.1, 1.0, 5.0]),
+    capacity=st.floats(20.0, 5000.0),
+)
+def test_shares_add_up_and_the_scale_carries_each(spec, serves, resolution, capacity):
+    batch = scale(spec, Size(serves=serves), Notes(), scale=Scale(resolution, capacity))
+    for weighing in batch.weighing:
+        total = sum(share.times * share.measure_g for share in weighing.shares)
+        assert abs(total - weighing.mass_g) <= resolution / 2 * (1 + 1e-9)
+        assert all(0 < share.measure_g <= capacity * (1 + 1e-9) for share in weighing.shares)
+        assert max((s.measure_g for s in weighing.shares), default=0) - min(
+            (s.measure_g for s in weighing.shares), default=0
+        ) <= (resolution * (1 + 1e-9))
+
+
+# Weighing
+
+
+def test_the_working_order():
+    """Water, acids into it, the bulky, small strong ones alone, spirit last: common practice, no source."""
+    bitters = Component("bitters", ml(1.0), abv=44.0)
+    batch = scale(Spec("all", (*HIGHBALL.components, bitters)), Size(serves=10), Notes())
+    assert [(w.component, w.alone) for w in batch.weighing] == [
+        ("water", False), ("acids", False), ("cordial", False), ("bitters", True), ("gin", False),
+    ]  # fmt: skip
+
+
+def test_a_scale_that_carries_too_little_is_loaded_again():
+    batch = scale(Spec("w", (Component("water", g(1000.0)),)), Size(serves=7), Notes(), scale=Scale(1.0, 2000.0))
+    (weighing,) = batch.weighing
+    assert [(s.times, s.measure_g) for s in weighing.shares] == [(4, 1750.0)]
+
+
+def test_a_coarse_scale_and_a_coarse_measure_are_named():
+    notes = Notes()
+    spec = Spec("dash", (water(100.0), Component("bitters", ml(0.9), abv=44.0), Component("saline", ml(0.3))))
+    batch = scale(spec, Size(serves=1), notes)
+    assert {"coarse-scale", "coarse-measure", "under-half-a-step"} <= codes(notes)
+    assert line(batch, "saline").measure is None
+
+
+# Cost
+
+
+def price(component: str, content: float, amount: str, currency: str = "EUR") -> Price:
+    return Price(component, ml(content), Decimal(amount), currency)
+
+
+def test_cost_of_what_is_used_and_outlay_of_what_is_opened():
+    """40 x 45 mL of gin from bottles of 700 mL at 21.00: 1800/700 x 21 = 54, three bottles 63, 300 mL left."""
+    cost = scale(HIGHBALL, Size(serves=40), Notes(), prices=[price("gin", 700.0, "21.00")]).cost
+    assert (cost.batch, cost.per_serve, cost.outlay) == (Decimal(54), Decimal("1.3500"), Decimal("63.00"))
+    (bought,) = cost.purchases
+    assert (bought.packages, bought.left_over.value) == (3, pytest.approx(300.0))
+
+
+def test_a_full_package_is_not_opened_twice_for_a_binary_fraction():
+    batch = scale(Spec("w", (water(0.1),)), Size(serves=30), Notes(), prices=[price("water", 3.0, "1")])
+    assert batch.cost.purchases[0].packages == 1
+
+
+@pytest.mark.parametrize(
+    "currency, unit_price, per_serve",
+    [  # ties go to the even digit, two decimals below the smallest coin
+        ("EUR", "0.00105", "0.0010"), ("EUR", "0.00115", "0.0012"),
+        ("JPY", "0.105", "0.10"), ("JPY", "0.115", "0.12"),
+        ("KWD", "0.000105", "0.00010"), ("KWD", "0.000115", "0.00012"),
+    ],
+)  # fmt: skip
+def test_cost_per_serve_is_half_even(currency, unit_price, per_serve):
+    prices = [price("water", 100.0, unit_price, currency)]
+    cost = scale(Spec("w", (water(100.0),)), Size(serves=7), Notes(), prices=prices).cost
+    assert str(cost.per_serve) == per_serve
+    assert cost.batch == 7 * Decimal(unit_price)
+
+
+@pytest.mark.parametrize(
+    "currency, digits", [("EUR", 2), ("USD", 2), ("JPY", 0), ("ISK", 0), ("KWD", 3), ("TND", 3), ("CLF", 4)]
+)
+def test_minor_units_of_iso_4217(currency, digits):
+    """ISO 4217:2015 list one, from memory."""
+    assert minor_digits(currency) == digits
+
+
+def test_a_price_by_mass_of_a_component_by_volume():
+    """1 L of water is 998.2 g at 20 degC (CRC Handbook): 998.2/500 x 1.00."""
+    prices = [Price("water", g(500.0), Decimal("1.00"), "EUR")]
+    cost = scale(Spec("w", (water(1000.0),)), Size(serves=1), Notes(), prices=prices).cost
+    assert float(cost.batch) == pytest.approx(1.9964, abs=0.0001)
+
+
+# Labels
+
+
+def test_use_by_is_the_shortest_keeping_time_in_the_same_offset():
+    spec = Spec("sour", (Component("acids", ml(30.0), acid_solution=ACIDS, keeps_s=86400.0 * 9), water(70.0)))
+    made = datetime(2026, 11, 28, 14, tzinfo=timezone(timedelta(hours=1)))
+    assert scale(spec, Size(serves=1), Notes(), made_at=made).use_by == made + timedelta(days=9)
+    house = scale(spec, Size(serves=1), Notes(), made_at=made, house_maximum_s=3 * 86400.0).use_by
+    assert house.isoformat() == "2026-12-01T14:00:00+01:00"
+    assert scale(spec, Size(serves=1), Notes(), house_maximum_s=3 * 86400.0).use_by is None
+    notes = Notes()
+    assert (
+        scale(
+            Spec("sour", (Component("acids", ml(30.0), acid_solution=ACIDS),)), Size(serves=1), notes, made_at=made
+        ).use_by
+        is None
+    )
+    assert "no-use-by" in codes(notes)
+
+
+@pytest.mark.parametrize("ph, given", [(None, False), (4.7, False), (4.6, True), (3.2, True)])
+def test_a_low_acid_drink_has_no_use_by_unless_its_ph_is_known(ph, given):
+    """pH 4.6: 21 CFR 114.3."""
+    spec = Spec("tea", (Component("tea", ml(150.0), ph=ph, acidity_meq_per_l=5.0),))
+    notes = Notes()
+    batch = scale(spec, Size(serves=1), notes, made_at=datetime(2026, 1, 1, tzinfo=UTC), house_maximum_s=86400.0)
+    assert (batch.use_by is not None) == given
+    assert ("low-acid" in codes(notes)) != given
+
+
+def test_allergens_add_up_and_silence_is_said():
+    notes = Notes()
+    assert scale(HIGHBALL, Size(serves=1), notes).allergens == {"sulphites"}
+    assert "allergens-unstated" not in codes(notes)
+    scale(Spec("w", (water(10.0),)), Size(serves=1), notes)
+    assert "allergens-unstated" in codes(notes)
+
+
+def test_live_cultures_are_not_sealed_in():
+    notes = Notes()
+    scale(Spec("k", (Component("kombucha", ml(100.0), live_culture=True),)), Size(serves=1), notes)
+    assert [c.severity for c in notes.cautions if c.code == "live-culture"] == ["danger"]
+
+
+RFC_8785 = {  # its examples, from memory: sections 3.2.2 and 3.2.3, appendix B
+    '{"literals":[null,true,false],"numbers":[333333333.3333333,1e+30,4.5,0.002,1e-27],'
+    '"string":"€$\\u000f\\nA\'B\\"\\\\\\\\\\"/"}': {
+        "numbers": [333333333.33333329, 1e30, 4.50, 2e-3, 0.000000000000000000000000001],
+        "string": "\u20ac$\u000f\u000aA'\u0042\u0022\u005c\\\"/",
+        "literals": [None, True, False],
+    },
+    '{"\\r":"Carriage Return","1":"One","\u0080":"Control","ö":"Latin Small Letter O With Diaeresis",'
+    '"€":"Euro Sign","😀":"Emoji: Grinning Face"}': {
+        "\u20ac": "Euro Sign",
+        "\r": "Carriage Return",
+        "1": "One",
+        "\U0001f600": "Emoji: Grinning Face",
+        "\u0080": "Control",
+        "\u00f6": "Latin Small Letter O With Diaeresis",
+    },
+    "[0,5e-324,1.7976931348623157e+308,9007199254740992,9.999999999999997e+22,1e+23]": [
+        -0.0, 5e-324, 1.7976931348623157e308, 9007199254740992.0, 9.999999999999997e22, 1e23,
+    ],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("expected, document", RFC_8785.items())
+def test_the_canonical_form_is_that_of_rfc_8785(document, expected):
+    assert canonical(document).decode() == expected
+
+
+def test_strings_are_composed_which_moves_a_letter_out_of_its_place():
+    """U+FB33, last in the example of section 3.2.3, decomposes under NFC (Unicode composition exclusions) to U+05D3."""
+    assert canonical({"\ufb33": "Hebrew Letter Dalet With Dagesh"}).decode().startswith('{"\u05d3\u05bc"')
+
+
+def test_a_spec_id_is_of_the_content_alone():
+    def named(original):
+        return spec_id(Spec("x", (), original=original))
+
+    one = named({"name": "Caf\u00e9", "components": [{"amount": {"value": 45, "unit": "ml"}, "name": "a"}]})
+    assert one == named({"components": [{"name": "a", "amount": {"unit": "ml", "value": 45.0}}], "name": "Cafe\u0301"})
+    assert one != named({"name": "Café", "components": [{"amount": {"value": 46, "unit": "ml"}, "name": "a"}]})
+    # SHA-256 of the two bytes {} (FIPS 180-4, reckoned by sha256sum)
+    assert named({}) == "sha256:44136fa355b3678a1146ad16f7e8649e94fb4fc21fe77e8310c060f61caaff8a"
+
+
+def test_a_freezing_point_that_is_not_known_is_left_out():
+    notes = Notes()
+    batch = scale(Spec("strong", (spirit(50.0, 96.0),)), Size(serves=1), notes)
+    assert (batch.totals.freezing_point_c, batch.totals.lowest_safe_c) == (None, None)
+    assert "freezing-point-unknown" in codes(notes)
+
+
+# Refusals of the core that the API's tests do not reach
+
+
+def test_refusals_come_together():
+    sizes = Size(limited_by=StockLimit("gim", ml(1.0)))
+    with pytest.raises(SeveralRefused) as refused:
+        scale(HIGHBALL, sizes, Notes(), dilution=Dilution(to_abv=60.0), prices=[price("wine", 700.0, "1")])
+    pointers = {fault.pointer for one in refused.value.refusals for fault in one.faults}
+    assert pointers == {
+        "/size/limited_by/component", "/size/limited_by/amount", "/dilution/to_abv", "/prices/0/component",
+    }  # fmt: skip
+
+
+def test_a_batch_beyond_bounds_is_refused():
+    with pytest.raises(Refused, match="too-large"):
+        scale(Spec("drop", (water(1e-6),)), Size(volume_ml=1000.0), Notes())
