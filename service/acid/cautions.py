@@ -1,0 +1,135 @@
+"""What a bar must know before it makes an acid solution."""
+
+from collections.abc import Sequence
+
+from service.acid.composition import Basis, Mix, Product
+from service.acid.limits import Solubility
+from service.notes import Notes, Severity
+from service.science import acids
+from service.science.band import Band
+from service.science.units import Quantity
+from service.site import Scale
+
+_HANDLING: dict[str, tuple[Severity, str]] = {
+    "H314": ("danger", "Goggles and gloves; pour acid into water, never water into acid."),
+    "H318": ("danger", "Goggles; pour acid into water, never water into acid."),
+    "H319": ("warning", "Goggles; keep dust out of the eyes."),
+    "H335": ("warning", "Weigh without raising dust, in moving air."),
+    "H226": ("warning", "Keep away from flames and heat."),
+    "H290": ("warning", "Plastic or glass only, no metal."),
+}
+"""What to do about each hazard statement; common practice, no source. The maker's safety data sheet prevails."""
+
+CITRIC_TOLERANCE = 0.05
+"""Beyond this difference equal per cent is not taken for equal acidity; common practice, no source."""
+HYDROLYSED_PERCENT_WW = 30.0
+"""Up to here lactic acid in water hydrolyses in full; above, part stays an ester. A producer's data sheet."""
+
+
+def of_products(products: Sequence[Product], notes: Notes) -> None:
+    """Hazards by statement, and how each product is kept."""
+    for code, (severity, what_to_do) in _HANDLING.items():
+        those = [p for p in products if code in _codes(p)]
+        if those:
+            notes.caution(f"handling-{code.lower()}", severity,
+                          "{products}: {statement} ({hazard}). {what_to_do} The maker's safety data sheet prevails.",
+                          at=tuple(f"{p.at}/form" for p in those), products=", ".join(p.form for p in those),
+                          statement=acids.HAZARD_STATEMENTS[code].lower(), hazard=code,
+                          what_to_do=what_to_do)  # fmt: skip
+    for product in products:
+        notes.caution("keeping-the-product", "info", "{product}: {storage}", at=f"{product.at}/form",
+                      product=product.form, storage=acids.FORMS[product.form].storage)  # fmt: skip
+
+
+def _codes(product: Product) -> set[str]:
+    codes = {hazard.code for hazard in acids.FORMS[product.form].hazards}
+    return codes - {"H318"} if "H314" in codes else codes  # H314 says it already; Regulation (EC) 1272/2008 Article 27
+
+
+def of_acids(mix: Mix, basis: Basis, notes: Notes) -> None:
+    """What the acids do that their per cent does not show."""
+    present = {p.acid: p for p in mix.products}
+    if "lactic" in present:
+        _of_lactic(mix, present["lactic"], notes)
+    if "lactic" in present and "tartaric" in present:
+        notes.caution("lactic-with-tartaric", "info",
+                      "Malolactic fermentation turns malic acid into lactic acid and carbon dioxide and makes no "
+                      "tartaric acid: this blend is the bar's own choice, not what that fermentation leaves.",
+                      at="/acids")  # fmt: skip
+    if "phosphoric" in present:
+        notes.caution("phosphoric-counts-two", "info",
+                      "Phosphoric acid is counted with two protons; a titration to pH 8.2 finds 3 to 4 % less of it.",
+                      at=present["phosphoric"].at)  # fmt: skip
+    if "ascorbic" in present:
+        notes.caution(
+            "ascorbic-fades", "warning", "Ascorbic acid oxidises in solution: make it fresh.", at=present["ascorbic"].at
+        )
+    if basis != "ta":
+        _compare_with_citric(mix, notes)
+
+
+def _of_lactic(mix: Mix, lactic: Product, notes: Notes) -> None:
+    if not acids.FORMS[lactic.form].is_liquid:
+        return
+    percent = 100.0 * lactic.acid_g / (lactic.acid_g + mix.all_solvent_g)
+    if percent > HYDROLYSED_PERCENT_WW:
+        text = ("Above {most} % w/w part of the lactic acid stays an ester: it titrates lower than stated here "
+                "until it is diluted and has rested.")  # fmt: skip
+    else:
+        text = ("Let the solution rest before it is trusted, a day warm, longer cold (unverified): the label of liquid "
+                "lactic acid counts its esters, which turn into acid only once diluted to {most} % w/w or less. Until "
+                "then it titrates low.")  # fmt: skip
+    notes.caution("lactic-rests", "warning", text, at=f"{lactic.at}/form", most=HYDROLYSED_PERCENT_WW)
+
+
+def _compare_with_citric(mix: Mix, notes: Notes) -> None:
+    acid_g_per_l = 1000.0 * sum(mix.acid_g.values()) / mix.volume_ml
+    as_citric = acids.as_g_per_l(mix.meq_per_l, "citric")
+    if abs(as_citric / acid_g_per_l - 1.0) > CITRIC_TOLERANCE:
+        notes.caution("equal-percent-is-not-equal-acid", "info",
+                      "{acid} g/l of these acids titrates like {as_citric} g/l of citric acid, not like {acid}: equal "
+                      "per cent is not equal acidity. The basis ta meets an acidity.",
+                      at="/basis", acid=acid_g_per_l, as_citric=as_citric)  # fmt: skip
+
+
+def of_solubility(found: Sequence[Solubility], coldest_c: float, notes: Notes) -> None:
+    """Solutions that may drop crystals, and saturations that are known for another temperature only."""
+    for i, one in enumerate(found):
+        if one.saturation_percent_ww is None or one.known_at_c is None:
+            continue
+        known_at = Quantity("temperature", one.known_at_c)
+        if one.known_at_c != coldest_c:
+            notes.assume(f"temperature that the saturation of {one.acid} acid is known for", known_at, "estimate",
+                         "no value for the coldest storage; nothing is extrapolated",
+                         at=f"/acids/{i}")  # fmt: skip
+        if not one.ok:
+            notes.caution("near-saturation", "warning",
+                          "{acid} acid may crystallise in the cold: {percent} % w/w, with a saturation of {most} % w/w "
+                          "at {temperature}.",
+                          at=f"/acids/{i}", acid=one.acid.capitalize(), percent=one.percent_ww,
+                          most=one.saturation_percent_ww, temperature=known_at)  # fmt: skip
+
+
+def of_haze(saturation: Band, notes: Notes) -> None:
+    """What the saturation with potassium hydrogen tartrate means."""
+    notes.caution("tartrate-haze", "info" if saturation.high < 1.0 else "warning",
+                  "Tartaric acid and potassium (juice, wine, potassium salts) make crystals, and crystals make a "
+                  "charged drink gush: below 1 it is clear, from 1 to 2 it may hold, above 2 haze is likely. Here "
+                  "{low} to {high}, with the potassium assumed.",
+                  at="/acids", low=saturation.low, high=saturation.high)  # fmt: skip
+
+
+def of_scale(mass_g: float, smallest_g: float, scale: Scale, notes: Notes) -> None:
+    """A batch too small or too heavy for the scale."""
+    resolution = Quantity("mass", scale.resolution_g)
+    if mass_g < smallest_g:
+        notes.caution("scale-too-coarse", "warning",
+                      "A scale of {resolution} cannot weigh {mass} of this to 1 % of its acidity; make {smallest} or "
+                      "more.",
+                      at=("/size", "/scale/resolution"), resolution=resolution, mass=Quantity("mass", mass_g),
+                      smallest=Quantity("mass", smallest_g))  # fmt: skip
+    if scale.capacity_g is not None and mass_g > scale.capacity_g:
+        notes.caution("over-scale-capacity", "warning",
+                      "Weigh in parts: {mass} is more than the scale holds, {capacity}.",
+                      at=("/size", "/scale/capacity"), mass=Quantity("mass", mass_g),
+                      capacity=Quantity("mass", scale.capacity_g))  # fmt: skip

@@ -1,0 +1,160 @@
+"""How strong a solution can be: room for water, what is known of its volume, and what dissolves in the cold."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from math import floor, log10
+
+from service.acid.composition import REFERENCE, Mix, SolutionGiven, compose, products_of
+from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.science import acids
+from service.science.units import Quantity
+
+SURE_WHEN_COLDER = 0.5
+"""Share of a saturation known only for warmer water that surely stays dissolved down to 0 degC; estimate: over the
+20 degC that the tables leave out, none of these acids loses half of its solubility."""
+TRACE_PERCENT = 0.1
+"""An acid below this is left as it is when a solution is too strong."""
+_ROUNDS = 40
+
+
+@dataclass(frozen=True)
+class Solubility:
+    """One acid beside all the solvent, without the other acids.
+
+    saturation_percent_ww, known_at_c: None for an acid that mixes with water at any strength
+    ok: it surely stays dissolved
+    """
+
+    acid: str
+    percent_ww: float
+    saturation_percent_ww: float | None
+    known_at_c: float | None
+    ok: bool
+
+    @property
+    def over(self) -> bool:
+        return self.saturation_percent_ww is not None and self.percent_ww > self.saturation_percent_ww
+
+
+def solubilities(mix: Mix, coldest_c: float) -> tuple[Solubility, ...]:
+    """Each acid's strength against its saturation at the coldest storage [degC]."""
+    solvent_g = mix.all_solvent_g
+    return tuple(_solubility(acid, 100.0 * g / (g + solvent_g), coldest_c) for acid, g in mix.acid_g.items())
+
+
+def _solubility(acid: str, percent: float, coldest_c: float) -> Solubility:
+    saturation, known_at_c = _saturation(acid, coldest_c)
+    if saturation is None:
+        return Solubility(acid, percent, None, None, ok=True)
+    share = acids.NEAR_SATURATION if known_at_c <= coldest_c else SURE_WHEN_COLDER
+    return Solubility(acid, percent, saturation, known_at_c, ok=percent <= share * saturation)
+
+
+def _saturation(acid: str, coldest_c: float) -> tuple[float | None, float]:
+    """Saturation [% w/w] and the temperature it is known for: the coldest storage, or the table's end next to it."""
+    try:
+        return acids.solubility_percent_ww(acid, coldest_c), coldest_c
+    except OutsideValidity as outside:
+        end_c = outside.low if coldest_c < outside.low else outside.high
+        return acids.solubility_percent_ww(acid, end_c), end_c
+
+
+def mixed(given: SolutionGiven, *, ethanol_share: float, coldest_c: float) -> Mix:
+    """The reference amount of the solution.
+
+    raises: Refused ("impossible-solution", "outside-validity") with the strongest that works
+    """
+
+    def possible(asked: SolutionGiven) -> Mix:
+        return _possible(asked, ethanol_share, coldest_c)
+
+    try:
+        return possible(given)
+    except Refused as refused:
+        nearest = _strongest(given, possible)
+        raise Refused(refused.slug, refused.faults, facts=refused.facts, nearest=nearest) from None
+
+
+def _possible(given: SolutionGiven, ethanol_share: float, coldest_c: float) -> Mix:
+    whole = "/target" if given.basis == "ta" else "/acids"
+    products = products_of(given)
+    acid_percent = 100.0 * sum(p.acid_g for p in products) / REFERENCE
+    if given.basis == "w/w" and acid_percent >= 100.0:
+        fault = Fault(whole, "no-room-for-water", "The acids leave no room for water.")
+        raise Refused("impossible-solution", [fault], facts=[Fact("acids_percent", acid_percent)])
+    try:
+        mix = compose(products, basis=given.basis, ethanol_share=ethanol_share)
+        _check_water(mix, whole)
+        _ = mix.volume_ml
+    except OutsideValidity as outside:
+        fault = Fault(whole, "too-strong", f"The volume of so strong a solution is not known here: {outside}.")
+        facts = [Fact("percent_ww", outside.value), Fact("most_percent_ww", outside.high)]
+        raise Refused("outside-validity", [fault], facts=facts) from None
+    _check_dissolves(mix, given, coldest_c)
+    return mix
+
+
+def _check_water(mix: Mix, at: str) -> None:
+    """Products may bring all the water there is, not more."""
+    if mix.solvent_g >= -1e-9 * mix.mass_g:
+        return
+    text = "The products as sold bring more water than the solution holds; a stronger or drier form has room."
+    brought_g, room_g = mix.all_solvent_g - mix.solvent_g, mix.all_solvent_g
+    raise Refused("impossible-solution", [Fault(at, "products-bring-too-much-water", text)],
+                  facts=[Fact("water_brought_per_room", brought_g / room_g)])  # fmt: skip
+
+
+def _check_dissolves(mix: Mix, given: SolutionGiven, coldest_c: float) -> None:
+    over = [(i, s) for i, s in enumerate(solubilities(mix, coldest_c)) if s.over]
+    if not over:
+        return
+    text = "{acid} acid at {percent} % w/w is over its saturation in water, {most} % w/w at {temperature}."
+    faults, facts = [], []
+    for i, s in over:
+        most, known_at = s.saturation_percent_ww or 0.0, Quantity("temperature", s.known_at_c or 0.0)
+        params = (("acid", s.acid.capitalize()), ("percent", s.percent_ww), ("most", most), ("temperature", known_at))
+        faults.append(
+            Fault("/target" if given.basis == "ta" else f"/acids/{i}/percent", "over-saturation", text, params)
+        )
+        facts.append(Fact(f"{s.acid}_saturation_percent_ww", most))
+    raise Refused("impossible-solution", faults, facts=facts)
+
+
+def _strongest(given: SolutionGiven, possible: Callable[[SolutionGiven], Mix]) -> list[Nearest]:
+    """The largest share of the strength asked for that is possible, by halving."""
+    low, high, nearest = 0.0, 1.0, list[Nearest]()
+    for _ in range(_ROUNDS):
+        middle = 0.5 * (low + high)
+        asked = _weakened(given, middle)
+        try:
+            possible(asked)
+        except Refused:
+            high = middle
+        else:
+            low, nearest = middle, _strength_of(asked)
+    return nearest
+
+
+def _weakened(given: SolutionGiven, share: float) -> SolutionGiven:
+    """The request at a share of its strength; traces stay as they are."""
+    if given.target_meq_per_l is not None:
+        return replace(given, target_meq_per_l=_rounded_down(given.target_meq_per_l * share))
+    parts = tuple(
+        part
+        if (part.percent or 0.0) < TRACE_PERCENT
+        else replace(part, percent=_rounded_down((part.percent or 0.0) * share))
+        for part in given.acids
+    )
+    return replace(given, acids=parts)
+
+
+def _strength_of(given: SolutionGiven) -> list[Nearest]:
+    if given.target_meq_per_l is not None:
+        return [Nearest("/target", Quantity("acidity", given.target_meq_per_l))]
+    return [Nearest(f"/acids/{i}/percent", part.percent or 0.0) for i, part in enumerate(given.acids)]
+
+
+def _rounded_down(value: float) -> float:
+    """Three digits, to the safe side."""
+    places = 2 - floor(log10(value))
+    return round(floor(value * 10.0**places) / 10.0**places, places)
