@@ -1,0 +1,275 @@
+"""How a vessel is charged to a target: the dial, the charges, what it comes to, and what would help."""
+
+from dataclasses import dataclass, replace
+from math import isfinite
+from typing import TypeVar
+
+from service import safety
+from service.carbonation.advice import Advice, advice
+from service.carbonation.runs import (
+    MOST_CHARGES,
+    REACHED_SHARE,
+    Plan,
+    charges_needed,
+    days_needed,
+    level_g_per_l,
+    rest_gauge_bar,
+    runs,
+    used_g,
+)
+from service.carbonation.target import target_of
+from service.drink import Drink
+from service.errors import Fault, Nearest, Refusals, Refused
+from service.notes import Notes
+from service.safety import Judgement
+from service.science.band import Band
+from service.science.rounding import rounded_down
+from service.science.units import Quantity
+from service.science.vessel import Agitation
+from service.setting import Setting, check_target, set_point_judged, setting_of, workable_target
+from service.site import Air, Site
+from service.vessel import MOST_FILL, VesselGiven
+
+T = TypeVar("T")
+
+CHARGES = 3
+"""Common practice, no source (2 to 4)."""
+SHAKE_S = 30.0
+"""Common practice, no source (15 to 45)."""
+REST_S = 60.0
+"""Common practice, no source (60 to 180)."""
+STILL: Agitation = "still"
+SHAKEN: Agitation = "shaken"
+RETAINED_SHARE = 0.50
+"""CO2 of sparkling components that outlives mixing and filling; estimate."""
+
+
+@dataclass(frozen=True)
+class Charging:
+    """Gauge pressures are in bar."""
+
+    plan: Plan
+    dial_bar_gauge: float
+    charges_g_per_l: tuple[Band, ...]
+    charges_to_target: Band
+    """Infinite at an end that no number of charges up to 20 reaches."""
+    days_to_target: Band | None
+    """On the gas after the charges; of a connected keg only, infinite where it never gets there."""
+    never_over_bar_gauge: float
+    rest_bar_gauge: Band
+    """After the charges, closed and at rest, still cold."""
+    warm_room_c: float
+    warm_bar_gauge: Band
+    """What the limits are judged by: after full equilibrium with the dial, in the warm room."""
+    co2_used_g: Band
+    minutes: float
+    advice: tuple[Advice, ...]
+
+
+def charge(  # noqa: PLR0913 - a charge is described by this many things, each of which a request may leave out
+    drink: Drink,
+    *,
+    vessel: VesselGiven | None,
+    fill: float | None,
+    temperature_c: float | None,
+    target_g_per_l: float | None,
+    start_co2_g_per_l: float | None,
+    dial_bar_gauge: float | None,
+    air: Air | None,
+    charge_count: int | None,
+    shake_s: float | None,
+    rest_s: float | None,
+    agitation: Agitation | None,
+    connected: bool | None,
+    site: Site | None,
+    notes: Notes,
+) -> Charging:
+    """Charge a vessel: what each charge comes to, and whether the vessel stands it.
+
+    dial_bar_gauge: the set-point of the target unless stated
+    connected: stays on the gas between charges and after; kegs only
+    raises: Refused, SeveralRefused
+    """
+    safety.check_known(drink)
+    refusals = Refusals()
+    setting = setting_of(drink, vessel=vessel, fill=fill, air=air, site=site, notes=notes, refusals=refusals)
+    temperature = _temperature(setting, temperature_c, notes, refusals)
+    on_gas = _connected(setting, notes, refusals, stated=connected)
+    target, start = target_of(target_g_per_l, setting, temperature, notes), _start(drink, start_co2_g_per_l, notes)
+    if dial_bar_gauge is None:
+        judgement = _default_dial(setting, temperature, target, notes, refusals)
+    else:
+        judgement = setting.judge(dial_bar_gauge, temperature)
+        with refusals.gather():
+            safety.check(judgement, notes)
+    judgement = _check_start(setting, temperature, judgement, start_co2_g_per_l, notes, refusals)
+    refusals.raise_any()
+    plan = Plan(
+        setting=setting,
+        temperature_c=temperature,
+        target_g_per_l=target,
+        start_g_per_l=start,
+        dial_bar_gauge=judgement.dial_bar_gauge,
+        count=_stated(charge_count, 1 if on_gas else CHARGES, "charges", notes, at="/charge_count"),
+        shake_s=_stated(shake_s, SHAKE_S, "shake, s", notes, at="/shake"),
+        rest_s=_stated(rest_s, REST_S, "rest, s", notes, at="/rest"),
+        agitation=_stated(agitation, STILL if on_gas else SHAKEN, "agitation", notes, at="/agitation"),
+        connected=on_gas,
+    )
+    return _charging(plan, judgement, notes)
+
+
+def _temperature(setting: Setting, given: float | None, notes: Notes, refusals: Refusals) -> float:
+    """Temperature to go on with: as stated, or what is offered instead."""
+    if given is None:
+        given = safety.cold_c(setting.drink)
+        notes.assume("temperature", Quantity("temperature", given), "common-practice", at="/temperature")
+    with refusals.gather():
+        safety.check_fit_to_charge(setting.drink, setting.vessel, given, notes)
+    return safety.chargeable_c(setting.drink, setting.vessel, given)
+
+
+def _connected(setting: Setting, notes: Notes, refusals: Refusals, *, stated: bool | None) -> bool:
+    """Whether the vessel stays on the gas; a bottle never does."""
+    if stated is None and setting.vessel.is_keg:
+        notes.assume("connected", "no: taken off the gas between charges", "default", at="/connected")
+    if stated and not setting.vessel.is_keg:
+        text = "A bottle is never left on the gas; take it off after each shake."
+        with refusals.gather():
+            raise Refused(
+                "left-connected", [Fault("/connected", "bottle", text)], nearest=[Nearest("/connected", value=False)]
+            )
+    return bool(stated) and setting.vessel.is_keg
+
+
+def _start(drink: Drink, given: float | None, notes: Notes) -> float:
+    """CO2 in the drink before it is charged [g/L]."""
+    if given is not None:
+        return given
+    start = RETAINED_SHARE * _brought(drink)
+    source = "half of what the components bring outlives mixing and filling" if start else "flat components"
+    notes.assume(
+        "CO2 before charging", Quantity("co2", start), "estimate" if start else "default", source, at="/start_co2"
+    )
+    return start
+
+
+def _brought(drink: Drink) -> float:
+    """All the CO2 that sparkling components bring [g/L]."""
+    return 1000.0 * drink.co2_g / drink.volume_ml
+
+
+def _default_dial(setting: Setting, temperature_c: float, target: float, notes: Notes, refusals: Refusals) -> Judgement:
+    judgement = set_point_judged(setting, temperature_c, target)
+    with refusals.gather():
+        check_target(setting, temperature_c, judgement, notes)
+    dial = Quantity("pressure", judgement.dial_bar_gauge)
+    notes.assume("dial, gauge", dial, "default", "the set-point of the target", at="/gauge_pressure")
+    return judgement
+
+
+def _check_start(
+    setting: Setting,
+    temperature_c: float,
+    judgement: Judgement,
+    stated: float | None,
+    notes: Notes,
+    refusals: Refusals,
+) -> Judgement:
+    """The dial judged anew with what the drink already holds; all of what its components bring, at the worst."""
+    start = _brought(setting.drink) if stated is None else stated
+    if start == 0.0 or judgement.never_over_bar_gauge <= 0.0:
+        return judgement
+    dial = min(judgement.dial_bar_gauge, judgement.never_over_bar_gauge)
+    if dial < 0.0:  # refused already; the target that is offered instead
+        works = workable_target(setting, temperature_c, judgement)
+        dial = setting.set_point_bar_gauge(setting.drink.absorbs_co2(temperature_c), works)
+    again = setting.judge(dial, temperature_c, start_co2_g_per_l=start)
+    if again.worst.high > judgement.worst.high or not again.passes:
+        most = rounded_down(_most_start(setting, dial, temperature_c, start), 0.1)
+        nearest = [Nearest("/start_co2", Quantity("co2", most))] if stated is not None and most >= 0.0 else []
+        with refusals.gather():
+            safety.check(again, notes, at="/start_co2", nearest=nearest)
+    return again if judgement.passes else judgement
+
+
+def _most_start(setting: Setting, dial_bar_gauge: float, temperature_c: float, stated: float) -> float:
+    """Highest level before charging, up to the stated one, that passes under a dial; 0 or less if none does."""
+
+    def excess(start_co2_g_per_l: float) -> float:
+        return _excess_bar(setting, dial_bar_gauge, temperature_c, start_co2_g_per_l)
+
+    return safety.highest(excess, low=0.0, high=stated)
+
+
+def _excess_bar(setting: Setting, dial_bar_gauge: float, temperature_c: float, start_co2_g_per_l: float) -> float:
+    """`service.safety.excess_bar` in a setting."""
+    return safety.excess_bar(
+        setting.drink,
+        setting.vessel,
+        fill=setting.fill,
+        dial_bar_gauge=dial_bar_gauge,
+        temperature_c=temperature_c,
+        ambient_bar=setting.ambient_bar,
+        warm_room_c=setting.warm_room_c,
+        start_co2_g_per_l=start_co2_g_per_l,
+    )
+
+
+def _warn_overfull(plan: Plan, notes: Notes) -> None:
+    """The judgement holds at the stated fill; say so where a fuller vessel would not pass."""
+    fuller = replace(plan.setting, fill=MOST_FILL)
+    if _excess_bar(fuller, plan.dial_bar_gauge, plan.temperature_c, plan.start_g_per_l) > 0.0:
+        text = (
+            "Fill to the line and no further: filled to {most} of brimful, this dial could pass the limit of {limit}."
+        )
+        limit = Quantity("pressure", plan.setting.vessel.closed_limit_bar_gauge)
+        notes.caution("overfull", "warning", text, at="/fill", most=MOST_FILL, limit=limit)
+
+
+def _stated(given: T | None, usual: T, name: str, notes: Notes, *, at: str) -> T:
+    """What the request states, or what is usual."""
+    if given is not None:
+        return given
+    notes.assume(name, f"{usual:g}" if isinstance(usual, int | float) else str(usual), "common-practice", at=at)
+    return usual
+
+
+def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
+    _warn_overfull(plan, notes)
+    made, needed = runs(plan), charges_needed(plan)
+    levels = tuple(made.band(n, level_g_per_l) for n in range(1, plan.count + 1))
+    days = days_needed(plan, made) if plan.connected else None
+    if days is None and not isfinite(needed.high):
+        _say_how_far(plan, needed, notes)
+    enough = levels[-1].typical >= REACHED_SHARE * plan.target_g_per_l
+    reached = isfinite(days.typical) if days is not None else enough
+    return Charging(
+        plan=plan,
+        dial_bar_gauge=plan.dial_bar_gauge,
+        charges_g_per_l=levels,
+        charges_to_target=needed,
+        days_to_target=days,
+        never_over_bar_gauge=judgement.never_over_bar_gauge,
+        rest_bar_gauge=made.band(plan.count, lambda charged: rest_gauge_bar(plan, charged)),
+        warm_room_c=judgement.warm_room_c,
+        warm_bar_gauge=judgement.worst,
+        co2_used_g=made.band(plan.count, used_g),
+        minutes=plan.count * (plan.shake_s + plan.rest_s) / 60.0,
+        advice=() if reached else advice(plan, judgement),
+    )
+
+
+def _say_how_far(plan: Plan, needed: Band, notes: Notes) -> None:
+    """A number of charges that cannot be given is not made up."""
+    most = float(MOST_CHARGES)
+    if isfinite(needed.typical):
+        text = "Uptake may be so slow that {most} charges do not reach the target, where {typical} is typical."
+        notes.caution("slow-uptake", "warning", text, at="/agitation", most=most, typical=needed.typical)
+        return
+    level, target = plan.level_at_rest.typical, plan.target_g_per_l
+    text = "{most} charges do not reach {target} like this; at rest under this dial the drink would hold {level}."
+    notes.caution(
+        "target-not-reached", "warning", text, at="/target", most=most,
+        target=Quantity("co2", target), level=Quantity("co2", level),
+    )  # fmt: skip

@@ -1,0 +1,164 @@
+"""The dial for a CO2 level, at each temperature the drink might be charged at."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from service import safety
+from service.carbonation.target import target_of
+from service.drink import Drink
+from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
+from service.notes import Notes
+from service.safety import Judgement
+from service.science.band import Band
+from service.science.gas import Liquid
+from service.science.units import Quantity
+from service.setting import Setting, check_target, set_point_judged, setting_of
+from service.site import Air, Site
+from service.vessel import VesselGiven
+
+
+@dataclass(frozen=True)
+class Point:
+    """The set-point at one temperature."""
+
+    temperature_c: float
+    gauge_bar: Band
+    limits: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class RefusedPoint:
+    """A temperature at which the drink is not charged to the target."""
+
+    temperature_c: float
+    refused: Refused | SeveralRefused
+    limits: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Highest:
+    """The most CO2 that the vessel allows at a temperature: the level at rest under the highest dial that passes."""
+
+    temperature_c: float
+    co2_g_per_l: float
+
+
+@dataclass(frozen=True)
+class Sensitivity:
+    """What one change does to the set-point of the first point that stands."""
+
+    code: str
+    change: str
+    gauge_bar: float
+
+
+@dataclass(frozen=True)
+class SetPoints:
+    points: tuple[Point | RefusedPoint, ...]
+    highest: tuple[Highest, ...]
+    sensitivities: tuple[Sensitivity, ...]
+
+
+def set_points(
+    drink: Drink,
+    *,
+    target_g_per_l: float | None,
+    temperatures_c: Sequence[float] | None,
+    site: Site | None,
+    air: Air | None,
+    vessel: VesselGiven | None,
+    fill: float | None,
+    notes: Notes,
+) -> SetPoints:
+    """The dial that holds the target at each temperature, and whether the vessel stands it.
+
+    temperatures_c: 1 degC unless stated, or as near to it as the drink stands
+    raises: Refused, SeveralRefused where no temperature is left
+    """
+    safety.check_known(drink)
+    refusals = Refusals()
+    setting = setting_of(drink, vessel=vessel, fill=fill, air=air, site=site, notes=notes, refusals=refusals)
+    if not temperatures_c:
+        temperatures_c = (safety.cold_c(drink),)
+        notes.assume("temperature", Quantity("temperature", temperatures_c[0]), "common-practice", at="/temperatures")
+    target = target_of(target_g_per_l, setting, temperatures_c[0], notes)
+    found = [_point(setting, t, target, notes, at=f"/temperatures/{i}") for i, t in enumerate(temperatures_c)]
+    points = tuple(point for point, _ in found)
+    if all(isinstance(point, RefusedPoint) for point in points):
+        with refusals.gather():
+            raise _nowhere(points)
+    refusals.raise_any()
+    hardest = max((j for p, j in found if isinstance(p, Point)), key=lambda j: j.worst.high)
+    safety.check(hardest, notes, at="/target")
+    highest = tuple(
+        Highest(p.temperature_c, setting.level_g_per_l(drink.absorbs_co2(p.temperature_c), j.never_over_bar_gauge))
+        for p, j in found
+        if "freezing" not in p.limits and "too-warm" not in p.limits and j.never_over_bar_gauge > 0.0
+    )
+    at_c = next(p.temperature_c for p in points if isinstance(p, Point))
+    return SetPoints(points, highest, _sensitivities(setting, drink.absorbs_co2(at_c), target))
+
+
+def _point(
+    setting: Setting, temperature_c: float, target: float, notes: Notes, *, at: str
+) -> tuple[Point | RefusedPoint, Judgement]:
+    """One point; where the temperature is refused, the target is judged at the one that is offered instead."""
+    refusals, drink = Refusals(), setting.drink
+    with refusals.gather():
+        safety.check_fit_to_charge(drink, setting.vessel, temperature_c, notes, at=at)
+    works_c = safety.chargeable_c(drink, setting.vessel, temperature_c)
+    judgement = set_point_judged(setting, works_c, target)
+    with refusals.gather():
+        check_target(setting, works_c, judgement, Notes())  # one warning for all points comes at the end
+    try:
+        refusals.raise_any()
+    except (Refused, SeveralRefused) as refused:
+        codes = (f.code for r in _each(refused) for f in r.faults)
+        limits = tuple(dict.fromkeys("freezing" if code == "would-freeze" else code for code in codes))
+        return RefusedPoint(temperature_c, refused, (*limits, *_air(setting, works_c, target, judgement))), judgement
+    limits = (*judgement.near, *_air(setting, works_c, target, judgement))
+    return Point(temperature_c, setting.set_point_band(temperature_c, target), limits), judgement
+
+
+def _each(refused: Refused | SeveralRefused) -> tuple[Refused, ...]:
+    return refused.refusals if isinstance(refused, SeveralRefused) else (refused,)
+
+
+def _air(setting: Setting, temperature_c: float, target: float, judgement: Judgement) -> tuple[str, ...]:
+    """("air",) where a limit binds only for the air that is left in."""
+    if not judgement.near or setting.air.method == "none":
+        return ()
+    without = set_point_judged(replace(setting, air=Air("none")), temperature_c, target)
+    return ("air",) if len(without.near) < len(judgement.near) or without.passes > judgement.passes else ()
+
+
+def _nowhere(points: Sequence[Point | RefusedPoint]) -> SeveralRefused:
+    """The refusals of the first point that can be mended, and of those that the same target mends along with it."""
+    refused = [_each(p.refused) for p in points if isinstance(p, RefusedPoint)]
+    first = next((point for point in refused if all(one.nearest for one in point)), refused[0])
+    works = {n.pointer: n for one in first for n in one.nearest}
+    kept = list(first)
+    for one in (one for point in refused if point is not first for one in point):
+        known = all(n.pointer in works or n.pointer.startswith("/temperatures/") for n in one.nearest)
+        if known and one.nearest and one.faults not in [k.faults for k in kept]:
+            nearest = [works.get(n.pointer, n) for n in one.nearest]
+            kept.append(Refused(one.slug, one.faults, facts=one.facts, nearest=nearest))
+    return SeveralRefused(kept)
+
+
+def _sensitivities(setting: Setting, liquid: Liquid, target: float) -> tuple[Sensitivity, ...]:
+    """Changes of one input at a time; one that leaves the science's range is left out."""
+    here = setting.set_point_bar_gauge(liquid, target)
+    changes = (
+        ("temperature", "1 °C (1.8 °F) warmer", liquid.at(liquid.temperature_c + 1.0), target),
+        ("abv", "1 %vol stronger", replace(liquid, abv=liquid.abv + 1.0), target),
+        ("sugar", "10 g/l more sugar", replace(liquid, sucrose_g_per_l=liquid.sucrose_g_per_l + 10.0), target),
+        ("target", "0.5 g/l (0.25 volumes) more CO2", liquid, target + 0.5),
+    )
+    found = []
+    for code, change, changed, level in changes:
+        try:
+            found.append(Sensitivity(code, change, setting.set_point_bar_gauge(changed, level) - here))
+        except OutsideValidity:
+            continue
+    return tuple(found)

@@ -1,0 +1,26 @@
+"""The CO2 level wanted."""
+
+from service.notes import Notes
+from service.science.units import Quantity
+from service.setting import Setting, set_point_judged, workable_target
+
+TARGET_G_PER_L = 7.0
+"""CO2 of a highball or soda [g/L]; common practice, no source (6 to 8)."""
+
+
+def target_of(
+    given: float | None, setting: Setting, temperature_c: float, notes: Notes, *, at: str = "/target"
+) -> float:
+    """CO2 level wanted [g/L]: unless stated that of a highball, or what the vessel stands where that is less."""
+    if given is not None:
+        return given
+    judgement = set_point_judged(setting, temperature_c, TARGET_G_PER_L)
+    if judgement.passes and judgement.dial_bar_gauge >= 0.0:
+        notes.assume("target", Quantity("co2", TARGET_G_PER_L), "common-practice", "highball or soda", at=at)
+        return TARGET_G_PER_L
+    works = workable_target(setting, temperature_c, judgement)
+    if not works:
+        return TARGET_G_PER_L  # refused with the numbers further on
+    source = f"a highball has {TARGET_G_PER_L:g} g/l; this is the most that the vessel stands here"
+    notes.assume("target", Quantity("co2", works), "common-practice", source, at=at)
+    return works
