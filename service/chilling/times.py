@@ -1,0 +1,88 @@
+"""How long it takes: from the estimated time constant, or from one that the bar has read."""
+
+from service.chilling.case import THERMOMETER_C, Case, Filled, Measured
+from service.notes import Notes
+from service.science import mixture
+from service.science.band import Band, combine
+from service.science.mixture import ENVIRONMENTS
+from service.science.units import Quantity
+from service.site import WARMEST_ROOM_C
+
+WARM_C = 5.0
+"""A cold drink is kept at or below this [degC]; common practice, no source."""
+READING_SPREAD = 0.15
+"""How far a time constant still wanders once it was read: ice added, vessels moved, one temperature for all the
+liquid; relative, estimate."""
+
+
+def time_s(case: Case, notes: Notes) -> Band:
+    """Time to the goal; a reading takes the place of the estimated time constant.
+
+    t = tau ln[(T0 - T_env)/(T1 - T_env)]
+
+    returns: [s]; none where the drink is at its goal already
+    source: `service.science.mixture.cooling`, Newton's law of cooling
+    """
+    if case.start_c <= case.goal_c:
+        return Band(0.0, 0.0, 0.0)
+    u, reason = ENVIRONMENTS[case.place].u_w_per_m2_k, ENVIRONMENTS[case.place].reason
+    tau = _time_constant_s(case.filled, case.start_c, case.goal_c, u)
+    if case.measured is None:
+        stated = f"{u.typical:g} ({u.low:g} to {u.high:g})"
+        notes.assume("heat transfer, W/(m2 K)", stated, "estimate", reason, at="/environment")
+    else:
+        tau = _read_constant_s(case.measured, case.start_c, case.place_c, tau, notes)
+    return _times(tau, case.start_c, case.goal_c, case.place_c)
+
+
+def warming_s(case: Case, notes: Notes) -> Band | None:
+    """Time to WARM_C out of the cold; None where the drink is no colder."""
+    cold_from_c = min(case.start_c, case.goal_c)
+    if not cold_from_c < WARM_C:
+        return None
+    room = Quantity("temperature", WARMEST_ROOM_C)
+    notes.assume("room out of the cold, still air", room, "common-practice", "moisture on the wall warms it faster")
+    still_air = ENVIRONMENTS["fridge"].u_w_per_m2_k
+    return _times(_time_constant_s(case.filled, cold_from_c, WARM_C, still_air), cold_from_c, WARM_C, WARMEST_ROOM_C)
+
+
+def _time_constant_s(filled: Filled, start_c: float, goal_c: float, u_w_per_m2_k: Band) -> Band:
+    return mixture.cooling_time_constant_s(
+        filled.masses, temperature_c=(start_c + goal_c) / 2.0, wall=filled.wall, u_w_per_m2_k=u_w_per_m2_k
+    )
+
+
+def _times(time_constant_s: Band, start_c: float, goal_c: float, place_c: float) -> Band:
+    one = mixture.time_to_s(start_c=start_c, goal_c=goal_c, environment_c=place_c, time_constant_s=1.0)
+    return time_constant_s.map(lambda tau_s: tau_s * one)
+
+
+def _read_constant_s(measured: Measured, start_c: float, place_c: float, estimated: Band, notes: Notes) -> Band:
+    """Time constant from one reading: tau = t / ln[(T0 - T_env)/(T - T_env)], give or take thermometer and place."""
+
+    def read(error_c: float) -> float:
+        return mixture.time_constant_from_reading_s(
+            start_c=start_c,
+            reading_c=measured.temperature_c + error_c,
+            environment_c=place_c,
+            elapsed_s=measured.after_s,
+        )
+
+    tau_s = read(0.0)
+    wanders = (tau_s * (1.0 - READING_SPREAD), tau_s * (1.0 + READING_SPREAD))
+    tau = combine(tau_s, [(read(-THERMOMETER_C), read(THERMOMETER_C)), wanders])
+    notes.assume("error of the thermometer, °C", THERMOMETER_C, "estimate", at="/measured/temperature")
+    notes.assume("how far the time constant wanders after the reading", READING_SPREAD, "estimate", at="/measured")
+    if _half_percent(tau) < _half_percent(estimated):
+        text = "The reading narrows the time from about ±{before} % to ±{after} %."
+    else:
+        text = "The reading does not narrow the time: ±{after} % with it, ±{before} % without; read again later."
+    notes.caution("calibrated", "info", text, at="/measured", before=_half_percent(estimated), after=_half_percent(tau))
+    if not estimated.low <= tau_s <= estimated.high:
+        text = "The reading is outside what such a place usually does; check thermometer, start and place."
+        notes.caution("unusual-reading", "warning", text, at="/measured")
+    return tau
+
+
+def _half_percent(band: Band) -> float:
+    return float(round(50.0 * (band.high - band.low) / band.typical))

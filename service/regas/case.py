@@ -1,0 +1,179 @@
+"""What a forecast starts from: one vessel, how it was charged and how it is served; and what forbids it."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import floor
+
+from service import safety
+from service.drink import Drink
+from service.errors import Fact, Fault, Nearest, Refusals, Refused
+from service.notes import Notes
+from service.science.gas import Liquid, solubility_spread
+from service.science.rounding import rounded_down
+from service.science.units import Kind, Quantity
+from service.science.vessel import PourManner, State, at_rest
+from service.setting import Setting, check_target, set_point_judged, setting_of, workable_target
+from service.site import Air, Shift, Site
+from service.vessel import VesselGiven
+
+HOLDING_C = 4.0
+"""Bottles in service [degC]; common practice, no source."""
+FLOOR_G_PER_L = 4.5
+"""Lowest CO2 level in the glass; common practice, no source (4 to 5)."""
+OPEN_FOR_S = 10.0
+"""How long a bottle stands open for one pour; common practice, no source."""
+MANNER: PourManner = "gentle"
+
+
+@dataclass(frozen=True)
+class Pour:
+    """One pour; None where the request is silent."""
+
+    volume_ml: float
+    manner: PourManner | None = None
+
+
+@dataclass(frozen=True)
+class Case:
+    """One vessel of the shift: the setting it was charged in, its CO2 level, and the way it is served."""
+
+    setting: Setting
+    charged_c: float
+    """Temperature at which the level is known [degC]."""
+    holding_c: float
+    co2_g_per_l: float
+    pour_l: float
+    manner: PourManner
+    interval_s: float
+    open_for_s: float
+    floor_g_per_l: float
+    pours_an_opening: int = 1
+
+    @cached_property
+    def liquid(self) -> Liquid:
+        """The drink as it is held."""
+        return self.setting.drink.absorbs_co2(self.holding_c)
+
+    @cached_property
+    def solubility_spread(self) -> float:
+        return solubility_spread(self.liquid)
+
+    @property
+    def liquid_l(self) -> float:
+        return self.setting.vessel.liquid_ml(self.setting.fill) / 1000.0
+
+    @property
+    def pours(self) -> int:
+        """Whole pours in the vessel."""
+        return floor(self.liquid_l / self.pour_l * (1.0 + 1e-12))
+
+    def charged(self, solubility_ratio: float) -> State:
+        """The closed vessel at rest, at the temperature of its charge."""
+        flat = self.setting.flat(self.liquid.at(self.charged_c).scaled(solubility_ratio))
+        return at_rest(
+            flat.liquid, liquid_l=flat.liquid_l, headspace_l=flat.headspace_l, co2_g_per_l=self.co2_g_per_l,
+            air_mol=flat.air_mol,
+        )  # fmt: skip
+
+
+def case_of(  # noqa: PLR0913 - one for each field of the request
+    drink: Drink,
+    *,
+    vessel: VesselGiven | None,
+    fill: float | None,
+    temperature_c: float | None,
+    co2_g_per_l: float,
+    air: Air | None,
+    pour: Pour,
+    shift: Shift,
+    site: Site | None,
+    notes: Notes,
+) -> Case:
+    """The case with its gaps filled.
+
+    Whatever is refused, the rest is judged by what is offered instead, so that all of it together works.
+
+    raises: Refused, SeveralRefused
+    """
+    safety.check_known(drink)
+    refusals = Refusals()
+    setting = setting_of(drink, vessel=vessel, fill=fill, air=air, site=site, notes=notes, refusals=refusals)
+    charged_c, holding_c = _temperatures(setting, temperature_c, shift, refusals, notes)
+    safety.check_fit_to_charge(drink, setting.vessel, holding_c, notes)
+    setting = replace(setting, warm_room_c=max(setting.warm_room_c, holding_c))
+    level = _level(setting, charged_c, co2_g_per_l, refusals, notes)
+    pour_ml = _fitting_ml(setting, pour.volume_ml, refusals)
+    case = Case(
+        setting, charged_c, holding_c, level, pour_ml / 1000.0, _manner(pour, notes), 3600.0 / shift.serves_per_hour,
+        _default(shift.open_for_s, OPEN_FOR_S, "time open for one pour", "duration", "/shift/open_for", notes),
+        _default(shift.floor_g_per_l, FLOOR_G_PER_L, "floor in the glass", "co2", "/shift/floor", notes),
+    )  # fmt: skip
+    refusals.raise_any()
+    return case
+
+
+def _temperatures(
+    setting: Setting, given_c: float | None, shift: Shift, refusals: Refusals, notes: Notes
+) -> tuple[float, float]:
+    """Temperature at which the level is known, and temperature in service; either stands in for the other."""
+    holding_c, drink, vessel = shift.holding_temperature_c, setting.drink, setting.vessel
+    if given_c is None and holding_c is None:
+        given_c = max(HOLDING_C, safety.cold_c(drink))
+        notes.assume("temperature in service", Quantity("temperature", given_c), "common-practice", at="/temperature")
+    found = []
+    for value, at in ((given_c, "/temperature"), (holding_c, "/shift/holding_temperature")):
+        if value is not None:
+            with refusals.gather():
+                safety.check_temperature(drink, vessel, value, at=at)
+            found.append(safety.chargeable_c(drink, vessel, value))
+    return found[-1 if vessel.is_keg else 0], found[-1]  # a keg on gas comes to where it is held
+
+
+def _level(setting: Setting, temperature_c: float, co2_g_per_l: float, refusals: Refusals, notes: Notes) -> float:
+    """The level, if the vessel may hold it; otherwise the one that is offered.
+
+    raises: Refused ("over-vessel-limit", "unreachable") where no level works
+    """
+    judgement = set_point_judged(setting, temperature_c, co2_g_per_l)
+    try:
+        check_target(setting, temperature_c, judgement, notes, at="/co2")
+    except Refused as refused:
+        if not refused.nearest:
+            raise
+        refusals.keep(refused)
+        return workable_target(setting, temperature_c, judgement)
+    return co2_g_per_l
+
+
+def _fitting_ml(setting: Setting, pour_ml: float, refusals: Refusals) -> float:
+    """The pour, if the vessel holds it; otherwise all it holds."""
+    held_ml = setting.vessel.liquid_ml(setting.fill)
+    if pour_ml <= held_ml * (1.0 + 1e-12):
+        return pour_ml
+    held, works = Quantity("volume", held_ml), rounded_down(held_ml, 1.0)
+    text = "One pour is more than the vessel holds, {held}."
+    fault = Fault("/pour/volume", "more-than-held", text, (("held", held),))
+    nearest = [Nearest("/pour/volume", Quantity("volume", works))] if works >= SMALLEST_POUR_ML else []
+    refused = Refused("pour-too-large", [fault], facts=[Fact("held", held)], nearest=nearest)
+    if not nearest:
+        raise refused
+    refusals.keep(refused)
+    return works
+
+
+def _manner(pour: Pour, notes: Notes) -> PourManner:
+    if pour.manner is None:
+        notes.assume("manner of pouring", MANNER, "common-practice", at="/pour/manner")
+    return pour.manner or MANNER
+
+
+def _default(given: float | None, usual: float, name: str, kind: Kind, at: str, notes: Notes) -> float:
+    """The value, or the usual one with a note of it."""
+    if given is not None:
+        return given
+    notes.assume(name, Quantity(kind, usual), "common-practice", at=at)
+    return usual
+
+
+SMALLEST_POUR_ML = 30.0
+"""The least that is served as a pour; the schema asks for no less."""

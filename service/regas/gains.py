@@ -1,0 +1,55 @@
+"""What would help: the same vessel served otherwise, followed to its last glass without a re-gas."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from service import safety
+from service.notes import Value
+from service.regas.case import Case
+from service.regas.results import Gain
+from service.regas.serving import Runs, banded
+from service.science.units import Quantity
+from service.science.vessel import PourManner
+
+GENTLE: PourManner = "gentle"
+
+
+def gains_of(case: Case, runs: Runs, again: Callable[[Case], Runs]) -> tuple[Gain, ...]:
+    """Every change that is one, with the last glass it leads to.
+
+    runs: the case as it is; again: follows a changed case
+    raises: OutsideValidity
+    """
+    found = []
+    if case.manner != GENTLE:
+        glass = banded(runs, GENTLE)[-1].glass
+        found.append(Gain("pour-gently", "Pour gently, down the side of the glass.", glass))
+    for change, text, params, changed in _changes(case):
+        found.append(Gain(change, text, banded(again(changed), case.manner)[-1].glass, params))
+    return tuple(found)
+
+
+def _changes(case: Case) -> Iterator[tuple[str, str, dict[str, Value], Case]]:
+    coldest_c = safety.cold_c(case.setting.drink)
+    if case.holding_c > coldest_c:
+        colder = replace(case, holding_c=coldest_c, charged_c=min(case.charged_c, coldest_c))
+        cold = Quantity("temperature", coldest_c)
+        yield "hold-colder", "Hold it at {cold}, the same level charged in.", {"cold": cold}, colder
+    if case.setting.vessel.is_keg:
+        return
+    if case.pours > 1:
+        yield "open-less", "Pour two glasses at each opening.", {}, replace(case, pours_an_opening=2)
+    if case.liquid_l / 2.0 >= case.pour_l:
+        smaller = _halved(case)
+        capacity = Quantity("volume", smaller.setting.vessel.capacity_ml)
+        yield "smaller-vessels", "Bottle it in vessels of {capacity}.", {"capacity": capacity}, smaller
+
+
+def _halved(case: Case) -> Case:
+    """The same drink in vessels of half the size, as full and with as small a share of air."""
+    vessel, air = case.setting.vessel, case.setting.air
+    if air.remaining_ml is not None:
+        air = replace(air, remaining_ml=air.remaining_ml / 2.0)
+    return replace(
+        case, setting=replace(case.setting, vessel=replace(vessel, capacity_ml=vessel.capacity_ml / 2.0), air=air)
+    )

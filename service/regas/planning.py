@@ -1,0 +1,114 @@
+"""When to re-gas and which vessel serves when: every glass on its floor, with the fewest re-gassings."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import accumulate, pairwise
+
+from service.errors import OutsideValidity
+from service.regas.case import Case
+from service.regas.rates import usual
+from service.regas.recharge import dial_for
+from service.regas.serving import Poured, bottle
+from service.science.vessel import pour_loss
+
+MOST_REGASSINGS = 2
+"""Of one bottle in one shift; common practice, no source."""
+LEAST_FILL = 1.0 / 3.0
+"""A bottle less full is not re-gassed, share of brimful: the gas it would store does the damage; common practice."""
+
+
+@dataclass(frozen=True)
+class Turn:
+    """Pours that one vessel serves in a row; pours and vessels are numbered from 1."""
+
+    vessel: int
+    first: int
+    last: int
+    served_before: int
+    """Pours that this vessel served before this turn."""
+
+    @property
+    def regassed(self) -> bool:
+        """The vessel is re-gassed before this turn."""
+        return self.served_before > 0
+
+
+def may_regas(case: Case, k: int) -> bool:
+    """Whether the bottle is full enough before its pour k, counted from 0."""
+    least_l = LEAST_FILL * case.setting.vessel.capacity_ml / 1000.0
+    return k > 0 and case.liquid_l - k * case.pour_l >= least_l * (1.0 - 1e-9)
+
+
+def on_floor(glasses: Iterable[float], floor_g_per_l: float) -> int:
+    """How many glasses come before the first below the floor."""
+    count = 0
+    for glass in glasses:
+        if glass < floor_g_per_l:
+            break
+        count += 1
+    return count
+
+
+def dial_at(case: Case, run: Sequence[Poured], k: int, never_over_bar_gauge: float) -> float:
+    """Dial that brings the bottle back to its first level before its pour k, or the highest that is safe if lower.
+
+    run: the pours before it, at typical rates
+    """
+    try:
+        wanted = dial_for(case.setting, run[k - 1].after, case.co2_g_per_l, usual("bottle"))
+    except OutsideValidity as outside:
+        if outside.quantity != "pressure":
+            raise
+        return never_over_bar_gauge
+    return min(wanted, never_over_bar_gauge)
+
+
+def regas_dials(case: Case, alone: Sequence[Poured], never_over_bar_gauge: float) -> dict[int, float]:
+    """Pours before which a bottle is re-gassed, with the dial, so that every glass makes the floor.
+
+    Each as late as may be, which takes the fewest: a re-gas put off never leaves a later glass worse. Where the floor
+    cannot be kept to the end, more glasses keep it than without.
+
+    alone: the pours without any, at typical rates
+    """
+    dials: dict[int, float] = {}
+    run = alone
+    while len(dials) < MOST_REGASSINGS:
+        good = _good(case, run)
+        open_to_it = range(max(dials, default=0) + 1, min(good, case.pours - 1) + 1)
+        latest = max((k for k in open_to_it if may_regas(case, k)), default=0)
+        if good == case.pours or not latest:
+            break
+        tried = {**dials, latest: dial_at(case, run, latest, never_over_bar_gauge)}
+        run = bottle(case, tried, usual("bottle"))
+        if _good(case, run) <= good:
+            break
+        dials = tried
+    return dials
+
+
+def _good(case: Case, run: Sequence[Poured]) -> int:
+    share = pour_loss(case.manner).typical
+    return on_floor((pour.glass_g_per_l(share) for pour in run), case.floor_g_per_l)
+
+
+def legs_between(dials: Mapping[int, float], pours: int) -> tuple[int, ...]:
+    """Pours of a bottle before, between and after its re-gassings."""
+    return tuple(after - before for before, after in pairwise((0, *sorted(dials), pours)))
+
+
+def turns(legs: Sequence[int], *, vessel_count: int, pours: int) -> tuple[Turn, ...]:
+    """Who serves when: every vessel's first leg, then every second one, so that a re-gassed vessel has time to rest.
+
+    legs: pours of each vessel between its re-gassings
+    pours: wanted in all
+    """
+    found: list[Turn] = []
+    served = 0
+    for leg, before in zip(legs, accumulate(legs, initial=0), strict=False):
+        for vessel in range(1, vessel_count + 1):
+            count = min(leg, pours - served)
+            if count > 0:
+                found.append(Turn(vessel, served + 1, served + count, before))
+                served += count
+    return tuple(found)

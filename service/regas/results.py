@@ -1,0 +1,83 @@
+"""What a forecast comes to."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from service.notes import Value
+from service.science.band import Band
+
+
+@dataclass(frozen=True)
+class PourForecast:
+    """One pour of the shift; vessels and pours are numbered from 1."""
+
+    number: int
+    vessel: int
+    after_s: float
+    at: datetime | None
+    regassed: bool
+    """The vessel was re-gassed just before."""
+    bottle: Band
+    """Level in the vessel after the pour [g/L]."""
+    glass: Band
+    gauge: Band
+    """Of the closed vessel before the pour [bar]."""
+
+
+@dataclass(frozen=True)
+class RegasAfter:
+    """How many pours of one bottle make the floor, and how long they last."""
+
+    pours: Band
+    minutes: Band
+
+
+@dataclass(frozen=True)
+class Recharge:
+    """How to bring a bottle back."""
+
+    before_pour: int
+    """Of that bottle, from 1."""
+    dial_bar_gauge: float
+    shake_s: float
+    rest_s: float
+    co2_used: Band
+    """[g]"""
+
+
+@dataclass(frozen=True)
+class RotationTurn:
+    """Which vessel serves which pours."""
+
+    vessel: int
+    first_pour: int
+    last_pour: int
+    after_s: float
+    at: datetime | None
+    regas_before: bool
+
+
+@dataclass(frozen=True)
+class Gain:
+    """What one change makes of the last glass of a vessel that is never re-gassed."""
+
+    change: str
+    text: str
+    glass: Band
+    params: Mapping[str, Value] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """A shift."""
+
+    pours: tuple[PourForecast, ...]
+    regas_after: RegasAfter | None
+    recharge: Recharge | None
+    hold: Band | None
+    """Gauge pressure that a keg is held at [bar]."""
+    rotation: tuple[RotationTurn, ...]
+    last_glass: Band
+    """Of a vessel that is never re-gassed, to hold the gains against."""
+    gains: tuple[Gain, ...]
