@@ -1,0 +1,20 @@
+"""The prep sheet: every capability composed, in the order of work."""
+
+from service.prep_sheet.parts import Asked, CarbonationPlan, ChillPlan, NamedSolution, PrepSheet
+from service.prep_sheet.sheet import prepare
+from service.prep_sheet.steps import Label, Record, Step, label_of, records_of, steps_of
+
+__all__ = [
+    "Asked",
+    "CarbonationPlan",
+    "ChillPlan",
+    "Label",
+    "NamedSolution",
+    "PrepSheet",
+    "Record",
+    "Step",
+    "label_of",
+    "prepare",
+    "records_of",
+    "steps_of",
+]

@@ -1,0 +1,84 @@
+"""What a prep sheet is asked with, and the parts it is composed of."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from service.acid import Solution
+from service.batching import Batch, Fill, Price, Rounding, Size
+from service.carbonation import Charging, SetPoints
+from service.chilling import Chilling, EnvironmentKey
+from service.drink import Spec
+from service.regas import Forecast
+from service.science.band import Band
+from service.science.vessel import Agitation
+from service.site import Air, Shift, Site
+from service.vessel import VesselGiven
+
+
+@dataclass(frozen=True)
+class CarbonationPlan:
+    """How the drink is charged; None where the request is silent."""
+
+    target_g_per_l: float | None = None
+    temperature_c: float | None = None
+    air: Air | None = None
+    dial_bar_gauge: float | None = None
+    charge_count: int | None = None
+    shake_s: float | None = None
+    rest_s: float | None = None
+    agitation: Agitation | None = None
+
+
+@dataclass(frozen=True)
+class ChillPlan:
+    """How the batch is chilled; None where the request is silent."""
+
+    environment: EnvironmentKey | None = None
+    start_c: float | None = None
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A prep sheet as the request asks for it; None where it is silent."""
+
+    spec: Spec
+    size: Size
+    vessel: VesselGiven | None = None
+    fill: float | None = None
+    site: Site | None = None
+    carbonation: CarbonationPlan = field(default_factory=CarbonationPlan)
+    chill: ChillPlan = field(default_factory=ChillPlan)
+    shift: Shift | None = None
+    rounding: Rounding | None = None
+    prices: Sequence[Price] = ()
+    made_at: datetime | None = None
+    house_maximum_s: float | None = None
+    lot: str | None = None
+
+
+@dataclass(frozen=True)
+class NamedSolution:
+    """An acid solution and the component it is made for."""
+
+    component: str
+    solution: Solution
+
+
+@dataclass(frozen=True)
+class PrepSheet:
+    """Everything for one batch. forecast: None without a shift, and for kegs held on gas."""
+
+    asked: Asked
+    batch: Batch
+    fill: Fill
+    solutions: tuple[NamedSolution, ...]
+    chilling: Chilling
+    set_points: SetPoints
+    charging: Charging
+    forecast: Forecast | None
+
+    @property
+    def gas_g(self) -> Band:
+        """CO2 to charge every vessel once [g]."""
+        return self.charging.co2_used_g.map(lambda grams: grams * self.fill.count)

@@ -1,0 +1,214 @@
+"""Composes the capabilities for one spec, and tells where their refusals point."""
+
+from service import acid, batching, carbonation, chilling, regas
+from service.batching import Batch, Fill
+from service.carbonation import Charging, SetPoints
+from service.chilling import Chilling
+from service.errors import Fact, Fault, Nearest, Refusals, Refused
+from service.notes import Notes
+from service.prep_sheet.parts import Asked, NamedSolution, PrepSheet
+from service.regas import Forecast, Pour
+from service.science.units import Quantity
+from service.vessel import PRESETS, Vessel, VesselGiven, fill_of, vessel_of
+
+Moves = dict[str, str | None]
+
+_CARBONATION: Moves = {
+    "/drink": "/spec",
+    "/start_co2": "/spec",
+    "/connected": None,
+    "/temperatures/0": "/carbonation/temperature",
+    **{
+        f"/{name}": f"/carbonation/{name}"
+        for name in ("target", "temperature", "air", "gauge_pressure", "charge_count", "shake", "rest", "agitation")
+    },
+}
+_BATCH: Moves = {"/scale": "/site/scale", "/dilution": None, "/loss": None}
+_CHILLING: Moves = {
+    "/drink": "/spec",
+    "/environment": "/chill/environment",
+    "/start_temperature": "/chill/start_temperature",
+    "/goal_temperature": "/carbonation/temperature",
+    "/environment_temperature": None,
+    "/charged": None,
+}
+_REGAS: Moves = {
+    "/drink": "/spec",
+    "/pour": None,
+    "/vessel_count": "/size",
+    "/co2": "/carbonation/target",
+    "/air": "/carbonation/air",
+    "/temperature": "/carbonation/temperature",
+}
+
+
+def prepare(asked: Asked, notes: Notes) -> PrepSheet:
+    """The whole job for one spec.
+
+    raises: Refused, SeveralRefused, with pointers into the prep sheet's own request
+    """
+    at_vessel, given_vessel, given_fill = _vessel_asked(asked)
+    refusals = Refusals()
+    with refusals.gather(), notes.within({"/vessel": at_vessel["/vessel"]}):
+        vessel = vessel_of(given_vessel, notes)
+    with refusals.gather(), notes.within({"/fill": at_vessel["/fill"]}):
+        wanted_fill = fill_of(given_fill, notes)
+    with refusals.gather(), notes.within(_BATCH):
+        batch = _scaled(asked, notes)
+    refusals.raise_any()
+    fill = batching.fills_for(batch.volume_ml, vessel, wanted_fill)
+    _check_holds_a_serve(batch, vessel, wanted_fill, at_vessel["/vessel"] or "")
+    with refusals.gather():
+        solutions = _solutions(asked, batch, notes)
+    with refusals.gather(), notes.within(_CHILLING | at_vessel):
+        chilled = _chilled(asked, batch, given_vessel, fill, notes)
+    with refusals.gather(), notes.within(_CARBONATION | at_vessel):
+        charging, set_points = _charged(asked, batch, given_vessel, fill, notes)
+    refusals.raise_any()
+    forecast = _forecast(asked, batch, given_vessel, fill, charging, at_vessel, notes)
+    return PrepSheet(asked, batch, fill, solutions, chilled, set_points, charging, forecast)
+
+
+def _vessel_asked(asked: Asked) -> tuple[Moves, VesselGiven | None, float | None]:
+    """The one kind of vessel of a sheet, and where the request names it.
+
+    raises: Refused ("impossible-batch") for several kinds
+    """
+    if asked.size.vessels is None:
+        return {"/vessel": "/vessel", "/fill": "/fill"}, asked.vessel, asked.fill
+    only, *more = asked.size.vessels
+    if more:
+        text = "A prep sheet is for one kind of vessel; write one sheet for each."
+        raise Refused("impossible-batch", [Fault("/size/vessels", "several-kinds", text)])
+    at: Moves = {"/vessel": "/size/vessels/0/vessel", "/fill": "/size/vessels/0/fill"}
+    return at, only.vessel, only.fill
+
+
+def _check_holds_a_serve(batch: Batch, vessel: Vessel, fill: float, at: str) -> None:
+    """A vessel that is poured from holds at least one serve.
+
+    raises: Refused ("impossible-batch")
+    """
+    holds_ml = vessel.liquid_ml(fill)
+    if holds_ml >= batch.serve_ml:
+        return
+    holds, serve = Quantity("volume", holds_ml, "down"), Quantity("volume", batch.serve_ml, "up")
+    text = "At this fill the vessel holds {holds}, less than one serve of {serve}."
+    larger = [name for name, preset in PRESETS.items() if fill * preset.capacity_ml >= batch.serve_ml]
+    raise Refused(
+        "impossible-batch",
+        [Fault(at, "holds-no-serve", text, (("holds", holds), ("serve", serve)))],
+        facts=[Fact("holds", holds), Fact("serve", serve)],
+        nearest=[Nearest(at, {"preset": larger[0]})] if larger else [],
+    )
+
+
+def _scaled(asked: Asked, notes: Notes) -> Batch:
+    return batching.scale(
+        asked.spec,
+        asked.size,
+        notes,
+        rounding=asked.rounding,
+        scale=asked.site.scale if asked.site else None,
+        prices=asked.prices,
+        made_at=asked.made_at,
+        house_maximum_s=asked.house_maximum_s,
+    )
+
+
+def _solutions(asked: Asked, batch: Batch, notes: Notes) -> tuple[NamedSolution, ...]:
+    """The acid solutions that the spec names, each in the amount the batch takes."""
+    refusals = Refusals()
+    found = []
+    for i, line in enumerate(batch.components):
+        recipe = line.glass.component.acid_solution
+        if recipe is None:
+            continue
+        moves: Moves = {"": f"/spec/components/{i}/acid_solution", "/scale": "/site/scale"}
+        with refusals.gather(), notes.within(moves):
+            scale = asked.site.scale if asked.site else None
+            solution = acid.for_component(recipe, line.whole.volume_ml, notes, scale=scale)
+            found.append(NamedSolution(line.glass.component.name, solution))
+    refusals.raise_any()
+    return tuple(found)
+
+
+def _share(fill: Fill) -> float:
+    return fill.liquid_ml / (fill.liquid_ml + fill.headspace_ml)
+
+
+def _chilled(asked: Asked, batch: Batch, vessel: VesselGiven | None, fill: Fill, notes: Notes) -> Chilling:
+    return chilling.chill(
+        batch.drink,
+        vessel=vessel,
+        fill=_share(fill),
+        charged=False,
+        start_c=asked.chill.start_c,
+        goal_c=asked.carbonation.temperature_c,
+        environment=asked.chill.environment,
+        environment_c=None,
+        measured=None,
+        notes=notes,
+    )
+
+
+def _charged(
+    asked: Asked, batch: Batch, vessel: VesselGiven | None, fill: Fill, notes: Notes
+) -> tuple[Charging, SetPoints]:
+    plan = asked.carbonation
+    charging = carbonation.charge(
+        batch.drink,
+        vessel=vessel,
+        fill=_share(fill),
+        temperature_c=plan.temperature_c,
+        target_g_per_l=plan.target_g_per_l,
+        start_co2_g_per_l=None,
+        dial_bar_gauge=plan.dial_bar_gauge,
+        air=plan.air,
+        charge_count=plan.charge_count,
+        shake_s=plan.shake_s,
+        rest_s=plan.rest_s,
+        agitation=plan.agitation,
+        connected=None,
+        site=asked.site,
+        notes=notes,
+    )
+    set_points = carbonation.set_points(
+        batch.drink,
+        target_g_per_l=plan.target_g_per_l,
+        temperatures_c=None if plan.temperature_c is None else [plan.temperature_c],
+        site=asked.site,
+        air=plan.air,
+        vessel=vessel,
+        fill=_share(fill),
+        notes=notes,
+    )
+    return charging, set_points
+
+
+def _forecast(
+    asked: Asked,
+    batch: Batch,
+    vessel: VesselGiven | None,
+    fill: Fill,
+    charging: Charging,
+    at_vessel: Moves,
+    notes: Notes,
+) -> Forecast | None:
+    """The shift, from the level that the charges come to; none was asked for without a shift."""
+    if asked.shift is None:
+        return None
+    with notes.within(_REGAS | at_vessel):
+        return regas.forecast(
+            batch.drink,
+            vessel=vessel,
+            vessel_count=fill.count,
+            fill=_share(fill),
+            temperature_c=asked.carbonation.temperature_c,
+            co2_g_per_l=charging.charges_g_per_l[-1].typical,
+            air=asked.carbonation.air,
+            pour=Pour(batch.serve_ml),
+            shift=asked.shift,
+            site=asked.site,
+            notes=notes,
+        )
