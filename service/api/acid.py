@@ -1,0 +1,218 @@
+"""Acid solutions on the wire."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from marshmallow import ValidationError, fields, validates_schema
+
+from service.acid import Haze, Solubility, Solution, SolutionGiven, make_solution
+from service.api.answers import Answer, tidy, titratable_acidity
+from service.api.endpoint import Body, Open, Operation, Request
+from service.api.quantities import (
+    AcidityField,
+    AmountField,
+    Choice,
+    Coded,
+    Number,
+    QuantityField,
+    band,
+    flag,
+    number,
+    q,
+    text,
+)
+from service.api.shapes import (
+    AcidPartSchema,
+    Envelope,
+    Items,
+    ScaleSchema,
+    TitratableAcidityAnswerSchema,
+    check_percents,
+)
+from service.drink import AcidPart
+from service.notes import Notes
+
+
+def says(description: str) -> Body:
+    """What the OpenAPI document says of a field."""
+    return {"description": description}
+
+
+BASIS = says("w/w: grams in 100 g. w/v: grams in 100 ml at 20 °C. ta: shares of a blend that meets the target.")
+
+
+class AcidSolutionRequest(Request):
+    """An acid solution: by per cent, or by the titratable acidity it is to have."""
+
+    acids = Items(AcidPartSchema, most=8, required=True)
+    basis = Choice("w/w", "w/v", "ta", required=True, metadata=BASIS)
+    target = AcidityField(low=0.01, attribute="target_meq_per_l", metadata=says("With the basis ta only."))
+    size = AmountField(required=True, low=0.1, above=None, metadata=says("Of the finished solution."))
+    scale = fields.Nested(ScaleSchema, metadata=says("Reads to 0.1 g unless stated."))
+    temperature = QuantityField(
+        "temperature", low=0.0, high=40.0, attribute="temperature_c",
+        metadata=says("Of the work, where pH is measured; 20 °C unless stated."),
+    )  # fmt: skip
+    solvent_abv = Number(low=0.0, high=20.0, metadata=says("Spirit of this strength, %vol, in place of water."))
+    coldest_storage = QuantityField(
+        "temperature", low=0.0, high=40.0, attribute="coldest_storage_c",
+        metadata=says("Where crystals would show; 4 °C unless stated."),
+    )  # fmt: skip
+
+    @validates_schema
+    def fields_of_the_basis(self, data: Mapping[str, Any], **kwargs: Any) -> None:
+        target = data.get("target_meq_per_l")
+        if data["basis"] == "ta":
+            if target is None:
+                raise ValidationError({"target": [Coded("required", "The basis ta needs a target.")]})
+            check_shares(data["acids"])
+        else:
+            if target is not None:
+                raise ValidationError({"target": [Coded("not-needed", "A target goes with the basis ta only.")]})
+            check_percents(data["acids"])
+
+
+def check_shares(parts: tuple[AcidPart, ...]) -> None:
+    """Each acid once, none with a percent, each with a share where there are several.
+
+    raises: ValidationError
+    """
+    wrong: dict[int, Any] = {}
+    for i, part in enumerate(parts):
+        if part.share is None and len(parts) > 1:
+            wrong[i] = {"share": [Coded("required", "Several acids need a share each.")]}
+        if part.percent is not None:
+            wrong[i] = {"percent": [Coded("not-needed", "With the basis ta the target sets the strength.")]}
+        if any(other.acid == part.acid for other in parts[:i]):
+            wrong[i] = {"acid": [Coded("duplicate", "Each acid stands once.")]}
+    if wrong:
+        raise ValidationError({"acids": wrong})
+
+
+class AcidWeighingSchema(Open):
+    """One thing to weigh. measure: the mass as the scale can show it."""
+
+    name = text(100)
+    form = text(100, required=False)
+    mass = q("mass")
+    measure = q("mass")
+
+
+class AcidTotalSchema(Open):
+    """What is weighed of one thing altogether."""
+
+    name = text(100)
+    mass = q("mass")
+
+
+class AcidScaleErrorSchema(Open):
+    """What the scale's resolution does to the acidity. smallest_batch keeps the error to one per cent."""
+
+    ta_error_percent = number()
+    smallest_batch = q("mass")
+
+
+class AcidSolubilitySchema(Open):
+    """One acid beside all the water, without the other acids. ok: it surely stays dissolved at the coldest storage."""
+
+    acid = text(100)
+    percent_ww = number()
+    saturation_percent_ww = number(required=False)
+    known_at = q("temperature", required=False)
+    miscible = flag()
+    ok = flag()
+
+
+class TartrateHazeSchema(Open):
+    """Saturation with potassium hydrogen tartrate at the coldest storage, were there that much potassium.
+
+    Below 1 it is clear, from 1 to 2 it may hold, above 2 crystals are likely.
+    """
+
+    potassium_mmol_per_kg = number()
+    saturation = band("number")
+
+
+class AcidSolutionBody(Open):
+    """An acid solution, weighed. weigh is in working order: acid goes into water."""
+
+    weigh = fields.List(fields.Nested(AcidWeighingSchema), required=True)
+    totals = fields.List(fields.Nested(AcidTotalSchema), required=True)
+    mass = q("mass")
+    volume = q("volume")
+    density_g_per_ml = number()
+    abv = number(required=False)
+    titratable_acidity = fields.Nested(TitratableAcidityAnswerSchema, required=True)
+    ph = band("number", required=False)
+    scale = fields.Nested(AcidScaleErrorSchema, required=True)
+    solubility = fields.List(fields.Nested(AcidSolubilitySchema), required=True)
+    haze = fields.Nested(TartrateHazeSchema)
+
+
+class AcidSolutionAnswer(Envelope, AcidSolutionBody):
+    """An acid solution, weighed."""
+
+
+def create_acid_solution(given: Body, answer: Answer, notes: Notes) -> Body:
+    asked = {name: value for name, value in given.items() if name not in ("units", "labels", "model")}
+    return write(make_solution(SolutionGiven(**asked), notes), answer)
+
+
+def write(solution: Solution, answer: Answer) -> Body:
+    """A solution on the wire."""
+    mix = solution.mix
+    found: Body = {
+        "weigh": [
+            {"name": line.name, **({"form": line.form} if line.form else {}),
+             "mass": answer.q("mass", line.mass_g), "measure": answer.q("mass", line.measure_g)}
+            for line in solution.weigh
+        ],
+        "totals": [{"name": name, "mass": answer.q("mass", g)} for name, g in solution.totals_g.items()],
+        "mass": answer.q("mass", mix.mass_g),
+        "volume": answer.q("volume", mix.volume_ml),
+        "density_g_per_ml": tidy(mix.mass_g / mix.volume_ml),
+        "titratable_acidity": titratable_acidity(mix.meq_per_l),
+        "scale": {"ta_error_percent": tidy(solution.scale.ta_error_percent),
+                  "smallest_batch": answer.q("mass", solution.scale.smallest_batch_g)},
+        "solubility": [_solubility(one, answer) for one in solution.solubility],
+    }  # fmt: skip
+    if mix.ethanol_share:
+        found["abv"] = tidy(mix.abv)
+    if solution.ph is not None:
+        found["ph"] = answer.band("number", solution.ph)
+    if solution.haze is not None:
+        found["haze"] = _haze(solution.haze, answer)
+    return found
+
+
+def _solubility(one: Solubility, answer: Answer) -> Body:
+    found: Body = {
+        "acid": one.acid,
+        "percent_ww": tidy(one.percent_ww),
+        "miscible": one.saturation_percent_ww is None,
+        "ok": one.ok,
+    }
+    if one.saturation_percent_ww is None or one.known_at_c is None:
+        return found
+    return {**found, "saturation_percent_ww": tidy(one.saturation_percent_ww),
+            "known_at": answer.q("temperature", one.known_at_c)}  # fmt: skip
+
+
+def _haze(haze: Haze, answer: Answer) -> Body:
+    return {"potassium_mmol_per_kg": haze.potassium_mmol_per_kg, "saturation": answer.band("number", haze.saturation)}
+
+
+OPERATIONS = (
+    Operation(
+        path="/v1/acid-solutions",
+        operation_id="createAcidSolution",
+        tag="acid",
+        summary="Weigh an acid solution.",
+        description="Grams of each product as sold and of water, in working order, for a strength or an acidity; "
+        "with volume, pH, solubility in the cold, the error of the scale, and how to handle the products. Volumes are "
+        "at 20 °C.",
+        request=AcidSolutionRequest(),
+        answer=AcidSolutionAnswer,
+        view=create_acid_solution,
+    ),
+)

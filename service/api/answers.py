@@ -1,0 +1,154 @@
+"""Builds answers as plain dictionaries in the caller's units: quantities, bands, sentences, the envelope."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import ceil, floor
+from typing import Any
+
+from service import MODEL
+from service.errors import Fact, Fault, Nearest
+from service.notes import Assumption, Caution, Notes, Value
+from service.science.acids import as_g_per_l
+from service.science.band import Band
+from service.science.units import ANSWER_UNITS, Quantity, UnitSystem, from_base
+
+_SHOWN_DIGITS = {
+    "ml": 0,
+    "oz": 2,
+    "g": 1,
+    "bar": 2,
+    "psi": 1,
+    "c": 1,
+    "f": 0,
+    "min": 0,
+    "g/l": 1,
+    "volumes": 2,
+    "m": 0,
+    "ft": 0,
+    "meq/l": 0,
+    "g/ml": 4,
+}
+"""Decimals in sentences; the numbers of an answer are never rounded."""
+_SHOWN_UNITS = {"ml": "ml", "oz": "oz", "c": "°C", "f": "°F", "volumes": "volumes"}
+
+
+class Answer:
+    """Writes quantities in one unit system; one per request."""
+
+    def __init__(self, system: UnitSystem) -> None:
+        self.units = ANSWER_UNITS[system]
+
+    def q(self, kind: str, value: float) -> dict[str, Any]:
+        """A quantity from its base unit."""
+        unit = self.units[kind]
+        return {"value": tidy(from_base(kind, value, unit)), "unit": unit}
+
+    def band(self, kind: str, band: Band) -> dict[str, Any]:
+        """A band of quantities; kind "number" has no unit."""
+        if kind == "number":
+            return {"low": tidy(band.low), "typical": tidy(band.typical), "high": tidy(band.high)}
+        unit = self.units[kind]
+        low, typical, high = (tidy(from_base(kind, v, unit)) for v in (band.low, band.typical, band.high))
+        return {"low": low, "typical": typical, "high": high, "unit": unit}
+
+    def show(self, value: Value) -> str:
+        """A value as people read it, with no more digits than the science bears."""
+        if not isinstance(value, Quantity):
+            return value if isinstance(value, str) else f"{value:.4g}"
+        if value.kind == "duration":
+            return _clock(value.value)
+        unit = self.units[value.kind]
+        number, digits = from_base(value.kind, value.value, unit), _SHOWN_DIGITS[unit]
+        if value.shown != "nearest":
+            number = (floor if value.shown == "down" else ceil)(round(number * 10**digits, 6)) / 10**digits
+        return f"{number:.{digits}f} {_SHOWN_UNITS.get(unit, unit)}"
+
+    def sentence(self, text: str, params: Mapping[str, Value]) -> str:
+        """The text with its {names} filled in."""
+        return text.format(**{name: self.show(value) for name, value in params.items()}) if params else text
+
+    def wire(self, value: Any) -> Any:
+        """A core value as JSON: a Quantity as an object, everything else as it is."""
+        if isinstance(value, Quantity):
+            return self.q(value.kind, value.value)
+        return tidy(value) if isinstance(value, float) else value
+
+    def envelope(self, notes: Notes, body: Mapping[str, Any]) -> dict[str, Any]:
+        """The answer with model, cautions and assumptions in front."""
+        return {
+            "model": MODEL,
+            "cautions": [self._caution(c) for c in notes.cautions],
+            "assumptions": [self._assumption(a) for a in notes.assumptions],
+            **body,
+        }
+
+    def _caution(self, caution: Caution) -> dict[str, Any]:
+        return {
+            "code": caution.code,
+            "severity": caution.severity,
+            "text": self.sentence(caution.text, caution.params),
+            "params": self.params(caution.params.items()),
+            "pointers": list(caution.pointers),
+        }
+
+    def params(self, params: Iterable[tuple[str, Value]]) -> list[dict[str, Any]]:
+        """Parameters of a sentence: a name with a text, and a quantity or number where it is one."""
+        return [{"name": name, "text": self.show(value), **self._number(value)} for name, value in params]
+
+    def _number(self, value: Value) -> dict[str, Any]:
+        if isinstance(value, str):
+            return {}
+        if isinstance(value, Quantity):
+            return dict(zip(("value", "unit"), self.q(value.kind, value.value).values(), strict=True))
+        return {"value": tidy(float(value))}
+
+    def _assumption(self, assumption: Assumption) -> dict[str, Any]:
+        found: dict[str, Any] = {
+            "name": assumption.name,
+            "value": self.show(assumption.value),
+            "basis": assumption.basis,
+        }
+        if not isinstance(assumption.value, str):
+            found["quantity"] = self._number(assumption.value)
+        if assumption.source:
+            found["source"] = assumption.source
+        return {**found, "pointers": list(assumption.pointers)}
+
+    def fault(self, fault: Fault, where: str = "body") -> dict[str, Any]:
+        """One entry of a problem's errors."""
+        return {
+            "in": where,
+            "pointer": fault.pointer,
+            "code": fault.code,
+            "text": self.sentence(fault.text, dict(fault.params)),
+        }
+
+    def fact(self, fact: Fact) -> dict[str, Any]:
+        """One entry of a problem's facts."""
+        return {"name": fact.name, **self._number(fact.value)}
+
+    def nearest(self, nearest: Sequence[Nearest]) -> list[dict[str, Any]]:
+        """What would work, in wire form."""
+        return [{"pointer": n.pointer, "value": self.wire(n.value)} for n in nearest]
+
+
+def _clock(seconds: float) -> str:
+    """A duration as people say it: seconds below two minutes, then whole minutes, hours, days."""
+    if seconds < 120.0:
+        return f"{seconds:.0f} s"
+    if seconds < 7200.0:
+        return f"{seconds / 60.0:.0f} min"
+    return f"{seconds / 3600.0:.3g} h" if seconds < 172800.0 else f"{seconds / 86400.0:.3g} d"
+
+
+def titratable_acidity(meq_per_l: float) -> dict[str, Any]:
+    """Titratable acidity, to pH 8.2, three ways."""
+    return {
+        "as_citric": {"value": tidy(as_g_per_l(meq_per_l, "citric")), "unit": "g/l", "expressed_as": "citric"},
+        "as_tartaric": {"value": tidy(as_g_per_l(meq_per_l, "tartaric")), "unit": "g/l", "expressed_as": "tartaric"},
+        "meq_per_l": tidy(meq_per_l),
+    }
+
+
+def tidy(value: float) -> float:
+    """Twelve significant digits: drops the noise of binary fractions, far below any measurement."""
+    return float(f"{value:.12g}") + 0.0  # minus nothing is nothing

@@ -1,0 +1,52 @@
+"""Batches on the wire."""
+
+from service.api.answers import Answer
+from service.api.batching.answer import BatchAnswer, BatchBody, write
+from service.api.batching.request import (
+    BatchRequest,
+    BatchSizeSchema,
+    DilutionSchema,
+    LossSchema,
+    PriceSchema,
+    RoundingSchema,
+)
+from service.api.endpoint import Body, Operation
+from service.batching import scale
+from service.notes import Notes
+
+__all__ = [
+    "OPERATIONS",
+    "BatchAnswer",
+    "BatchBody",
+    "BatchRequest",
+    "BatchSizeSchema",
+    "DilutionSchema",
+    "LossSchema",
+    "PriceSchema",
+    "RoundingSchema",
+    "create_batch",
+    "write",
+]
+OPTIONAL = ("loss", "dilution", "rounding", "scale", "prices", "made_at", "house_maximum_s")
+
+
+def create_batch(given: Body, answer: Answer, notes: Notes) -> Body:
+    """POST /v1/batches."""
+    stated = {name: given[name] for name in OPTIONAL if name in given}
+    return write(scale(given["spec"], given["size"], notes, **stated), answer)
+
+
+OPERATIONS = (
+    Operation(
+        path="/v1/batches",
+        operation_id="createBatch",
+        tag="batching",
+        summary="One glass scaled to a batch.",
+        description="Sizes a batch by serves, volume, vessels or the stock that runs out first. Answers with every "
+        "component by volume, mass and practical measure, what the whole is, contraction included, what a serve holds, "
+        "the order of weighing, cost, allergens, use-by and stock. A low-acid drink gets a caution, never a use-by.",
+        request=BatchRequest(),
+        answer=BatchAnswer,
+        view=create_batch,
+    ),
+)

@@ -1,0 +1,45 @@
+"""Points in time on the wire: RFC 3339 with an offset, never the clock of the service."""
+
+import re
+from datetime import datetime
+from typing import Any
+
+from marshmallow import fields
+
+from service.api.quantities import Answered, fault
+
+_RFC_3339 = re.compile(
+    r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,6})?([Zz]|[+-][0-9]{2}:[0-9]{2})"
+)
+FIRST_YEAR, LAST_YEAR = 1970, 2199
+"""Years that may be stated; bounds of the service, so that no sum of times leaves the calendar."""
+_SCHEMA = {"type": "string", "format": "date-time", "maxLength": 40}
+
+
+class Moment(fields.Field[datetime]):
+    """A date and time with its offset; loads to an aware datetime."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> datetime:
+        text = 'Must be an RFC 3339 date and time with an offset, such as "2026-11-28T14:00:00+01:00".'
+        if not isinstance(value, str) or not _RFC_3339.fullmatch(value):
+            raise fault("not-a-moment", text)
+        try:
+            moment = datetime.fromisoformat(value.upper())
+        except ValueError:
+            raise fault("not-a-moment", text) from None
+        if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+            raise fault("out-of-range", f"Must be in the years {FIRST_YEAR} to {LAST_YEAR}.")
+        return moment
+
+    def openapi(self) -> dict[str, Any]:
+        return _SCHEMA
+
+
+def moment(**kwargs: Any) -> Answered:
+    """A date and time in an answer."""
+    return Answered(_SCHEMA, **kwargs)
+
+
+def written(moment: datetime) -> str:
+    """A date and time in an answer, in its own offset, to the second."""
+    return moment.isoformat(timespec="seconds")

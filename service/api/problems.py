@@ -1,0 +1,262 @@
+"""RFC 9457 problem documents: the one place that knows HTTP status codes."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from flask import Flask, Response, g, request
+from flask.json import dumps
+from marshmallow import ValidationError
+from werkzeug.exceptions import HTTPException, InternalServerError
+
+from service import MODEL
+from service.api.answers import Answer
+from service.errors import Fact, Fault, OutsideValidity, Refused, SeveralRefused
+
+
+@dataclass(frozen=True)
+class Type:
+    """One problem type: its title, status, and what a caller does about it."""
+
+    title: str
+    status: int
+    explanation: str
+
+
+TYPES: dict[str, Type] = {
+    "invalid-json": Type(
+        "The body is not JSON",
+        400,
+        "Send one RFC 8259 JSON document in UTF-8: no NaN, no duplicate keys, no deeper than 64 levels.",
+    ),
+    "invalid-query": Type(
+        "The query is not valid",
+        400,
+        "Each parameter that is wrong is named in errors, with in: query.",
+    ),
+    "unauthorized": Type("No valid key", 401, "Send Authorization: Bearer and a key of this deployment."),
+    "not-found": Type("Nothing here", 404, "The path names no operation; /openapi.json lists them."),
+    "method-not-allowed": Type("Not this method", 405, "The Allow header lists the methods of this path."),
+    "not-acceptable": Type(
+        "No such form",
+        406,
+        "The operation cannot answer in a form that Accept or format asks for.",
+    ),
+    "body-too-large": Type("The body is too large", 413, "A request body holds at most 1 MiB."),
+    "unsupported-media-type": Type(
+        "The body is not application/json",
+        415,
+        "Send Content-Type: application/json, without Content-Encoding.",
+    ),
+    "invalid-request": Type(
+        "The request is not valid",
+        422,
+        "Each field that is wrong is named in errors by JSON Pointer.",
+    ),
+    "model-not-available": Type(
+        "Another model version",
+        422,
+        "The request insists on a model version that this deployment does not have; see available.",
+    ),
+    "refused": Type(
+        "Refused for several reasons",
+        422,
+        "Physics or safety forbids it more than once; nearest, applied together, works.",
+    ),
+    "outside-validity": Type(
+        "Outside what the science covers",
+        422,
+        "An equation was asked beyond the range of its source; nothing is extrapolated.",
+    ),
+    "impossible-composition": Type(
+        "No such liquid",
+        422,
+        "Strength, sugar, acid and density cannot all be true of one liquid.",
+    ),
+    "impossible-batch": Type("No such batch", 422, "The batch cannot be made as asked; the numbers say why."),
+    "impossible-solution": Type("No such solution", 422, "The acids, forms, strength and size cannot be met together."),
+    "vessel-refused": Type(
+        "This vessel is not charged",
+        422,
+        "Glass, unrated, retired or damaged vessels are never charged. The maker's rating, local code and a "
+        "competent person decide.",
+    ),
+    "no-headspace": Type(
+        "Not enough headspace",
+        422,
+        "A full vessel has no cushion of gas; leave at least a tenth of it empty.",
+    ),
+    "over-vessel-limit": Type(
+        "The vessel could exceed its limit",
+        422,
+        "Judged at full equilibrium with the dialled pressure, fullest vessel, warmest room. This is arithmetic, "
+        "not approval: the maker's rating, local code and a competent person decide.",
+    ),
+    "regulator-unsafe": Type(
+        "The regulator can exceed the vessel's limit",
+        422,
+        "Fit a relief valve set at or below the vessel's charge limit, or a regulator that cannot exceed it.",
+    ),
+    "site-contradiction": Type(
+        "The site contradicts itself",
+        422,
+        "Altitude and station barometer cannot both be true.",
+    ),
+    "air-handling": Type("The air cannot be handled so", 422, "The method does not fit the vessel."),
+    "live-culture": Type(
+        "A live culture is not sealed in",
+        422,
+        "Fermentation goes on in a closed vessel and has no upper pressure that can be computed.",
+    ),
+    "too-warm": Type("Too warm to charge", 422, "A warm drink takes up little gas and foams; chill it first."),
+    "would-freeze": Type(
+        "It would freeze",
+        422,
+        "Ice rejects CO2 and expands; the temperature is below what this drink stands.",
+    ),
+    "charged-in-freezer": Type(
+        "A charged vessel does not go there",
+        422,
+        "Ice expands and drives CO2 out of solution inside a closed vessel: no freezer, no salted ice.",
+    ),
+    "pour-too-large": Type(
+        "The vessel does not hold one such pour",
+        422,
+        "A pour is at most what the vessel holds; pour less or fill more.",
+    ),
+    "impossible-reading": Type(
+        "The reading cannot be used",
+        422,
+        "A reading contradicts the rest of the request, or says too little; read again.",
+    ),
+    "left-connected": Type(
+        "A bottle is not left on the gas", 422, "Only a keg stays connected; a bottle is taken off after each shake."
+    ),
+    "unreachable": Type(
+        "The target cannot be reached",
+        422,
+        "No setting within the stated limits reaches the target; facts and nearest say what can be reached.",
+    ),
+    "internal": Type("A fault of the service", 500, "Not the caller's fault. Quote the request id when reporting it."),
+}
+_BY_STATUS = {404: "not-found", 405: "method-not-allowed", 413: "body-too-large", 400: "invalid-json"}
+
+
+def problem(
+    slug: str,
+    detail: str,
+    *,
+    errors: Sequence[Mapping[str, Any]] = (),
+    headers: Mapping[str, str] | None = None,
+    **more: Any,
+) -> Response:
+    """The response for one problem type; always application/problem+json."""
+    response = respond(document(slug, detail, errors=errors, **more))
+    response.headers.update(headers or {})
+    return response
+
+
+def respond(body: Mapping[str, Any]) -> Response:
+    """The response for a problem document."""
+    response = Response(dumps(body), body["status"], mimetype="application/problem+json")
+    response.headers["Content-Language"] = "en"
+    response.headers["Cache-Control"] = "no-store"
+    return response
+
+
+def document(slug: str, detail: str, *, errors: Sequence[Mapping[str, Any]] = (), **more: Any) -> dict[str, Any]:
+    """The body of a problem, without HTTP around it; list operations embed it."""
+    kind = TYPES[slug]
+    return {
+        "type": f"/problems/{slug}",
+        "title": kind.title,
+        "status": kind.status,
+        "detail": detail,
+        "request_id": g.request_id,
+        "errors": list(errors),
+        **more,
+    }
+
+
+class RequestProblem(Exception):
+    """A request that fails before the domain sees it."""
+
+    def __init__(self, slug: str, detail: str, *, errors: Sequence[Mapping[str, Any]] = (), **more: Any) -> None:
+        self.slug, self.detail, self.errors, self.more = slug, detail, errors, more
+        super().__init__(detail)
+
+
+def refusal(refused: Refused | SeveralRefused, answer: Answer) -> dict[str, Any]:
+    """The problem document of a refusal, in the caller's units."""
+    several = refused.refusals if isinstance(refused, SeveralRefused) else (refused,)
+    errors = [answer.fault(f) for r in several for f in r.faults]
+    slug = several[0].slug if len({r.slug for r in several}) == 1 else "refused"
+    found = document(slug, " ".join(e["text"] for e in errors), errors=errors)
+    facts = [answer.fact(f) for r in several for f in r.facts]
+    works = all(r.nearest for r in several)  # part of what has to change does not make the rest possible
+    nearest = answer.nearest([n for r in several for n in r.nearest]) if works else []
+    return {**found, **({"facts": facts} if facts else {}), **({"nearest": nearest} if nearest else {})}
+
+
+def outside(error: OutsideValidity) -> Refused:
+    """An equation's own refusal as a refusal of the whole request."""
+    facts = [Fact("value", error.value), Fact("lowest", error.low), Fact("highest", error.high)]
+    return Refused("outside-validity", [Fault("", "outside-validity", f"{error}.")], facts=facts)
+
+
+def faults_of(error: ValidationError) -> list[dict[str, Any]]:
+    """Every message of a marshmallow error with its JSON Pointer (RFC 6901)."""
+    return list(_walk(error.messages, ""))
+
+
+def _walk(messages: Any, pointer: str) -> Iterator[dict[str, Any]]:
+    if isinstance(messages, Mapping):
+        for key, inner in messages.items():
+            token = str(key).replace("~", "~0").replace("/", "~1")
+            yield from _walk(inner, pointer if key == "_schema" else f"{pointer}/{token}")
+    else:
+        for message in messages:
+            yield {"in": "body", "pointer": pointer, "code": getattr(message, "code", "invalid"), "text": str(message)}
+
+
+def init_app(app: Flask) -> None:
+    """Every error of the service leaves as problem+json."""
+
+    @app.errorhandler(RequestProblem)
+    def failed(error: RequestProblem) -> Response:
+        headers = {"WWW-Authenticate": 'Bearer realm="batch-carbonation"'} if error.slug == "unauthorized" else None
+        return problem(error.slug, error.detail, errors=error.errors, headers=headers, **error.more)
+
+    @app.errorhandler(HTTPException)
+    def http(error: HTTPException) -> Response:
+        slug = _BY_STATUS.get(error.code or 500, "internal")
+        headers = {}
+        if error.code == 405:
+            headers["Allow"] = ", ".join(sorted(getattr(error, "valid_methods", None) or ()))
+        return problem(slug, TYPES[slug].explanation, headers=headers)
+
+    @app.errorhandler(InternalServerError)
+    def internal(error: InternalServerError) -> Response:
+        return problem("internal", TYPES["internal"].explanation)
+
+    @app.get("/problems/<slug>")
+    def explain_problem(slug: str) -> Any:
+        if slug not in TYPES:
+            raise RequestProblem("not-found", f"No problem type is called so. There are: {', '.join(TYPES)}.")
+        kind = TYPES[slug]
+        return {
+            "model": MODEL,
+            "slug": slug,
+            "title": kind.title,
+            "status": kind.status,
+            "explanation": kind.explanation,
+        }
+
+
+def wants_body() -> None:
+    """Raise for a body that is not one plain application/json document.
+
+    raises: RequestProblem 415
+    """
+    if request.mimetype != "application/json" or request.content_encoding:
+        raise RequestProblem("unsupported-media-type", TYPES["unsupported-media-type"].explanation)

@@ -1,0 +1,222 @@
+"""POST /v1/regas/forecasts."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from marshmallow import fields, post_load
+
+from service import regas as core
+from service.api.answers import Answer
+from service.api.endpoint import Body, Closed, Open, Operation, Request
+from service.api.moments import moment, written
+from service.api.quantities import Choice, QuantityField, Whole, band, flag, q, text, whole
+from service.api.shapes import (
+    SITE,
+    AirSchema,
+    DrinkSchema,
+    Envelope,
+    ShiftSchema,
+    SiteSchema,
+    VesselSchema,
+    fill_field,
+)
+from service.drink import drink_of
+from service.notes import Notes
+
+
+class RegasPour(Closed):
+    """How a glass is poured; gently, down its side, unless stated."""
+
+    volume = QuantityField(
+        "volume", low=core.SMALLEST_POUR_ML, above=None, high=2000.0, required=True, attribute="volume_ml"
+    )
+    manner = Choice("gentle", "straight", "over-ice")
+
+    @post_load
+    def make(self, data: Mapping[str, Any], **kwargs: Any) -> core.Pour:
+        return core.Pour(**data)
+
+
+class RegasForecastRequest(Request):
+    """Charged vessels and the shift that they serve."""
+
+    drink = fields.Nested(DrinkSchema, required=True)
+    vessel = fields.Nested(VesselSchema)
+    vessel_count = Whole(low=1, high=50)
+    fill = fill_field()
+    temperature = QuantityField(
+        "temperature",
+        low=-5.0,
+        high=40.0,
+        metadata={"description": "At which the level is known; as held unless stated."},
+    )
+    co2 = QuantityField(
+        "co2", low=0.0, high=20.0, required=True, metadata={"description": "Level in the vessel at the start."}
+    )
+    air = fields.Nested(AirSchema)
+    pour = fields.Nested(RegasPour, required=True)
+    shift = fields.Nested(ShiftSchema, required=True)
+    site = fields.Nested(SiteSchema, metadata=SITE)
+
+
+class PourForecast(Open):
+    """One pour of the shift; pours and vessels are numbered from 1."""
+
+    number = whole()
+    vessel = whole()
+    after = q("duration", metadata={"description": "Since the start of the shift."})
+    at = moment(required=False)
+    regassed = flag(metadata={"description": "The vessel was re-gassed just before."})
+    bottle = band("co2", metadata={"description": "Level in the vessel after this pour."})
+    glass = band("co2")
+    gauge_pressure = band("pressure", metadata={"description": "Of the closed vessel before this pour."})
+
+
+class RegasAfter(Open):
+    """How many pours of one bottle make the floor, at most all of them, and for how many minutes."""
+
+    pours = band("number")
+    minutes = band("number")
+
+
+class Recharge(Open):
+    """The first re-gas of a bottle: dial, time on the regulator while it is shaken, cold rest, gas."""
+
+    before_pour = whole(metadata={"description": "Pour of that bottle, from 1."})
+    gauge_pressure = q("pressure")
+    shake = q("duration")
+    rest = q("duration")
+    co2_used = band("mass")
+
+
+class RotationTurn(Open):
+    """Pours that one vessel serves in a row."""
+
+    vessel = whole()
+    first_pour = whole()
+    last_pour = whole()
+    after = q("duration")
+    at = moment(required=False)
+    regas_before = flag(metadata={"description": "Re-gas the vessel before this turn."})
+
+
+class RegasGain(Open):
+    """What one change makes of the last glass of a vessel that is never re-gassed."""
+
+    change = text(100)
+    text = text()
+    glass = band("co2")
+
+
+class RegasForecastBody(Open):
+    """A shift, pour by pour."""
+
+    pours = fields.List(fields.Nested(PourForecast), required=True)
+    regas_after = fields.Nested(RegasAfter, metadata={"description": "Absent where no glass falls below the floor."})
+    recharge = fields.Nested(Recharge)
+    hold_pressure = band("pressure", required=False, metadata={"description": "Gauge pressure that a keg is held at."})
+    rotation = fields.List(fields.Nested(RotationTurn), required=True)
+    last_glass = band(
+        "co2", metadata={"description": "Of a vessel that is never re-gassed, to hold the gains against."}
+    )
+    gains = fields.List(fields.Nested(RegasGain), required=True)
+
+
+class RegasForecastAnswer(Envelope, RegasForecastBody):
+    """A shift, with what its forecast rests on."""
+
+
+def create_regas_forecast(given: Body, answer: Answer, notes: Notes) -> Body:
+    """Answer POST /v1/regas/forecasts."""
+    result = core.forecast(
+        drink_of(given["drink"], notes),
+        vessel=given.get("vessel"),
+        vessel_count=given.get("vessel_count"),
+        fill=given.get("fill"),
+        temperature_c=given.get("temperature"),
+        co2_g_per_l=given["co2"],
+        air=given.get("air"),
+        pour=given["pour"],
+        shift=given["shift"],
+        site=given.get("site"),
+        notes=notes,
+    )
+    return write(result, answer)
+
+
+def write(result: core.Forecast, answer: Answer) -> Body:
+    """The forecast in the caller's units."""
+    body: Body = {
+        "pours": [_pour(pour, answer) for pour in result.pours],
+        "rotation": [_turn(turn, answer) for turn in result.rotation],
+        "last_glass": answer.band("co2", result.last_glass),
+        "gains": [
+            {"change": g.change, "text": answer.sentence(g.text, g.params), "glass": answer.band("co2", g.glass)}
+            for g in result.gains
+        ],
+    }
+    if result.regas_after is not None:
+        after = result.regas_after
+        body["regas_after"] = {
+            "pours": answer.band("number", after.pours),
+            "minutes": answer.band("number", after.minutes),
+        }
+    if result.recharge is not None:
+        body["recharge"] = _recharge(result.recharge, answer)
+    if result.hold is not None:
+        body["hold_pressure"] = answer.band("pressure", result.hold)
+    return body
+
+
+def _pour(pour: core.PourForecast, answer: Answer) -> Body:
+    return {
+        "number": pour.number,
+        "vessel": pour.vessel,
+        "after": answer.q("duration", pour.after_s),
+        **_at(pour.at),
+        "regassed": pour.regassed,
+        "bottle": answer.band("co2", pour.bottle),
+        "glass": answer.band("co2", pour.glass),
+        "gauge_pressure": answer.band("pressure", pour.gauge),
+    }
+
+
+def _turn(turn: core.RotationTurn, answer: Answer) -> Body:
+    return {
+        "vessel": turn.vessel,
+        "first_pour": turn.first_pour,
+        "last_pour": turn.last_pour,
+        "after": answer.q("duration", turn.after_s),
+        **_at(turn.at),
+        "regas_before": turn.regas_before,
+    }
+
+
+def _at(moment: datetime | None) -> Body:
+    return {} if moment is None else {"at": written(moment)}
+
+
+def _recharge(recharge: core.Recharge, answer: Answer) -> Body:
+    return {
+        "before_pour": recharge.before_pour,
+        "gauge_pressure": answer.q("pressure", recharge.dial_bar_gauge),
+        "shake": answer.q("duration", recharge.shake_s),
+        "rest": answer.q("duration", recharge.rest_s),
+        "co2_used": answer.band("mass", recharge.co2_used),
+    }
+
+
+OPERATIONS = (
+    Operation(
+        path="/v1/regas/forecasts",
+        operation_id="createRegasForecast",
+        tag="regas",
+        summary="CO2 in bottle and glass through a shift, and when to re-gas.",
+        description="Each pour with the level in the vessel and in the glass, after how many pours a bottle is due for "
+        "a re-gas, the dial and the shaking for it, which vessel serves when, and what would help.",
+        request=RegasForecastRequest(),
+        answer=RegasForecastAnswer,
+        view=create_regas_forecast,
+    ),
+)

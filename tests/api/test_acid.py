@@ -1,0 +1,157 @@
+"""Acid solutions through the API."""
+
+from copy import deepcopy
+from math import nan
+
+import pytest
+
+from service.api.openapi import example
+from tests.api.conforms import conforms
+from tests.api.nearest import apply_nearest, put
+
+PATH = "/v1/acid-solutions"
+TA = {"/basis": "ta", "/target": {"value": 900, "unit": "g/l", "expressed_as": "citric"}}
+
+
+@pytest.fixture
+def body():
+    return example("createAcidSolution")
+
+
+def blend(**more):
+    return {"acids": [{"acid": "lactic", "percent": 3}, {"acid": "tartaric", "percent": 3}], "basis": "w/w",
+            "size": {"value": 1, "unit": "kg"}, **more}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {},
+        {"/solvent_abv": 15},
+        {"/coldest_storage": {"value": 35, "unit": "c"}},
+        {"/acids": [{"acid": "lactic", "percent": 40}]},
+        {"/size": {"value": 8, "unit": "oz"}, "/units": "us", "/labels": {"bench": "2"}},
+    ],
+)
+def test_answers_are_what_the_document_promises(client, body, change):
+    for request in (body, blend()):
+        changed = deepcopy(request)
+        for pointer, value in change.items():
+            put(changed, pointer, value)
+        answer = client.post(PATH, json=changed)
+        assert answer.status_code == 200, answer.json
+        conforms("createAcidSolution", answer.json)
+
+
+def test_the_example_is_weighed_in_working_order(client, body):
+    answer = client.post(PATH, json=body).json
+    assert [line["name"] for line in answer["weigh"]] == ["water", "citric acid", "malic acid", "water"]
+    assert [total["name"] for total in answer["totals"]] == ["water", "citric acid", "malic acid"]
+    assert [line.get("form") for line in answer["weigh"]] == [None, "citric-monohydrate", "malic", None]
+    assert answer["volume"] == {"value": pytest.approx(1000.0), "unit": "ml"}
+    # by hand from molar masses: 3 protons of 40 g citric acid, 2 of 20 g malic acid
+    assert answer["titratable_acidity"]["meq_per_l"] == pytest.approx(3e3 * 40 / 192.123 + 2e3 * 20 / 134.087, rel=1e-5)
+    assert "haze" not in answer
+    assert answer["ph"]["low"] < answer["ph"]["typical"] < answer["ph"]["high"]
+
+
+def test_us_and_metric_answers_agree(client):
+    metric, us = (client.post(PATH, json=blend(units=units)).json for units in ("metric", "us"))
+    assert us["volume"]["unit"] == "oz"
+    assert us["volume"]["value"] * 29.5735295625 == pytest.approx(metric["volume"]["value"], rel=1e-9)
+    for name in ("weigh", "totals", "mass", "density_g_per_ml", "titratable_acidity", "scale", "ph", "haze"):
+        assert us[name] == metric[name]
+    for ours, theirs in zip(metric["solubility"], us["solubility"], strict=True):
+        assert {**theirs, "known_at": None} == {**ours, "known_at": None}
+        if "known_at" in ours:
+            assert theirs["known_at"]["value"] == pytest.approx(ours["known_at"]["value"] * 1.8 + 32, rel=1e-9)
+
+
+def test_every_silent_field_is_an_assumption_where_it_would_be_stated(client):
+    answer = client.post(PATH, json=blend()).json
+    pointers = {p for assumption in answer["assumptions"] for p in assumption["pointers"]}
+    assert pointers >= {"/scale", "/temperature", "/solvent_abv", "/coldest_storage", "/acids/0/form",
+                        "/acids/1/purity_percent"}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "change, code",
+    [
+        ({"/acids/0/percent": 98}, "no-room-for-water"),
+        ({"/acids/0/percent": 95}, "products-bring-too-much-water"),
+        ({"/acids/0/percent": 25}, "too-strong"),
+        ({"/acids": [{"acid": "succinic", "percent": 5}]}, "over-saturation"),
+        ({**TA, "/acids": [{"acid": "acetic"}]}, "products-bring-too-much-water"),
+        ({**TA, "/acids": [{"acid": "citric"}]}, "too-strong"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("abv", [0, 18])
+def test_refusals_offer_what_works(client, change, code, abv):
+    request = blend(solvent_abv=abv)
+    request["acids"][0]["form"] = "lactic-80"
+    for pointer, value in change.items():
+        put(request, pointer, value)
+    problem = client.post(PATH, json=request)
+    assert problem.status_code == 422
+    assert problem.mimetype == "application/problem+json"
+    assert [error["code"] for error in problem.json["errors"]] == [code]
+    again = client.post(PATH, json=apply_nearest(request, problem.json))
+    assert again.status_code == 200, again.json
+
+
+@pytest.mark.parametrize(
+    "pointer, value, at, code",
+    [
+        ("/sze", 1, "/sze", "unknown-field"),
+        ("/acids/0/strength", 1, "/acids/0/strength", "unknown-field"),
+        ("/size", {"value": 1, "unit": "c"}, "/size/unit", "unit"),
+        ("/size", {"value": -1, "unit": "g"}, "/size/value", "out-of-range"),
+        ("/size", {"value": 0.001, "unit": "g"}, "/size/value", "out-of-range"),
+        ("/scale/resolution", {"value": 0, "unit": "g"}, "/scale/resolution/value", "out-of-range"),
+        ("/acids/0/percent", None, "/acids/0/percent", "null"),
+        ("/acids/0/percent", 101, "/acids/0/percent", "out-of-range"),
+        ("/acids/0/percent", "4", "/acids/0/percent", "not-a-number"),
+        ("/acids/0/purity_percent", 30, "/acids/0/purity_percent", "out-of-range"),
+        ("/acids/0/form", "malic", "/acids/0/form", "form-of-another-acid"),
+        ("/acids/0/acid", "hydrochloric", "/acids/0/acid", "not-a-choice"),
+        ("/acids/1/acid", "citric", "/acids/1/acid", "duplicate"),
+        ("/acids/1/share", 1, "/acids/1/share", "not-needed"),
+        ("/acids", [], "/acids", "length"),
+        ("/acids", [{"acid": "citric"}], "/acids/0/percent", "required"),
+        ("/target", {"value": 900, "unit": "meq/l"}, "/target", "not-needed"),
+        ("/basis", "ta", "/target", "required"),
+        ("/solvent_abv", 21, "/solvent_abv", "out-of-range"),
+        ("/temperature", {"value": 41, "unit": "c"}, "/temperature/value", "out-of-range"),
+    ],
+)
+def test_bad_input_is_named_where_it_stands(client, body, pointer, value, at, code):
+    put(body, pointer, value)
+    problem = client.post(PATH, json=body)
+    assert problem.status_code == 422
+    assert (at, code) in {(error["pointer"], error["code"]) for error in problem.json["errors"]}
+
+
+@pytest.mark.parametrize("name", ["acids", "basis", "size"])
+def test_missing_fields_are_named(client, body, name):
+    del body[name]
+    problem = client.post(PATH, json=body)
+    assert [(e["pointer"], e["code"]) for e in problem.json["errors"]] == [(f"/{name}", "required")]
+
+
+def test_nan_is_not_json(client, body):
+    body["acids"][0]["percent"] = nan  # Python writes it as a bare NaN
+    assert client.post(PATH, json=body).status_code in (400, 422)
+
+
+@pytest.mark.parametrize(
+    "acids, at, code",
+    [
+        ([{"acid": "citric", "share": 1}, {"acid": "malic"}], "/acids/1/share", "required"),
+        ([{"acid": "citric", "percent": 4}], "/acids/0/percent", "not-needed"),
+        ([{"acid": "citric", "share": 1}, {"acid": "citric", "share": 2}], "/acids/1/acid", "duplicate"),
+    ],
+)
+def test_a_target_goes_with_shares(client, acids, at, code):
+    request = blend(basis="ta", acids=acids, target={"value": 900, "unit": "meq/l"})
+    problem = client.post(PATH, json=request)
+    assert [(e["pointer"], e["code"]) for e in problem.json["errors"]] == [(at, code)]

@@ -1,0 +1,287 @@
+"""Set-points and charges through the API."""
+
+import json
+from copy import deepcopy
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from service.api.openapi import example
+from service.science.units import from_base
+from tests.api.conforms import conforms
+from tests.api.nearest import apply_nearest, put
+
+SET_POINTS, CHARGES = "createSetPoints", "createCharges"
+PATHS = {SET_POINTS: "/v1/carbonation/set-points", CHARGES: "/v1/carbonation/charges"}
+BARE = {"drink": {"composition": {"abv": 9, "sugar": {"value": 70, "unit": "g/l"}}}}
+STAMPED = {
+    "material": "steel",
+    "capacity": {"value": 19, "unit": "l"},
+    "charge_limit": {"value": 4, "unit": "bar"},
+    "closed_limit": {"value": 8, "unit": "bar"},
+}
+
+
+def c(value: float) -> dict[str, Any]:
+    return {"value": value, "unit": "c"}
+
+
+def bar(value: float) -> dict[str, Any]:
+    return {"value": value, "unit": "bar"}
+
+
+def gpl(value: float) -> dict[str, Any]:
+    return {"value": value, "unit": "g/l"}
+
+
+def changed(operation: str, changes: dict[str, Any]) -> dict[str, Any]:
+    """The example request with values put at pointers; None takes the member out."""
+    body = deepcopy(example(operation))
+    for pointer, value in changes.items():
+        if value is None:
+            body.pop(pointer[1:], None)
+        else:
+            put(body, pointer, value)
+    return body
+
+
+def post(client: FlaskClient, operation: str, body: Any) -> tuple[int, dict[str, Any]]:
+    response = client.post(PATHS[operation], data=json.dumps(body), content_type="application/json")
+    return response.status_code, response.get_json()
+
+
+@pytest.mark.parametrize("operation", PATHS)
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_example_is_answered_as_the_document_says(client: FlaskClient, operation: str, units: str) -> None:
+    status, answer = post(client, operation, changed(operation, {"/units": units}))
+    assert status == 200
+    conforms(operation, answer)
+
+
+@pytest.mark.parametrize("operation", PATHS)
+def test_a_drink_alone_is_answered_with_every_default_named(client: FlaskClient, operation: str) -> None:
+    status, answer = post(client, operation, {**BARE, "target": gpl(5)})
+    assert status == 200
+    conforms(operation, answer)
+    named = {p for a in answer["assumptions"] for p in a["pointers"]}
+    common = {"/vessel", "/fill", "/air", "/site/altitude", "/site/warmest_room"}
+    charging = {"/temperature", "/start_co2", "/gauge_pressure", "/charge_count", "/shake", "/rest", "/agitation"}
+    assert named >= common | ({"/temperatures"} if operation == SET_POINTS else charging)
+    assert all("arithmetic" in x["text"] for x in answer["cautions"] if x["code"] == "near-limit")
+    assert "regulator-order" in {x["code"] for x in answer["cautions"]}
+
+
+def test_the_target_is_a_highball_unless_stated(client: FlaskClient) -> None:
+    """7 g/l; common practice, no source."""
+    status, answer = post(client, CHARGES, {**BARE, "vessel": STAMPED})
+    assert status == 200
+    assert next(a for a in answer["assumptions"] if a["name"] == "target")["quantity"] == {"value": 7.0, "unit": "g/l"}
+
+
+def test_where_the_vessel_stands_less_the_most_it_stands_is_assumed_and_said(client: FlaskClient) -> None:
+    status, answer = post(client, CHARGES, BARE)
+    assert status == 200
+    target = next(a for a in answer["assumptions"] if a["name"] == "target")
+    assert target["quantity"]["value"] < 7.0
+    assert "most that the vessel stands" in target["source"]
+    more = {"value": target["quantity"]["value"] + 0.2, "unit": "g/l"}
+    status, problem = post(client, CHARGES, {**BARE, "target": more})
+    assert (status, problem["type"]) == (422, "/problems/over-vessel-limit")
+
+
+US = {"pressure": "psi", "temperature": "f", "co2": "volumes", "mass": "g"}
+
+
+@pytest.mark.parametrize("operation, changes", [
+    (SET_POINTS, {}), (CHARGES, {}), (CHARGES, {"/charge_count": 1, "/shake": {"value": 10, "unit": "s"}}),
+    (CHARGES, {"/vessel": STAMPED, "/air": None, "/connected": True}),
+])  # fmt: skip
+def test_us_and_metric_answers_agree(client: FlaskClient, operation: str, changes: dict[str, Any]) -> None:
+    metric, us = (post(client, operation, changed(operation, {**changes, "/units": u}))[1] for u in ("metric", "us"))
+    kinds = {"bar": "pressure", "c": "temperature", "g/l": "co2", "g": "mass"}
+    compared = 0
+
+    def same(a: Any, b: Any) -> None:
+        nonlocal compared
+        if isinstance(a, dict) and "unit" in a:
+            kind = kinds[a["unit"]]
+            for key in ("value", "low", "typical", "high"):
+                if key in a:
+                    assert b["unit"] == US[kind]
+                    assert b[key] == pytest.approx(from_base(kind, a[key], US[kind]), rel=1e-9, abs=1e-9)
+                    compared += 1
+        elif isinstance(a, dict):
+            for key in a:
+                same(a[key], b[key])
+        elif isinstance(a, list):
+            assert len(a) == len(b)
+            for one, other in zip(a, b, strict=True):
+                same(one, other)
+
+    body = {"points", "highest", "charges", "never_over", "closed", "co2_used", "gauge_pressure"}
+    same({k: v for k, v in metric.items() if k in body}, us)
+    assert compared > 10
+
+
+SQUEEZED = {"method": "squeezed", "remaining": {"value": 20, "unit": "ml"}}
+REFUSED: list[tuple[str, dict[str, Any]]] = [
+    ("vessel-refused", {"/vessel": {"preset": "pet-1-l", "material": "glass"}}),
+    ("vessel-refused", {"/vessel": {"material": "pet", "capacity": {"value": 1, "unit": "l"}}}),
+    ("vessel-refused", {"/vessel": {"preset": "pet-1-l", "made_for_carbonation": False}}),
+    ("vessel-refused", {"/vessel": {"preset": "pet-1-l", "cycles": 20}}),
+    ("vessel-refused", {"/vessel": {"material": "steel", "capacity": {"value": 19, "unit": "l"}}}),
+    ("vessel-refused", {"/vessel": {}}),
+    *(
+        ("vessel-refused", {"/vessel": {"preset": "pet-1-l", "condition": condition}})
+        for condition in ("creased", "whitened", "bulged", "dropped", "unknown")
+    ),
+    ("no-headspace", {"/fill": 0.95, "/target": gpl(4.5)}),
+    ("no-headspace", {"/fill": 1.0, "/target": gpl(4.5)}),
+    ("over-vessel-limit", {"/target": gpl(7)}),
+    ("over-vessel-limit", {"/target": {"value": 5, "unit": "volumes"}}),
+    ("over-vessel-limit", {"/target": gpl(15)}),
+    ("over-vessel-limit", {"/site/warmest_room": c(40)}),
+    ("over-vessel-limit", {"/fill": 0.9}),
+    ("over-vessel-limit", {"/vessel/closed_limit": bar(2.5)}),
+    ("over-vessel-limit", {"/vessel/charge_limit": bar(0.8), "/site/relief_set": bar(0.8)}),
+    ("over-vessel-limit", {"/air": {"method": "left"}}),
+    ("over-vessel-limit", {"/air": {"method": "purged", "pressure": bar(5)}}),
+    (
+        "over-vessel-limit",
+        {"/vessel": {**STAMPED, "charge_limit": bar(10), "closed_limit": bar(20)}, "/target": gpl(12), "/air": None},
+    ),
+    ("unreachable", {"/target": gpl(1.5), "/air": {"method": "none"}}),
+    ("air-handling", {"/air": {**SQUEEZED, "remaining": {"value": 900, "unit": "ml"}}, "/target": gpl(4)}),
+    ("air-handling", {"/vessel": {"preset": "keg-19-l"}, "/air": SQUEEZED, "/target": gpl(4.5)}),
+    ("regulator-unsafe", {"/site/relief_set": bar(3.5)}),
+    ("site-contradiction", {"/site/altitude": {"value": 1600, "unit": "m"}, "/site/barometer": bar(1.0)}),
+]
+OF_CHARGES: list[tuple[str, dict[str, Any]]] = [
+    ("would-freeze", {"/temperature": c(-6)}),
+    ("too-warm", {"/temperature": c(10.5)}),
+    ("too-warm", {"/temperature": {"value": 68, "unit": "f"}}),
+    ("over-vessel-limit", {"/gauge_pressure": bar(2)}),
+    ("over-vessel-limit", {"/gauge_pressure": {"value": 60, "unit": "psi"}}),
+    ("over-vessel-limit", {"/start_co2": gpl(14)}),
+    ("left-connected", {"/connected": True}),
+    ("refused", {"/target": gpl(1), "/start_co2": gpl(14), "/air": {"method": "none"}}),
+    ("refused", {"/vessel": {"preset": "pet-1-l", "condition": "bulged"}, "/fill": 0.97, "/temperature": c(25),
+                 "/target": gpl(9), "/air": {**SQUEEZED, "remaining": {"value": 500, "unit": "ml"}},
+                 "/site/regulator_max": bar(9), "/site/relief_set": bar(8), "/connected": True}),
+    ("refused", {"/start_co2": gpl(14), "/gauge_pressure": bar(2.8), "/temperature": c(-8)}),
+]  # fmt: skip
+OF_SET_POINTS: list[tuple[str, dict[str, Any]]] = [
+    ("would-freeze", {"/temperatures": [c(-6), c(-9)]}),
+    ("too-warm", {"/temperatures": [c(11), c(20)]}),
+    ("refused", {"/temperatures": [c(-6), c(20)]}),
+    ("refused", {"/temperatures": [c(20), c(5), c(-6)], "/target": gpl(8), "/fill": 0.95}),
+]
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("operation, slug, changes", [
+    *((CHARGES, *case) for case in (*REFUSED, *OF_CHARGES)),
+    *((SET_POINTS, *case) for case in (*REFUSED, *OF_SET_POINTS)),
+])  # fmt: skip
+def test_what_a_refusal_offers_works(
+    client: FlaskClient, operation: str, slug: str, changes: dict[str, Any], units: str
+) -> None:
+    body = changed(operation, {**changes, "/units": units})
+    status, problem = post(client, operation, body)
+    assert (status, problem["type"]) == (422, f"/problems/{slug}"), problem
+    assert {n["pointer"] for n in problem["nearest"]}
+    status, again = post(client, operation, apply_nearest(body, problem))
+    assert status == 200, again
+
+
+@pytest.mark.parametrize("operation", PATHS)
+@pytest.mark.parametrize("slug, pointer, drink", [
+    ("live-culture", "/drink", {"composition": {"abv": 5, "sugar": gpl(40), "live_culture": True}}),
+    ("outside-validity", "/drink", {"composition": {"abv": 41, "sugar": gpl(0)}}),
+    ("outside-validity", "/drink", {"composition": {"abv": 10, "sugar": gpl(410)}}),
+])  # fmt: skip
+def test_drinks_that_nothing_mends(client: FlaskClient, operation: str, slug: str, pointer: str, drink: Any) -> None:
+    status, problem = post(client, operation, changed(operation, {"/drink": drink}))
+    assert (status, problem["type"]) == (422, f"/problems/{slug}")
+    assert [e["pointer"] for e in problem["errors"]] == [pointer]
+    assert "nearest" not in problem
+
+
+def test_refusal_reads_as_the_trade_says_it(client: FlaskClient) -> None:
+    _, problem = post(client, CHARGES, changed(CHARGES, {"/target": gpl(7)}))
+    assert problem["detail"].startswith("Do not charge: this bottle could reach 5.")
+    assert "its limit is 5.00 bar. Nearest that works: " in problem["detail"]
+    assert problem["detail"].endswith("this is arithmetic, not approval.")
+    assert {f["name"] for f in problem["facts"]} == {"dial", "reached", "charge_limit", "closed_limit"}
+
+
+def test_each_point_of_a_set_stands_for_itself(client: FlaskClient) -> None:
+    """A point that is refused carries its own problem, whose nearest makes that point ok."""
+    body = changed(SET_POINTS, {"/temperatures": [c(-6), c(1), c(15)]})
+    status, answer = post(client, SET_POINTS, body)
+    assert status == 200
+    conforms(SET_POINTS, answer)
+    assert [p["status"] for p in answer["points"]] == ["refused", "ok", "refused"]
+    assert [p["limits"] for p in answer["points"]][::2] == [["freezing"], ["too-warm"]]
+    for i in (0, 2):
+        again = post(client, SET_POINTS, apply_nearest(body, answer["points"][i]["problem"]))[1]
+        assert again["points"][i]["status"] == "ok"
+
+
+def test_the_dial_never_asks_for_more_than_it_may(client: FlaskClient) -> None:
+    _, answer = post(client, CHARGES, example(CHARGES))
+    assert answer["gauge_pressure"]["value"] <= answer["never_over"]["value"]
+    body = changed(CHARGES, {"/gauge_pressure": answer["never_over"]})
+    assert post(client, CHARGES, body)[0] == 200
+    body = changed(CHARGES, {"/gauge_pressure": bar(answer["never_over"]["value"] + 0.001)})
+    assert post(client, CHARGES, body)[0] == 422
+
+
+def test_a_keg_on_the_gas_counts_in_days(client: FlaskClient) -> None:
+    changes = {"/vessel": STAMPED, "/connected": True, "/air": None, "/charge_count": None, "/agitation": None}
+    status, answer = post(client, CHARGES, changed(CHARGES, changes))
+    assert status == 200
+    conforms(CHARGES, answer)
+    assert answer["days_to_target"]["typical"] > 0.5
+    assert "charges_to_target" not in answer
+
+
+@pytest.mark.parametrize("operation, pointer, value, at, code", [
+    (CHARGES, "/shake", {"value": 0, "unit": "s"}, "/shake/value", "out-of-range"),
+    (CHARGES, "/rest", {"value": -1, "unit": "min"}, "/rest/value", "out-of-range"),
+    (CHARGES, "/charge_count", 0, "/charge_count", "out-of-range"),
+    (CHARGES, "/charge_count", 1.5, "/charge_count", "not-an-integer"),
+    (CHARGES, "/gauge_pressure", bar(-1.5), "/gauge_pressure/value", "out-of-range"),
+    (CHARGES, "/gauge_pressure", {"value": 1, "unit": "g/l"}, "/gauge_pressure/unit", "unit"),
+    (CHARGES, "/gauge_pressure", 1.5, "/gauge_pressure", "not-a-quantity"),
+    (CHARGES, "/connected", "yes", "/connected", "not-a-boolean"),
+    (CHARGES, "/agitation", "stirred", "/agitation", "not-a-choice"),
+    (CHARGES, "/start_co2", gpl(-1), "/start_co2/value", "out-of-range"),
+    (CHARGES, "/temperature", {"value": 1, "unit": "k"}, "/temperature/unit", "unit"),
+    (SET_POINTS, "/temperatures", [], "/temperatures", "length"),
+    (SET_POINTS, "/temperatures", [c(1)] * 51, "/temperatures", "length"),
+    (SET_POINTS, "/temperatures", [c(1), {"value": 1, "unit": "bar"}], "/temperatures/1/unit", "unit"),
+    (SET_POINTS, "/site/barometer", bar(-0.1), "/site/barometer/value", "out-of-range"),
+    *((o, "/target", gpl(0), "/target/value", "out-of-range") for o in PATHS),
+    *((o, "/target", "lots", "/target", "not-a-quantity") for o in PATHS),
+    *((o, "/fill", -0.1, "/fill", "out-of-range") for o in PATHS),
+    *((o, "/dial", 1, "/dial", "unknown-field") for o in PATHS),
+    *((o, "/vessel/volume", 1, "/vessel/volume", "unknown-field") for o in PATHS),
+])  # fmt: skip
+def test_bad_input_is_named(client: FlaskClient, operation: str, pointer: str, value: Any, at: str, code: str) -> None:
+    status, problem = post(client, operation, changed(operation, {pointer: value}))
+    assert (status, problem["type"]) == (422, "/problems/invalid-request")
+    assert [(e["pointer"], e["code"]) for e in problem["errors"]] == [(at, code)]
+
+
+@pytest.mark.parametrize("operation", PATHS)
+def test_missing_null_and_nan(client: FlaskClient, operation: str) -> None:
+    status, problem = post(client, operation, changed(operation, {"/drink": None}))
+    assert (status, problem["errors"][0]["pointer"], problem["errors"][0]["code"]) == (422, "/drink", "required")
+    body = changed(operation, {})
+    body["fill"] = None
+    status, problem = post(client, operation, body)
+    assert (status, problem["errors"][0]["pointer"], problem["errors"][0]["code"]) == (422, "/fill", "null")
+    status, problem = post(client, operation, changed(operation, {"/fill": float("nan")}))
+    assert (status, problem["type"]) == (400, "/problems/invalid-json")

@@ -1,0 +1,116 @@
+"""POST /v1/chilling over the wire."""
+
+import copy
+import json
+from typing import Any
+
+import pytest
+
+from service.api.openapi import example
+from service.science.units import to_base
+from tests.api.conforms import conforms
+from tests.api.nearest import apply_nearest, put
+
+PATH = "/v1/chilling"
+
+
+@pytest.fixture
+def body() -> dict[str, Any]:
+    return copy.deepcopy(example("createChillPlan"))
+
+
+def post(client, body):
+    return client.post(PATH, data=json.dumps(body), content_type="application/json")
+
+
+def test_the_example_is_what_the_document_promises(client, body):
+    conforms("createChillPlan", post(client, body).get_json())
+
+
+def test_silence_is_filled_and_said(client, body):
+    answer = post(client, {"drink": body["drink"]}).get_json()
+    conforms("createChillPlan", answer)
+    pointers = {pointer for a in answer["assumptions"] for pointer in a["pointers"]}
+    assert {"/vessel", "/fill", "/start_temperature", "/goal_temperature", "/environment"} <= pointers
+
+
+def test_us_units_say_the_same(client, body):
+    """Tolerance 1e-9: twelve digits on the wire."""
+    metric, us = post(client, body).get_json(), post(client, {**body, "units": "us"}).get_json()
+    for name, kind in (("time", "duration"), ("freezing_point", "temperature"), ("warming", "duration")):
+        for end in ("low", "typical", "high"):
+            assert to_base(kind, us[name][end], us[name]["unit"]) == pytest.approx(
+                to_base(kind, metric[name][end], metric[name]["unit"]), rel=1e-9
+            )
+    assert us["lowest_safe"]["unit"] == "f"
+
+
+@pytest.mark.parametrize(
+    "changes, slug",
+    [
+        ({"goal_temperature": {"value": -8, "unit": "c"}, "environment": "salted-ice"}, "would-freeze"),
+        ({"goal_temperature": {"value": 34, "unit": "f"}, "environment": "fridge"}, "unreachable"),
+        ({"charged": True, "environment": "still-freezer"}, "charged-in-freezer"),
+        (
+            {"charged": True, "environment": "fridge", "environment_temperature": {"value": -6, "unit": "c"}},
+            "charged-in-freezer",
+        ),
+        ({"charged": True, "vessel": {"material": "glass", "capacity": {"value": 75, "unit": "cl"}}}, "vessel-refused"),
+        ({"vessel": {"material": "glass"}}, "vessel-refused"),
+        (
+            {
+                "charged": True,
+                "fill": 0.97,
+                "environment": "salted-ice",
+                "goal_temperature": {"value": -9, "unit": "c"},
+            },
+            "refused",
+        ),
+    ],
+)
+def test_what_is_offered_works(client, body, changes, slug):
+    body.pop("measured")
+    asked = {**body, **changes}
+    problem = post(client, asked).get_json()
+    assert problem["type"] == f"/problems/{slug}", problem
+    assert post(client, apply_nearest(asked, problem)).status_code == 200
+
+
+def test_an_impossible_reading_is_named(client, body):
+    put(body, "/measured/temperature", {"value": 25, "unit": "c"})
+    response = post(client, body)
+    assert response.status_code == 422
+    assert [e["pointer"] for e in response.get_json()["errors"]] == ["/measured/temperature"]
+
+
+@pytest.mark.parametrize(
+    "pointer, value, code",
+    [
+        ("/nonsense", 1, "unknown-field"),
+        ("/measured/nonsense", 1, "unknown-field"),
+        ("/start_temperature/unit", "k", "unit"),
+        ("/start_temperature", None, "null"),
+        ("/start_temperature/value", "20", "not-a-number"),
+        ("/measured/after/value", -5, "out-of-range"),
+        ("/fill", 0, "out-of-range"),
+        ("/charged", "yes", "not-a-boolean"),
+        ("/environment", "glacier", "not-a-choice"),
+        ("/drink", {}, "exactly-one"),
+    ],
+)
+def test_bad_input_is_named(client, body, pointer, value, code):
+    put(body, pointer, value)
+    response = post(client, body)
+    assert response.status_code == 422
+    (error,) = response.get_json()["errors"]
+    assert (error["pointer"], error["code"]) == (pointer, code)
+
+
+def test_an_infinite_number_is_not_json(client, body):
+    put(body, "/start_temperature/value", float("inf"))
+    assert post(client, body).status_code == 400
+
+
+def test_the_drink_is_required(client):
+    (error,) = post(client, {}).get_json()["errors"]
+    assert (error["pointer"], error["code"]) == ("/drink", "required")

@@ -1,0 +1,250 @@
+"""What every operation owes its callers, whatever it computes: contract rules 5 to 10."""
+
+import json
+from hashlib import sha256
+
+import pytest
+from flask.testing import FlaskClient
+
+from service import MODEL
+from service.api.app import LARGEST_BODY, OPERATIONS, create_app
+from service.api.openapi import example
+from service.api.problems import TYPES
+
+every_operation = pytest.mark.parametrize("operation", OPERATIONS, ids=lambda o: o.operation_id)
+
+
+def post(client: FlaskClient, path: str, body: object, **kwargs: object):
+    data = body if isinstance(body, bytes) else json.dumps(body).encode()
+    return client.post(path, data=data, **{"content_type": "application/json", **kwargs})
+
+
+def problem(response, slug: str) -> dict:
+    """The problem document, after checking what RFC 9457 and the contract promise of it."""
+    assert response.mimetype == "application/problem+json"
+    found = response.get_json()
+    assert found["type"] == f"/problems/{slug}", found
+    assert found["status"] == response.status_code == TYPES[slug].status
+    assert found["title"] == TYPES[slug].title
+    assert found["detail"]
+    assert found["request_id"] == response.headers["X-Request-Id"]
+    assert isinstance(found["errors"], list)
+    return found
+
+
+@every_operation
+def test_the_example_is_answered_with_the_envelope(client, operation):
+    response = post(client, operation.path, example(operation.operation_id))
+    assert response.status_code == 200, response.get_json()
+    assert response.headers["Cache-Control"] == "no-store"
+    assert response.headers["Content-Language"] == "en"
+    answer = response.get_json()
+    assert answer["model"] == MODEL
+    for caution in answer["cautions"]:
+        assert caution["severity"] in ("info", "warning", "danger")
+        assert "{" not in caution["text"]
+    for assumption in answer["assumptions"]:
+        assert assumption["basis"] in ("published", "library", "common-practice", "estimate", "unverified", "default")
+    assert "null" not in response.get_data(as_text=True)
+
+
+@every_operation
+def test_answers_do_not_depend_on_earlier_requests(client, operation):
+    body = example(operation.operation_id)
+    first = post(client, operation.path, body).get_data()
+    post(client, operation.path, {})
+    assert post(client, operation.path, body).get_data() == first
+
+
+@every_operation
+def test_labels_are_echoed(client, operation):
+    body = {**example(operation.operation_id), "labels": {"pos": "till 4"}}
+    assert post(client, operation.path, body).get_json()["labels"] == {"pos": "till 4"}
+
+
+@every_operation
+def test_seventeen_labels_are_refused(client, operation):
+    body = {**example(operation.operation_id), "labels": {str(i): "x" for i in range(17)}}
+    assert problem(post(client, operation.path, body), "invalid-request")["errors"][0]["pointer"] == "/labels"
+
+
+@every_operation
+def test_another_model_is_refused_with_what_is_available(client, operation):
+    body = {**example(operation.operation_id), "model": "1999.1.0"}
+    found = problem(post(client, operation.path, body), "model-not-available")
+    assert found["available"] == [MODEL]
+    assert found["errors"][0]["pointer"] == "/model"
+
+
+@every_operation
+def test_the_model_in_force_is_accepted(client, operation):
+    assert post(client, operation.path, {**example(operation.operation_id), "model": MODEL}).status_code == 200
+
+
+@every_operation
+def test_every_fault_is_named_at_once(client, operation):
+    body = {**example(operation.operation_id), "units": "furlongs", "nonsense": 1, "labels": 3}
+    pointers = {e["pointer"] for e in problem(post(client, operation.path, body), "invalid-request")["errors"]}
+    assert {"/units", "/nonsense", "/labels"} <= pointers
+
+
+@every_operation
+def test_pointers_escape_tilde_and_slash(client, operation):
+    body = {**example(operation.operation_id), "a/b~c": 1}
+    found = problem(post(client, operation.path, body), "invalid-request")
+    assert "/a~1b~0c" in {e["pointer"] for e in found["errors"]}
+
+
+NOT_JSON = {
+    "empty": b"",
+    "garbage": b"{",
+    "nan": b'{"units": NaN}',
+    "infinity": b'{"units": -Infinity}',
+    "duplicate keys": b'{"units": "us", "units": "metric"}',
+    "duplicate keys deep": b'{"a": [{"b": 1, "b": 2}]}',
+    "not utf-8": b'{"units": "\xff"}',
+    "lone surrogate": b'{"units": "\\ud800"}',
+    "two documents": b"{} {}",
+    "single quotes": b"{'units': 1}",
+    "deep nesting": b'{"a":' * 500 + b"1" + b"}" * 500,
+    "very deep nesting": b"[" * 100_000,
+}
+
+
+@every_operation
+@pytest.mark.parametrize("body", NOT_JSON.values(), ids=NOT_JSON)
+def test_what_is_not_strict_json_is_refused(client, operation, body):
+    problem(post(client, operation.path, body), "invalid-json")
+
+
+@every_operation
+@pytest.mark.parametrize("body", [[], 3, "x", True, None], ids=repr)
+def test_a_body_that_is_no_object_is_refused(client, operation, body):
+    assert problem(post(client, operation.path, body), "invalid-request")["errors"][0]["pointer"] == ""
+
+
+@every_operation
+def test_a_body_over_the_limit_is_refused(client, operation):
+    problem(post(client, operation.path, b" " * (LARGEST_BODY + 1)), "body-too-large")
+    problem(post(client, operation.path, b" " * 3_000_000), "body-too-large")
+
+
+@every_operation
+@pytest.mark.parametrize("content_type", ["text/plain", "application/xml", "application/x-www-form-urlencoded", ""])
+def test_other_media_types_are_refused(client, operation, content_type):
+    problem(post(client, operation.path, {}, content_type=content_type), "unsupported-media-type")
+
+
+@every_operation
+def test_an_encoded_body_is_refused(client, operation):
+    problem(post(client, operation.path, {}, headers={"Content-Encoding": "gzip"}), "unsupported-media-type")
+
+
+@every_operation
+def test_what_cannot_be_sent_is_not_acceptable(client, operation):
+    body = example(operation.operation_id)
+    problem(post(client, operation.path, body, headers={"Accept": "application/pdf"}), "not-acceptable")
+    problem(post(client, operation.path, body, query_string="format=pdf"), "not-acceptable")
+
+
+@every_operation
+@pytest.mark.parametrize("accept", ["*/*", "application/*", "application/json;q=0.1", "text/*;q=0.5, */*;q=0.5"])
+def test_ties_go_to_json(client, operation, accept):
+    response = post(client, operation.path, example(operation.operation_id), headers={"Accept": accept})
+    assert response.mimetype == "application/json"
+
+
+@every_operation
+def test_unknown_query_parameters_are_refused(client, operation):
+    found = problem(post(client, operation.path, {}, query_string="colour=red"), "invalid-query")
+    assert (found["errors"][0]["in"], found["errors"][0]["pointer"]) == ("query", "/colour")
+
+
+@every_operation
+def test_columns_without_text_are_refused(client, operation):
+    problem(post(client, operation.path, {}, query_string="columns=40"), "invalid-query")
+
+
+@every_operation
+@pytest.mark.parametrize("method", ["GET", "PUT", "DELETE", "PATCH"])
+def test_other_methods_are_refused_with_allow(client, operation, method):
+    response = client.open(operation.path, method=method)
+    problem(response, "method-not-allowed")
+    assert "POST" in response.headers["Allow"]
+
+
+def test_an_unknown_path_is_a_problem(client):
+    problem(client.get("/v2/batches"), "not-found")
+
+
+@pytest.mark.parametrize("slug", TYPES)
+def test_every_problem_type_is_explained(client, slug):
+    found = client.get(f"/problems/{slug}").get_json()
+    assert (found["slug"], found["status"], found["title"]) == (slug, TYPES[slug].status, TYPES[slug].title)
+    assert found["explanation"]
+
+
+def test_an_unknown_problem_type_is_not_found(client):
+    problem(client.get("/problems/nonsense"), "not-found")
+
+
+def test_the_request_id_of_the_caller_is_kept(client):
+    assert client.get("/healthz", headers={"X-Request-Id": "till-4.1"}).headers["X-Request-Id"] == "till-4.1"
+
+
+@pytest.mark.parametrize("sent", ["a b", "x" * 65, "<script>"])
+def test_a_request_id_that_is_no_token_is_replaced(client, sent):
+    assert client.get("/healthz", headers={"X-Request-Id": sent}).headers["X-Request-Id"] != sent
+
+
+@pytest.mark.parametrize("path", ["/healthz", "/readyz"])
+def test_probes(client, path):
+    assert client.get(path).get_json()["model"] == MODEL
+
+
+def test_security_headers(client):
+    headers = client.get("/healthz").headers
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert "default-src 'none'" in headers["Content-Security-Policy"]
+
+
+KEY = "k" * 43
+KEY_HASH = sha256(KEY.encode()).hexdigest()
+
+
+@pytest.fixture
+def locked():
+    return create_app({"API_KEY_HASHES": f"{'0' * 64}, {KEY_HASH}"}).test_client()
+
+
+def test_a_key_opens(locked):
+    body = example("createBatch")
+    assert post(locked, "/v1/batches", body, headers={"Authorization": f"Bearer {KEY}"}).status_code == 200
+
+
+@pytest.mark.parametrize(
+    "sent", [{}, {"Authorization": "Bearer wrong"}, {"Authorization": f"Basic {KEY}"}, {"Authorization": KEY}]
+)
+def test_anything_else_does_not(locked, sent):
+    response = post(locked, "/v1/batches", {}, headers=sent)
+    problem(response, "unauthorized")
+    assert response.headers["WWW-Authenticate"].startswith("Bearer")
+
+
+def test_probes_need_no_key(locked):
+    assert locked.get("/readyz").status_code == 200
+
+
+@pytest.mark.parametrize(
+    "environment", [{}, {"AUTH": "closed"}, {"API_KEY_HASHES": "abc"}, {"AUTH": "open", "API_KEY_HASHES": KEY_HASH}]
+)
+def test_a_wrong_configuration_is_refused_at_start(environment):
+    with pytest.raises(ValueError, match=r"AUTH|API_KEY_HASHES"):
+        create_app(environment)
+
+
+def test_a_fault_of_the_service_is_a_problem_without_details(monkeypatch):
+    app = create_app({"AUTH": "open"})
+    app.add_url_rule("/broken", view_func=lambda: 1 / 0)
+    found = problem(app.test_client().get("/broken"), "internal")
+    assert "division" not in json.dumps(found)

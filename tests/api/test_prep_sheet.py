@@ -1,0 +1,228 @@
+"""The main job end to end: one spec in, a prep sheet out, as JSON and as a ticket."""
+
+import copy
+import json
+from typing import Any
+
+import pytest
+from wcwidth import width
+
+from service.api.openapi import example
+from tests.api.conforms import conforms
+from tests.api.nearest import apply_nearest
+
+PATH = "/v1/prep-sheets"
+
+
+@pytest.fixture
+def body() -> dict[str, Any]:
+    return copy.deepcopy(example("createPrepSheet"))
+
+
+def post(client, body, **kwargs):
+    return client.post(PATH, data=json.dumps(body), content_type="application/json", **kwargs)
+
+
+def sheet(client, body) -> dict[str, Any]:
+    response = post(client, body)
+    assert response.status_code == 200, response.get_json()
+    return response.get_json()
+
+
+def test_the_demo_is_what_the_document_promises(client, body):
+    conforms("createPrepSheet", sheet(client, body))
+
+
+def test_the_bench_works_in_the_order_of_the_trade(client, body):
+    """Order on the bench: common practice, no source."""
+    kinds = [step["kind"] for step in sheet(client, body)["steps"]]
+    order = [
+        "shop",
+        "weigh",
+        "mix",
+        "chill",
+        "inspect",
+        "fill",
+        "air",
+        "set",
+        "charge",
+        "check",
+        "label",
+        "hold",
+        "pour",
+    ]
+    assert [kind for kind in dict.fromkeys(kinds) if kind in order] == order
+
+
+def test_a_charge_from_flat_is_repeated_three_times_with_at_least_a_minute_between(client, body):
+    """Common practice, no source."""
+    for name in ("charge_count", "shake", "rest"):
+        body["carbonation"].pop(name, None)
+    steps = sheet(client, body)["steps"]
+    rests = [step for step in steps if step["code"] == "rest"]
+    assert [step["code"] for step in steps].count("charge") == 3
+    assert all(step["timer_s"] >= 60 for step in rests)
+
+
+def test_steps_depend_on_earlier_steps_only(client, body):
+    steps = sheet(client, body)["steps"]
+    assert [step["number"] for step in steps] == list(range(1, len(steps) + 1))
+    assert all(before < step["number"] for step in steps for before in step["depends_on"])
+
+
+def test_the_parts_are_what_the_single_operations_answer(client, body):
+    found = sheet(client, body)
+    single = {"spec": body["spec"], "size": body["size"], "rounding": body["rounding"], "prices": body["prices"],
+              "made_at": body["made_at"], "scale": body["site"]["scale"]}  # fmt: skip
+    batch = client.post("/v1/batches", json=single).get_json()
+    assert found["batch"] == {key: batch[key] for key in found["batch"]}
+    fill = found["fill"]
+    share = fill["liquid"]["value"] / (fill["liquid"]["value"] + fill["headspace"]["value"])
+    asked = {"drink": {"spec": body["spec"]}, "vessel": body["vessel"], "fill": share, "site": body["site"],
+             "air": body["carbonation"]["air"], "target": body["carbonation"]["target"],
+             "temperatures": [body["carbonation"]["temperature"]]}  # fmt: skip
+    (alone,) = client.post("/v1/carbonation/set-points", json=asked).get_json()["points"]
+    (composed,) = found["carbonation"]["set_points"]["points"]
+    for end in ("low", "typical", "high"):
+        assert composed["gauge_pressure"][end] == pytest.approx(alone["gauge_pressure"][end], rel=1e-9)
+
+
+def test_every_vessel_holds_its_share_of_the_batch(client, body):
+    found = sheet(client, body)
+    fill, batch_ml = found["fill"], found["batch"]["totals"]["volume"]["value"]
+    assert fill["count"] * fill["liquid"]["value"] == pytest.approx(batch_ml, rel=1e-9)
+    assert fill["liquid"]["value"] <= body["fill"] * 1000
+
+
+def test_pointers_of_assumptions_lie_in_the_request(client, body):
+    found = sheet(client, body)
+    known = {"spec", "size", "vessel", "fill", "site", "carbonation", "chill", "shift", "rounding", "prices", "made_at"}
+    pointers = [p for note in found["assumptions"] + found["cautions"] for p in note["pointers"]]
+    assert pointers
+    assert {p.split("/")[1] for p in pointers} <= known, pointers
+
+
+CONTRADICTION = {"altitude": {"value": 9, "unit": "ft"}, "barometer": {"value": 900, "unit": "hpa"}}
+
+
+@pytest.mark.parametrize(
+    "change, pointer",
+    [
+        ({"vessel": {"material": "glass", "capacity": {"value": 1, "unit": "l"}}}, "/vessel/material"),
+        ({"vessel": {"preset": "pet-1-l", "condition": "creased"}}, "/vessel/condition"),
+        ({"vessel": {"preset": "pet-1-l", "cycles": 40}}, "/vessel/cycles"),
+        ({"fill": 0.95}, "/fill"),
+        ({"carbonation": {"gauge_pressure": {"value": 3.5, "unit": "bar"}}}, "/carbonation/gauge_pressure"),
+        ({"carbonation": {"target": {"value": 14, "unit": "g/l"}}}, "/carbonation/target"),
+        ({"carbonation": {"temperature": {"value": 14, "unit": "c"}}}, "/carbonation/temperature"),
+        ({"carbonation": {"temperature": {"value": -12, "unit": "c"}}}, "/carbonation/temperature"),
+        ({"site": CONTRADICTION}, "/site/barometer"),
+        ({"site": {"regulator_max": {"value": 10, "unit": "bar"}}}, "/site/relief_set"),
+    ],
+)  # fmt: skip
+def test_what_a_part_refuses_is_refused_with_the_sheets_own_pointer(client, body, change, pointer):
+    response = post(client, {**body, **change})
+    problem = response.get_json()
+    assert response.status_code == 422
+    assert pointer in {e["pointer"] for e in problem["errors"]}, problem
+    again = post(client, apply_nearest({**body, **change}, problem))
+    assert again.status_code == 200, (problem, again.get_json())
+
+
+def test_independent_refusals_come_together(client, body):
+    body |= {"vessel": {"preset": "pet-1-l", "condition": "dropped"}, "fill": 0.97}
+    problem = post(client, body).get_json()
+    assert problem["type"] == "/problems/refused"
+    assert {"/vessel/condition", "/fill"} <= {e["pointer"] for e in problem["errors"]}
+    assert post(client, apply_nearest(body, problem)).status_code == 200
+
+
+def test_vessels_in_the_size_are_the_sheets_vessels(client, body):
+    del body["vessel"], body["fill"]
+    body["size"] = {"vessels": [{"vessel": {"preset": "pet-2-l"}, "count": 3, "fill": 0.75}]}
+    fill = sheet(client, body)["fill"]
+    assert (fill["vessel"], fill["count"]) == ("pet-2-l", 3)
+
+
+def test_vessels_named_twice_are_refused(client, body):
+    body["size"] = {"vessels": [{"vessel": {"preset": "pet-2-l"}, "count": 3}]}
+    pointers = {e["pointer"] for e in post(client, body).get_json()["errors"]}
+    assert {"/vessel", "/fill"} <= pointers
+
+
+def test_two_kinds_of_vessel_need_two_sheets(client, body):
+    del body["vessel"], body["fill"]
+    body["size"] = {"vessels": [{"vessel": {"preset": p}, "count": 1} for p in ("pet-1-l", "pet-2-l")]}
+    assert post(client, body).get_json()["errors"][0]["pointer"] == "/size/vessels"
+
+
+def test_without_a_shift_there_is_no_regas(client, body):
+    del body["shift"]
+    assert "regas" not in sheet(client, body)
+
+
+def test_us_answers_are_metric_answers_in_other_units(client, body):
+    metric = sheet(client, body)
+    us = sheet(client, {**body, "units": "us"})
+    dial, dial_us = (s["carbonation"]["charges"]["gauge_pressure"] for s in (metric, us))
+    assert (dial["unit"], dial_us["unit"]) == ("bar", "psi")
+    assert dial_us["value"] == pytest.approx(dial["value"] / 0.0689475729316836, rel=1e-9)  # NIST SP 811
+    liquid, liquid_us = (s["fill"]["liquid"]["value"] for s in (metric, us))
+    assert liquid_us == pytest.approx(liquid / 29.5735295625, rel=1e-9)
+
+
+# The ticket
+
+
+@pytest.mark.parametrize("columns", [32, 42, 48, 80])
+def test_the_ticket_keeps_to_its_width(client, body, columns):
+    text = post(client, body, query_string=f"format=text&columns={columns}").get_data(as_text=True)
+    assert max(width(line) for line in text.splitlines()) <= columns
+
+
+def test_wide_and_long_names_keep_to_the_width(client, body):
+    body["spec"]["name"] = "香檸檬" * 60
+    body["spec"]["components"][0]["name"] = "x" * 200
+    body["prices"] = body["prices"][1:]
+    text = post(client, body, query_string="format=text&columns=32").get_data(as_text=True)
+    assert max(width(line) for line in text.splitlines()) <= 32
+
+
+def test_the_ticket_is_asked_for_by_accept_or_format(client, body):
+    by_accept = post(client, body, headers={"Accept": "text/plain"})
+    by_format = post(client, body, query_string="format=text", headers={"Accept": "application/json"})
+    assert by_accept.mimetype == by_format.mimetype == "text/plain"
+    assert by_accept.get_data() == by_format.get_data()
+    assert by_accept.headers["Vary"] == "Accept"
+
+
+def test_the_ticket_has_the_dial_and_what_it_must_never_pass(client, body):
+    found = sheet(client, body)
+    text = post(client, body, headers={"Accept": "text/plain"}).get_data(as_text=True)
+    dial = f"{found['carbonation']['charges']['gauge_pressure']['value']:.2f} bar"
+    assert any(line.split() == ["dial", *dial.split()] for line in text.splitlines())
+    assert "never over" in text
+    assert "Buy" not in text
+    assert "competent person" in " ".join(text.split())
+
+
+def test_a_us_ticket_has_psi(client, body):
+    text = post(client, {**body, "units": "us"}, headers={"Accept": "text/plain"}).get_data(as_text=True)
+    assert " psi" in text
+    assert " bar\n" not in text
+
+
+@pytest.mark.parametrize("columns", ["31", "81", "x", "-40", "40.5", "9" * 30, ""])
+def test_other_widths_are_refused(client, body, columns):
+    response = post(client, body, query_string=f"format=text&columns={columns}")
+    assert response.get_json()["errors"][0] | {"text": ""} == {
+        "in": "query",
+        "pointer": "/columns",
+        "code": "out-of-range",
+        "text": "",
+    }
+
+
+def test_a_refusal_is_a_problem_whatever_accept_says(client, body):
+    response = post(client, {**body, "fill": 0.95}, headers={"Accept": "text/plain"})
+    assert response.mimetype == "application/problem+json"
