@@ -15,6 +15,3 @@ CO2_G_PER_MOL = 44.0095
 CO2_VOLUME_G_PER_L = 1.977
 """One volume of CO2 [g per L of drink]: 44.0095 g/mol over 22.2605 L/mol of real gas at 0 degC, 1 atm;
 measured, IUPAC-NIST Solubility Database SRD 106, note c."""
-
-ETHANOL_DENSITY_20C_G_PER_ML = 0.78924
-"""Pure ethanol at 20 degC [g/mL]; OIML R 22 (1975), rounded as there."""

@@ -4,10 +4,11 @@ from math import floor
 
 
 def rounded_down(value: float, step: float) -> float:
-    """The multiple of step below value, so that a limit is still kept after a change of units."""
-    return round(floor((value - 1e-9) / step) * step, 9)
+    """The last multiple of step that is not above value."""
+    found = round(floor(value / step + 1e-9) * step, 9)  # 0.3 / 0.1 falls short of 3
+    return found if found <= value else round(found - step, 9)
 
 
 def rounded_up(value: float, step: float) -> float:
-    """The multiple of step above value."""
-    return -rounded_down(-value, step)
+    """The first multiple of step that is not below value."""
+    return 0.0 - rounded_down(-value, step)  # and never minus nothing

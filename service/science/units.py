@@ -8,6 +8,8 @@ Schedule 1 (imperial); BIPM SI Brochure. Barspoon, dash and drop: common practic
 from dataclasses import dataclass
 from typing import Literal
 
+from service.science.constants import CO2_VOLUME_G_PER_L
+
 Kind = Literal[
     "volume", "mass", "pressure", "temperature", "duration", "co2", "sugar", "length", "acidity", "density", "salt"
 ]
@@ -16,6 +18,7 @@ UnitSystem = Literal["metric", "us"]
 _US_GALLON_ML = 3785.411784  # 231 cubic inches, exact
 _POUND_G = 453.59237  # exact, international pound
 _PSI_BAR = 453.59237e-3 * 9.80665 / 0.0254**2 / 1e5  # pound-force per square inch, exact
+_INHG_BAR = 0.0254 * 13595.1 * 9.80665 / 1e5  # conventional inch of mercury, of 13595.1 kg/m3; NIST SP 811 Appendix B
 
 FACTORS: dict[str, dict[str, float]] = {
     "volume": {
@@ -33,9 +36,9 @@ FACTORS: dict[str, dict[str, float]] = {
         "drop": 0.05,  # pharmacy convention of 20 drops per ml
     },
     "mass": {"g": 1.0, "kg": 1000.0, "oz_av": _POUND_G / 16, "lb": _POUND_G},
-    "pressure": {"bar": 1.0, "kpa": 0.01, "psi": _PSI_BAR, "hpa": 0.001, "inhg": 0.0338638815789},
+    "pressure": {"bar": 1.0, "kpa": 0.01, "psi": _PSI_BAR, "hpa": 0.001, "inhg": _INHG_BAR},
     "duration": {"s": 1.0, "min": 60.0, "h": 3600.0, "d": 86400.0},
-    "co2": {"g/l": 1.0, "volumes": 1.977},
+    "co2": {"g/l": 1.0, "volumes": CO2_VOLUME_G_PER_L},
     "sugar": {"g/l": 1.0},
     "length": {"m": 1.0, "ft": 0.3048, "mm": 0.001, "in": 0.0254},
     "acidity": {"meq/l": 1.0},

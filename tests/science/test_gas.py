@@ -1,6 +1,6 @@
 """The gas equations against print. Tolerances are half the last printed digit or the stated uncertainty."""
 
-from math import exp, hypot, inf, nan, sqrt
+from math import exp, hypot, inf, log, nan, sqrt
 
 import CoolProp
 import pytest
@@ -14,8 +14,9 @@ from service.science.gas import Liquid
 from tests.published import published
 from tests.science import gas_residuals as printed
 
-MODEL = 0.02  # stated uncertainty of the solubility in water
-WORST = 0.046  # stated worst over all sources
+MODEL = 0.02  # of the solubility in water: Sander 2023 lists 3.3e-4 and 3.4e-4, 3 % apart, as equals
+WORST = 0.046  # our own largest residual, held so that a change is noticed: IAPWS G7-04 at 0 degC, where Murray & Riley
+# 1971, CRC and PHREEQC side with Weiss 1974
 CRC_STATED = 0.02  # "about 2 %", in the CRC table itself; its source is Carroll 1991
 HALF_DIGIT = {"crc": 0.0005}  # the source prints three decimals
 
@@ -24,6 +25,7 @@ REAL_GAS_10_BAR = 0.005  # stated for Z to 10 bar
 
 temperatures = st.floats(-1.0, 40.0)
 liquids = st.builds(Liquid, temperatures, abv=st.floats(0.0, 40.0), sucrose_g_per_l=st.floats(0.0, 400.0))
+shares = st.floats(0.0, 1.0)
 
 
 def within_band(liquid, model, value):
@@ -60,14 +62,16 @@ def test_co2_in_water_over_all_sources_stays_within_the_stated_worst_and_rms():
     deviations = [a / b - 1.0 for key in printed.WATER_TABLES for a, b in printed.water_pairs(key)]
     assert len(deviations) == 50
     assert max(map(abs, deviations)) <= WORST
-    assert sqrt(sum(d * d for d in deviations) / len(deviations)) <= 0.015  # 1.5 % rms, stated
+    # our own residual again, held likewise; none of these tables was fitted, the equation is that of Weiss 1974
+    assert sqrt(sum(d * d for d in deviations) / len(deviations)) <= 0.015
 
 
 @pytest.mark.parametrize("key", ["champagne", "liger-belair-2021", "eec-2676-90", "mueller-1889"])
 def test_co2_in_wine_lies_inside_the_band(key):
     # Champagne constants (memory) and two levels of Liger-Belair & Cilindre 2021; the formula of Regulation (EEC)
-    # 2676/90 for the 8 to 15 %vol it is made for; Mueller 1889 (memory). Band: stated uncertainty of the model.
-    pairs = [p for p in printed.wine_pairs(key) if key != "eec-2676-90" or 8.0 <= p[0].abv <= 15.0]
+    # 2676/90 from 8 %vol up, made for 8 to 15; Mueller 1889 (memory). All but Liger-Belair & Cilindre were fitted, and
+    # they disagree: that no row leaves the band says that the band is as wide as they are apart, not that it is right.
+    pairs = [p for p in printed.wine_pairs(key) if key != "eec-2676-90" or p[0].abv >= 8.0]
     assert len(pairs) >= 2
     for liquid, model, value in pairs:
         assert within_band(liquid, model, value), (liquid, model, value)
@@ -75,6 +79,7 @@ def test_co2_in_wine_lies_inside_the_band(key):
 
 def test_co2_in_beer_lies_inside_the_band():
     # Fit of a table of the ASBC type, constants from memory; the narrow band holds to 8 degC, the wide one above.
+    # The alcohol factor was fitted to it among others: see the test of wine.
     pairs = printed.beer_pairs()
     assert sum(liquid.temperature_c <= 8.0 for liquid, _, _ in pairs) == 6
     for liquid, model, value in pairs:
@@ -82,7 +87,8 @@ def test_co2_in_beer_lies_inside_the_band():
 
 
 def test_sugar_factor_follows_usher_1910():
-    # From memory, as quoted in Seidell; stated agreement 0.7 %.
+    # From memory, as quoted in Seidell. The sucrose coefficient was fitted to these rows: 0.7 % is the misfit, and the
+    # check one of transcription. Nothing outside tests the coefficient of hexoses, an estimate.
     for model, value in printed.usher_pairs():
         assert model == pytest.approx(value, rel=0.007)
 
@@ -101,7 +107,7 @@ def test_pure_co2_follows_span_wagner_1996(temperature_c, pressure, allowed):
 
 
 @pytest.mark.parametrize("temperature_c", [0.0, 20.0, 40.0])
-@pytest.mark.parametrize("co2_share", [0.5, 0.7, 0.9])
+@pytest.mark.parametrize("co2_share", [0.05, 0.1, 0.3, 0.5, 0.7, 0.9])  # mostly air: there the cross term counts
 @pytest.mark.parametrize("pressure", [1.0, 3.0, 5.0, 8.0])
 def test_co2_with_air_follows_coolprop_mixtures(temperature_c, co2_share, pressure):
     state = CoolProp.AbstractState("HEOS", "CO2&Nitrogen&Oxygen")
@@ -146,10 +152,20 @@ def test_vapour_over_ethanol_and_water_agrees_with_print():
         assert 0.0 <= model - value <= 3.0
 
 
-def test_air_solubility_agrees_with_oxygen_and_nitrogen():
-    # Sander 2023, 25 degC, from memory: O2 1.3e-5, N2 6.4e-6 mol/(m3 Pa); the model is stated to 10 %.
-    air = 0.21 * 1.3e-5 + 0.79 * 6.4e-6
-    assert gas.air_solubility_mol_per_l_bar(25.0) == pytest.approx(air * 1e5 / 1e3, rel=0.10)
+@pytest.mark.parametrize(
+    "temperature_c, mole_fraction", published("air_solubility.csv", "temperature_c", "mole_fraction_per_bar_e6")
+)
+def test_air_dissolves_as_nbs_says(temperature_c, mole_fraction):
+    # 10 %: what this model, one gas for two, claims; air is a small part of any headspace
+    value = mole_fraction * 1e-6 * printed.water_kg_per_l(temperature_c) / printed.WATER_KG_PER_MOL
+    assert gas.air_solubility_mol_per_l_bar(temperature_c) == pytest.approx(value, rel=0.10)
+
+
+def test_pressure_presses_out_the_volume_of_dissolved_co2():
+    # Partial molar volume in water: 32.3 (Weiss 1974) to 33.9 cm3/mol (Moore et al. 1982, J. Chem. Eng. Data 27:22;
+    # memory), others to 36 (memory). One of them is 0.04 % of the level at 10 bar.
+    per_bar = -log(gas.poynting(25.0, 10.0)) / (10.0 - 1.01325)
+    assert 32.0 <= 1000.0 * per_bar * 0.0831446 * 298.15 <= 36.0
 
 
 @pytest.mark.parametrize(
@@ -181,7 +197,8 @@ def test_sparkling_wine_pressures_agree_with_liger_belair_2017():
 
 
 def test_reduction_to_20_degrees_agrees_with_the_oiv_ratios():
-    # OIV-MA-AS314-02, ratios from memory; stated agreement 2.8 % rms on absolute pressure.
+    # OIV-MA-AS314-02, ratios from memory, not fitted. 2.8 % is our own residual on absolute pressure, held so that a
+    # change is noticed; the band of the level in wine, 5 to 10 %, would allow more.
     deviations = [model / value - 1.0 for _, model, value in printed.oiv_pairs()]
     assert sqrt(sum(d * d for d in deviations) / len(deviations)) <= 0.028
 
@@ -202,10 +219,14 @@ def test_a_worked_set_point():
         (Liquid(1.0, hexose_g_per_l=151.0), 0.12),
         (Liquid(8.0, abv=15.0), 0.05),
         (Liquid(8.1, abv=15.0), 0.10),
-        (Liquid(1.0, abv=15.1), 0.10),
+        (Liquid(1.0, abv=15.1), 0.13),
         (Liquid(1.0, abv=30.1), 0.15),
-        (Liquid(26.0, abv=10.0), 0.12),
+        (Liquid(25.1, sucrose_g_per_l=100.0), hypot(0.12, 0.07)),
+        (Liquid(25.0, abv=10.0), 0.10),
+        (Liquid(26.0, abv=10.0), 0.126),
+        (Liquid(35.0, abv=10.0), 0.18),
         (Liquid(26.0, abv=35.0), 0.15),
+        (Liquid(40.0, abv=35.0, sucrose_g_per_l=200.0), hypot(0.21, 0.12)),
         (Liquid(1.0, abv=9.0, sucrose_g_per_l=70.0), hypot(0.05, 0.07)),
     ],
 )
@@ -311,3 +332,28 @@ def test_air_left_in_the_headspace_costs_its_own_pressure_and_more_nothing(liqui
     without = gas.dissolved_co2_g_per_l(liquid, pressure_bar_abs=pressure)
     shares = (pressure - air_bar - liquid.vapour_bar) / (pressure - liquid.vapour_bar)
     assert with_air / without == pytest.approx(shares, rel=0.03)
+
+
+@given(liquids, st.floats(0.1, 9.9), shares)
+def test_solubility_is_the_product_of_its_factors(liquid, pressure, co2_share):
+    # s = K phi Poynting, each factor by itself. Tolerance: rounding.
+    phi = exp(gas.ln_fugacity_coefficient(liquid.temperature_c, pressure, co2_share))
+    product = gas.henry_mol_per_l_bar(liquid) * phi * gas.poynting(liquid.temperature_c, pressure)
+    s = gas.effective_solubility_mol_per_l_bar(liquid, pressure_bar_abs=pressure, co2_share=co2_share)
+    assert s == pytest.approx(product, rel=1e-13)
+
+
+@given(temperatures, st.floats(0.5, 1.1), shares)
+def test_share_of_a_real_gas_is_its_ideal_share_times_z(temperature_c, pressure, ideal):
+    # pc V = n Z R T at a given total pressure. Tolerance: rounding.
+    share = gas.gas_phase(temperature_c).share(pressure, ideal)
+    assert share == pytest.approx(ideal * gas.gas_phase(temperature_c).z(pressure, share), rel=1e-13, abs=1e-15)
+
+
+@given(st.floats(1.0, 4.0), st.floats(0.0, 1.0), st.floats(-0.1, 0.1), st.floats(-0.1, 0.1))
+def test_settling_finds_the_fixed_point_of_a_linear_step(co2, air, a, b):
+    # Chosen so that the solution is (co2, air). Tolerance: the one stated, 1e-12 of the total, ten times over.
+    def step(pressure, _share):
+        return co2 + a * (pressure - co2 - air - 0.01), air + b * (pressure - co2 - air - 0.01)
+
+    assert gas.settle(0.01, step) == pytest.approx((co2, air), rel=1e-11, abs=1e-11)

@@ -1,6 +1,6 @@
 """Mixture equations against print, libraries and worked examples; then what must hold of any mixture."""
 
-from math import nan
+from math import log1p, nan, sqrt
 
 import pytest
 from CoolProp import CoolProp
@@ -51,13 +51,28 @@ def test_forty_percent_by_volume_is_33_30_percent_by_mass():  # OIML R 22; from 
     assert 100 * mixture.mass_fraction_from_abv(40) == pytest.approx(33.30, abs=0.005)
 
 
-@pytest.mark.parametrize("temperature_c", [-10, -5, 0.5, 4, 20, 40])
-def test_water_is_as_dense_as_in_iapws_95(temperature_c):  # CoolProp, supercooled as well
+def test_ethanol_expands_as_nbs_measured():
+    # Differences from 20 degC, so that what a mass per cent was worth in 1913 drops out; the density itself is 0.12
+    # kg/m3 off at most. Tolerance as above: twice the 0.03 kg/m3 of the measurements.
+    columns = ("mass_percent", "temperature_c", "density_kg_m3", "at_20_c_kg_m3")
+    for percent, t, rho, rho_20 in published("ethanol_expansion.csv", *columns):
+        ours = [mixture.ethanol_water_density_kg_m3(percent / 100, at) for at in (t, 20.0)]
+        assert ours[0] - ours[1] == pytest.approx(rho - rho_20, abs=0.06)
+
+
+@pytest.mark.parametrize(
+    "temperature_c, tolerance",
+    [
+        *((t, 0.01) for t in (0.5, 4, 10, 20, 30, 40)),  # last digit of the tables; water was 0.006 lighter in 1975
+        *((t, 0.03) for t in (-10, -5)),  # supercooled, outside the tables: as Perry and NBS
+    ],
+)
+def test_water_is_as_dense_as_in_iapws_95(temperature_c, tolerance):  # CoolProp
     water = CoolProp.AbstractState("HEOS", "Water")
     water.specify_phase(CoolProp.iphase_liquid)
     water.update(CoolProp.PT_INPUTS, 101325, temperature_c + 273.15)
     density = mixture.ethanol_water_density_kg_m3(0.0, temperature_c)
-    assert density == pytest.approx(water.rhomass(), abs=0.03)  # as Perry and NBS
+    assert density == pytest.approx(water.rhomass(), abs=tolerance)
 
 
 # Sucrose, salt
@@ -68,6 +83,31 @@ def test_sucrose_density_matches_crc():
     fitted = [residual for percent, residual in pairs if percent <= 70]
     assert max(map(abs, fitted)) <= 0.05 + 2 * 0.11  # half a digit; twice the scatter about CRC
     assert max(abs(residual) for _, residual in pairs) <= 1.0  # the claim up to 85 %
+
+
+def barber_density_kg_m3(w, t):
+    """Barber 1966, Natl. Cancer Inst. Monogr. 21:219, fit to tables of sucrose from 0 to 30 degC; from memory."""
+    return 1e3 * (
+        1.0003698 + 3.9680504e-5 * t - 5.8513271e-6 * t**2
+        + (0.38982371 - 1.0578919e-3 * t + 1.2392833e-5 * t**2) * w
+        + (0.17097594 + 4.7530081e-4 * t - 8.9239737e-6 * t**2) * w**2
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("w", [0.1, 0.2, 0.3, 0.4, 0.5, 0.6])
+@pytest.mark.parametrize("temperature_c, tolerance", [(0, 0.5), (5, 0.5), (10, 0.1), (15, 0.1), (25, 0.1), (30, 0.1)])
+def test_sucrose_expands_as_barber_says(w, temperature_c, tolerance):
+    # Differences from 20 degC. 0.1 kg/m3: last digit of the tables he fitted; below 10 degC he misses water by 0.5.
+    # Rows d and e of ICUMSA move the density by less than either there: only their transcription was checked.
+    ours = [mixture.sucrose_water_density_kg_m3(w, t) for t in (temperature_c, 20.0)]
+    his = [barber_density_kg_m3(w, t) for t in (temperature_c, 20.0)]
+    assert ours[0] - ours[1] == pytest.approx(his[0] - his[1], abs=tolerance)
+
+
+@pytest.mark.parametrize("percent, density", [(1, 1.0022), (5, 1.0189), (10, 1.0402), (20, 1.0858)])
+def test_citric_acid_takes_the_volume_of_crc(percent, density):
+    # CRC Handbook, Concentrative Properties; the volume was fitted to these rows. 0.03 %: claimed for wine
+    assert mixture.density_g_per_ml(Masses(water_g=100 - percent, acid_g=percent)) == pytest.approx(density, rel=3e-4)
 
 
 def test_salt_takes_the_volume_of_rogers_and_pitzer():
@@ -125,8 +165,10 @@ def test_ethanol_freezes_as_in_lange():
 def test_ethanol_freezes_as_in_melinder():
     found = [residual for _, residual in residuals.freezing("freezing_melinder.csv", "ethanol_g", solute="ethanol")]
     _, largest, rms = summary(found)
-    assert rms <= 0.2
-    assert largest <= 0.4 + 0.005  # the two sources differ by 0.4; half the last printed digit
+    assert rms <= 0.2  # stated by us as the residual, to notice a change; the limit from outside is the next line
+    assert (
+        largest <= 0.4 + 0.005
+    )  # CRC and Melinder differ by 0.4; half the last printed digit. Melinder was not fitted
 
 
 def test_salt_freezes_as_in_melinder():
@@ -134,10 +176,33 @@ def test_salt_freezes_as_in_melinder():
     assert max(abs(residual) for _, residual in pairs) <= 0.05  # Melinder's fit
 
 
+@pytest.mark.parametrize("molality", [0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 1.75])
+def test_sucrose_freezes_at_the_water_activity_of_norrish(molality):
+    """ln a_w = ln(1 - x) - 6.47 x^2: Norrish 1966, J. Food Technol. 1:25; 6.47 for sucrose, Chirife 1980; memory."""
+    x = molality / (molality + 1000 / 18.0153)
+    minus_ln_aw = 6.47 * x**2 - log1p(-x)
+    # ln a_w of ice: Robinson and Stokes 1959. Tolerance: 0.001 in a_w, usual of the equation, is 0.1 degC
+    depression = (sqrt(9.687e-3**2 + 4 * 4.76e-6 * minus_ln_aw) - 9.687e-3) / (2 * 4.76e-6)
+    found = mixture.freezing_point_c(Masses(water_g=1000, sucrose_g=342.297 * molality))
+    assert found == pytest.approx(-depression, abs=0.1)
+
+
+def test_weak_solutes_add_up_as_raoult_says():
+    # 1.858 degC kg/mol, the cryoscopic constant of water (CRC Handbook). Half a digit of each curve, and 2 % for 0.1
+    # mol/kg not being infinitely dilute. Nothing outside tests the rule for strong mixtures: no measured freezing
+    # points of ethanol with sugar were found.
+    for parts in (("ethanol_g",), ("ethanol_g", "sucrose_g"), ("ethanol_g", "sucrose_g", "hexose_g")):
+        grams = {"ethanol_g": 4.6068, "sucrose_g": 34.2297, "hexose_g": 18.0156}
+        drink = Masses(water_g=1000, **{part: grams[part] for part in parts})
+        expected = 0.1858 * len(parts)
+        assert -mixture.freezing_point_c(drink) == pytest.approx(expected, abs=0.005 * len(parts) + 0.02 * expected)
+
+
 @pytest.mark.parametrize("solute, part", [("citric acid", "acid_g"), ("fructose", "hexose_g")])
 def test_a_stand_in_freezes_as_the_solute_itself_in_crc(solute, part):
     for t_f, residual in residuals.freezing("freezing_crc.csv", part, solute=solute):
-        # half a digit of this curve and of the one read; 5 % is what the rule for mixtures claims
+        # half a digit of this curve and of the one read; 5 % is what the rule for mixtures claims. The 1.95 of acids
+        # was fitted to the rows of citric acid: they show the misfit. Fructose was not used.
         assert abs(residual) <= 0.005 + 0.005 + 0.05 * abs(t_f)
 
 
@@ -301,6 +366,10 @@ def test_water_reaches_the_strength_wanted(abv, sugar, share):
 
 @given(STRENGTHS, SUGARS, st.floats(0, 1), st.floats(1, 5))
 def test_more_alcohol_or_sugar_freezes_later(abv, sugar, share, more):
+    strongest = drink(1, abv + more, sugar + more, share)
+    # past 30 % glucose or 42 % sucrose in the water alone, where the curves of CRC end, it refuses
+    assume(1000 * strongest.hexose_g / 180.156 <= 2.379 * strongest.water_g)
+    assume(1000 * strongest.sucrose_g / 342.297 <= 2.116 * strongest.water_g)
     t_f = mixture.freezing_point_c(drink(1, abv, sugar, share))
     assert mixture.freezing_point_c(drink(1, abv + more, sugar, share)) < t_f
     assert mixture.freezing_point_c(drink(1, abv, sugar + more, share)) < t_f

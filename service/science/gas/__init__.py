@@ -21,6 +21,7 @@ from service.science.gas.liquid import (
 from service.science.gas.phase import (
     GAS_PRESSURE_LIMIT_BAR_ABS,
     GasPhase,
+    check_gas,
     compressibility,
     cylinder_pressure_bar_abs,
     gas_phase,
@@ -41,6 +42,7 @@ __all__ = [
     "Liquid",
     "air_solubility_mol_per_l_bar",
     "altitude_of_m",
+    "check_gas",
     "co2_solubility_mol_per_l_atm",
     "compressibility",
     "cylinder_pressure_bar_abs",

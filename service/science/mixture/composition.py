@@ -15,6 +15,9 @@ from service.science.mixture.density import (
 ACID_ML_PER_G = 0.597
 """Apparent specific volume of citric acid in water [mL/g]; from the densities of 1 to 30 % w/w in the CRC Handbook."""
 
+MOST_BRIX = 84.0
+"""Strongest syrup [g/100 g]; `sucrose_water_density_kg_m3` ends at 85, and rounding elsewhere must not pass it."""
+
 SALT_ML_PER_G = 0.30
 """Apparent specific volume of table salt in water [mL/g]; from memory."""
 
@@ -202,13 +205,13 @@ def sugar_g_per_l_from_brix(brix: float, abv: float = 0.0) -> float:
 
     s = w/(1 - w) (m_E + m_W), w = B/100, with the m_W at which the volume is 1 L
 
-    brix: B, true degrees Brix [g/100 g], 0 to 84
+    brix: B, true degrees Brix [g/100 g], 0 to MOST_BRIX
     abv: strength [%vol], 0 to 100
     returns: s [g/L] at 20 degC
     raises: OutsideValidity
     """
-    if not 0.0 <= brix <= 84.0:
-        raise OutsideValidity("degrees Brix", brix, 0.0, 84.0, "g/100 g")
+    if not 0.0 <= brix <= MOST_BRIX:
+        raise OutsideValidity("degrees Brix", brix, 0.0, MOST_BRIX, "g/100 g")
     if not 0.0 <= abv <= 100.0:
         raise OutsideValidity("alcoholic strength", abv, 0.0, 100.0, "%vol")
     ethanol_g = 10.0 * abv * ETHANOL_20C_G_PER_ML

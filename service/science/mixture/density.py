@@ -44,7 +44,7 @@ def sucrose_water_density_kg_m3(mass_fraction: float, temperature_c: float = 20.
     temperature_c: t [degC], 0 to 100
     returns: rho [kg/m3]
     raises: OutsideValidity
-    source: ICUMSA SPS-4 (1990/1994)
+    source: ICUMSA SPS-4 (1990/1994); differences from 20 degC within 0.1 kg/m3 of Barber 1966 from 10 to 30 degC
     """
     if not 0.0 <= temperature_c <= 100.0:
         raise OutsideValidity("temperature", temperature_c, 0.0, 100.0, "degC")

@@ -46,7 +46,7 @@ def freezing_point_c(masses: Masses) -> float:
 
     masses: up to 68 % ethanol, 42 % sucrose, 30 % hexose, 30 % acid, 23 % salt by mass, each as if alone in the water;
         hexoses freeze as glucose, acid as citric, salt as NaCl
-    returns: T_f [degC]
+    returns: T_f [degC]; the rule for mixtures is tested from outside only at dilution, see `freezing_point`
     raises: OutsideValidity
     source: curves of the CRC Handbook, 102nd ed. 2021 (Wolf 1966); ln a_w: Robinson and Stokes, Electrolyte Solutions,
         1959; product of activities: Ross 1975, J. Food Sci. 40, 26
@@ -63,7 +63,8 @@ def freezing_point_c(masses: Masses) -> float:
 def freezing_point(masses: Masses) -> Band:
     """Freezing point [degC] give or take a tenth of the depression.
 
-    The sources of ethanol differ by up to 8 %, and 5 to 10 % is expected of the rule for mixtures (estimate).
+    The sources of ethanol differ by up to 8 %, and 5 to 10 % is expected of the rule for mixtures: an estimate, since
+    no measured freezing points of ethanol with sugar were found to test it.
     See `freezing_point_c`.
     """
     T_f = freezing_point_c(masses)

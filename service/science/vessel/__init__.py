@@ -3,17 +3,19 @@
 Every step takes a frozen state and gives a new one; CO2 and air are conserved, and no step passes equilibrium.
 """
 
-from service.science.vessel.charging import fill_headspace, rest_closed, shake_connected
+from service.science.vessel.charging import fill_headspace, on_regulator, rest_closed, shake_connected, shake_towards
 from service.science.vessel.contents import (
     Balance,
     Contents,
     air_to_start_mol,
     balance,
+    check_fill,
     dissolved_air_mol,
     headspace_air_mol,
+    pressures_at_rest_bar,
     purge_factor,
 )
-from service.science.vessel.losses import open_to_air, pour, stand_open, still_level_mol_per_l
+from service.science.vessel.losses import open_to_air, pour, poured_level_mol_per_l, stand_open, still_level_mol_per_l
 from service.science.vessel.rates import (
     Agitation,
     PourManner,
@@ -23,7 +25,16 @@ from service.science.vessel.rates import (
     standing_loss_per_s,
     uptake_per_s,
 )
-from service.science.vessel.state import State, at_rest, contents, gas_pressures, pressure_bar_abs, totals, warmed
+from service.science.vessel.state import (
+    State,
+    at_rest,
+    contents,
+    gas_pressures,
+    pressure_bar_abs,
+    pressures_for_level_bar,
+    totals,
+    warmed,
+)
 
 __all__ = [
     "Agitation",
@@ -35,19 +46,25 @@ __all__ = [
     "air_to_start_mol",
     "at_rest",
     "balance",
+    "check_fill",
     "contents",
     "dissolved_air_mol",
     "fill_headspace",
     "foam_loss",
     "gas_pressures",
     "headspace_air_mol",
+    "on_regulator",
     "open_to_air",
     "pour",
     "pour_loss",
+    "poured_level_mol_per_l",
     "pressure_bar_abs",
+    "pressures_at_rest_bar",
+    "pressures_for_level_bar",
     "purge_factor",
     "rest_closed",
     "shake_connected",
+    "shake_towards",
     "stand_open",
     "standing_loss_per_s",
     "still_level_mol_per_l",

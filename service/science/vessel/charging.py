@@ -4,12 +4,35 @@ A non-return valve is assumed, as good practice has it: gas never flows back int
 source: two-film gas uptake with a constant coefficient (Lewis & Whitman 1924, doi:10.1021/ie50180a002)
 """
 
-from dataclasses import replace
 from math import expm1, inf, log1p
 
-from service.science.gas import settle
-from service.science.vessel.contents import balance
-from service.science.vessel.state import State, contents
+from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, settle
+from service.science.vessel.contents import pressures_at_rest_bar
+from service.science.vessel.state import State
+
+
+def on_regulator(
+    liquid: Liquid, *, liquid_l: float, headspace_l: float, air_mol: float, pressure_bar_abs: float
+) -> tuple[float, float]:
+    """What a vessel comes to on a regulator, for as long as it takes: CO2 in its headspace, level of its drink.
+
+    pc = P - pa - pv,  pa = nA / (cap + Kair VL),  c = s pc; both below zero where air and vapour alone are over P
+
+    returns: [mol], [mol/L]
+    raises: OutsideValidity
+    """
+    gas, co2_bar = liquid.gas, pressure_bar_abs - liquid.vapour_bar
+
+    def step(_: float, share: float) -> tuple[float, float]:
+        cap = headspace_l / (gas.z(pressure_bar_abs, share) * gas.rt)
+        air_bar = air_mol / (cap + liquid.air_solubility * liquid_l)
+        return pressure_bar_abs - air_bar - liquid.vapour_bar, air_bar
+
+    if air_mol > 0.0 or not 0.0 < pressure_bar_abs <= GAS_PRESSURE_LIMIT_BAR_ABS:  # else it is settled already
+        co2_bar, _ = settle(liquid.vapour_bar, step)
+    share = co2_bar / pressure_bar_abs
+    cap = headspace_l / (gas.z(pressure_bar_abs, share) * gas.rt)
+    return co2_bar * cap, liquid.solubility(pressure_bar_abs, share) * co2_bar
 
 
 def fill_headspace(state: State, *, pressure_bar_abs: float) -> tuple[State, float]:
@@ -20,10 +43,13 @@ def fill_headspace(state: State, *, pressure_bar_abs: float) -> tuple[State, flo
     returns: state, CO2 taken from the cylinder [mol]
     raises: OutsideValidity
     """
-    gas_mol, _ = _under_regulator(state, pressure_bar_abs)
+    gas_mol, _ = _regulated(state, pressure_bar_abs)
     if gas_mol <= state.gas_co2_mol:
         return state, 0.0
-    return replace(state, gas_co2_mol=gas_mol), gas_mol - state.gas_co2_mol
+    filled = state.holding(
+        dissolved_co2_mol_per_l=state.dissolved_co2_mol_per_l, gas_co2_mol=gas_mol, air_mol=state.air_mol
+    )
+    return filled, gas_mol - state.gas_co2_mol
 
 
 def shake_connected(
@@ -39,20 +65,28 @@ def shake_connected(
     returns: state, CO2 taken from the cylinder [mol]
     raises: OutsideValidity
     """
-    gas_mol, level = _under_regulator(state, pressure_bar_abs)
+    return shake_towards(state, _regulated(state, pressure_bar_abs), seconds=seconds, uptake_per_s=uptake_per_s)
+
+
+def shake_towards(
+    state: State, at_rest: tuple[float, float], *, seconds: float, uptake_per_s: float
+) -> tuple[State, float]:
+    """`shake_connected` to what `on_regulator` gives, which stays as it is from one charge to the next."""
+    gas_mol, level = at_rest
     if state.gas_co2_mol > gas_mol:
         wait = _seconds_until(state, gas_mol, uptake_per_s)
         state = rest_closed(state, seconds=min(wait, seconds), uptake_per_s=uptake_per_s)
         if wait >= seconds:
             return state, 0.0
         seconds -= wait
-    filled, used = fill_headspace(state, pressure_bar_abs=pressure_bar_abs)
-    missing = level - filled.dissolved_co2_mol_per_l
-    if missing <= 0.0:
-        return rest_closed(filled, seconds=seconds, uptake_per_s=uptake_per_s), used
-    rise = missing * -expm1(-uptake_per_s * seconds)
-    shaken = replace(filled, dissolved_co2_mol_per_l=filled.dissolved_co2_mol_per_l + rise)
-    return shaken, used + rise * state.liquid_l
+    before = state.dissolved_co2_mol_per_l
+    gas_mol = max(gas_mol, state.gas_co2_mol)  # rounding at equality must not take gas out
+    used = gas_mol - state.gas_co2_mol
+    rise = max(0.0, level - before) * -expm1(-uptake_per_s * seconds)
+    filled = state.holding(dissolved_co2_mol_per_l=before + rise, gas_co2_mol=gas_mol, air_mol=state.air_mol)
+    if level > before:
+        return filled, used + rise * state.liquid_l
+    return rest_closed(filled, seconds=seconds, uptake_per_s=uptake_per_s), used
 
 
 def rest_closed(state: State, *, seconds: float, uptake_per_s: float) -> State:
@@ -67,13 +101,20 @@ def rest_closed(state: State, *, seconds: float, uptake_per_s: float) -> State:
     before = state.dissolved_co2_mol_per_l
     after = before + (level - before) * -expm1(-per_s * seconds)  # in this form no time is exactly no change
     gas_mol = state.gas_co2_mol + (before - after) * state.liquid_l
-    return replace(state, dissolved_co2_mol_per_l=after, gas_co2_mol=gas_mol)
+    return state.holding(dissolved_co2_mol_per_l=after, gas_co2_mol=gas_mol, air_mol=state.air_mol)
 
 
 def _closed(state: State, uptake_per_s: float) -> tuple[float, float]:
     """Level at rest [mol/L] and how fast the closed vessel nears it [1/s]."""
-    rest = balance(contents(state))
-    return rest.co2_mol_per_l, uptake_per_s * (1.0 + rest.exchange_ratio)
+    liquid, liquid_l, headspace_l = state.liquid, state.liquid_l, state.headspace_l
+    co2_mol = state.dissolved_co2_mol_per_l * liquid_l + state.gas_co2_mol
+    co2_bar, air_bar = pressures_at_rest_bar(
+        liquid, liquid_l=liquid_l, headspace_l=headspace_l, co2_mol=co2_mol, air_mol=state.air_mol
+    )
+    pressure = co2_bar + air_bar + liquid.vapour_bar
+    share = co2_bar / pressure
+    s, cap = liquid.solubility(pressure, share), headspace_l / (liquid.gas.z(pressure, share) * liquid.gas.rt)
+    return s * co2_bar, uptake_per_s * (1.0 + s * liquid_l / cap)
 
 
 def _seconds_until(state: State, gas_mol: float, uptake_per_s: float) -> float:
@@ -84,17 +125,8 @@ def _seconds_until(state: State, gas_mol: float, uptake_per_s: float) -> float:
     return -log1p(-share) / per_s if share < 1.0 and per_s > 0.0 else inf
 
 
-def _under_regulator(state: State, pressure_bar_abs: float) -> tuple[float, float]:
-    """CO2 in the headspace at the regulator pressure [mol], and the level at rest with it [mol/L]."""
-    liquid, gas = state.liquid, state.liquid.gas
-    air_in_liquid = liquid.air_solubility * state.liquid_l
-
-    def step(_: float, share: float) -> tuple[float, float]:
-        cap = state.headspace_l / (gas.z(pressure_bar_abs, share) * gas.rt)
-        air_bar = state.air_mol / (cap + air_in_liquid)
-        return pressure_bar_abs - air_bar - liquid.vapour_bar, air_bar
-
-    co2_bar, _ = settle(liquid.vapour_bar, step)
-    share = co2_bar / pressure_bar_abs
-    s = liquid.solubility(pressure_bar_abs, share)
-    return co2_bar * state.headspace_l / (gas.z(pressure_bar_abs, share) * gas.rt), s * co2_bar
+def _regulated(state: State, pressure_bar_abs: float) -> tuple[float, float]:
+    return on_regulator(
+        state.liquid, liquid_l=state.liquid_l, headspace_l=state.headspace_l, air_mol=state.air_mol,
+        pressure_bar_abs=pressure_bar_abs,
+    )  # fmt: skip

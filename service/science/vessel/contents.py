@@ -78,18 +78,29 @@ def balance(contents: Contents, *, ambient_bar: float | None = None, soft: bool 
 
 
 def _rigid(contents: Contents) -> Balance:
-    liquid, liquid_l, gas = contents.liquid, contents.liquid_l, contents.liquid.gas
-    air_in_liquid = liquid.air_solubility * liquid_l
+    liquid, liquid_l, headspace_l = contents.liquid, contents.liquid_l, contents.headspace_l
+    co2_bar, air_bar = pressures_at_rest_bar(
+        liquid, liquid_l=liquid_l, headspace_l=headspace_l, co2_mol=contents.co2_mol, air_mol=contents.air_mol
+    )
+    pressure = co2_bar + air_bar + liquid.vapour_bar
+    cap = headspace_l / (liquid.gas.z(pressure, co2_bar / pressure) * liquid.gas.rt)
+    return _balance(liquid, liquid_l, pressure, co2_bar, air_bar, cap)
+
+
+def pressures_at_rest_bar(
+    liquid: Liquid, *, liquid_l: float, headspace_l: float, co2_mol: float, air_mol: float
+) -> tuple[float, float]:
+    """Partial pressures of CO2 and air in a rigid closed vessel at rest [bar], see `balance`; for loops.
+
+    raises: OutsideValidity
+    """
+    gas, air_in_liquid = liquid.gas, liquid.air_solubility * liquid_l
 
     def step(pressure: float, share: float) -> tuple[float, float]:
-        cap = contents.headspace_l / (gas.z(pressure, share) * gas.rt)
-        s = liquid.solubility(pressure, share)
-        return contents.co2_mol / (cap + s * liquid_l), contents.air_mol / (cap + air_in_liquid)
+        cap = headspace_l / (gas.z(pressure, share) * gas.rt)
+        return co2_mol / (cap + liquid.solubility(pressure, share) * liquid_l), air_mol / (cap + air_in_liquid)
 
-    co2_bar, air_bar = settle(liquid.vapour_bar, step)
-    pressure = co2_bar + air_bar + liquid.vapour_bar
-    cap = contents.headspace_l / (gas.z(pressure, co2_bar / pressure) * gas.rt)
-    return _balance(liquid, liquid_l, pressure, co2_bar, air_bar, cap)
+    return settle(liquid.vapour_bar, step)
 
 
 def _collapsed(contents: Contents, ambient_bar: float) -> Balance:

@@ -1,12 +1,11 @@
 """Service: opening, pouring and standing open."""
 
-from dataclasses import replace
 from math import expm1
 
 from service.errors import OutsideValidity
 from service.science.constants import CO2_G_PER_MOL
-from service.science.gas import Liquid, dissolved_co2_g_per_l, settle
-from service.science.vessel.state import State, gas_pressures
+from service.science.gas import Liquid, dissolved_co2_g_per_l
+from service.science.vessel.state import State
 
 _CO2_IN_AIR = 4e-4
 """Mole fraction of CO2 in fresh air, rounded from 420 ppm; a room's is higher, and neither matters to a drink."""
@@ -37,8 +36,9 @@ def open_to_air(state: State, *, ambient_bar: float, foam_loss: float) -> tuple[
     """
     before = state.dissolved_co2_mol_per_l
     after = _bubbled(state, share=foam_loss, ambient_bar=ambient_bar)
-    opened = replace(_let_air_in(_vented(state, ambient_bar), ambient_bar), dissolved_co2_mol_per_l=after)
-    return opened, state.gas_co2_mol - opened.gas_co2_mol + (before - after) * state.liquid_l
+    gas_mol, air_mol = _at_ambient(state, ambient_bar)
+    opened = state.holding(dissolved_co2_mol_per_l=after, gas_co2_mol=gas_mol, air_mol=air_mol)
+    return opened, state.gas_co2_mol - gas_mol + (before - after) * state.liquid_l
 
 
 def pour(state: State, *, volume_l: float, loss_share: float, ambient_bar: float) -> tuple[State, float]:
@@ -54,15 +54,18 @@ def pour(state: State, *, volume_l: float, loss_share: float, ambient_bar: float
     """
     if not 0.0 <= volume_l <= state.liquid_l:
         raise OutsideValidity("poured volume", volume_l, 0.0, state.liquid_l, "l")
-    glass = _bubbled(state, share=loss_share, ambient_bar=ambient_bar)
-    _, air_bar = gas_pressures(state)
-    lowered = replace(
-        state,
-        liquid_l=state.liquid_l - volume_l,
-        headspace_l=state.headspace_l + volume_l,
-        air_mol=state.air_mol - air_bar * state.liquid.air_solubility * volume_l,
-    )
-    return _let_air_in(lowered, ambient_bar), glass
+    glass = poured_level_mol_per_l(state, loss_share=loss_share, ambient_bar=ambient_bar)
+    liquid, gas_mol = state.liquid, state.gas_co2_mol
+    liquid_l, headspace_l = state.liquid_l - volume_l, state.headspace_l + volume_l
+    air_bar, _ = _open(liquid, state.headspace_l, gas_mol, ambient_bar)
+    air_mol = state.air_mol - air_bar * liquid.air_solubility * volume_l
+    air_mol = max(air_mol, _air_asked_mol(liquid, liquid_l, headspace_l, gas_mol, ambient_bar))
+    return State(liquid, liquid_l, headspace_l, state.dissolved_co2_mol_per_l, gas_mol, air_mol), glass
+
+
+def poured_level_mol_per_l(state: State, *, loss_share: float, ambient_bar: float) -> float:
+    """CO2 level in the glass, of the drink as it stands in the vessel [mol/L]; see `pour`."""
+    return _bubbled(state, share=loss_share, ambient_bar=ambient_bar)
 
 
 def stand_open(state: State, *, seconds: float, loss_per_s: float, ambient_bar: float) -> tuple[State, float]:
@@ -78,7 +81,8 @@ def stand_open(state: State, *, seconds: float, loss_per_s: float, ambient_bar: 
     before = state.dissolved_co2_mol_per_l
     floor = state.liquid.henry * _CO2_IN_AIR * ambient_bar
     after = before + (floor - before) * -expm1(-loss_per_s * seconds)
-    return replace(state, dissolved_co2_mol_per_l=after), (before - after) * state.liquid_l
+    stood = state.holding(dissolved_co2_mol_per_l=after, gas_co2_mol=state.gas_co2_mol, air_mol=state.air_mol)
+    return stood, (before - after) * state.liquid_l
 
 
 def _bubbled(state: State, *, share: float, ambient_bar: float) -> float:
@@ -89,33 +93,32 @@ def _bubbled(state: State, *, share: float, ambient_bar: float) -> float:
     return level - share * max(0.0, level - still_level_mol_per_l(state.liquid, ambient_bar=ambient_bar))
 
 
-def _vented(state: State, ambient_bar: float) -> State:
-    """The vessel vented to atmospheric pressure, dry composition unchanged."""
-    liquid, gas = state.liquid, state.liquid.gas
-    co2_bar, air_bar = gas_pressures(state)
+def _at_ambient(state: State, ambient_bar: float) -> tuple[float, float]:
+    """CO2 in the gas and all the air once the vessel is open: vented, its dry composition unchanged, or aired [mol]."""
+    liquid, gas, gas_mol = state.liquid, state.liquid.gas, state.gas_co2_mol
+    co2_bar, air_bar = state.pressures_bar
     dry = ambient_bar - liquid.vapour_bar
     if co2_bar + air_bar <= dry:
-        return state
+        asked = _air_asked_mol(liquid, state.liquid_l, state.headspace_l, gas_mol, ambient_bar)
+        return gas_mol, max(state.air_mol, asked)  # rounding at equality must not take air out
     left = dry / (co2_bar + air_bar)
     cap = state.headspace_l / (gas.z(ambient_bar, co2_bar * left / ambient_bar) * gas.rt)
-    return replace(
-        state,
-        gas_co2_mol=cap * co2_bar * left,
-        air_mol=air_bar * left * (cap + liquid.air_solubility * state.liquid_l),
-    )
+    return cap * co2_bar * left, air_bar * left * (cap + liquid.air_solubility * state.liquid_l)
 
 
-def _let_air_in(state: State, ambient_bar: float) -> State:
-    """The open vessel with as much air drawn in as atmospheric pressure asks for; none if it is at that pressure."""
-    liquid, gas = state.liquid, state.liquid.gas
-    if sum(gas_pressures(state), liquid.vapour_bar) >= ambient_bar:
-        return state
+def _air_asked_mol(
+    liquid: Liquid, liquid_l: float, headspace_l: float, gas_co2_mol: float, ambient_bar: float
+) -> float:
+    """All the air in a vessel open to the room, dissolved or not, for the CO2 in its headspace [mol]."""
+    air_bar, cap = _open(liquid, headspace_l, gas_co2_mol, ambient_bar)
+    return air_bar * (cap + liquid.air_solubility * liquid_l)
 
-    def step(_: float, share: float) -> tuple[float, float]:
-        co2_bar = state.gas_co2_mol * gas.z(ambient_bar, share) * gas.rt / state.headspace_l
-        return co2_bar, ambient_bar - liquid.vapour_bar - co2_bar
 
-    co2_bar, air_bar = settle(liquid.vapour_bar, step)
-    cap = state.headspace_l / (gas.z(ambient_bar, co2_bar / ambient_bar) * gas.rt)
-    air_mol = air_bar * (cap + liquid.air_solubility * state.liquid_l)
-    return replace(state, air_mol=max(state.air_mol, air_mol))  # rounding at equality must not take air out
+def _open(liquid: Liquid, headspace_l: float, gas_co2_mol: float, ambient_bar: float) -> tuple[float, float]:
+    """Partial pressure of air in a vessel open to the room [bar], and cap [mol/bar].
+
+    pa = P - y P - pv,  y = nC Z R T / (VH P),  cap = VH / (Z R T)
+    """
+    gas = liquid.gas
+    share = gas.share(ambient_bar, gas_co2_mol * gas.rt / (headspace_l * ambient_bar))
+    return ambient_bar * (1.0 - share) - liquid.vapour_bar, headspace_l / (gas.z(ambient_bar, share) * gas.rt)

@@ -1,6 +1,7 @@
 """A vessel whose drink need not be at rest with the gas above it."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cached_property
 
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid, settle
@@ -28,6 +29,22 @@ class State:
         """CO2 level of the drink [g/L]."""
         return self.dissolved_co2_mol_per_l * CO2_G_PER_MOL
 
+    @cached_property
+    def pressures_bar(self) -> tuple[float, float]:
+        """Partial pressures of CO2 and air in the headspace as it is now, see `gas_pressures` [bar]."""
+        gas, headspace_l, air_mol = self.liquid.gas, self.headspace_l, self.air_mol
+        co2_mol, air_in_liquid = self.gas_co2_mol, self.liquid.air_solubility * self.liquid_l
+
+        def step(pressure: float, share: float) -> tuple[float, float]:
+            cap = headspace_l / (gas.z(pressure, share) * gas.rt)
+            return co2_mol / cap, air_mol / (cap + air_in_liquid)
+
+        return settle(self.liquid.vapour_bar, step)
+
+    def holding(self, *, dissolved_co2_mol_per_l: float, gas_co2_mol: float, air_mol: float) -> "State":
+        """The same vessel and liquid with other amounts in it."""
+        return State(self.liquid, self.liquid_l, self.headspace_l, dissolved_co2_mol_per_l, gas_co2_mol, air_mol)
+
 
 def at_rest(liquid: Liquid, *, liquid_l: float, headspace_l: float, co2_g_per_l: float, air_mol: float) -> State:
     """A closed vessel whose drink holds this level and is at rest with its headspace.
@@ -35,17 +52,31 @@ def at_rest(liquid: Liquid, *, liquid_l: float, headspace_l: float, co2_g_per_l:
     raises: OutsideValidity
     source: mass balance, as in `balance`
     """
-    gas, level = liquid.gas, co2_g_per_l / CO2_G_PER_MOL
-    air_in_liquid = liquid.air_solubility * liquid_l
+    co2_bar, air_bar = pressures_for_level_bar(
+        liquid, liquid_l=liquid_l, headspace_l=headspace_l, co2_g_per_l=co2_g_per_l, air_mol=air_mol
+    )
+    gas, pressure = liquid.gas, co2_bar + air_bar + liquid.vapour_bar
+    gas_mol = co2_bar * headspace_l / (gas.z(pressure, co2_bar / pressure) * gas.rt)
+    return State(liquid, liquid_l, headspace_l, co2_g_per_l / CO2_G_PER_MOL, gas_mol, air_mol)
+
+
+def pressures_for_level_bar(
+    liquid: Liquid, *, liquid_l: float, headspace_l: float, co2_g_per_l: float, air_mol: float
+) -> tuple[float, float]:
+    """Partial pressures of CO2 and air over a drink that holds a level, at rest [bar].
+
+    pc = c/s,  pa = nA / (cap + Kair VL)
+
+    raises: OutsideValidity
+    source: mass balance, as in `balance`
+    """
+    gas, level, air_in_liquid = liquid.gas, co2_g_per_l / CO2_G_PER_MOL, liquid.air_solubility * liquid_l
 
     def step(pressure: float, share: float) -> tuple[float, float]:
-        s = liquid.solubility(pressure, share)
-        return level / s, air_mol / (headspace_l / (gas.z(pressure, share) * gas.rt) + air_in_liquid)
+        cap = headspace_l / (gas.z(pressure, share) * gas.rt)
+        return level / liquid.solubility(pressure, share), air_mol / (cap + air_in_liquid)
 
-    co2_bar, air_bar = settle(liquid.vapour_bar, step)
-    pressure = co2_bar + air_bar + liquid.vapour_bar
-    gas_mol = co2_bar * headspace_l / (gas.z(pressure, co2_bar / pressure) * gas.rt)
-    return State(liquid, liquid_l, headspace_l, level, gas_mol, air_mol)
+    return settle(liquid.vapour_bar, step)
 
 
 def gas_pressures(state: State) -> tuple[float, float]:
@@ -55,14 +86,7 @@ def gas_pressures(state: State) -> tuple[float, float]:
 
     raises: OutsideValidity
     """
-    gas = state.liquid.gas
-    air_in_liquid = state.liquid.air_solubility * state.liquid_l
-
-    def step(pressure: float, share: float) -> tuple[float, float]:
-        cap = state.headspace_l / (gas.z(pressure, share) * gas.rt)
-        return state.gas_co2_mol / cap, state.air_mol / (cap + air_in_liquid)
-
-    return settle(state.liquid.vapour_bar, step)
+    return state.pressures_bar
 
 
 def pressure_bar_abs(state: State) -> float:
@@ -70,7 +94,7 @@ def pressure_bar_abs(state: State) -> float:
 
     raises: OutsideValidity
     """
-    return sum(gas_pressures(state), state.liquid.vapour_bar)
+    return sum(state.pressures_bar, state.liquid.vapour_bar)
 
 
 def totals(state: State) -> tuple[float, float]:
@@ -88,4 +112,7 @@ def warmed(state: State, temperature_c: float) -> State:
 
     Expansion of drink and vessel is left out.
     """
-    return replace(state, liquid=state.liquid.at(temperature_c))
+    return State(
+        state.liquid.at(temperature_c), state.liquid_l, state.headspace_l, state.dissolved_co2_mol_per_l,
+        state.gas_co2_mol, state.air_mol,
+    )  # fmt: skip
