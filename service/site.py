@@ -67,7 +67,7 @@ SQUEEZED_REMAINING_SHARE = 0.02
 """Air left in a soft bottle squeezed by hand, share of brimful; estimate, common practice."""
 PURGES = 3
 PURGE_BAR_GAUGE = 2.0
-"""A keg is purged three times at 2 bar; common practice, no source."""
+"""A keg is purged three times at 2 bar, where it may be dialled; common practice, no source."""
 
 
 def ambient_bar(site: Site | None, notes: Notes, *, at: str = "/site") -> float:
@@ -75,40 +75,37 @@ def ambient_bar(site: Site | None, notes: Notes, *, at: str = "/site") -> float:
 
     raises: Refused ("site-contradiction") when altitude and station barometer cannot both be true
     """
-    if site is None or (site.altitude_m is None and site.barometer_bar is None):
-        notes.assume(
-            "air pressure, absolute",
-            Quantity("pressure", ATMOSPHERE_BAR),
-            "default",
-            "sea level, ISO 2533",
-            at=f"{at}/altitude",
-        )
+    altitude_m, barometer_bar = (site.altitude_m, site.barometer_bar) if site else (None, None)
+    if barometer_bar is not None:
+        if altitude_m is not None:
+            _check_barometer(barometer_bar, standard_atmosphere_bar(altitude_m), at)
+        return barometer_bar
+    name = "air pressure, absolute"
+    if altitude_m is None:
+        sea_level = Quantity("pressure", ATMOSPHERE_BAR)
+        notes.assume(name, sea_level, "default", "sea level, ISO 2533", at=f"{at}/altitude")
         return ATMOSPHERE_BAR
-    if site.altitude_m is None and site.barometer_bar is not None:
-        return site.barometer_bar
-    standard = standard_atmosphere_bar(site.altitude_m or 0.0)
-    if site.barometer_bar is None:
-        notes.assume(
-            "air pressure, absolute",
-            Quantity("pressure", standard),
-            "published",
-            "ISO 2533 from the altitude; weather moves it by about 3 %",
-            at=f"{at}/barometer",
-        )
-        return standard
-    if not abs(site.barometer_bar / standard - 1.0) <= WEATHER_SHARE:
-        text = (
-            "A station barometer of {barometer} does not belong to this altitude, whose standard air pressure is "
-            "{standard}. A sea-level (weather report) reading must not be used."
-        )
-        params = (("barometer", Quantity("pressure", site.barometer_bar)), ("standard", Quantity("pressure", standard)))
-        raise Refused(
-            "site-contradiction",
-            [Fault(f"{at}/barometer", "contradicts-altitude", text, params)],
-            facts=[Fact("standard_pressure", Quantity("pressure", standard))],
-            nearest=[Nearest(f"{at}/barometer", Quantity("pressure", standard))],
-        )
-    return site.barometer_bar
+    standard = Quantity("pressure", standard_atmosphere_bar(altitude_m))
+    source = "ISO 2533 from the altitude; weather moves it by about 3 %"
+    notes.assume(name, standard, "published", source, at=f"{at}/barometer")
+    return standard.value
+
+
+def _check_barometer(barometer_bar: float, standard_bar: float, at: str) -> None:
+    if abs(barometer_bar / standard_bar - 1.0) <= WEATHER_SHARE:
+        return
+    text = (
+        "A station barometer of {barometer} does not belong to this altitude, whose standard air pressure is "
+        "{standard}. A sea-level (weather report) reading must not be used."
+    )
+    barometer, standard = Quantity("pressure", barometer_bar), Quantity("pressure", standard_bar)
+    params = (("barometer", barometer), ("standard", standard))
+    raise Refused(
+        "site-contradiction",
+        [Fault(f"{at}/barometer", "contradicts-altitude", text, params)],
+        facts=[Fact("standard_pressure", standard)],
+        nearest=[Nearest(f"{at}/barometer", standard)],
+    )
 
 
 def warmest_room_c(site: Site | None, notes: Notes, *, at: str = "/site") -> float:
@@ -119,38 +116,48 @@ def warmest_room_c(site: Site | None, notes: Notes, *, at: str = "/site") -> flo
     return WARMEST_ROOM_C
 
 
-def check_regulator(site: Site | None, vessel: Vessel, notes: Notes, *, at: str = "/site") -> None:
+def check_regulator(site: Site | None, vessel: Vessel, *, at: str = "/site") -> None:
     """A regulator that can exceed the vessel's charge limit needs a relief valve set at or below that limit.
 
     raises: Refused ("regulator-unsafe")
     """
-    limit = vessel.charge_limit_bar_gauge
-    if site is None or site.regulator_max_bar is None:
-        notes.caution(
-            "regulator-unknown",
-            "warning",
-            "Use a regulator that cannot exceed {limit}, or fit a relief valve set at or below that.",
-            at=f"{at}/regulator_max",
-            limit=Quantity("pressure", limit),
-        )
+    limit = Quantity("pressure", vessel.charge_limit_bar_gauge, "down")
+    if site is None or site.regulator_max_bar is None or site.regulator_max_bar <= limit.value:
         return
-    relieved = site.relief_set_bar is not None and site.relief_set_bar <= limit + 1e-9  # what a change of units may add
-    if site.regulator_max_bar > limit and not relieved:
-        text = "The regulator can reach {most}, the vessel bears {limit}: fit a relief valve set at or below that."
-        params = (("most", Quantity("pressure", site.regulator_max_bar)), ("limit", Quantity("pressure", limit)))
-        raise Refused(
-            "regulator-unsafe",
-            [Fault(f"{at}/relief_set", "relief-missing", text, params)],
-            facts=[
-                Fact("regulator_max", Quantity("pressure", site.regulator_max_bar)),
-                Fact("charge_limit", Quantity("pressure", limit)),
-            ],
-            nearest=[Nearest(f"{at}/relief_set", Quantity("pressure", limit))],
-        )
+    if site.relief_set_bar is not None and site.relief_set_bar <= limit.value + 1e-9:  # what a change of units may add
+        return
+    most = Quantity("pressure", site.regulator_max_bar, "up")
+    text = "The regulator can reach {most}, the vessel bears {limit}: fit a relief valve set at or below that."
+    raise Refused(
+        "regulator-unsafe",
+        [Fault(f"{at}/relief_set", "relief-missing", text, (("most", most), ("limit", limit)))],
+        facts=[Fact("regulator_max", most), Fact("charge_limit", limit)],
+        nearest=[Nearest(f"{at}/relief_set", limit)],
+    )
+
+
+def caution_regulator(
+    site: Site | None, vessel: Vessel, never_over_bar_gauge: float, notes: Notes, *, at: str = "/site"
+) -> None:
+    """What a regulator that the request does not describe must not do.
+
+    never_over_bar_gauge: the highest dial that passes
+    """
+    if site is not None and site.regulator_max_bar is not None:
+        return
+    text = "Use a regulator that cannot exceed {limit}, or fit a relief valve set at or below that."
+    limits = {"limit": Quantity("pressure", vessel.charge_limit_bar_gauge, "down")}
+    if 0.0 < never_over_bar_gauge < vessel.charge_limit_bar_gauge:
+        text += " With this drink never dial over {never_over}."
+        limits["never_over"] = Quantity("pressure", never_over_bar_gauge, "down")
+    notes.caution("regulator-unknown", "warning", text, at=f"{at}/regulator_max", **limits)
 
 
 def air_of(given: Air | None, vessel: Vessel, notes: Notes, *, at: str = "/air") -> Air:
-    """The air handling with its gaps filled: a soft bottle is squeezed, anything else purged."""
+    """The air handling with its gaps filled, all but the pressure of a purge: a soft bottle is squeezed, else purged.
+
+    raises: Refused ("air-handling")
+    """
     if given is None:
         given = Air("squeezed" if vessel.soft else "purged")
         notes.assume("air handling", given.method, "common-practice", at=at)
@@ -164,55 +171,77 @@ def air_of(given: Air | None, vessel: Vessel, notes: Notes, *, at: str = "/air")
         remaining_ml = SQUEEZED_REMAINING_SHARE * vessel.capacity_ml
         notes.assume("air left after squeezing", Quantity("volume", remaining_ml), "estimate", at=f"{at}/remaining")
         return Air("squeezed", remaining_ml)
-    if given.method == "purged" and (given.times is None or given.pressure_bar_gauge is None):
-        times = given.times or PURGES
-        pressure = given.pressure_bar_gauge or min(PURGE_BAR_GAUGE, vessel.charge_limit_bar_gauge)
-        if given.times is None:
-            notes.assume("purges", float(times), "common-practice", at=f"{at}/times")
-        if given.pressure_bar_gauge is None:
-            notes.assume(
-                "purge pressure, gauge", Quantity("pressure", pressure), "common-practice", at=f"{at}/pressure"
-            )
-        return Air("purged", None, times, pressure)
+    if given.method == "purged" and given.times is None:
+        notes.assume("purges", float(PURGES), "common-practice", at=f"{at}/times")
+        return replace(given, times=PURGES)
     return given
 
 
 def check_air(air: Air, vessel: Vessel, fill: float, *, at: str = "/air") -> Air:
-    """The air handling, if it suits the vessel at this fill.
+    """The air handling, if the vessel holds so much air at this fill.
 
-    raises: Refused ("air-handling", "over-vessel-limit")
+    raises: Refused ("air-handling")
     """
     fits = fitting_air(air, vessel, fill)
-    if air.remaining_ml is not None and fits.remaining_ml is not None and fits.remaining_ml < air.remaining_ml:
-        room, works = Quantity("volume", vessel.headspace_ml(fill)), Quantity("volume", fits.remaining_ml)
-        text = "More air cannot be left than the headspace holds, {room}."
-        fault = Fault(f"{at}/remaining", "more-than-headspace", text, (("room", room),))
-        facts, nearest = [Fact("headspace", room)], [Nearest(f"{at}/remaining", works)]
-        raise Refused("air-handling", [fault], facts=facts, nearest=nearest)
-    purge, fitting = air.pressure_bar_gauge, fits.pressure_bar_gauge
-    if purge is not None and fitting is not None and fitting < purge:
-        limit, works = Quantity("pressure", vessel.charge_limit_bar_gauge), Quantity("pressure", fitting)
-        text = "Do not purge at more than the vessel is charged at, {limit}."
-        fault = Fault(f"{at}/pressure", "charge-limit", text, (("limit", limit),))
-        facts, nearest = [Fact("charge_limit", limit)], [Nearest(f"{at}/pressure", works)]
-        raise Refused("over-vessel-limit", [fault], facts=facts, nearest=nearest)
-    return air
+    if fits is air:
+        return air
+    room, works = (Quantity("volume", v or 0.0, "down") for v in (vessel.headspace_ml(fill), fits.remaining_ml))
+    text = "More air cannot be left than the headspace holds, {room}."
+    fault = Fault(f"{at}/remaining", "more-than-headspace", text, (("room", room),))
+    raise Refused("air-handling", [fault], facts=[Fact("headspace", room)], nearest=[Nearest(f"{at}/remaining", works)])
 
 
 def fitting_air(air: Air, vessel: Vessel, fill: float) -> Air:
-    """The air handling itself where it suits the vessel, or what is offered instead."""
-    room, limit = vessel.headspace_ml(fill), vessel.charge_limit_bar_gauge
-    if air.remaining_ml is not None and air.remaining_ml > room:
-        return replace(air, remaining_ml=rounded_down(room, 0.1))
-    if air.pressure_bar_gauge is not None and air.pressure_bar_gauge > limit:
-        return replace(air, pressure_bar_gauge=rounded_down(limit, 0.01))
-    return air
+    """The air handling itself where the vessel holds so much air, or what is offered instead."""
+    room_ml = vessel.headspace_ml(fill)
+    if air.remaining_ml is None or air.remaining_ml <= room_ml:
+        return air
+    return replace(air, remaining_ml=rounded_down(room_ml, 0.1))
+
+
+def purge_bar_gauge(never_over_bar_gauge: float) -> float:
+    """The usual pressure of a purge, or the highest round one that may be dialled [bar gauge]."""
+    most = max(0.0, min(PURGE_BAR_GAUGE, never_over_bar_gauge))
+    return rounded_down(most, 0.1) or most
+
+
+def purge_of(air: Air, never_over_bar_gauge: float, notes: Notes, *, at: str = "/air") -> Air:
+    """The air handling with the pressure of its purge, which is dialled like a charge and held to the same limit.
+
+    never_over_bar_gauge: the highest dial that passes; 0 or less where none does, which is refused elsewhere
+    raises: Refused ("over-vessel-limit")
+    """
+    if air.times is None:
+        return air
+    if air.pressure_bar_gauge is None:
+        usual = Quantity("pressure", purge_bar_gauge(never_over_bar_gauge), "down")
+        notes.assume("purge pressure, gauge", usual, "common-practice", at=f"{at}/pressure")
+        return replace(air, pressure_bar_gauge=usual.value)
+    fits = fitting_purge(air, never_over_bar_gauge)
+    if fits is air:
+        return air
+    never_over = Quantity("pressure", never_over_bar_gauge, "down")
+    text = "A purge is dialled like a charge: never over {never_over} here."
+    raise Refused(
+        "over-vessel-limit",
+        [Fault(f"{at}/pressure", "never-over", text, (("never_over", never_over),))],
+        facts=[Fact("never_over", never_over)],
+        nearest=[Nearest(f"{at}/pressure", Quantity("pressure", fits.pressure_bar_gauge or 0.0, "down"))],
+    )
+
+
+def fitting_purge(air: Air, never_over_bar_gauge: float) -> Air:
+    """The air handling itself where its purge may be dialled, or what is offered instead."""
+    stated = air.pressure_bar_gauge
+    if air.times is None or stated is None or not 0.0 < never_over_bar_gauge < stated:
+        return air
+    return replace(air, pressure_bar_gauge=rounded_down(never_over_bar_gauge, 0.01) or never_over_bar_gauge)
 
 
 def air_left_mol(air: Air, liquid: Liquid, *, liquid_l: float, headspace_l: float, ambient_bar: float) -> float:
     """Air in the closed vessel before charging: what is left over the drink, and what an aerated batch holds dissolved.
 
-    air: with its gaps filled, see `air_of`; none means none at all
+    air: with its gaps filled, see `air_of` and `purge_of`; none means none at all
     headspace_l: of the vessel at its full size
     returns: [mol]
     raises: OutsideValidity

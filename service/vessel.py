@@ -1,5 +1,6 @@
 """The vessel: what it holds, what it may bear, and whether it may be charged at all."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -17,7 +18,9 @@ MOST_FILL = 0.90
 MOST_CYCLES = 20
 """Charges after which a PET bottle is retired; estimate, common practice (10 to 30)."""
 KEG_FROM_ML = 4000.0
-"""From here on a vessel is handled, cooled and shaken as a keg; common practice, no source."""
+"""From here on a metal vessel is handled, cooled and shaken as a keg; common practice, no source."""
+BRIMFUL_OVER_NOMINAL = 1.1
+"""A bottle holds up to so much more than its nominal size; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -70,7 +73,7 @@ class Vessel:
 
     @property
     def is_keg(self) -> bool:
-        return self.capacity_ml >= KEG_FROM_ML
+        return self.material in ("steel", "aluminium") and self.capacity_ml >= KEG_FROM_ML
 
     @property
     def kind(self) -> Literal["bottle", "keg"]:
@@ -91,95 +94,92 @@ def vessel_of(given: VesselGiven | None, notes: Notes, *, at: str = "/vessel") -
     if given is None:
         notes.assume("vessel", "pet-1-l", "default", at=at)
         given = VesselGiven(preset="pet-1-l")
-    reasons = _unfit(given, at)
+    reasons = [*_unknown(given, at), *_unrated(given, at), *_unsound(given, at)]
     if reasons:
         raise Refused("vessel-refused", reasons, nearest=[Nearest(at, {"preset": "pet-1-l"})])
-    preset = PRESETS[given.preset] if given.preset else None
-    material = given.material or (preset.material if preset else "pet")
-    capacity_ml = given.capacity_ml or (preset.capacity_ml if preset else 0.0)
+    material, capacity_ml = named(given)
+    assert material is not None
+    assert capacity_ml is not None
     if given.capacity_ml is None:
-        notes.assume(
-            "brimful capacity",
-            Quantity("volume", capacity_ml),
-            "estimate",
-            "nominal size; measure yours",
-            at=f"{at}/capacity",
-        )
+        brimful, advice = Quantity("volume", capacity_ml), "nominal size; measure yours"
+        notes.assume("brimful capacity", brimful, "estimate", advice, at=f"{at}/capacity")
     if given.condition is None:
-        notes.assume(
-            "condition", "sound: inspected, no crease, whitening, bulge or drop", "default", at=f"{at}/condition"
-        )
+        sound = "sound: inspected, no crease, whitening, bulge or drop"
+        notes.assume("condition", sound, "default", at=f"{at}/condition")
     if material == "pet" and given.cycles is None:
         notes.assume("charges so far", f"fewer than {MOST_CYCLES}", "default", at=f"{at}/cycles")
     soft = given.soft if given.soft is not None else material == "pet"
-    name = given.preset or f"{material} vessel"
-    return Vessel(
-        name,
-        material,
-        capacity_ml,
-        _limit("charge", given, preset, notes, at),
-        _limit("closed", given, preset, notes, at),
-        soft,
-    )
+    charge, closed = _limit("charge", given, notes, at), _limit("closed", given, notes, at)
+    return Vessel(given.preset or f"{material} vessel", material, capacity_ml, charge, closed, soft)
 
 
-def _limit(
-    which: Literal["charge", "closed"], given: VesselGiven, preset: Preset | None, notes: Notes, at: str
-) -> float:
+def holding(liquid_ml: float, fill: float, *, at: str) -> list[Nearest]:
+    """The smallest preset that holds so much at this fill, as what to offer; none where none does."""
+    fits = [name for name, preset in PRESETS.items() if fill * preset.capacity_ml >= liquid_ml]
+    return [Nearest(at, {"preset": fits[0]})] if fits else []
+
+
+def named(given: VesselGiven) -> tuple[Material | None, float | None]:
+    """Material and capacity, from the preset where the request is silent; None where that is silent too."""
+    if given.preset is None:
+        return given.material, given.capacity_ml
+    preset = PRESETS[given.preset]
+    return given.material or preset.material, given.capacity_ml or preset.capacity_ml
+
+
+def _limit(which: Literal["charge", "closed"], given: VesselGiven, notes: Notes, at: str) -> float:
     stated: float | None = getattr(given, f"{which}_limit_bar")
     if stated is not None:
         return stated
-    limit: float = getattr(preset or PRESETS["pet-1-l"], f"{which}_limit_bar")
-    notes.assume(
-        f"{which} limit, gauge",
-        Quantity("pressure", limit),
-        "estimate",
-        "common practice; the maker's rating or the stamp prevails",
-        at=f"{at}/{which}_limit",
-    )
+    limit: float = getattr(PRESETS[given.preset or "pet-1-l"], f"{which}_limit_bar")
+    reason = "common practice; the maker's rating or the stamp prevails"
+    notes.assume(f"{which} limit, gauge", Quantity("pressure", limit), "estimate", reason, at=f"{at}/{which}_limit")
     return limit
 
 
-def _unfit(given: VesselGiven, at: str) -> list[Fault]:
-    """Every reason not to charge this vessel."""
-    preset = PRESETS[given.preset] if given.preset else None
-    material = given.material or (preset.material if preset else None)
-    faults = []
+def _unknown(given: VesselGiven, at: str) -> Iterator[Fault]:
+    """What must be known of any vessel."""
+    material, capacity_ml = named(given)
     if material is None:
-        faults.append(Fault(f"{at}/material", "unknown-vessel", "Name a preset, or state the material and capacity."))
-    if preset is None and given.capacity_ml is None:
-        faults.append(Fault(f"{at}/capacity", "unknown-vessel", "Name a preset, or state the brimful capacity."))
+        yield Fault(f"{at}/material", "unknown-vessel", "Name a preset, or state the material and capacity.")
+    if capacity_ml is None:
+        yield Fault(f"{at}/capacity", "unknown-vessel", "Name a preset, or state the brimful capacity.")
+
+
+def _unrated(given: VesselGiven, at: str) -> Iterator[Fault]:
+    """What was not made for pressure."""
+    material, _ = named(given)
     if material == "glass":
-        faults.append(Fault(f"{at}/material", "glass", "Glass is never force-carbonated: it can shatter."))
+        yield Fault(f"{at}/material", "glass", "Glass is never force-carbonated: it can shatter.")
     if given.made_for_carbonation is False:
-        faults.append(
-            Fault(f"{at}/made_for_carbonation", "unrated", "Only vessels made for carbonated drinks are charged.")
-        )
-    if preset is None and material == "pet" and given.made_for_carbonation is None:
-        faults.append(
-            Fault(
-                f"{at}/made_for_carbonation",
-                "unrated",
-                "State that this bottle was made for carbonated drinks; an unrated one is not charged.",
-            )
-        )
-    if (
-        preset is None
-        and material in ("steel", "aluminium")
-        and (given.charge_limit_bar is None or given.closed_limit_bar is None)
-    ):
-        faults.append(
-            Fault(
-                f"{at}/closed_limit",
-                "unrated",
-                "State both limits from the vessel's stamp; an unstamped or one-way keg is not charged.",
-            )
-        )
+        text = "Only vessels made for carbonated drinks are charged."
+        yield Fault(f"{at}/made_for_carbonation", "unrated", text)
+    if _is_its_preset(given):
+        return
+    if material == "pet" and given.made_for_carbonation is None:
+        text = "State that this bottle was made for carbonated drinks; an unrated one is not charged."
+        yield Fault(f"{at}/made_for_carbonation", "unrated", text)
+    if material in ("steel", "aluminium") and None in (given.charge_limit_bar, given.closed_limit_bar):
+        text = "State both limits from the vessel's stamp; an unstamped or one-way keg is not charged."
+        yield Fault(f"{at}/closed_limit", "unrated", text)
+
+
+def _is_its_preset(given: VesselGiven) -> bool:
+    """What a preset vouches for: a vessel of its material and about its size, no other."""
+    if given.preset is None:
+        return False
+    preset, (material, capacity_ml) = PRESETS[given.preset], named(given)
+    return material == preset.material and (capacity_ml or 0.0) <= BRIMFUL_OVER_NOMINAL * preset.capacity_ml
+
+
+def _unsound(given: VesselGiven, at: str) -> Iterator[Fault]:
+    """What is damaged or worn."""
+    material, _ = named(given)
     if given.condition not in (None, "sound"):
-        faults.append(Fault(f"{at}/condition", "unsound", f"A {given.condition} vessel is discarded, not charged."))
+        which = "A vessel of unknown condition" if given.condition == "unknown" else f"A {given.condition} vessel"
+        yield Fault(f"{at}/condition", "unsound", f"{which} is discarded, not charged.")
     if material == "pet" and given.cycles is not None and given.cycles >= MOST_CYCLES:
-        faults.append(Fault(f"{at}/cycles", "retired", f"PET bottles are retired after {MOST_CYCLES} charges."))
-    return faults
+        yield Fault(f"{at}/cycles", "retired", f"PET bottles are retired after {MOST_CYCLES} charges.")
 
 
 def fill_of(given: float | None, notes: Notes, *, at: str = "/fill") -> float:

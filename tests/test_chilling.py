@@ -127,6 +127,46 @@ def test_a_fridge_set_to_freezing_is_a_freezer_for_a_charged_vessel() -> None:
     assert chill(environment="fridge", environment_c=-12.0, goal_c=4.0).time_s.low > 0.0
 
 
+@pytest.mark.parametrize("environment, environment_c, place", [
+    ("fridge", 0.5, "frosts"), ("walk-in", 1.9, "frosts"), ("walk-in", 2.1, "keeps"), ("ice-water", 0.5, "keeps"),
+    ("ice-water", -0.2, "frosts"), ("stirred-ice-water", 0.5, "keeps"), ("fridge", None, "keeps"),
+])  # fmt: skip
+def test_only_melting_ice_may_be_nearer_to_the_freezing_point(
+    environment: str, environment_c: float | None, place: str
+) -> None:
+    """Water freezes at 0 degC; a cold store swings by 2 degC, melting ice does not (common practice, no source)."""
+    given: dict[str, Any] = {"of": WATER, "charged": True, "environment": environment, "environment_c": environment_c,
+                             "goal_c": 8.0}  # fmt: skip
+    if place == "keeps":
+        assert chill(**given).time_s.low > 0.0
+        return
+    found = refusals(**given)["charged-in-freezer"]
+    assert found.faults[0].pointer == "/environment_temperature"
+    assert chill(**{**given, "environment_c": found.nearest[0].value.value}).time_s.low > 0.0  # type: ignore[union-attr]
+
+
+def test_brine_counts_by_the_warm_end_of_the_freezing_point() -> None:
+    """Between the ends of its band a drink may or may not freeze: the vessel does not go there."""
+    freezing = chill().freezing_point
+    assert freezing.low < freezing.high - 0.2
+    found = refusals(charged=True, environment="ice-water", environment_c=freezing.high - 0.2, goal_c=4.0)
+    assert set(found) == {"charged-in-freezer"}
+    assert chill(charged=True, environment="ice-water", environment_c=freezing.high + 0.2, goal_c=4.0).time_s.low > 0.0
+
+
+@pytest.mark.parametrize("abv", [10.0, 20.0, 30.0, 40.0])
+def test_the_lowest_safe_temperature_is_clear_of_the_freezing_band(abv: float) -> None:
+    """A cold store swings by 2 degC, and freezing points are known to a tenth (CRC and Lange differ by up to 8 %)."""
+    found = chill(drink(abv, 0.0))
+    assert found.lowest_safe_c >= max(found.freezing_point.high, found.freezing_point.typical + 2.0 - 1e-9)
+
+
+def test_a_reading_leaves_no_less_than_its_own_spread() -> None:
+    """A place goes on changing after it was read, by 15 %; estimate. The thermometer adds to it."""
+    read = chill(environment="ice-water", measured=Measured(900.0, 7.0)).time_s
+    assert 0.15 < (read.high - read.low) / 2.0 / read.typical < 0.2
+
+
 def test_glass_is_chilled_but_not_once_it_is_charged() -> None:
     assert chill(vessel=WINE_BOTTLE, fill=0.98).time_s.low > 0.0
     assert set(refusals(vessel=WINE_BOTTLE, fill=0.98, charged=True)) == {"vessel-refused", "no-headspace"}

@@ -4,16 +4,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from service import safety
-from service.carbonation.runs import Plan, level_g_per_l, runs
+from service.carbonation.runs import Plan, Runs, level_g_per_l, runs
 from service.notes import Value
 from service.safety import Judgement
 from service.science.band import Band
 from service.science.rounding import rounded_down
 from service.science.units import Quantity
-from service.site import PURGE_BAR_GAUGE, PURGES, SQUEEZED_REMAINING_SHARE, Air
+from service.site import PURGES, SQUEEZED_REMAINING_SHARE, Air, fitting_purge, purge_bar_gauge
 
 COLDER_C = 2.0
 """How much colder is worth advising [degC]; common practice, no source (1 to 2)."""
+MORE = "one-more-charge"
 HIGHER_BAR = 0.3
 """How much more pressure is tried at once [bar]; common practice, no source."""
 
@@ -28,48 +29,63 @@ class Advice:
     co2_g_per_l: Band
 
 
-def advice(plan: Plan, judgement: Judgement) -> tuple[Advice, ...]:
+def advice(plan: Plan, made: Runs, judgement: Judgement) -> tuple[Advice, ...]:
     """Changes that keep within the vessel's limits, each on its own, that do come to more.
 
-    judgement: of the plan's dial
+    made: the charges of the plan; judgement: of its dial
     """
-    now = _comes_to(plan).typical
+    least = _comes_to(plan, made).typical * (1.0 + 1e-9)  # less is rounding
     tried = (
-        Advice(code, change, params, _comes_to(changed)) for code, change, params, changed in _changes(plan, judgement)
+        Advice(code, change, params, _comes_to(changed, made if code == MORE else None))
+        for code, change, params, changed in _changes(plan, judgement)
     )
-    return tuple(found for found in tried if found.co2_g_per_l.typical > now)
+    return tuple(found for found in tried if found.co2_g_per_l.typical > least)
 
 
-def _comes_to(plan: Plan) -> Band:
-    """Level after the charges; of a keg that stays on the gas, at rest [g/L]."""
-    return plan.level_at_rest if plan.connected else runs(plan).band(plan.count, level_g_per_l)
+def _comes_to(plan: Plan, made: Runs | None) -> Band:
+    """Level after the charges; of a keg that stays on the gas, at rest [g/L].
+
+    made: charges to go on from, of a plan that differs in their number alone
+    """
+    if plan.connected:
+        return plan.level_at_rest
+    charges = runs(plan) if made is None else made.to_the_end_of(plan)
+    return charges.band(plan.count, level_g_per_l)
 
 
 def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[str, Value], Plan]]:
     colder_c = max(plan.temperature_c - COLDER_C, safety.lowest_charging_c(plan.setting.drink))
-    if colder_c < plan.temperature_c and plan.setting.judge(plan.dial_bar_gauge, colder_c).passes:
-        params: dict[str, Value] = {"temperature": Quantity("temperature", colder_c)}
-        yield "colder", "Chill to {temperature} first.", params, replace(plan, temperature_c=colder_c)
+    colder = Judgement(replace(judgement.closed, temperature_c=colder_c), plan.dial_bar_gauge)
+    if colder_c < plan.temperature_c and colder.passes:
+        params: dict[str, Value] = {"temperature": Quantity("temperature", colder_c, "up")}
+        air = fitting_purge(plan.setting.air, colder.never_over_bar_gauge)
+        chilled = replace(plan, temperature_c=colder_c, setting=replace(plan.setting, air=air))
+        yield "colder", "Chill to {temperature} first.", params, chilled
     if plan.setting.air.method == "left":
-        yield "air-out", "Take the air out before charging.", {}, _without_air(plan)
+        yield "air-out", "Take the air out before charging.", {}, _without_air(plan, judgement)
     seconds = 2.0 * plan.shake_s
-    yield "longer-shake", "Shake for {seconds} s each time.", {"seconds": seconds}, replace(plan, shake_s=seconds)
+    yield (
+        "longer-shake",
+        "Shake for {shake} each time.",
+        {"shake": Quantity("duration", seconds)},
+        replace(plan, shake_s=seconds),
+    )
     count = plan.count + 1
-    yield "one-more-charge", "Charge {count} times.", {"count": float(count)}, replace(plan, count=count)
+    yield MORE, "Charge {count} times.", {"count": float(count)}, replace(plan, count=count)
     dial = rounded_down(min(plan.dial_bar_gauge + HIGHER_BAR, judgement.never_over_bar_gauge), 0.01)
     if dial > plan.dial_bar_gauge:
         pressures: dict[str, Value] = {
-            "dial": Quantity("pressure", dial),
-            "never_over": Quantity("pressure", judgement.never_over_bar_gauge),
+            "dial": Quantity("pressure", dial, "down"),
+            "never_over": Quantity("pressure", judgement.never_over_bar_gauge, "down"),
         }
         yield "higher-pressure", "Dial {dial}, never over {never_over}.", pressures, replace(plan, dial_bar_gauge=dial)
 
 
-def _without_air(plan: Plan) -> Plan:
+def _without_air(plan: Plan, judgement: Judgement) -> Plan:
     """As the vessel allows: a soft bottle squeezed, anything else purged."""
     vessel = plan.setting.vessel
     if vessel.soft:
         air = Air("squeezed", SQUEEZED_REMAINING_SHARE * vessel.capacity_ml)
     else:
-        air = Air("purged", None, PURGES, min(PURGE_BAR_GAUGE, vessel.charge_limit_bar_gauge))
+        air = Air("purged", None, PURGES, purge_bar_gauge(judgement.never_over_bar_gauge))
     return replace(plan, setting=replace(plan.setting, air=air))

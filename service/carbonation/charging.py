@@ -14,6 +14,7 @@ from service.carbonation.runs import (
     days_needed,
     level_g_per_l,
     rest_gauge_bar,
+    rested,
     runs,
     used_g,
 )
@@ -21,12 +22,12 @@ from service.carbonation.target import target_of
 from service.drink import Drink
 from service.errors import Fault, Nearest, Refusals, Refused
 from service.notes import Notes
-from service.safety import Judgement
+from service.safety import Closed, Judgement
 from service.science.band import Band
 from service.science.rounding import rounded_down
 from service.science.units import Quantity
 from service.science.vessel import Agitation
-from service.setting import Setting, check_target, set_point_judged, setting_of, workable_target
+from service.setting import Setting, check_target, set_point_judged, setting_of, within_limits, workable_target
 from service.site import Air, Site
 from service.vessel import MOST_FILL, VesselGiven
 
@@ -57,11 +58,12 @@ class Charging:
     """On the gas after the charges; of a connected keg only, infinite where it never gets there."""
     never_over_bar_gauge: float
     rest_bar_gauge: Band
-    """After the charges, closed and at rest, still cold."""
+    """After the charges, closed and at rest, still cold; of a connected keg, at rest under the dial."""
     warm_room_c: float
     warm_bar_gauge: Band
     """What the limits are judged by: after full equilibrium with the dial, in the warm room."""
     co2_used_g: Band
+    """Up to the same moment."""
     minutes: float
     advice: tuple[Advice, ...]
 
@@ -69,19 +71,19 @@ class Charging:
 def charge(  # noqa: PLR0913 - a charge is described by this many things, each of which a request may leave out
     drink: Drink,
     *,
-    vessel: VesselGiven | None,
-    fill: float | None,
-    temperature_c: float | None,
-    target_g_per_l: float | None,
-    start_co2_g_per_l: float | None,
-    dial_bar_gauge: float | None,
-    air: Air | None,
-    charge_count: int | None,
-    shake_s: float | None,
-    rest_s: float | None,
-    agitation: Agitation | None,
-    connected: bool | None,
-    site: Site | None,
+    vessel: VesselGiven | None = None,
+    fill: float | None = None,
+    temperature_c: float | None = None,
+    target_g_per_l: float | None = None,
+    start_co2_g_per_l: float | None = None,
+    dial_bar_gauge: float | None = None,
+    air: Air | None = None,
+    charge_count: int | None = None,
+    shake_s: float | None = None,
+    rest_s: float | None = None,
+    agitation: Agitation | None = None,
+    connected: bool | None = None,
+    site: Site | None = None,
     notes: Notes,
 ) -> Charging:
     """Charge a vessel: what each charge comes to, and whether the vessel stands it.
@@ -90,19 +92,23 @@ def charge(  # noqa: PLR0913 - a charge is described by this many things, each o
     connected: stays on the gas between charges and after; kegs only
     raises: Refused, SeveralRefused
     """
-    safety.check_known(drink)
     refusals = Refusals()
     setting = setting_of(drink, vessel=vessel, fill=fill, air=air, site=site, notes=notes, refusals=refusals)
     temperature = _temperature(setting, temperature_c, notes, refusals)
     on_gas = _connected(setting, notes, refusals, stated=connected)
-    target, start = target_of(target_g_per_l, setting, temperature, notes), _start(drink, start_co2_g_per_l, notes)
+    most_start = setting.brought_g_per_l if start_co2_g_per_l is None else start_co2_g_per_l
+    setting = within_limits(
+        setting, [temperature], start_co2_g_per_l=most_start, site=site, notes=notes, refusals=refusals
+    )
+    flat = setting.closed(temperature)
+    target, start = target_of(target_g_per_l, setting, flat, notes), _start(setting, start_co2_g_per_l, notes)
     if dial_bar_gauge is None:
-        judgement = _default_dial(setting, temperature, target, notes, refusals)
+        judgement = _default_dial(setting, flat, target, notes, refusals)
     else:
-        judgement = setting.judge(dial_bar_gauge, temperature)
+        judgement = Judgement(flat, dial_bar_gauge)
         with refusals.gather():
             safety.check(judgement, notes)
-    judgement = _check_start(setting, temperature, judgement, start_co2_g_per_l, notes, refusals)
+    judgement = _check_start(setting, judgement, most_start, notes, refusals, stated=start_co2_g_per_l is not None)
     refusals.raise_any()
     plan = Plan(
         setting=setting,
@@ -111,8 +117,8 @@ def charge(  # noqa: PLR0913 - a charge is described by this many things, each o
         start_g_per_l=start,
         dial_bar_gauge=judgement.dial_bar_gauge,
         count=_stated(charge_count, 1 if on_gas else CHARGES, "charges", notes, at="/charge_count"),
-        shake_s=_stated(shake_s, SHAKE_S, "shake, s", notes, at="/shake"),
-        rest_s=_stated(rest_s, REST_S, "rest, s", notes, at="/rest"),
+        shake_s=_seconds(shake_s, SHAKE_S, "shake", notes, at="/shake"),
+        rest_s=_seconds(rest_s, REST_S, "rest", notes, at="/rest"),
         agitation=_stated(agitation, STILL if on_gas else SHAKEN, "agitation", notes, at="/agitation"),
         connected=on_gas,
     )
@@ -130,23 +136,28 @@ def _temperature(setting: Setting, given: float | None, notes: Notes, refusals: 
 
 
 def _connected(setting: Setting, notes: Notes, refusals: Refusals, *, stated: bool | None) -> bool:
-    """Whether the vessel stays on the gas; a bottle never does."""
-    if stated is None and setting.vessel.is_keg:
-        notes.assume("connected", "no: taken off the gas between charges", "default", at="/connected")
-    if stated and not setting.vessel.is_keg:
+    """Whether the vessel stays on the gas: a keg does unless stated, a bottle never does."""
+    is_keg = setting.vessel.is_keg
+    if stated is None and is_keg:
+        notes.assume("connected", "yes: a keg may stay on the gas", "common-practice", at="/connected")
+    if stated and not is_keg:
         text = "A bottle is never left on the gas; take it off after each shake."
         with refusals.gather():
             raise Refused(
                 "left-connected", [Fault("/connected", "bottle", text)], nearest=[Nearest("/connected", value=False)]
             )
-    return bool(stated) and setting.vessel.is_keg
+    on_gas = is_keg and stated is not False
+    if on_gas:
+        text = "Gauge pressure and gas are given for the keg at rest on the gas, not for the end of its charges."
+        notes.caution("rests-on-gas", "info", text, at="/connected")
+    return on_gas
 
 
-def _start(drink: Drink, given: float | None, notes: Notes) -> float:
+def _start(setting: Setting, given: float | None, notes: Notes) -> float:
     """CO2 in the drink before it is charged [g/L]."""
     if given is not None:
         return given
-    start = RETAINED_SHARE * _brought(drink)
+    start = RETAINED_SHARE * setting.brought_g_per_l
     source = "half of what the components bring outlives mixing and filling" if start else "flat components"
     notes.assume(
         "CO2 before charging", Quantity("co2", start), "estimate" if start else "default", source, at="/start_co2"
@@ -154,76 +165,55 @@ def _start(drink: Drink, given: float | None, notes: Notes) -> float:
     return start
 
 
-def _brought(drink: Drink) -> float:
-    """All the CO2 that sparkling components bring [g/L]."""
-    return 1000.0 * drink.co2_g / drink.volume_ml
-
-
-def _default_dial(setting: Setting, temperature_c: float, target: float, notes: Notes, refusals: Refusals) -> Judgement:
-    judgement = set_point_judged(setting, temperature_c, target)
+def _default_dial(setting: Setting, closed: Closed, target: float, notes: Notes, refusals: Refusals) -> Judgement:
+    judgement = set_point_judged(setting, closed, target)
     with refusals.gather():
-        check_target(setting, temperature_c, judgement, notes)
+        check_target(setting, judgement, notes)
     dial = Quantity("pressure", judgement.dial_bar_gauge)
     notes.assume("dial, gauge", dial, "default", "the set-point of the target", at="/gauge_pressure")
     return judgement
 
 
 def _check_start(
-    setting: Setting,
-    temperature_c: float,
-    judgement: Judgement,
-    stated: float | None,
-    notes: Notes,
-    refusals: Refusals,
+    setting: Setting, judgement: Judgement, start: float, notes: Notes, refusals: Refusals, *, stated: bool
 ) -> Judgement:
-    """The dial judged anew with what the drink already holds; all of what its components bring, at the worst."""
-    start = _brought(setting.drink) if stated is None else stated
+    """The dial judged anew with what the drink already holds; all of what its components bring, at the worst.
+
+    start: [g/L]; stated: by the request, which can then state less
+    """
     if start == 0.0 or judgement.never_over_bar_gauge <= 0.0:
         return judgement
     dial = min(judgement.dial_bar_gauge, judgement.never_over_bar_gauge)
     if dial < 0.0:  # refused already; the target that is offered instead
-        works = workable_target(setting, temperature_c, judgement)
-        dial = setting.set_point_bar_gauge(setting.drink.absorbs_co2(temperature_c), works)
-    again = setting.judge(dial, temperature_c, start_co2_g_per_l=start)
-    if again.worst.high > judgement.worst.high or not again.passes:
-        most = rounded_down(_most_start(setting, dial, temperature_c, start), 0.1)
-        nearest = [Nearest("/start_co2", Quantity("co2", most))] if stated is not None and most >= 0.0 else []
+        dial = setting.set_point_bar_gauge(judgement.closed.cold, workable_target(setting, judgement))
+    again = Judgement(replace(judgement.closed, start_co2_g_per_l=start), dial)
+    if again.reached_bar_gauge > judgement.reached_bar_gauge or not again.passes:
+        most = rounded_down(_most_start(again), 0.1)
+        nearest = [Nearest("/start_co2", Quantity("co2", most, "down"))] if stated and most >= 0.0 else []
         with refusals.gather():
             safety.check(again, notes, at="/start_co2", nearest=nearest)
     return again if judgement.passes else judgement
 
 
-def _most_start(setting: Setting, dial_bar_gauge: float, temperature_c: float, stated: float) -> float:
-    """Highest level before charging, up to the stated one, that passes under a dial; 0 or less if none does."""
+def _most_start(judgement: Judgement) -> float:
+    """Highest level before charging, up to the one judged, that passes under a dial; 0 if none does [g/L]."""
 
     def excess(start_co2_g_per_l: float) -> float:
-        return _excess_bar(setting, dial_bar_gauge, temperature_c, start_co2_g_per_l)
+        return safety.excess_bar(
+            replace(judgement.closed, start_co2_g_per_l=start_co2_g_per_l), judgement.dial_bar_gauge
+        )
 
-    return safety.highest(excess, low=0.0, high=stated)
-
-
-def _excess_bar(setting: Setting, dial_bar_gauge: float, temperature_c: float, start_co2_g_per_l: float) -> float:
-    """`service.safety.excess_bar` in a setting."""
-    return safety.excess_bar(
-        setting.drink,
-        setting.vessel,
-        fill=setting.fill,
-        dial_bar_gauge=dial_bar_gauge,
-        temperature_c=temperature_c,
-        ambient_bar=setting.ambient_bar,
-        warm_room_c=setting.warm_room_c,
-        start_co2_g_per_l=start_co2_g_per_l,
-    )
+    return safety.highest(excess, low=0.0, high=judgement.closed.start_co2_g_per_l)
 
 
 def _warn_overfull(plan: Plan, notes: Notes) -> None:
     """The judgement holds at the stated fill; say so where a fuller vessel would not pass."""
-    fuller = replace(plan.setting, fill=MOST_FILL)
-    if _excess_bar(fuller, plan.dial_bar_gauge, plan.temperature_c, plan.start_g_per_l) > 0.0:
+    fuller = replace(plan.setting, fill=MOST_FILL).closed(plan.temperature_c, plan.start_g_per_l)
+    if safety.excess_bar(fuller, plan.dial_bar_gauge) > 0.0:
         text = (
             "Fill to the line and no further: filled to {most} of brimful, this dial could pass the limit of {limit}."
         )
-        limit = Quantity("pressure", plan.setting.vessel.closed_limit_bar_gauge)
+        limit = Quantity("pressure", plan.setting.vessel.closed_limit_bar_gauge, "down")
         notes.caution("overfull", "warning", text, at="/fill", most=MOST_FILL, limit=limit)
 
 
@@ -231,19 +221,28 @@ def _stated(given: T | None, usual: T, name: str, notes: Notes, *, at: str) -> T
     """What the request states, or what is usual."""
     if given is not None:
         return given
-    notes.assume(name, f"{usual:g}" if isinstance(usual, int | float) else str(usual), "common-practice", at=at)
+    notes.assume(name, float(usual) if isinstance(usual, int) else str(usual), "common-practice", at=at)
     return usual
+
+
+def _seconds(given: float | None, usual: float, name: str, notes: Notes, *, at: str) -> float:
+    """The same of a duration [s]."""
+    if given is None:
+        notes.assume(name, Quantity("duration", usual), "common-practice", at=at)
+    return usual if given is None else given
 
 
 def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
     _warn_overfull(plan, notes)
-    made, needed = runs(plan), charges_needed(plan)
+    made = runs(plan)
+    needed = charges_needed(plan, made)
     levels = tuple(made.band(n, level_g_per_l) for n in range(1, plan.count + 1))
     days = days_needed(plan, made) if plan.connected else None
     if days is None and not isfinite(needed.high):
         _say_how_far(plan, needed, notes)
     enough = levels[-1].typical >= REACHED_SHARE * plan.target_g_per_l
     reached = isfinite(days.typical) if days is not None else enough
+    last, number = (rested(plan), 1) if plan.connected else (made, plan.count)
     return Charging(
         plan=plan,
         dial_bar_gauge=plan.dial_bar_gauge,
@@ -251,12 +250,12 @@ def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
         charges_to_target=needed,
         days_to_target=days,
         never_over_bar_gauge=judgement.never_over_bar_gauge,
-        rest_bar_gauge=made.band(plan.count, lambda charged: rest_gauge_bar(plan, charged)),
+        rest_bar_gauge=last.band(number, lambda charged: rest_gauge_bar(plan, charged)),
         warm_room_c=judgement.warm_room_c,
         warm_bar_gauge=judgement.worst,
-        co2_used_g=made.band(plan.count, used_g),
+        co2_used_g=last.band(number, used_g),
         minutes=plan.count * (plan.shake_s + plan.rest_s) / 60.0,
-        advice=() if reached else advice(plan, judgement),
+        advice=() if reached else advice(plan, made, judgement),
     )
 
 

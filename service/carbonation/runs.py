@@ -1,21 +1,23 @@
 """A charge stepped through: fill the headspace, shake connected, disconnect, rest; and the band of what comes out."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from itertools import islice
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
+from itertools import chain, islice
 from math import inf, log
 
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
-from service.science.gas import Liquid, solubility_spread
+from service.science.gas import Liquid
 from service.science.vessel import (
     Agitation,
     State,
     VesselSize,
     balance,
     contents,
+    on_regulator,
     rest_closed,
-    shake_connected,
+    shake_towards,
     uptake_per_s,
 )
 from service.setting import Setting
@@ -41,22 +43,15 @@ class Plan:
     agitation: Agitation
     connected: bool
 
-    @property
+    @cached_property
     def liquid(self) -> Liquid:
         return self.setting.drink.absorbs_co2(self.temperature_c)
 
-    @property
-    def pressure_bar_abs(self) -> float:
-        return self.dial_bar_gauge + self.setting.ambient_bar
-
-    @property
+    @cached_property
     def level_at_rest(self) -> Band:
         """What the drink would come to under the dial for as long as it takes [g/L]."""
-        liquid, spread = self.liquid, solubility_spread(self.liquid)
-        less, typical, more = (
-            self.setting.level_g_per_l(liquid.scaled(k), self.dial_bar_gauge) for k in (1.0 - spread, 1.0, 1.0 + spread)
-        )
-        return Band(less, typical, more)
+        ends = (self.liquid.less_soluble, self.liquid, self.liquid.more_soluble)
+        return Band(*(self.setting.level_g_per_l(end, self.dial_bar_gauge) for end in ends))
 
     def uptake(self, agitation: Agitation) -> Band:
         size: VesselSize = "keg" if self.setting.vessel.is_keg else "bottle"
@@ -71,53 +66,95 @@ class Charged:
     used_mol: float
 
 
-def charging(plan: Plan, liquid: Liquid, *, shaken_per_s: float, still_per_s: float) -> Iterator[Charged]:
-    """The vessel after one charge, two, and so on without end; a connected keg rests on the gas."""
-    state, used = plan.setting.flat(liquid, co2_g_per_l=plan.start_g_per_l), 0.0
-    pressure = plan.pressure_bar_abs
-    while True:
-        state, gas = shake_connected(state, pressure_bar_abs=pressure, seconds=plan.shake_s, uptake_per_s=shaken_per_s)
-        used += gas
-        if plan.connected:
-            state, gas = shake_connected(
-                state, pressure_bar_abs=pressure, seconds=plan.rest_s, uptake_per_s=still_per_s
-            )
+@dataclass(frozen=True)
+class Run:
+    """The charges of one vessel at one set of rates.
+
+    at_rest: what it comes to on the regulator, see `service.science.vessel.on_regulator`
+    """
+
+    flat: State
+    at_rest: tuple[float, float]
+    shaken_per_s: float
+    still_per_s: float
+    charges: tuple[Charged, ...] = ()
+
+    def further(self, plan: Plan) -> Iterator[Charged]:
+        """The vessel after the next charge, the one after it and so on without end; a connected keg rests on gas."""
+        last = self.charges[-1] if self.charges else Charged(self.flat, 0.0)
+        state, used = last.state, last.used_mol
+        while True:
+            state, gas = shake_towards(state, self.at_rest, seconds=plan.shake_s, uptake_per_s=self.shaken_per_s)
             used += gas
-        else:
-            state = rest_closed(state, seconds=plan.rest_s, uptake_per_s=still_per_s)
-        yield Charged(state, used)
+            if plan.connected:
+                state, gas = shake_towards(state, self.at_rest, seconds=plan.rest_s, uptake_per_s=self.still_per_s)
+                used += gas
+            else:
+                state = rest_closed(state, seconds=plan.rest_s, uptake_per_s=self.still_per_s)
+            yield Charged(state, used)
+
+    def to_the_end_of(self, plan: Plan) -> "Run":
+        """With all the charges of a plan."""
+        more = islice(self.further(plan), plan.count - len(self.charges))
+        return Run(self.flat, self.at_rest, self.shaken_per_s, self.still_per_s, (*self.charges, *more))
 
 
 @dataclass(frozen=True)
 class Runs:
     """The plan run five times: as is typical, with uptake at either end, with solubility at either end."""
 
-    typical: tuple[Charged, ...]
-    uptake: tuple[tuple[Charged, ...], tuple[Charged, ...]]
-    solubility: tuple[tuple[Charged, ...], tuple[Charged, ...]]
+    typical: Run
+    slow: Run
+    fast: Run
+    less: Run
+    more: Run
 
     def band(self, number: int, of: Callable[[Charged], float]) -> Band:
         """Something after so many charges; uptake and solubility are independent causes."""
-        i = number - 1
-        slow, fast = (of(run[i]) for run in self.uptake)
-        less, more = (of(run[i]) for run in self.solubility)
-        return combine(of(self.typical[i]), [(slow, fast), (less, more)])
+        runs = (self.typical, self.slow, self.fast, self.less, self.more)
+        typical, slow, fast, less, more = (of(run.charges[number - 1]) for run in runs)
+        return combine(typical, [(slow, fast), (less, more)])
+
+    def to_the_end_of(self, plan: Plan) -> "Runs":
+        """With all the charges of a plan that differs in their number alone."""
+        runs = (self.typical, self.slow, self.fast, self.less, self.more)
+        return Runs(*(run.to_the_end_of(plan) for run in runs))
 
 
 def runs(plan: Plan) -> Runs:
     """raises: OutsideValidity"""
-    liquid, shaken, still = plan.liquid, plan.uptake(plan.agitation), plan.uptake("still")
-    spread = solubility_spread(liquid)
+    return _begun(plan).to_the_end_of(plan)
 
-    def run(solubility: float, shaken_per_s: float, still_per_s: float) -> tuple[Charged, ...]:
-        charges = charging(plan, liquid.scaled(solubility), shaken_per_s=shaken_per_s, still_per_s=still_per_s)
-        return tuple(islice(charges, plan.count))
 
-    return Runs(
-        run(1.0, shaken.typical, still.typical),
-        (run(1.0, shaken.low, still.low), run(1.0, shaken.high, still.high)),
-        (run(1.0 - spread, shaken.typical, still.typical), run(1.0 + spread, shaken.typical, still.typical)),
+def rested(plan: Plan) -> Runs:
+    """The vessel on the gas for as long as it takes, as one charge.
+
+    raises: OutsideValidity
+    """
+    return _begun(plan).to_the_end_of(replace(plan, count=1, shake_s=inf, rest_s=0.0))
+
+
+def _begun(plan: Plan) -> Runs:
+    shaken, still = plan.uptake(plan.agitation), plan.uptake("still")
+    (flat, at_rest), less, more = map(
+        partial(_start, plan), (plan.liquid, plan.liquid.less_soluble, plan.liquid.more_soluble)
     )
+    return Runs(
+        Run(flat, at_rest, shaken.typical, still.typical),
+        Run(flat, at_rest, shaken.low, still.low),
+        Run(flat, at_rest, shaken.high, still.high),
+        Run(*less, shaken.typical, still.typical),
+        Run(*more, shaken.typical, still.typical),
+    )
+
+
+def _start(plan: Plan, liquid: Liquid) -> tuple[State, tuple[float, float]]:
+    """The vessel before its first charge, and what it comes to on the regulator."""
+    flat = plan.setting.flat(liquid, co2_g_per_l=plan.start_g_per_l)
+    return flat, on_regulator(
+        liquid, liquid_l=flat.liquid_l, headspace_l=flat.headspace_l, air_mol=flat.air_mol,
+        pressure_bar_abs=plan.dial_bar_gauge + plan.setting.ambient_bar,
+    )  # fmt: skip
 
 
 def level_g_per_l(charged: Charged) -> float:
@@ -135,39 +172,37 @@ def rest_gauge_bar(plan: Plan, charged: Charged) -> float:
     return rest.pressure_bar_abs - setting.ambient_bar
 
 
-def charges_needed(plan: Plan) -> Band:
+def charges_needed(plan: Plan, made: Runs) -> Band:
     """Charges until the target is reached, with uptake fast, typical and slow; infinite past MOST_CHARGES.
 
     How well the solubility is known is no part of it: no number of charges mends that.
-    """
-    shaken, still, most = plan.uptake(plan.agitation), plan.uptake("still"), plan.level_at_rest.typical
 
-    def needed(shaken_per_s: float, still_per_s: float) -> float:
-        wanted = REACHED_SHARE * plan.target_g_per_l
+    made: the charges of the plan, to go on from
+    """
+    wanted, most = REACHED_SHARE * plan.target_g_per_l, plan.level_at_rest.typical
+
+    def needed(run: Run) -> float:
         if plan.start_g_per_l >= wanted:
             return 0.0
         if most < wanted:
             return inf
-        charges = charging(plan, plan.liquid, shaken_per_s=shaken_per_s, still_per_s=still_per_s)
-        reached = (n for n, c in enumerate(islice(charges, MOST_CHARGES), start=1) if level_g_per_l(c) >= wanted)
-        return float(next(reached, inf))
+        charges = enumerate(islice(chain(run.charges, run.further(plan)), MOST_CHARGES), start=1)
+        return float(next((n for n, charged in charges if level_g_per_l(charged) >= wanted), inf))
 
-    return Band(needed(shaken.high, still.high), needed(shaken.typical, still.typical), needed(shaken.low, still.low))
+    return Band(needed(made.fast), needed(made.typical), needed(made.slow))
 
 
-def days_needed(plan: Plan, charged: Runs) -> Band:
+def days_needed(plan: Plan, made: Runs) -> Band:
     """Days that a keg stays on the gas after its charges until the target is reached; infinite where it never is.
 
     t = ln((ceq - c) / (ceq - wanted)) / kLa
     """
     wanted, most = REACHED_SHARE * plan.target_g_per_l, plan.level_at_rest.typical
-    still = plan.uptake("still")
 
-    def days(run: tuple[Charged, ...], still_per_s: float) -> float:
-        level = level_g_per_l(run[-1])
+    def days(run: Run) -> float:
+        level = level_g_per_l(run.charges[-1])
         if level >= wanted:
             return 0.0
-        return log((most - level) / (most - wanted)) / still_per_s / 86400.0 if most > wanted else inf
+        return log((most - level) / (most - wanted)) / run.still_per_s / 86400.0 if most > wanted else inf
 
-    slow, fast = charged.uptake
-    return Band(days(fast, still.high), days(charged.typical, still.typical), days(slow, still.low))
+    return Band(days(made.fast), days(made.typical), days(made.slow))

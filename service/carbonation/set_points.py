@@ -1,18 +1,18 @@
 """The dial for a CO2 level, at each temperature the drink might be charged at."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from service import safety
 from service.carbonation.target import target_of
 from service.drink import Drink
 from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
-from service.notes import Notes
+from service.notes import Notes, Value
 from service.safety import Judgement
 from service.science.band import Band
 from service.science.gas import Liquid
 from service.science.units import Quantity
-from service.setting import Setting, check_target, set_point_judged, setting_of
+from service.setting import Setting, check_target, set_point_judged, setting_of, within_limits
 from service.site import Air, Site
 from service.vessel import VesselGiven
 
@@ -45,11 +45,12 @@ class Highest:
 
 @dataclass(frozen=True)
 class Sensitivity:
-    """What one change does to the set-point of the first point that stands."""
+    """What one change does to the set-point of the first point that stands; change holds {names} filled from params."""
 
     code: str
     change: str
     gauge_bar: float
+    params: Mapping[str, Value]
 
 
 @dataclass(frozen=True)
@@ -62,12 +63,12 @@ class SetPoints:
 def set_points(
     drink: Drink,
     *,
-    target_g_per_l: float | None,
-    temperatures_c: Sequence[float] | None,
-    site: Site | None,
-    air: Air | None,
-    vessel: VesselGiven | None,
-    fill: float | None,
+    target_g_per_l: float | None = None,
+    temperatures_c: Sequence[float] | None = None,
+    site: Site | None = None,
+    air: Air | None = None,
+    vessel: VesselGiven | None = None,
+    fill: float | None = None,
     notes: Notes,
 ) -> SetPoints:
     """The dial that holds the target at each temperature, and whether the vessel stands it.
@@ -75,28 +76,31 @@ def set_points(
     temperatures_c: 1 degC unless stated, or as near to it as the drink stands
     raises: Refused, SeveralRefused where no temperature is left
     """
-    safety.check_known(drink)
     refusals = Refusals()
     setting = setting_of(drink, vessel=vessel, fill=fill, air=air, site=site, notes=notes, refusals=refusals)
     if not temperatures_c:
         temperatures_c = (safety.cold_c(drink),)
         notes.assume("temperature", Quantity("temperature", temperatures_c[0]), "common-practice", at="/temperatures")
-    target = target_of(target_g_per_l, setting, temperatures_c[0], notes)
+    start = setting.brought_g_per_l
+    setting = within_limits(setting, temperatures_c, start_co2_g_per_l=start, site=site, notes=notes, refusals=refusals)
+    charged_c = [safety.chargeable_c(drink, setting.vessel, t) for t in temperatures_c]
+    first_c = next((t for t, works in zip(temperatures_c, charged_c, strict=True) if t == works), charged_c[0])
+    target = target_of(target_g_per_l, setting, setting.closed(first_c, start), notes)
     found = [_point(setting, t, target, notes, at=f"/temperatures/{i}") for i, t in enumerate(temperatures_c)]
     points = tuple(point for point, _ in found)
     if all(isinstance(point, RefusedPoint) for point in points):
         with refusals.gather():
             raise _nowhere(points)
     refusals.raise_any()
-    hardest = max((j for p, j in found if isinstance(p, Point)), key=lambda j: j.worst.high)
+    hardest = max((j for p, j in found if isinstance(p, Point)), key=lambda j: j.reached_bar_gauge)
     safety.check(hardest, notes, at="/target")
     highest = tuple(
-        Highest(p.temperature_c, setting.level_g_per_l(drink.absorbs_co2(p.temperature_c), j.never_over_bar_gauge))
+        Highest(p.temperature_c, setting.level_g_per_l(j.closed.cold, j.never_over_bar_gauge))
         for p, j in found
         if "freezing" not in p.limits and "too-warm" not in p.limits and j.never_over_bar_gauge > 0.0
     )
-    at_c = next(p.temperature_c for p in points if isinstance(p, Point))
-    return SetPoints(points, highest, _sensitivities(setting, drink.absorbs_co2(at_c), target))
+    first = next(j for p, j in found if isinstance(p, Point))
+    return SetPoints(points, highest, _sensitivities(setting, first, target))
 
 
 def _point(
@@ -107,28 +111,29 @@ def _point(
     with refusals.gather():
         safety.check_fit_to_charge(drink, setting.vessel, temperature_c, notes, at=at)
     works_c = safety.chargeable_c(drink, setting.vessel, temperature_c)
-    judgement = set_point_judged(setting, works_c, target)
+    judgement = set_point_judged(setting, setting.closed(works_c, setting.brought_g_per_l), target)
     with refusals.gather():
-        check_target(setting, works_c, judgement, Notes())  # one warning for all points comes at the end
+        check_target(setting, judgement, Notes())  # one warning for all points comes at the end
     try:
         refusals.raise_any()
     except (Refused, SeveralRefused) as refused:
         codes = (f.code for r in _each(refused) for f in r.faults)
         limits = tuple(dict.fromkeys("freezing" if code == "would-freeze" else code for code in codes))
-        return RefusedPoint(temperature_c, refused, (*limits, *_air(setting, works_c, target, judgement))), judgement
-    limits = (*judgement.near, *_air(setting, works_c, target, judgement))
-    return Point(temperature_c, setting.set_point_band(temperature_c, target), limits), judgement
+        return RefusedPoint(temperature_c, refused, (*limits, *_air(setting, target, judgement))), judgement
+    limits = (*judgement.near, *_air(setting, target, judgement))
+    dial = setting.set_point_band(judgement.closed.cold, target, typical=judgement.dial_bar_gauge)
+    return Point(temperature_c, dial, limits), judgement
 
 
 def _each(refused: Refused | SeveralRefused) -> tuple[Refused, ...]:
     return refused.refusals if isinstance(refused, SeveralRefused) else (refused,)
 
 
-def _air(setting: Setting, temperature_c: float, target: float, judgement: Judgement) -> tuple[str, ...]:
+def _air(setting: Setting, target: float, judgement: Judgement) -> tuple[str, ...]:
     """("air",) where a limit binds only for the air that is left in."""
     if not judgement.near or setting.air.method == "none":
         return ()
-    without = set_point_judged(replace(setting, air=Air("none")), temperature_c, target)
+    without = set_point_judged(replace(setting, air=Air("none")), judgement.closed, target)
     return ("air",) if len(without.near) < len(judgement.near) or without.passes > judgement.passes else ()
 
 
@@ -146,19 +151,25 @@ def _nowhere(points: Sequence[Point | RefusedPoint]) -> SeveralRefused:
     return SeveralRefused(kept)
 
 
-def _sensitivities(setting: Setting, liquid: Liquid, target: float) -> tuple[Sensitivity, ...]:
-    """Changes of one input at a time; one that leaves the science's range is left out."""
-    here = setting.set_point_bar_gauge(liquid, target)
-    changes = (
-        ("temperature", "1 °C (1.8 °F) warmer", liquid.at(liquid.temperature_c + 1.0), target),
-        ("abv", "1 %vol stronger", replace(liquid, abv=liquid.abv + 1.0), target),
-        ("sugar", "10 g/l more sugar", replace(liquid, sucrose_g_per_l=liquid.sucrose_g_per_l + 10.0), target),
-        ("target", "0.5 g/l (0.25 volumes) more CO2", liquid, target + 0.5),
+def _sensitivities(setting: Setting, judgement: Judgement, target: float) -> tuple[Sensitivity, ...]:
+    """Changes of one input at a time; one that leaves the science's range is left out.
+
+    judgement: of the set-point as it is
+    """
+    liquid, here = judgement.closed.cold, judgement.dial_bar_gauge
+    warmer = liquid.at(liquid.temperature_c + 1.0)
+    temperatures = {name: Quantity("temperature", one.temperature_c) for name, one in (("at", liquid), ("to", warmer))}
+    levels = {"at": Quantity("co2", target), "to": Quantity("co2", target + 0.5)}
+    changes: tuple[tuple[str, str, Mapping[str, Value], Liquid, float], ...] = (
+        ("temperature", "{to} instead of {at}", temperatures, warmer, target),
+        ("abv", "1 %vol stronger", {}, replace(liquid, abv=liquid.abv + 1.0), target),
+        ("sugar", "10 g/l more sugar", {}, replace(liquid, sucrose_g_per_l=liquid.sucrose_g_per_l + 10.0), target),
+        ("target", "{to} of CO2 instead of {at}", levels, liquid, target + 0.5),
     )
     found = []
-    for code, change, changed, level in changes:
+    for code, change, params, changed, level in changes:
         try:
-            found.append(Sensitivity(code, change, setting.set_point_bar_gauge(changed, level) - here))
+            found.append(Sensitivity(code, change, setting.set_point_bar_gauge(changed, level) - here, params))
         except OutsideValidity:
             continue
     return tuple(found)

@@ -1,6 +1,7 @@
 """The CO2 level wanted."""
 
 from service.notes import Notes
+from service.safety import Closed
 from service.science.units import Quantity
 from service.setting import Setting, set_point_judged, workable_target
 
@@ -8,17 +9,15 @@ TARGET_G_PER_L = 7.0
 """CO2 of a highball or soda [g/L]; common practice, no source (6 to 8)."""
 
 
-def target_of(
-    given: float | None, setting: Setting, temperature_c: float, notes: Notes, *, at: str = "/target"
-) -> float:
+def target_of(given: float | None, setting: Setting, closed: Closed, notes: Notes, *, at: str = "/target") -> float:
     """CO2 level wanted [g/L]: unless stated that of a highball, or what the vessel stands where that is less."""
     if given is not None:
         return given
-    judgement = set_point_judged(setting, temperature_c, TARGET_G_PER_L)
+    judgement = set_point_judged(setting, closed, TARGET_G_PER_L)
     if judgement.passes and judgement.dial_bar_gauge >= 0.0:
         notes.assume("target", Quantity("co2", TARGET_G_PER_L), "common-practice", "highball or soda", at=at)
         return TARGET_G_PER_L
-    works = workable_target(setting, temperature_c, judgement)
+    works = workable_target(setting, judgement)
     if not works:
         return TARGET_G_PER_L  # refused with the numbers further on
     source = f"a highball has {TARGET_G_PER_L:g} g/l; this is the most that the vessel stands here"

@@ -1,18 +1,18 @@
 """What a chill starts from: the filled vessel, the place, the goal; and what forbids it."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypedDict
 
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
 from service.notes import Notes
-from service.safety import cold_c
+from service.safety import THERMOMETER_ERROR_C, cold_c
 from service.science import mixture
 from service.science.band import Band
 from service.science.mixture import ENVIRONMENTS
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
-from service.vessel import MOST_FILL, PRESETS, VesselGiven, fill_of, vessel_of
+from service.vessel import MOST_FILL, PRESETS, VesselGiven, fill_of, named, vessel_of
 
 EnvironmentKey = Literal[
     "still-freezer", "fan-freezer", "fridge", "walk-in", "ice-water", "stirred-ice-water", "salted-ice"
@@ -22,10 +22,10 @@ START_C = 20.0
 """Of a drink batched from the shelf [degC]; common practice, no source."""
 ENVIRONMENT: EnvironmentKey = "ice-water"
 """The only usual place that is colder than the usual goal and cannot freeze a drink."""
+MELTING: tuple[EnvironmentKey, ...] = ("ice-water", "stirred-ice-water")
+"""Melting ice keeps to its temperature; any other place swings, by less than the margin of the lowest safe one."""
 FREEZES: tuple[EnvironmentKey, ...] = ("still-freezer", "fan-freezer", "salted-ice")
 """Where a charged vessel is never put."""
-THERMOMETER_C = 0.5
-"""Error of a bar thermometer, either way [degC]; estimate."""
 CLOSEST_C = 0.5
 """A goal this far above its surroundings is offered where the one asked for is never reached [degC]."""
 
@@ -36,6 +36,19 @@ class Measured:
 
     after_s: float
     temperature_c: float
+
+
+class Asked(TypedDict, total=False):
+    """What a request may say of a chill; None as good as left out."""
+
+    vessel: VesselGiven | None
+    fill: float | None
+    charged: bool
+    start_c: float | None
+    goal_c: float | None
+    environment: EnvironmentKey | None
+    environment_c: float | None
+    measured: Measured | None
 
 
 @dataclass(frozen=True)
@@ -60,33 +73,23 @@ class Case:
     measured: Measured | None
 
 
-def case_of(  # noqa: PLR0913 - one for each field of the request
-    drink: Drink,
-    *,
-    vessel: VesselGiven | None,
-    fill: float | None,
-    charged: bool,
-    start_c: float | None,
-    goal_c: float | None,
-    environment: EnvironmentKey | None,
-    environment_c: float | None,
-    measured: Measured | None,
-    notes: Notes,
-) -> Case:
+def case_of(drink: Drink, asked: Asked, notes: Notes) -> Case:
     """The case with its gaps filled.
 
     Whatever is refused, the rest is judged by what is offered instead, so that all of it together works.
 
     raises: Refused, SeveralRefused
     """
+    charged, start_c, measured = asked.get("charged", False), asked.get("start_c"), asked.get("measured")
     freezing = _freezing(drink)
     refusals = Refusals()
-    filled = _filled(drink, vessel, fill, refusals, notes, charged=charged)
+    filled = _filled(drink, asked.get("vessel"), asked.get("fill"), refusals, notes, charged=charged)
     if start_c is None:
         start_c, name = START_C, "temperature before chilling"
         notes.assume(name, Quantity("temperature", start_c), "common-practice", at="/start_temperature")
-    place, place_c = _place(environment, environment_c, freezing, refusals, notes, charged=charged)
-    goal_c = _goal(drink, goal_c, start_c, place_c, refusals, notes)
+    where, where_c = asked.get("environment"), asked.get("environment_c")
+    place, place_c = _place(drink, where, where_c, refusals, notes, charged=charged)
+    goal_c = _goal(drink, asked.get("goal_c"), start_c, place_c, refusals, notes)
     if measured is not None:
         _check_reading(measured, start_c, place_c)
     refusals.raise_any()
@@ -132,9 +135,7 @@ def _any(given: VesselGiven | None, notes: Notes) -> tuple[str, float]:
     if given is None:
         notes.assume("vessel", "pet-1-l", "default", at="/vessel")
         given = VesselGiven(preset="pet-1-l")
-    preset = PRESETS[given.preset] if given.preset else None
-    material = given.material or (preset.material if preset else None)
-    capacity_ml = given.capacity_ml or (preset.capacity_ml if preset else None)
+    material, capacity_ml = named(given)
     if material is None or capacity_ml is None:
         text = "Name a preset, or state the material and the brimful capacity."
         raise Refused(
@@ -146,9 +147,9 @@ def _any(given: VesselGiven | None, notes: Notes) -> tuple[str, float]:
 
 
 def _place(
+    drink: Drink,
     key: EnvironmentKey | None,
     stated_c: float | None,
-    freezing: Band,
     refusals: Refusals,
     notes: Notes,
     *,
@@ -164,7 +165,8 @@ def _place(
         with refusals.gather():
             _refuse_freezer()
         key = ENVIRONMENT
-    if stated_c is None:
+    place_c = stated_c
+    if place_c is None:
         place_c = ENVIRONMENTS[key].temperature_c
         notes.assume(
             "temperature of the environment",
@@ -172,12 +174,13 @@ def _place(
             "common-practice",
             at="/environment_temperature",
         )
-        return key, place_c
-    if charged and stated_c < freezing.high:
+    coldest_c = drink.freezing_point.high if key in MELTING else drink.lowest_safe_c
+    if charged and place_c < coldest_c:
+        works_c = max(ENVIRONMENTS[ENVIRONMENT].temperature_c, rounded_up(coldest_c, 0.1))
         with refusals.gather():
-            _refuse_ice(stated_c, freezing)
-        return key, ENVIRONMENTS[ENVIRONMENT].temperature_c
-    return key, stated_c
+            _refuse_ice(place_c, coldest_c, works_c)
+        return key, works_c
+    return key, place_c
 
 
 def _refuse_freezer() -> None:
@@ -189,33 +192,32 @@ def _refuse_freezer() -> None:
     )
 
 
-def _refuse_ice(place_c: float, freezing: Band) -> None:
-    text = "At {place} this drink may freeze, at {freezing} or below; a charged vessel is not put there."
-    here, first_ice = Quantity("temperature", place_c), Quantity("temperature", freezing.high)
-    works = Quantity("temperature", ENVIRONMENTS[ENVIRONMENT].temperature_c)
-    fault = Fault("/environment_temperature", "charged-in-freezer", text, (("place", here), ("freezing", first_ice)))
+def _refuse_ice(place_c: float, coldest_c: float, works_c: float) -> None:
+    text = "At {place} this drink may freeze; a charged vessel is not put where it is colder than {coldest}."
+    here, coldest = Quantity("temperature", place_c), Quantity("temperature", coldest_c, "up")
+    fault = Fault("/environment_temperature", "charged-in-freezer", text, (("place", here), ("coldest", coldest)))
     raise Refused(
         "charged-in-freezer",
         [fault],
-        facts=[Fact("freezing_point", first_ice)],
-        nearest=[Nearest("/environment_temperature", works)],
+        facts=[Fact("coldest", coldest)],
+        nearest=[Nearest("/environment_temperature", Quantity("temperature", works_c, "up"))],
     )
 
 
+def _usual_goal_c(drink: Drink, notes: Notes) -> float:
+    name, reason = "temperature to reach", "cold enough to charge, no colder than is safe"
+    cold = Quantity("temperature", cold_c(drink))
+    notes.assume(name, cold, "common-practice", reason, at="/goal_temperature")
+    return cold.value
+
+
 def _goal(
-    drink: Drink, goal_c: float | None, start_c: float, place_c: float, refusals: Refusals, notes: Notes
+    drink: Drink, stated_c: float | None, start_c: float, place_c: float, refusals: Refusals, notes: Notes
 ) -> float:
     """The goal, above the ice and above its surroundings."""
-    if goal_c is None:
-        goal_c = cold_c(drink)
-        notes.assume(
-            "temperature to reach",
-            Quantity("temperature", goal_c),
-            "common-practice",
-            "cold enough to charge, no colder than is safe",
-            at="/goal_temperature",
-        )
-    wanted, lowest, place = (Quantity("temperature", t) for t in (goal_c, drink.lowest_safe_c, place_c))
+    goal_c = _usual_goal_c(drink, notes) if stated_c is None else stated_c
+    wanted, place = Quantity("temperature", goal_c), Quantity("temperature", place_c)
+    lowest = Quantity("temperature", drink.lowest_safe_c, "up")
     faults, slug, works_c = [], "unreachable", goal_c
     if goal_c < lowest.value:
         text = "At {goal} this drink could freeze; keep it at {lowest} or warmer."
@@ -231,7 +233,7 @@ def _goal(
                 slug,
                 faults,
                 facts=[Fact("lowest_safe", lowest), Fact("environment_temperature", place)],
-                nearest=[Nearest("/goal_temperature", Quantity("temperature", works_c))],
+                nearest=[Nearest("/goal_temperature", Quantity("temperature", works_c, "up"))],
             )
     return works_c
 
@@ -241,7 +243,7 @@ def _check_reading(measured: Measured, start_c: float, place_c: float) -> None:
 
     raises: Refused ("impossible-reading")
     """
-    margin_c = 2.0 * THERMOMETER_C
+    margin_c = 2.0 * THERMOMETER_ERROR_C
     if not place_c + margin_c <= measured.temperature_c <= start_c - margin_c:
         text = (
             "A reading of {read} tells nothing between a start at {start} and surroundings at {place}: read again when "

@@ -1,15 +1,15 @@
 """A chill: how long, how cold at the least, and what the estimate leaves out."""
 
 from dataclasses import dataclass
+from typing import Unpack
 
-from service.chilling.case import Case, EnvironmentKey, Measured, case_of
+from service.chilling.case import Asked, Case, EnvironmentKey, case_of
 from service.chilling.times import time_s, warming_s
 from service.drink import Drink
 from service.notes import Notes
 from service.science import mixture
 from service.science.band import Band
 from service.science.units import Quantity
-from service.vessel import VesselGiven
 
 IN_AIR: tuple[EnvironmentKey, ...] = ("still-freezer", "fan-freezer", "fridge", "walk-in")
 WEAK_ABV = 5.0
@@ -34,28 +34,13 @@ class Chilling:
     """From where the chill ends to 5 degC in a warm room; None where it ends no colder than that."""
 
 
-def chill(  # noqa: PLR0913 - one for each field of the request
-    drink: Drink,
-    *,
-    vessel: VesselGiven | None,
-    fill: float | None,
-    charged: bool,
-    start_c: float | None,
-    goal_c: float | None,
-    environment: EnvironmentKey | None,
-    environment_c: float | None,
-    measured: Measured | None,
-    notes: Notes,
-) -> Chilling:
+def chill(drink: Drink, *, notes: Notes, **asked: Unpack[Asked]) -> Chilling:
     """Time to the goal with its band, the temperatures that must not be passed, and the time before it is warm again.
 
     raises: Refused, SeveralRefused ("would-freeze", "unreachable", "charged-in-freezer", "impossible-reading",
         "vessel-refused", "no-headspace", "outside-validity")
     """
-    case = case_of(
-        drink, vessel=vessel, fill=fill, charged=charged, start_c=start_c, goal_c=goal_c, environment=environment,
-        environment_c=environment_c, measured=measured, notes=notes,
-    )  # fmt: skip
+    case = case_of(drink, asked, notes)
     time, ice_percent = time_s(case, notes), mixture.ice_percent(drink.masses, case.place_c)
     _caution(case, ice_percent, notes)
     return Chilling(
@@ -85,8 +70,6 @@ def _caution(case: Case, ice_percent: float, notes: Notes) -> None:
         text = "Vessels that touch, or a place loaded warm, take longer than this."
         notes.caution("crowded", "info", text, at="/environment")
     if case.drink.abv < WEAK_ABV and case.goal_c < DENSEST_C + 1.0:
-        densest, text = (
-            Quantity("temperature", DENSEST_C),
-            "Near {densest} a weak drink stops stirring itself and is slower.",
-        )
+        densest = Quantity("temperature", DENSEST_C)
+        text = "Near {densest} a weak drink stops stirring itself and is slower."
         notes.caution("slow-near-4-c", "info", text, at="/goal_temperature", densest=densest)

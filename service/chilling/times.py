@@ -1,7 +1,8 @@
 """How long it takes: from the estimated time constant, or from one that the bar has read."""
 
-from service.chilling.case import THERMOMETER_C, Case, Filled, Measured
+from service.chilling.case import Case, Filled, Measured
 from service.notes import Notes
+from service.safety import THERMOMETER_ERROR_C
 from service.science import mixture
 from service.science.band import Band, combine
 from service.science.mixture import ENVIRONMENTS
@@ -70,8 +71,8 @@ def _read_constant_s(measured: Measured, start_c: float, place_c: float, estimat
 
     tau_s = read(0.0)
     wanders = (tau_s * (1.0 - READING_SPREAD), tau_s * (1.0 + READING_SPREAD))
-    tau = combine(tau_s, [(read(-THERMOMETER_C), read(THERMOMETER_C)), wanders])
-    notes.assume("error of the thermometer, °C", THERMOMETER_C, "estimate", at="/measured/temperature")
+    tau = combine(tau_s, [(read(-THERMOMETER_ERROR_C), read(THERMOMETER_ERROR_C)), wanders])
+    notes.assume("error of the thermometer, °C", THERMOMETER_ERROR_C, "estimate", at="/measured/temperature")
     notes.assume("how far the time constant wanders after the reading", READING_SPREAD, "estimate", at="/measured")
     if _half_percent(tau) < _half_percent(estimated):
         text = "The reading narrows the time from about ±{before} % to ±{after} %."

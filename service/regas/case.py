@@ -1,19 +1,21 @@
 """What a forecast starts from: one vessel, how it was charged and how it is served; and what forbids it."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cached_property
-from math import floor
+from functools import cached_property, lru_cache
+from math import floor, inf
 
 from service import safety
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.notes import Notes
-from service.science.gas import Liquid, solubility_spread
+from service.science.band import Band
+from service.science.gas import Liquid
 from service.science.rounding import rounded_down
 from service.science.units import Kind, Quantity
-from service.science.vessel import PourManner, State, at_rest
-from service.setting import Setting, check_target, set_point_judged, setting_of, workable_target
-from service.site import Air, Shift, Site
+from service.science.vessel import PourManner, State, at_rest, rest_closed, warmed
+from service.setting import Setting, check_target, set_point_judged, setting_of, within_limits, workable_target
+from service.site import Air, Shift, Site, fitting_purge
 from service.vessel import VesselGiven
 
 HOLDING_C = 4.0
@@ -41,7 +43,8 @@ class Case:
     charged_c: float
     """Temperature at which the level is known [degC]."""
     holding_c: float
-    co2_g_per_l: float
+    co2: Band
+    """Level that it starts from [g/L]."""
     pour_l: float
     manner: PourManner
     interval_s: float
@@ -56,7 +59,11 @@ class Case:
 
     @cached_property
     def solubility_spread(self) -> float:
-        return solubility_spread(self.liquid)
+        return self.liquid.spread
+
+    @property
+    def co2_g_per_l(self) -> float:
+        return self.co2.typical
 
     @property
     def liquid_l(self) -> float:
@@ -67,13 +74,45 @@ class Case:
         """Whole pours in the vessel."""
         return floor(self.liquid_l / self.pour_l * (1.0 + 1e-12))
 
-    def charged(self, solubility_ratio: float) -> State:
+    def never_over_bar_gauge(self, k: int) -> float:
+        """Highest dial for a re-gas before pour k, counted from 0.
+
+        Judged like the first charge, at the fill of that, which is the fullest; and with what the bottle then holds:
+        no more than the level it started from, and maybe a headspace full of air.
+        """
+        if k not in self._never_over:
+            first = self.setting.closed(self.holding_c)
+            left = (self.liquid_l - k * self.pour_l) / self.liquid_l
+            later = replace(first, fill=left * first.fill, start_co2_g_per_l=self.co2.high)
+            self._never_over[k] = min(first.never_over_bar_gauge, later.never_over_bar_gauge)
+        return self._never_over[k]
+
+    @cached_property
+    def _never_over(self) -> dict[int, float]:
+        return {}
+
+    def regassed(self, k: int) -> Setting:
+        """The setting for a re-gas before pour k, its purge held to the same dial."""
+        return replace(self.setting, air=fitting_purge(self.setting.air, self.never_over_bar_gauge(k)))
+
+    def charged(self, solubility_ratio: float, level_ratio: float = 1.0) -> State:
         """The closed vessel at rest, at the temperature of its charge."""
         flat = self.setting.flat(self.liquid.at(self.charged_c).scaled(solubility_ratio))
         return at_rest(
-            flat.liquid, liquid_l=flat.liquid_l, headspace_l=flat.headspace_l, co2_g_per_l=self.co2_g_per_l,
-            air_mol=flat.air_mol,
+            flat.liquid, liquid_l=flat.liquid_l, headspace_l=flat.headspace_l,
+            co2_g_per_l=level_ratio * self.co2_g_per_l, air_mol=flat.air_mol,
         )  # fmt: skip
+
+    @cached_property
+    def in_service(self) -> Callable[[float, float], State]:
+        """The charged vessel come to rest at the temperature it is held at, by ratios; each is worked out once."""
+        return lru_cache(self._in_service)
+
+    def _in_service(self, solubility_ratio: float, level_ratio: float) -> State:
+        state = self.charged(solubility_ratio, level_ratio)
+        if self.charged_c == self.holding_c:
+            return state
+        return rest_closed(warmed(state, self.holding_c), seconds=inf, uptake_per_s=1.0)
 
 
 def case_of(  # noqa: PLR0913 - one for each field of the request
@@ -82,7 +121,7 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     vessel: VesselGiven | None,
     fill: float | None,
     temperature_c: float | None,
-    co2_g_per_l: float,
+    co2_g_per_l: float | Band,
     air: Air | None,
     pour: Pour,
     shift: Shift,
@@ -95,12 +134,13 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
 
     raises: Refused, SeveralRefused
     """
-    safety.check_known(drink)
     refusals = Refusals()
     setting = setting_of(drink, vessel=vessel, fill=fill, air=air, site=site, notes=notes, refusals=refusals)
     charged_c, holding_c = _temperatures(setting, temperature_c, shift, refusals, notes)
-    safety.check_fit_to_charge(drink, setting.vessel, holding_c, notes)
+    with refusals.gather():
+        safety.check_fit_to_charge(drink, setting.vessel, holding_c, notes)
     setting = replace(setting, warm_room_c=max(setting.warm_room_c, holding_c))
+    setting = within_limits(setting, [charged_c, holding_c], site=site, notes=notes, refusals=refusals)
     level = _level(setting, charged_c, co2_g_per_l, refusals, notes)
     pour_ml = _fitting_ml(setting, pour.volume_ml, refusals)
     case = Case(
@@ -129,20 +169,22 @@ def _temperatures(
     return found[-1 if vessel.is_keg else 0], found[-1]  # a keg on gas comes to where it is held
 
 
-def _level(setting: Setting, temperature_c: float, co2_g_per_l: float, refusals: Refusals, notes: Notes) -> float:
-    """The level, if the vessel may hold it; otherwise the one that is offered.
+def _level(setting: Setting, temperature_c: float, co2: float | Band, refusals: Refusals, notes: Notes) -> Band:
+    """The level, a point where it is given as one, if the vessel may hold it; otherwise the one that is offered.
 
     raises: Refused ("over-vessel-limit", "unreachable") where no level works
     """
-    judgement = set_point_judged(setting, temperature_c, co2_g_per_l)
+    level = co2 if isinstance(co2, Band) else Band(co2, co2, co2)
+    judgement = set_point_judged(setting, setting.closed(temperature_c), level.typical)
     try:
-        check_target(setting, temperature_c, judgement, notes, at="/co2")
+        check_target(setting, judgement, notes, at="/co2")
     except Refused as refused:
         if not refused.nearest:
             raise
         refusals.keep(refused)
-        return workable_target(setting, temperature_c, judgement)
-    return co2_g_per_l
+        works = workable_target(setting, judgement)
+        level = Band(works, works, works)
+    return level
 
 
 def _fitting_ml(setting: Setting, pour_ml: float, refusals: Refusals) -> float:
@@ -150,10 +192,10 @@ def _fitting_ml(setting: Setting, pour_ml: float, refusals: Refusals) -> float:
     held_ml = setting.vessel.liquid_ml(setting.fill)
     if pour_ml <= held_ml * (1.0 + 1e-12):
         return pour_ml
-    held, works = Quantity("volume", held_ml), rounded_down(held_ml, 1.0)
+    held, works = Quantity("volume", held_ml, "down"), rounded_down(held_ml, 1.0)
     text = "One pour is more than the vessel holds, {held}."
     fault = Fault("/pour/volume", "more-than-held", text, (("held", held),))
-    nearest = [Nearest("/pour/volume", Quantity("volume", works))] if works >= SMALLEST_POUR_ML else []
+    nearest = [Nearest("/pour/volume", Quantity("volume", works, "down"))] if works >= SMALLEST_POUR_ML else []
     refused = Refused("pour-too-large", [fault], facts=[Fact("held", held)], nearest=nearest)
     if not nearest:
         raise refused

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from math import ceil
 
-from service import safety
 from service.drink import Drink
 from service.notes import Notes
 from service.regas.case import Case, Pour, case_of
@@ -13,7 +12,7 @@ from service.regas.planning import Turn, dial_at, legs_between, may_regas, on_fl
 from service.regas.rates import ON_GAS, OPENED, REGASSED
 from service.regas.recharge import COLD_REST_S, SHAKE_S
 from service.regas.results import Forecast, PourForecast, Recharge, RegasAfter, RotationTurn
-from service.regas.serving import Runs, Served, banded, bottle, follow, keg
+from service.regas.serving import Runs, Served, bottle, follow, keg
 from service.science.band import Band
 from service.science.units import Quantity
 from service.site import Air, Shift, Site
@@ -28,21 +27,22 @@ MOST_POURS = 500
 def forecast(  # noqa: PLR0913 - one for each field of the request
     drink: Drink,
     *,
-    vessel: VesselGiven | None,
-    vessel_count: int | None,
-    fill: float | None,
-    temperature_c: float | None,
-    co2_g_per_l: float,
-    air: Air | None,
+    vessel: VesselGiven | None = None,
+    vessel_count: int | None = None,
+    fill: float | None = None,
+    temperature_c: float | None = None,
+    co2_g_per_l: float | Band,
+    air: Air | None = None,
     pour: Pour,
     shift: Shift,
-    site: Site | None,
+    site: Site | None = None,
     notes: Notes,
 ) -> Forecast:
     """CO2 in bottle and glass through a shift, event by event, and how to keep the glass on its floor.
 
     The vessels are alike, so one is followed and the others repeat it.
 
+    co2_g_per_l: level at the start [g/L]; a band counts as one more independent cause in every band
     raises: Refused, SeveralRefused
     source: `service.science.vessel`; rates are estimates, see its kinetics table
     """
@@ -78,7 +78,8 @@ def _wanted(case: Case, lasts_s: float | None, vessel_count: int, notes: Notes) 
 def _on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: int, notes: Notes) -> Forecast:
     """Kegs, which stay connected and lose nothing but the drink."""
     setting = case.setting
-    hold = setting.set_point_band(case.holding_c, case.co2_g_per_l)
+    typical = setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l)
+    hold = setting.set_point_band(case.liquid, case.co2_g_per_l, typical=typical)
     text = "A keg stays on gas and needs no re-gas: hold it at {hold}."
     notes.caution("keg-on-gas", "info", text, at="/vessel", hold=Quantity("pressure", hold.typical))
     if case.holding_c > WARMEST_POUR_C:
@@ -90,7 +91,7 @@ def _on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: i
         return follow(one, lambda rates: keg(one, held_bar_abs, min(case.pours, wanted), rates), ON_GAS)
 
     runs = again(case)
-    served = banded(runs, case.manner)
+    served = runs.served(case.manner)
     order = turns((case.pours,), vessel_count=vessel_count, pours=wanted)
     _caution_glasses(case, served, order, notes)
     return Forecast(
@@ -106,23 +107,23 @@ def _on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: i
 
 def _opened(case: Case, starts_at: datetime | None, vessel_count: int, wanted: int, notes: Notes) -> Forecast:
     """Bottles, opened for each pour and re-gassed where the floor asks for it."""
-    runs = _followed(case, {})
-    alone = served = banded(runs, case.manner)
+    runs = follow(case, lambda rates: bottle(case, {}, rates), OPENED)
+    alone = served = runs.served(case.manner)
     regas_after = _regas_after(case, alone, notes)
     legs: tuple[int, ...] = (case.pours,)
     recharge = None
     if regas_after is not None:
-        never_over, good = _never_over(case), int(regas_after.pours.typical)
-        dials = regas_dials(case, runs.typical, never_over)
-        regassed = _followed(case, dials) if dials else runs
+        good = int(regas_after.pours.typical)
+        dials = regas_dials(case, runs.typical)
+        regassed = _regassed(runs, dials) if dials else runs
         if wanted <= vessel_count * good:
             legs = (good,)  # enough vessels to go without
         elif dials:
-            served, legs = banded(regassed, case.manner), legs_between(dials, case.pours)
+            served, legs = regassed.served(case.manner), legs_between(dials, case.pours)
         if not dials:
-            dials = _precaution(case, runs, int(regas_after.pours.low), never_over, notes)
-            regassed = _followed(case, dials)
-        recharge = _recharge(case, regassed, dials, never_over, notes) if dials else None
+            dials = _precaution(case, runs, int(regas_after.pours.low), notes)
+            regassed = _regassed(runs, dials) if dials else runs
+        recharge = _recharge(case, regassed, dials, notes) if dials else None
     order = turns(legs, vessel_count=vessel_count, pours=wanted)
     _caution_glasses(case, served, order, notes)
     _caution_rests(case, order, notes)
@@ -133,13 +134,14 @@ def _opened(case: Case, starts_at: datetime | None, vessel_count: int, wanted: i
         hold=None,
         rotation=_rotation(case, starts_at, order),
         last_glass=alone[-1].glass,
-        gains=gains_of(case, runs, lambda changed: _followed(changed, {})),
+        gains=gains_of(case, runs, lambda other: follow(other, lambda rates: bottle(other, {}, rates), OPENED)),
     )
 
 
-def _followed(case: Case, dials_bar: Mapping[int, float]) -> Runs:
-    """One bottle to its last glass."""
-    return follow(case, lambda rates: bottle(case, dials_bar, rates), REGASSED if dials_bar else OPENED)
+def _regassed(alone: Runs, dials_bar: Mapping[int, float]) -> Runs:
+    """The bottle followed again, from its first re-gas on."""
+    case, first = alone.case, min(dials_bar)
+    return follow(case, lambda rates: bottle(case, dials_bar, rates, alone.begun(rates, first)), REGASSED)
 
 
 def _regas_after(case: Case, alone: Sequence[Served], notes: Notes) -> RegasAfter | None:
@@ -163,41 +165,37 @@ def _regas_after(case: Case, alone: Sequence[Served], notes: Notes) -> RegasAfte
     return RegasAfter(Band(low, typical, high), Band(low * minutes, typical * minutes, high * minutes))
 
 
-def _never_over(case: Case) -> float:
-    """Highest dial for a re-gas, judged as for the first charge: at the first fill, the fullest."""
-    setting = case.setting
-    return safety.never_over_bar_gauge(
-        setting.drink, setting.vessel, fill=setting.fill, temperature_c=case.holding_c,
-        ambient_bar=setting.ambient_bar, warm_room_c=setting.warm_room_c,
-    )  # fmt: skip
-
-
-def _precaution(case: Case, runs: Runs, low_count: int, never_over_bar_gauge: float, notes: Notes) -> dict[int, float]:
+def _precaution(case: Case, runs: Runs, low_count: int, notes: Notes) -> dict[int, float]:
     """The re-gas that the low end of the band asks for, where the plan has none: the latest that is allowed."""
+    if case.pours == 1:
+        return {}
     k = max((k for k in range(1, max(low_count, 1) + 1) if may_regas(case, k)), default=0)
     if not k:
         text = "By then the bottle is under a third full and is not re-gassed: take smaller bottles or charge higher."
         notes.caution("too-empty-to-regas", "warning", text, at="/pour/volume")
         return {}
-    return {k: dial_at(case, runs.typical, k, never_over_bar_gauge)}
+    dial = dial_at(case, runs.typical, k)
+    if dial <= 0.0:
+        text = "No dial is safe for a re-gas, with what the bottle still holds: charge another bottle instead."
+        notes.caution("no-safe-regas", "warning", text, at="/co2")
+        return {}
+    return {k: dial}
 
 
-def _recharge(
-    case: Case, regassed: Runs, dials_bar: Mapping[int, float], never_over_bar_gauge: float, notes: Notes
-) -> Recharge:
+def _recharge(case: Case, regassed: Runs, dials_bar: Mapping[int, float], notes: Notes) -> Recharge:
     """The first re-gas of a bottle."""
     k = min(dials_bar)
-    if dials_bar[k] >= never_over_bar_gauge:
+    if dials_bar[k] >= case.never_over_bar_gauge(k):
         text = "The re-gas stays at {dial}, the highest that is safe; about {level} is reached instead of {start}."
         notes.caution(
-            "recharge-held-back", "warning", text, at="/co2", dial=Quantity("pressure", dials_bar[k]),
+            "recharge-held-back", "warning", text, at="/co2", dial=Quantity("pressure", dials_bar[k], "down"),
             level=Quantity("co2", regassed.typical[k].level_g_per_l), start=Quantity("co2", case.co2_g_per_l),
         )  # fmt: skip
     if case.setting.air.remaining_ml is None and case.setting.air.times is None:
         notes.assume("air that pouring let in", "left in at a re-gas", "default", at="/air/method")
     notes.assume("shaking at a re-gas", Quantity("duration", SHAKE_S), "estimate", "19/20 of what is missing, usually")
     notes.assume("cold rest after a re-gas", Quantity("duration", COLD_REST_S), "common-practice")
-    return Recharge(k + 1, dials_bar[k], SHAKE_S, COLD_REST_S, banded(regassed, case.manner)[k].taken)
+    return Recharge(k + 1, dials_bar[k], SHAKE_S, COLD_REST_S, regassed.taken_g(k))
 
 
 def _caution_glasses(case: Case, served: Sequence[Served], order: Sequence[Turn], notes: Notes) -> None:

@@ -7,7 +7,7 @@ from service import safety
 from service.notes import Value
 from service.regas.case import Case
 from service.regas.results import Gain
-from service.regas.serving import Runs, banded
+from service.regas.serving import Runs
 from service.science.units import Quantity
 from service.science.vessel import PourManner
 
@@ -22,10 +22,9 @@ def gains_of(case: Case, runs: Runs, again: Callable[[Case], Runs]) -> tuple[Gai
     """
     found = []
     if case.manner != GENTLE:
-        glass = banded(runs, GENTLE)[-1].glass
-        found.append(Gain("pour-gently", "Pour gently, down the side of the glass.", glass))
+        found.append(Gain("pour-gently", "Pour gently, down the side of the glass.", runs.glass(-1, GENTLE)))
     for change, text, params, changed in _changes(case):
-        found.append(Gain(change, text, banded(again(changed), case.manner)[-1].glass, params))
+        found.append(Gain(change, text, again(changed).glass(-1, case.manner), params))
     return tuple(found)
 
 

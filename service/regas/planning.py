@@ -49,21 +49,23 @@ def on_floor(glasses: Iterable[float], floor_g_per_l: float) -> int:
     return count
 
 
-def dial_at(case: Case, run: Sequence[Poured], k: int, never_over_bar_gauge: float) -> float:
+def dial_at(case: Case, run: Sequence[Poured], k: int) -> float:
     """Dial that brings the bottle back to its first level before its pour k, or the highest that is safe if lower.
 
+    0 or less where none is.
     run: the pours before it, at typical rates
     """
+    never_over = case.never_over_bar_gauge(k)
     try:
-        wanted = dial_for(case.setting, run[k - 1].after, case.co2_g_per_l, usual("bottle"))
+        wanted = dial_for(case.regassed(k), run[k - 1].after, case.co2_g_per_l, usual("bottle"))
     except OutsideValidity as outside:
         if outside.quantity != "pressure":
             raise
-        return never_over_bar_gauge
-    return min(wanted, never_over_bar_gauge)
+        return never_over
+    return min(wanted, never_over)
 
 
-def regas_dials(case: Case, alone: Sequence[Poured], never_over_bar_gauge: float) -> dict[int, float]:
+def regas_dials(case: Case, alone: Sequence[Poured]) -> dict[int, float]:
     """Pours before which a bottle is re-gassed, with the dial, so that every glass makes the floor.
 
     Each as late as may be, which takes the fewest: a re-gas put off never leaves a later glass worse. Where the floor
@@ -79,8 +81,10 @@ def regas_dials(case: Case, alone: Sequence[Poured], never_over_bar_gauge: float
         latest = max((k for k in open_to_it if may_regas(case, k)), default=0)
         if good == case.pours or not latest:
             break
-        tried = {**dials, latest: dial_at(case, run, latest, never_over_bar_gauge)}
-        run = bottle(case, tried, usual("bottle"))
+        tried = {**dials, latest: dial_at(case, run, latest)}
+        if tried[latest] <= 0.0:
+            break  # and none is safe before, where the bottle is fuller
+        run = bottle(case, tried, usual("bottle"), run[:latest])
         if _good(case, run) <= good:
             break
         dials = tried

@@ -3,6 +3,14 @@
 Wherever safety is judged it is judged at the worst honest case, and nothing a caller measures relaxes a limit.
 """
 
+from service.safety.closed import (
+    THERMOMETER_ERROR_C,
+    Closed,
+    excess_bar,
+    highest,
+    upper_end,
+    worst_closed,
+)
 from service.safety.fitness import (
     COLD_C,
     chargeable_c,
@@ -12,35 +20,24 @@ from service.safety.fitness import (
     cold_c,
     lowest_charging_c,
 )
-from service.safety.pressure import (
-    NOT_APPROVAL,
-    Judgement,
-    check,
-    check_dial,
-    excess_bar,
-    highest,
-    judge,
-    lower_dial,
-    never_over_bar_gauge,
-    worst_closed,
-)
+from service.safety.pressure import NOT_APPROVAL, Judgement, check, lower_dial
 
 __all__ = [
     "COLD_C",
     "NOT_APPROVAL",
+    "THERMOMETER_ERROR_C",
+    "Closed",
     "Judgement",
     "chargeable_c",
     "check",
-    "check_dial",
     "check_fit_to_charge",
     "check_known",
     "check_temperature",
     "cold_c",
     "excess_bar",
     "highest",
-    "judge",
     "lower_dial",
     "lowest_charging_c",
-    "never_over_bar_gauge",
+    "upper_end",
     "worst_closed",
 ]

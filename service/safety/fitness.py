@@ -1,8 +1,9 @@
 """What is charged at all, how cold, and the cautions that go with it."""
 
 from service.drink import Drink
-from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
 from service.notes import Notes, Severity
+from service.safety.closed import COLDEST_C, WARMEST_C
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
 from service.vessel import Vessel
@@ -13,10 +14,6 @@ WARM_C = 5.0
 """Warmer than this the answer warns [degC]; common practice, no source."""
 BOTTLE_MOST_C = 10.0
 """Warmer than this a bottle is not charged [degC]; common practice, no source."""
-EQUATIONS_FROM_C = -1.0
-"""Where the solubility of CO2 in water begins [degC]; Weiss 1974."""
-EQUATIONS_TO_C = 40.0
-"""Where it ends [degC]; Weiss 1974."""
 STRONG_ABV = 30.0
 """Over this the solubility rests on little [%vol]; see `service.science.gas.ethanol_factor`."""
 
@@ -26,7 +23,7 @@ def lowest_charging_c(drink: Drink) -> float:
 
     raises: OutsideValidity where its freezing point is not known
     """
-    return max(drink.lowest_safe_c, EQUATIONS_FROM_C)
+    return max(drink.lowest_safe_c, COLDEST_C)
 
 
 def cold_c(drink: Drink) -> float:
@@ -55,7 +52,7 @@ def chargeable_c(drink: Drink, vessel: Vessel, temperature_c: float) -> float:
 
 
 def _warmest_c(vessel: Vessel) -> float:
-    return EQUATIONS_TO_C if vessel.is_keg else BOTTLE_MOST_C
+    return WARMEST_C if vessel.is_keg else BOTTLE_MOST_C
 
 
 def check_temperature(drink: Drink, vessel: Vessel, temperature_c: float, *, at: str = "/temperature") -> None:
@@ -63,11 +60,11 @@ def check_temperature(drink: Drink, vessel: Vessel, temperature_c: float, *, at:
 
     raises: Refused ("would-freeze", "too-warm")
     """
-    works = Quantity("temperature", chargeable_c(drink, vessel, temperature_c))
+    works = Quantity("temperature", chargeable_c(drink, vessel, temperature_c), "up")
     if works.value == temperature_c:
         return
-    here, most = Quantity("temperature", temperature_c), Quantity("temperature", _warmest_c(vessel))
-    lowest = Quantity("temperature", lowest_charging_c(drink))
+    here, most = Quantity("temperature", temperature_c), Quantity("temperature", _warmest_c(vessel), "down")
+    lowest = Quantity("temperature", lowest_charging_c(drink), "up")
     params = (("here", here), ("lowest", lowest), ("most", most), ("works", works))
     if not temperature_c >= lowest.value:
         slug = "would-freeze"
@@ -91,12 +88,14 @@ def check_fit_to_charge(
 ) -> None:
     """Whether this drink is charged at all, with the cautions that go with it.
 
-    raises: Refused ("live-culture", "would-freeze", "too-warm")
+    raises: Refused, SeveralRefused ("live-culture", "would-freeze", "too-warm")
     """
-    if drink.live_culture:
-        text = "A live culture goes on fermenting in a closed vessel; no upper pressure can be computed."
-        raise Refused("live-culture", [Fault(at_drink, "live-culture", text)])
-    check_temperature(drink, vessel, temperature_c, at=at)
+    refusals = Refusals()
+    with refusals.gather():
+        _check_dead(drink, at_drink)
+    with refusals.gather():
+        check_temperature(drink, vessel, temperature_c, at=at)
+    refusals.raise_any()
     warm = Quantity("temperature", WARM_C)
     if temperature_c > WARM_C:
         text = "Over {warm} a drink takes up less gas and foams more; chill it first."
@@ -111,6 +110,13 @@ def check_fit_to_charge(
         text = "Over {most} %vol the solubility of CO2 rests on little data; the band is wide."
         notes.caution("strong-drink", "warning", text, at=at_drink, most=STRONG_ABV)
     _handling(vessel, notes)
+
+
+def _check_dead(drink: Drink, at: str) -> None:
+    if drink.live_culture:
+        text = "A live culture goes on fermenting in a closed vessel; no upper pressure can be computed."
+        at_each = [at + where for where in drink.live_culture_at or ("",)]
+        raise Refused("live-culture", [Fault(where, "live-culture", text) for where in at_each])
 
 
 def _handling(vessel: Vessel, notes: Notes) -> None:

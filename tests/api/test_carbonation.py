@@ -1,6 +1,7 @@
 """Set-points and charges through the API."""
 
 import json
+import re
 from copy import deepcopy
 from typing import Any
 
@@ -152,7 +153,7 @@ REFUSED: list[tuple[str, dict[str, Any]]] = [
         {"/vessel": {**STAMPED, "charge_limit": bar(10), "closed_limit": bar(20)}, "/target": gpl(12), "/air": None},
     ),
     ("unreachable", {"/target": gpl(1.5), "/air": {"method": "none"}}),
-    ("air-handling", {"/air": {**SQUEEZED, "remaining": {"value": 900, "unit": "ml"}}, "/target": gpl(4)}),
+    ("air-handling", {"/air": {**SQUEEZED, "remaining": {"value": 900, "unit": "ml"}}, "/target": gpl(3.5)}),
     ("air-handling", {"/vessel": {"preset": "keg-19-l"}, "/air": SQUEEZED, "/target": gpl(4.5)}),
     ("regulator-unsafe", {"/site/relief_set": bar(3.5)}),
     ("site-contradiction", {"/site/altitude": {"value": 1600, "unit": "m"}, "/site/barometer": bar(1.0)}),
@@ -197,7 +198,8 @@ def test_what_a_refusal_offers_works(
 
 @pytest.mark.parametrize("operation", PATHS)
 @pytest.mark.parametrize("slug, pointer, drink", [
-    ("live-culture", "/drink", {"composition": {"abv": 5, "sugar": gpl(40), "live_culture": True}}),
+    ("live-culture", "/drink/composition/live_culture",
+     {"composition": {"abv": 12, "sugar": gpl(40), "live_culture": True}}),
     ("outside-validity", "/drink", {"composition": {"abv": 41, "sugar": gpl(0)}}),
     ("outside-validity", "/drink", {"composition": {"abv": 10, "sugar": gpl(410)}}),
 ])  # fmt: skip
@@ -214,6 +216,76 @@ def test_refusal_reads_as_the_trade_says_it(client: FlaskClient) -> None:
     assert "its limit is 5.00 bar. Nearest that works: " in problem["detail"]
     assert problem["detail"].endswith("this is arithmetic, not approval.")
     assert {f["name"] for f in problem["facts"]} == {"dial", "reached", "charge_limit", "closed_limit"}
+
+
+PRINTED = re.compile(r"Nearest that works: ([0-9.]+) (psi|bar|volumes|g/l)")
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("fill", [0.8, 0.83, 0.87])
+@pytest.mark.parametrize("pointer, value", [
+    ("/target", gpl(7)), ("/target", gpl(8.3)), ("/gauge_pressure", bar(2.9)), ("/gauge_pressure", bar(4)),
+    ("/start_co2", gpl(12)),
+])  # fmt: skip
+def test_the_figure_that_is_printed_works(
+    client: FlaskClient, pointer: str, value: Any, fill: float, units: str
+) -> None:
+    """No figure is rounded to its unsafe side: the one in the sentence is the one that is offered, and it passes."""
+    body = changed(CHARGES, {"/fill": fill, "/target": gpl(5), "/units": units} | {pointer: value})
+    status, problem = post(client, CHARGES, body)
+    assert status == 422
+    printed = {(float(number), unit) for e in problem["errors"] for number, unit in PRINTED.findall(e["text"])}
+    assert printed
+    assert printed == {(n["value"]["value"], n["value"]["unit"]) for n in problem["nearest"]}
+    ((number, unit),) = printed
+    put(body, pointer, {"value": number, "unit": unit})
+    assert post(client, CHARGES, body)[0] == 200
+
+
+def test_what_is_assumed_is_in_the_callers_units(client: FlaskClient) -> None:
+    for units, pressure in (("metric", "bar"), ("us", "psi")):
+        _, answer = post(client, CHARGES, {**BARE, "target": gpl(5), "units": units})
+        assumed = {a["name"]: a for a in answer["assumptions"]}
+        assert assumed["rest"]["quantity"] == {"value": 1.0, "unit": "min"}
+        assert (assumed["shake"]["quantity"], assumed["shake"]["value"]) == ({"value": 0.5, "unit": "min"}, "30 s")
+        assert assumed["dial, gauge"]["quantity"]["unit"] == pressure
+
+
+def test_sensitivities_are_said_in_the_callers_units(client: FlaskClient) -> None:
+    def said(units: str) -> list[str]:
+        _, answer = post(client, SET_POINTS, {**BARE, "target": gpl(5), "units": units})
+        return [s["change"] for s in answer["sensitivities"]]
+
+    assert said("metric")[0] == "2.0 °C instead of 1.0 °C"
+    assert said("us")[0] == "36 °F instead of 34 °F"
+    assert said("us")[3] == "2.78 volumes of CO2 instead of 2.53 volumes"  # 5.5 and 5 g/l over 1.977
+
+
+@pytest.mark.parametrize("operation", PATHS)
+def test_the_component_that_is_alive_is_named(client: FlaskClient, operation: str) -> None:
+    body = changed(operation, {"/drink/spec/components/1/live_culture": True})
+    _, problem = post(client, operation, body)
+    assert [e["pointer"] for e in problem["errors"]] == ["/drink/spec/components/1/live_culture"]
+
+
+@pytest.mark.parametrize("operation", PATHS)
+def test_a_purge_over_what_may_be_dialled_is_refused_with_one_that_works(client: FlaskClient, operation: str) -> None:
+    for units in ("metric", "us"):
+        purged = {"method": "purged", "pressure": bar(2.4)}
+        body = changed(operation, {"/air": purged, "/target": gpl(5), "/units": units})
+        status, problem = post(client, operation, body)
+        assert (status, [e["pointer"] for e in problem["errors"]]) == (422, ["/air/pressure"])
+        assert post(client, operation, apply_nearest(body, problem))[0] == 200
+
+
+def test_temperatures_out_of_range_are_refused_where_they_stand(client: FlaskClient) -> None:
+    body = {"drink": {"composition": {"abv": 0, "sugar": gpl(0)}}, "temperatures": [c(-17), c(5)]}
+    status, answer = post(client, SET_POINTS, body)
+    assert (status, [p["status"] for p in answer["points"]]) == (200, ["refused", "ok"])
+    assert answer["points"][0]["problem"]["errors"][0]["pointer"] == "/temperatures/0"
+    for only in (-3, -17, 50):
+        status, problem = post(client, SET_POINTS, {**body, "temperatures": [c(only)]})
+        assert (status, [e["pointer"] for e in problem["errors"]]) == (422, ["/temperatures/0"])
 
 
 def test_each_point_of_a_set_stands_for_itself(client: FlaskClient) -> None:

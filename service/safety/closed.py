@@ -1,0 +1,261 @@
+"""How high a closed vessel could go, and the highest dial at which it stays within its limits.
+
+Judged at full equilibrium with the dialled pressure, because a bar may dial more and shake less. A bar's own
+calibration of solubility is left out on purpose, so that it never relaxes a limit.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
+from math import hypot, inf
+
+from service.drink import Drink
+from service.errors import OutsideValidity
+from service.science import mixture
+from service.science.band import Band, combine
+from service.science.constants import CO2_G_PER_MOL
+from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
+from service.science.vessel import (
+    check_fill,
+    dissolved_air_mol,
+    headspace_air_mol,
+    on_regulator,
+    pressures_at_rest_bar,
+)
+from service.vessel import Vessel
+
+FILL_ERROR = 0.02
+"""How far past the line a vessel is filled, share of brimful; estimate, common practice: a finger's breadth."""
+GAUGE_ERROR_BAR = 0.1
+"""Error of a regulator's gauge, either way; estimate: class 1.6 of EN 837-1 (from memory) on a scale to 6 bar."""
+THERMOMETER_ERROR_C = 0.5
+"""Error of a bar thermometer, either way [degC]; estimate, common practice."""
+COLDEST_C, WARMEST_C = -1.0, 40.0
+"""Where the solubility of CO2 in water begins and ends [degC]; Weiss 1974."""
+
+
+@dataclass(frozen=True)
+class Closed:
+    """What is judged: a drink in its vessel, at rest under a dial while cold, then closed and left in a warm room.
+
+    The drink's own expansion is included. That a soft bottle stretches is left out.
+
+    fill: liquid as a share of brimful
+    start_co2_g_per_l: what the drink holds before it is charged [g/L]
+    air_share: of the air in a headspace that is full of it and in a drink that is saturated with it, 0 to 1
+    source: mass balance, `service.science.vessel.balance`
+    """
+
+    drink: Drink
+    vessel: Vessel
+    fill: float
+    temperature_c: float
+    ambient_bar: float
+    warm_room_c: float
+    start_co2_g_per_l: float = 0.0
+    air_share: float = 0.0
+
+    @cached_property
+    def cases(self) -> tuple["Closed", ...]:
+        """Without air, and with all the air there may be where the drink brings CO2: the worst is one of the two.
+
+        A drink that was flat holds what the dial gives it. A bar that air takes of the dial is one that CO2 does not,
+        and CO2 leaves the drink on warming where air hardly was in it: no air is the worst. What a drink brings stays
+        in the vessel whatever the dial, and air then comes on top of it. In between, pressure falls with the air until
+        the dial gives less than the drink brought, and rises from there: the ends are the highest.
+        """
+        return (self, replace(self, air_share=1.0)) if self.start_co2_g_per_l > 0.0 else (self,)
+
+    @cached_property
+    def cold(self) -> Liquid:
+        return self.drink.absorbs_co2(self.temperature_c)
+
+    @cached_property
+    def warm(self) -> Liquid:
+        return self.drink.absorbs_co2(max(self.warm_room_c, self.temperature_c))
+
+    @cached_property
+    def never_over_bar_gauge(self) -> float:
+        """Highest dial within the vessel's charge limit at which `worst_closed` stays within its closed limit.
+
+        returns: [bar gauge], to 1e-9 on the safe side; 0 or less where no setting of a regulator works
+        raises: OutsideValidity
+        """
+        most = self.vessel.charge_limit_bar_gauge
+        for case in self.cases:
+            most = highest(partial(_excess_bar, case), low=-0.9 * self.ambient_bar, high=most)
+        return most
+
+    @cached_property
+    def fuller(self) -> "Closed":
+        """Filled past the line."""
+        return replace(self, fill=self.fill + FILL_ERROR)
+
+    @cached_property
+    def misread(self) -> "Closed":
+        """Colder than the thermometer said; as much warmer at the cold end of the equations."""
+        error_c = -THERMOMETER_ERROR_C if self.temperature_c - THERMOMETER_ERROR_C >= COLDEST_C else THERMOMETER_ERROR_C
+        return replace(self, temperature_c=self.temperature_c + error_c, warm_room_c=self.warm.temperature_c)
+
+    @cached_property
+    def cold_l(self) -> tuple[float, float]:
+        """Drink and headspace."""
+        return self.vessel.liquid_ml(self.fill) / 1000.0, self.vessel.headspace_ml(self.fill) / 1000.0
+
+    @cached_property
+    def warm_l(self) -> tuple[float, float]:
+        """Drink and headspace once the drink has swollen."""
+        liquid_l, headspace_l = self.cold_l
+        masses, warm_c = self.drink.masses, self.warm.temperature_c
+        swollen_l = liquid_l * (mixture.volume_ml(masses, warm_c) / mixture.volume_ml(masses, self.temperature_c))
+        shrunk_l = headspace_l + liquid_l - swollen_l
+        check_fill(swollen_l, shrunk_l)
+        return swollen_l, shrunk_l
+
+    @cached_property
+    def air_mol(self) -> float:
+        if self.air_share == 0.0:
+            return 0.0
+        (liquid_l, headspace_l), ambient_bar = self.cold_l, self.ambient_bar
+        above = headspace_air_mol(self.cold, headspace_l=headspace_l, ambient_bar=ambient_bar)
+        return self.air_share * (above + dissolved_air_mol(self.cold, liquid_l=liquid_l, ambient_bar=ambient_bar))
+
+    def charged_mol(self, dial_bar_gauge: float) -> Callable[[float], float]:
+        """CO2 in the vessel at rest under a dial [mol], by how many times as soluble it is as the model says.
+
+        n = pc VH / (Z R T) + max(c, start) VL,  pc = P - pa - pv,  c = s pc
+        """
+        liquid_l, headspace_l = self.cold_l
+        gas_mol, level = on_regulator(
+            self.cold, liquid_l=liquid_l, headspace_l=headspace_l, air_mol=self.air_mol,
+            pressure_bar_abs=dial_bar_gauge + self.ambient_bar,
+        )  # fmt: skip
+        start = self.start_co2_g_per_l / CO2_G_PER_MOL
+        return lambda ratio: max(0.0, gas_mol) + max(ratio * level, start) * liquid_l
+
+    def warmed_bar_gauge(self, liquid: Liquid, co2_mol: float) -> float:
+        """Pressure at rest in the warm room [bar gauge].
+
+        Beyond the gas equations it is what they come to, so that their end can be searched for; `beyond_bar` tells.
+        """
+        liquid_l, headspace_l = self.warm_l
+        try:
+            pressures = pressures_at_rest_bar(
+                liquid, liquid_l=liquid_l, headspace_l=headspace_l, co2_mol=co2_mol, air_mol=self.air_mol
+            )
+        except OutsideValidity as outside:
+            if outside.quantity != "pressure":
+                raise
+            return outside.value - self.ambient_bar if outside.value > GAS_PRESSURE_LIMIT_BAR_ABS else inf
+        return sum(pressures, liquid.vapour_bar) - self.ambient_bar
+
+    def beyond_bar(self, gauge_bar: float) -> float:
+        """How far a pressure is over where the gas equations end [bar]."""
+        return gauge_bar + self.ambient_bar - GAS_PRESSURE_LIMIT_BAR_ABS
+
+    def reached_bar_gauge(self, dial_bar_gauge: float) -> float:
+        """Pressure in the warm room as the model says [bar gauge]."""
+        return self.warmed_bar_gauge(self.warm, self.charged_mol(dial_bar_gauge)(1.0))
+
+
+def worst_closed(closed: Closed, dial_bar_gauge: float) -> Band:
+    """Pressure of the closed vessel in the warm room, in the worse of its cases.
+
+    More gas goes in while cold than the model says, or less (the solubility is uncertain there); less stays dissolved
+    when warm, or more (uncertain there too, independently). The bar fills past the line, its gauge and its
+    thermometer are off: each is worked out to its worse side and taken to reach as far to the other, which it does to
+    first order.
+
+    returns: [bar gauge]; its upper end, `upper_end`, is the one to judge by
+    raises: OutsideValidity beyond the gas equations, 10 bar absolute
+    source: GUM section 5.1 for the band
+    """
+    return max((_band(case, dial_bar_gauge) for case in closed.cases), key=lambda band: band.high)
+
+
+def _band(case: Closed, dial_bar_gauge: float) -> Band:
+    ends = _upward(case, dial_bar_gauge)
+    if not case.beyond_bar(max(ends)) <= 0.0:
+        reached = max(ends) + case.ambient_bar
+        raise OutsideValidity("pressure", reached, 0.0, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
+    typical, more_in, less_stays, *bar = ends
+    charged_mol, gauge = case.charged_mol(dial_bar_gauge), case.warmed_bar_gauge
+    less_in = gauge(case.warm, charged_mol(1.0 - case.cold.spread))
+    more_stays = gauge(case.warm.more_soluble, charged_mol(1.0))
+    return combine(
+        typical, [(less_in, more_in), (more_stays, less_stays), *((2.0 * typical - worse, worse) for worse in bar)]
+    )
+
+
+def upper_end(closed: Closed, dial_bar_gauge: float) -> float:
+    """`worst_closed`'s upper end [bar gauge]; infinite beyond the gas equations."""
+    ends = [(case, _upward(case, dial_bar_gauge)) for case in closed.cases]
+    within = all(case.beyond_bar(max(upward)) <= 0.0 for case, upward in ends)
+    return max(_high(*upward) for _, upward in ends) if within else inf
+
+
+def excess_bar(closed: Closed, dial_bar_gauge: float) -> float:
+    """How far `worst_closed` is over the closed limit, or beyond the gas equations where that is more [bar]."""
+    return max(_excess_bar(case, dial_bar_gauge) for case in closed.cases)
+
+
+def _excess_bar(case: Closed, dial_bar_gauge: float) -> float:
+    """Rises with the dial without a jump, also where the equations end: `highest` would take one for the crossing."""
+    ends = _upward(case, dial_bar_gauge)
+    return max(case.beyond_bar(max(ends)), _high(*ends) - case.vessel.closed_limit_bar_gauge)
+
+
+def _high(typical: float, *worse: float) -> float:
+    return typical + hypot(*(max(0.0, end - typical) for end in worse))
+
+
+def _upward(case: Closed, dial_bar_gauge: float) -> tuple[float, ...]:
+    """Pressures in the warm room: as the model says, and with each cause alone at its worse end [bar gauge].
+
+    The causes: more goes in than the model says, less stays, the gauge reads low, filled past the line, misread
+    temperature.
+    """
+    if case.beyond_bar(dial_bar_gauge + GAUGE_ERROR_BAR) > 0.0:
+        return (inf,)
+    charged_mol, gauge = case.charged_mol(dial_bar_gauge), case.warmed_bar_gauge
+    co2_mol, more_mol = charged_mol(1.0), charged_mol(1.0 + case.cold.spread)
+    typical = gauge(case.warm, co2_mol)
+    return (
+        typical,
+        gauge(case.warm, more_mol),
+        gauge(case.warm.less_soluble, co2_mol),
+        case.reached_bar_gauge(dial_bar_gauge + GAUGE_ERROR_BAR),
+        case.fuller.reached_bar_gauge(dial_bar_gauge),
+        typical + abs(case.misread.reached_bar_gauge(dial_bar_gauge) - typical),
+    )
+
+
+def highest(excess: Callable[[float], float], *, low: float, high: float) -> float:
+    """Highest value between low and high at which a rising excess is not above zero; low if there is none.
+
+    Inverse quadratic interpolation where three points bear it, halving otherwise; 1e-9 is left on the safe side.
+    source: Chandrupatla 1997, doi:10.1016/s0965-9978(96)00051-8
+    """
+    a, b, at_b = low, high, excess(high)
+    if at_b <= 0.0:
+        return high
+    at_a = excess(low)
+    if not at_a <= 0.0:
+        return low
+    t = at_a / (at_a - at_b)
+    while abs(b - a) > 1e-10:
+        x = a + t * (b - a)
+        at_x = excess(x)
+        if abs(at_x) < 1e-11:
+            return x - 1e-9
+        if (at_x <= 0.0) == (at_a <= 0.0):
+            c, at_c = a, at_a
+        else:
+            c, at_c, b, at_b = b, at_b, a, at_a
+        a, at_a = x, at_x
+        xi, phi = (a - b) / (c - b), (at_a - at_b) / (at_c - at_b)
+        t = 0.5
+        if phi**2 < xi and (1.0 - phi) ** 2 < 1.0 - xi:
+            t = at_a / (at_b - at_a) * at_c / (at_b - at_c)
+            t += (c - a) / (b - a) * at_a / (at_c - at_a) * at_b / (at_c - at_b)
+    return min(a, b) - 1e-9
