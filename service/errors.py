@@ -9,7 +9,7 @@ ServiceError
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NoReturn
 
 from service.science.units import Quantity
 
@@ -126,7 +126,12 @@ class Refusals:
 
         raises: Refused, SeveralRefused
         """
-        if len(self._found) == 1:
-            raise self._found[0]
         if self._found:
-            raise SeveralRefused(self._found)
+            self.raise_all()
+
+    def raise_all(self) -> NoReturn:
+        """Raise what was gathered, where something was.
+
+        raises: Refused, SeveralRefused
+        """
+        raise self._found[0] if len(self._found) == 1 else SeveralRefused(self._found)

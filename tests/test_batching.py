@@ -2,7 +2,7 @@
 
 from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal
-from math import isclose
+from math import isclose, nextafter
 
 import pytest
 from hypothesis import given, settings
@@ -26,6 +26,7 @@ from service.batching import (
 from service.drink import AcidPart, AcidRecipe, Amount, Component, Spec, Sugar
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
+from service.science.mixture import MOST_BRIX
 from service.science.units import Quantity
 from service.site import Scale
 from service.vessel import Vessel, VesselGiven
@@ -163,6 +164,106 @@ def test_energy_by_the_factors_of_annex_xiv():
     assert scale(spec, Size(serves=10), Notes()).per_serve.energy_kcal == pytest.approx(
         expected, abs=18.0 * 7.0 * 0.00005
     )
+
+
+def test_phosphoric_acid_is_not_organic_and_has_no_energy():
+    """Regulation (EU) 1169/2011, Annex XIV: 3 kcal/g for organic acids; 10 mL at 10 % w/v holds a gram of acid."""
+    for acid, energy_kcal in (("phosphoric", 0.0), ("citric", 3.0)):
+        recipe = AcidRecipe((AcidPart(acid, 10.0),), "w/v")
+        batch = scale(Spec("acid", (Component("acid", ml(10.0), acid_solution=recipe),)), Size(serves=3), Notes())
+        assert batch.per_serve.energy_kcal == pytest.approx(energy_kcal, abs=1e-9)
+        assert batch.drink.masses.acid_g == pytest.approx(3.0)
+
+
+# Stated densities
+
+WATER_G_PER_ML = 0.9982
+"""CRC Handbook, 102nd ed.: water at 20 degC."""
+
+
+def dense(density_g_per_ml: float, amount: Amount | None = None, **more) -> Spec:
+    return Spec(
+        "dense", (Component("base", amount or ml(50.0), density_g_per_ml=density_g_per_ml, **more), water(50.0))
+    )
+
+
+@pytest.mark.parametrize("density", [0.7, 0.95, 1.019, 1.3, 1.7])
+def test_a_density_that_the_contents_do_not_have_is_refused(density):
+    """Without strength, sugar, acid or salt a liquid is water; the offer is its density, rounded up."""
+    with pytest.raises(Refused) as refused:
+        scale(dense(density), Size(serves=1), Notes())
+    (fault,), (fact,), (nearest,) = refused.value.faults, refused.value.facts, refused.value.nearest
+    assert (refused.value.slug, fault.pointer) == ("impossible-composition", "/spec/components/0/density_g_per_ml")
+    assert fact.value.value == pytest.approx(WATER_G_PER_ML, abs=0.00005)
+    assert nearest.value == pytest.approx(WATER_G_PER_ML, abs=0.00015)
+    offered = scale(dense(nearest.value), Size(serves=1), Notes())
+    assert offered.volume_ml == pytest.approx(100.0, rel=1e-4)
+
+
+@pytest.mark.parametrize("density", [0.979, 1.018])
+def test_a_density_within_two_per_cent_is_carried(density):
+    """50 mL weigh what is stated and stay 50 mL; what they weigh beyond water counts as water in the whole."""
+    notes = Notes()
+    batch = scale(dense(density), Size(serves=1), notes)
+    assert (line(batch, "base").volume_ml, line(batch, "base").mass_g) == pytest.approx((50.0, 50.0 * density))
+    assert batch.totals.mass_g == pytest.approx(50.0 * density + 50.0 * WATER_G_PER_ML, abs=0.003)
+    assert batch.volume_ml == pytest.approx(batch.totals.mass_g / WATER_G_PER_ML, rel=0.00005 / WATER_G_PER_ML)
+    assert ("/spec/components/0/density_g_per_ml",) in [a.pointers for a in notes.assumptions]
+    (said,) = [caution for caution in notes.cautions if caution.code == "density-differs"]
+    assert said.params["percent"] == pytest.approx(100.0 * abs(density / WATER_G_PER_ML - 1.0), abs=0.006)
+
+
+def test_a_mass_is_a_volume_by_the_stated_density():
+    batch = scale(dense(1.01, g(50.5)), Size(serves=1), Notes())
+    assert (line(batch, "base").volume_ml, line(batch, "base").mass_g) == pytest.approx((50.0, 50.5))
+
+
+def test_a_density_as_printed_agrees():
+    """CRC Handbook, 102nd ed.: 26 % sucrose by mass is 1.1082 g/mL, so 288.1 g/L; half the last digit."""
+    syrup = dense(1.1082, sugar=Sugar(288.1, "g/l")).components[0]
+    notes = Notes()
+    batch = scale(Spec("syrup", (syrup,)), Size(serves=1), notes)
+    assert "density-differs" not in codes(notes)
+    assert batch.volume_ml == pytest.approx(50.0, rel=0.00005)
+
+
+def test_pure_alcohol_lighter_than_it_is_gets_an_offer_that_works():
+    """0.789 g/mL as often printed is less than the 0.78924 of OIML R 22, and leaves less than no water."""
+    with pytest.raises(Refused) as refused:
+        scale(dense(0.789, abv=100.0), Size(serves=1), Notes())
+    (nearest,) = refused.value.nearest
+    assert nearest.value == pytest.approx(0.78924, abs=0.0001)
+    scale(dense(nearest.value, abv=100.0), Size(serves=1), Notes())
+
+
+def test_contradictions_are_named_together():
+    spec = Spec("two", (*dense(1.3).components[:1], Component("other", ml(1.0), density_g_per_ml=0.8)))
+    with pytest.raises(Refused) as refused:
+        scale(spec, Size(serves=1), Notes())
+    assert [f.pointer for f in refused.value.faults] == [f"/spec/components/{i}/density_g_per_ml" for i in (0, 1)]
+    assert [n.pointer for n in refused.value.nearest] == [f.pointer for f in refused.value.faults]
+
+
+def test_an_acid_solution_by_mass_is_the_one_by_volume():
+    by_volume = scale(Spec("a", (Component("acids", ml(1000.0), acid_solution=ACIDS),)), Size(serves=1), Notes())
+    mass_g = line(by_volume, "acids").mass_g
+    by_mass = scale(Spec("a", (Component("acids", g(mass_g), acid_solution=ACIDS),)), Size(serves=1), Notes())
+    assert line(by_mass, "acids").volume_ml == pytest.approx(1000.0, rel=1e-12)
+
+
+def test_acid_without_water_is_no_solution():
+    spec = Spec("a", (Component("acids", g(1.0), acid_solution=AcidRecipe((AcidPart("lactic", 100.0),), "w/w")),))
+    with pytest.raises(Refused, match="/spec/components/0 impossible-composition"):
+        scale(spec, Size(serves=1), Notes())
+
+
+def test_the_strongest_syrup():
+    syrup = Component("syrup", ml(10.0), sugar=Sugar(MOST_BRIX, "brix"))
+    batch = scale(Spec("s", (syrup,)), Size(serves=1), Notes())
+    assert batch.totals.brix == pytest.approx(MOST_BRIX)
+    beyond = Component("syrup", ml(10.0), sugar=Sugar(nextafter(MOST_BRIX, 100.0), "brix"))
+    with pytest.raises(Refused, match="impossible-composition"):
+        scale(Spec("s", (beyond,)), Size(serves=1), Notes())
 
 
 # Sizes and losses

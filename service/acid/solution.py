@@ -7,12 +7,12 @@ from math import ceil, floor
 from service.acid import cautions
 from service.acid.composition import Mix, SolutionGiven, assume_products
 from service.acid.limits import Solubility, mixed, solubilities
-from service.drink import AcidRecipe, Amount
+from service.drink import AcidRecipe, Amount, assume_ounces
 from service.errors import OutsideValidity
 from service.notes import Notes
 from service.science import acids, mixture
 from service.science.band import Band
-from service.science.units import Quantity, to_base
+from service.science.units import Quantity
 from service.site import Scale
 
 SCALE_G = 0.1
@@ -138,9 +138,7 @@ def _conditions(given: SolutionGiven, notes: Notes) -> _Conditions:
 
 
 def _sized(mix: Mix, size: Amount, notes: Notes) -> Mix:
-    if size.unit == "oz":
-        notes.assume("oz is the US fluid ounce", Quantity("volume", to_base("volume", 1.0, "oz")), "published",
-                     "NIST Handbook 44, Appendix C", at="/size")  # fmt: skip
+    assume_ounces(("/size",) if size.unit == "oz" else (), notes)
     present = mix.mass_g if size.quantity.kind == "mass" else mix.volume_ml
     return mix.scaled(size.quantity.value / present)
 

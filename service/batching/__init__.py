@@ -4,7 +4,7 @@ from service.batching.batch import Batch, scale
 from service.batching.cost import Cost, Price, Purchase, minor_digits
 from service.batching.dilution import DILUTION_WATER, Dilution
 from service.batching.label import canonical, spec_id
-from service.batching.measures import Line, Rounding, Weighing, amount_of
+from service.batching.measures import Line, Rounding, Share, Weighing, amount_of
 from service.batching.sizing import Fill, Loss, Size, SizedVessel, StockLimit, fills_for
 from service.batching.totals import PerServe, StandardDrink, Totals
 
@@ -20,6 +20,7 @@ __all__ = [
     "Price",
     "Purchase",
     "Rounding",
+    "Share",
     "Size",
     "SizedVessel",
     "StandardDrink",

@@ -8,12 +8,11 @@ from service.batching.cost import Cost, Price, check_prices, cost_of
 from service.batching.dilution import DILUTION_WATER, Dilution, dilution_water
 from service.batching.label import allergens_of, caution_culture, spec_id, use_by
 from service.batching.measures import Line, Rounding, Weighing, check_scale, measured, weighed
-from service.batching.sizing import Fill, Loss, Size, StockLimit, sized
+from service.batching.sizing import Fill, Loss, Size, Sized, StockLimit, sized
 from service.batching.totals import PerServe, Totals, per_serve_of, totals_of
-from service.drink import Drink, Spec, mix, portions
+from service.drink import Drink, Portion, Spec, assume_ounces, mix, portions
 from service.errors import Refusals
 from service.notes import Notes
-from service.science.units import FACTORS, Quantity
 from service.site import Scale
 
 
@@ -64,16 +63,7 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
     house_maximum_s: longest the house keeps any batch [s]
     raises: Refused, SeveralRefused, OutsideValidity
     """
-    glass = portions(spec, notes)
-    refusals = Refusals()
-    glass += dilution_water(glass, dilution, notes, refusals)
-    with refusals.gather():
-        found = sized(size, glass, loss, notes)
-    with refusals.gather():
-        check_prices(prices, [c.name for c in spec.components] + [DILUTION_WATER] * (dilution is not None))
-    with refusals.gather():
-        check_scale(scale)
-    refusals.raise_any()
+    glass, found = _sized_glass(spec, size, loss, dilution, prices, scale, notes)
     _assume_ounces(size.limited_by, prices, notes)
     caution_culture(spec, notes)
     lines = measured(glass, found.glasses, rounding, notes)
@@ -94,10 +84,34 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
     )
 
 
+def _sized_glass(
+    spec: Spec,
+    size: Size,
+    loss: Loss | None,
+    dilution: Dilution | None,
+    prices: Sequence[Price],
+    scale: Scale | None,
+    notes: Notes,
+) -> tuple[tuple[Portion, ...], Sized]:
+    """One glass, its dilution water included, and how many of it; all that may be refused is, at once.
+
+    raises: Refused, SeveralRefused
+    """
+    glass = portions(spec, notes)
+    refusals = Refusals()
+    glass += dilution_water(glass, dilution, notes, refusals)
+    with refusals.gather():
+        found = sized(size, glass, loss, notes)
+    with refusals.gather():
+        check_prices(prices, [c.name for c in spec.components] + [DILUTION_WATER] * (dilution is not None))
+    with refusals.gather():
+        check_scale(scale)
+    refusals.raise_any()
+    return glass, found
+
+
 def _assume_ounces(limit: StockLimit | None, prices: Sequence[Price], notes: Notes) -> None:
     at = tuple(f"/prices/{i}/content" for i, price in enumerate(prices) if price.content.unit == "oz")
     if limit is not None and limit.amount.unit == "oz":
         at = ("/size/limited_by/amount", *at)
-    if at:
-        notes.assume("oz is the US fluid ounce", Quantity("volume", FACTORS["volume"]["oz"]), "published",
-                     "NIST Handbook 44, Appendix C", at=at)  # fmt: skip
+    assume_ounces(at, notes)

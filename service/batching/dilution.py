@@ -47,7 +47,7 @@ def dilution_water(
     masses = Masses(water_g=water_g)
     volume_ml = mixture.volume_ml(masses)
     component = Component(DILUTION_WATER, Amount(Quantity("volume", volume_ml), "ml"), abv=0.0, allergens=())
-    return (Portion(component, volume_ml, masses, 0.0, 0.0),)
+    return (Portion(component, volume_ml, masses),)
 
 
 def _check_name(glass: Sequence[Portion]) -> None:

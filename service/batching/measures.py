@@ -12,7 +12,7 @@ from service.site import Scale
 
 STEP_ML = 1.0
 STEP_G = 1.0
-"""Smallest step of a jug [ml] and of a kitchen scale [g]; common practice, no source."""
+"""Smallest step of a metric jug [ml] and of a kitchen scale [g]; common practice, no source."""
 COARSE_PERCENT = 2.0
 """Drift that is worth a caution [%]; common practice, no source."""
 SPIRIT_ABV = 15.0
@@ -26,10 +26,11 @@ _NAMES_SHOWN = 5
 
 @dataclass(frozen=True)
 class Rounding:
-    """Steps of practical measures; None where the request is silent."""
+    """Steps of practical measures; None where the request is silent. jug_ml: the step by volume then."""
 
     volume_ml: float | None = None
     mass_g: float | None = None
+    jug_ml: float = STEP_ML
 
 
 @dataclass(frozen=True)
@@ -94,19 +95,12 @@ def amount_of(portion: Portion) -> Quantity:
     return Quantity(kind, in_kind(portion, kind))
 
 
-def times(portion: Portion, k: float) -> Portion:
-    """k glasses' worth."""
-    return Portion(
-        portion.component, portion.volume_ml * k, portion.masses.scaled(k), portion.acid_meq * k, portion.co2_g * k
-    )
-
-
 def measured(glass: Sequence[Portion], glasses: float, rounding: Rounding | None, notes: Notes) -> tuple[Line, ...]:
     """Every component for so many glasses, with the practical measure nearest to it."""
     steps = _steps(glass, rounding, notes)
     lines = []
     for portion in glass:
-        whole = times(portion, glasses)
+        whole = portion.times(glasses)
         exact = amount_of(whole)
         taken = round(exact.value / steps[exact.kind]) * steps[exact.kind]
         measure = Quantity(exact.kind, taken) if taken else None
@@ -122,12 +116,11 @@ def _drift_percent(taken: float, exact: float) -> float:
 
 def _steps(glass: Sequence[Portion], rounding: Rounding | None, notes: Notes) -> dict[Kind, float]:
     given = rounding or Rounding()
-    steps: dict[Kind, float] = {"volume": given.volume_ml or STEP_ML, "mass": given.mass_g or STEP_G}
+    steps: dict[Kind, float] = {"volume": given.volume_ml or given.jug_ml, "mass": given.mass_g or STEP_G}
     kinds = {p.component.amount.quantity.kind for p in glass}
     if given.volume_ml is None and "volume" in kinds:
-        notes.assume(
-            "step of measures by volume", Quantity("volume", STEP_ML), "common-practice", at="/rounding/volume"
-        )
+        step = Quantity("volume", given.jug_ml)
+        notes.assume("step of measures by volume", step, "common-practice", at="/rounding/volume")
     if given.mass_g is None and "mass" in kinds:
         notes.assume("step of measures by mass", Quantity("mass", STEP_G), "common-practice", at="/rounding/mass")
     notes.assume("practical measures", "by volume or by mass, as the spec writes the component", "common-practice",

@@ -11,12 +11,11 @@ from service.drink import Amount, Portion, mix
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.notes import Notes
 from service.science.units import Quantity
-from service.vessel import MOST_FILL, Vessel, VesselGiven, fill_of, vessel_of
+from service.vessel import MOST_FILL, Vessel, VesselGiven, fill_of, holding, vessel_of
 
 MOST_GLASSES = 1e6
 MOST_ML = 1e8
 """Largest batch, in glasses and by volume; bounds of the service, so that every number of an answer is bounded."""
-LARGEST_VESSEL_ML = 60_000.0
 LARGEST_AMOUNT = 1e7
 """Largest amount a request may state [ml or g]; a bound of the service."""
 _NOISE = 1e-9
@@ -195,7 +194,7 @@ def _check_holds_a_serve(vessel: Vessel, fill: float, least_ml: float, at: str) 
     liquid, serve = Quantity("volume", vessel.liquid_ml(fill)), Quantity("volume", least_ml)
     raise Refused("impossible-batch", [Fault(at, "under-one-serve", text, (("liquid", liquid), ("serve", serve)))],
                   facts=[Fact("liquid", liquid), Fact("one_serve", serve)],
-                  nearest=_nearest(at, Quantity("volume", _up(least_ml / fill)), LARGEST_VESSEL_ML))  # fmt: skip
+                  nearest=holding(least_ml, fill, at=at.removesuffix("/capacity")))  # fmt: skip
 
 
 def _check_bounds(asked: _Asked, serve_ml: float, served_share: float) -> None:

@@ -77,17 +77,17 @@ def _freezing(drink: Drink, notes: Notes) -> tuple[Band, float] | tuple[None, No
 def per_serve_of(serve: Drink, notes: Notes) -> PerServe:
     """What one serve holds, by what was put into it.
 
-    E = 7 m_ethanol + 4 m_sugar + 3 m_acid
+    E = 7 m_ethanol + 4 m_sugar + 3 m_acid, the acid that is organic
     """
     masses = serve.masses
-    notes.assume("energy", "7 kcal/g alcohol, 4 kcal/g sugar, 3 kcal/g acid, and no other nutrient", "published",
-                 "Regulation (EU) No 1169/2011, Annex XIV", at="/spec/components")  # fmt: skip
+    factors = "7 kcal/g alcohol, 4 kcal/g sugar, 3 kcal/g organic acid, and no other nutrient"
+    notes.assume("energy", factors, "published", "Regulation (EU) No 1169/2011, Annex XIV", at="/spec/components")
     return PerServe(
         volume_ml=serve.volume_ml,
         alcohol_g=masses.ethanol_g,
         energy_kcal=KCAL_PER_G_ALCOHOL * masses.ethanol_g
         + KCAL_PER_G_CARBOHYDRATE * masses.sugar_g
-        + KCAL_PER_G_ORGANIC_ACID * masses.acid_g,
+        + KCAL_PER_G_ORGANIC_ACID * (masses.acid_g - serve.mineral_acid_g),
         standard_drinks=standard_drinks(masses.ethanol_g) if masses.ethanol_g else (),
     )
 

@@ -155,3 +155,16 @@ def test_a_target_goes_with_shares(client, acids, at, code):
     request = blend(basis="ta", acids=acids, target={"value": 900, "unit": "meq/l"})
     problem = client.post(PATH, json=request)
     assert [(e["pointer"], e["code"]) for e in problem.json["errors"]] == [(at, code)]
+
+
+def test_rules_of_the_basis_are_told_beside_wrong_fields(client):
+    acids = [{"acid": "citric", "percent": 3}, {"acid": "citric", "share": 1}]
+    asked = {"acids": acids, "basis": "ta", "size": {"value": 1, "unit": "stone"}}
+    errors = client.post(PATH, json=asked).json["errors"]
+    assert {(e["pointer"], e["code"]) for e in errors} == {
+        ("/target", "required"),
+        ("/size/unit", "unit"),
+        ("/acids/0/share", "required"),
+        ("/acids/0/percent", "not-needed"),
+        ("/acids/1/acid", "duplicate"),
+    }

@@ -1,0 +1,35 @@
+"""The drink: a spec of components, or a stated composition, as masses that can be added and scaled."""
+
+from service.drink.drink import Drink, drink_of, mix
+from service.drink.portion import Portion, assume_ounces, portions
+from service.drink.spec import (
+    AcidPart,
+    AcidRecipe,
+    Amount,
+    Component,
+    Composition,
+    DrinkGiven,
+    Serve,
+    Spec,
+    Sugar,
+    Syrup,
+)
+
+__all__ = [
+    "AcidPart",
+    "AcidRecipe",
+    "Amount",
+    "Component",
+    "Composition",
+    "Drink",
+    "DrinkGiven",
+    "Portion",
+    "Serve",
+    "Spec",
+    "Sugar",
+    "Syrup",
+    "assume_ounces",
+    "drink_of",
+    "mix",
+    "portions",
+]

@@ -1,0 +1,114 @@
+"""The mixed drink, as masses that can be added and scaled."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache, reduce
+from operator import add
+
+from service.drink.portion import Portion, litre_of, portions, sugar_g_per_l
+from service.drink.spec import Clarity, Composition, DrinkGiven
+from service.errors import Fault, OutsideValidity, Refused
+from service.notes import Notes
+from service.science import gas, mixture
+from service.science.band import Band
+from service.science.mixture import Masses
+
+CLARITY_ORDER: tuple[Clarity, ...] = ("clear", "hazy", "pulpy")
+
+
+@dataclass(frozen=True)
+class Drink:
+    """A mixed liquid at 20 degC; `masses` are of any amount, the properties do not depend on it.
+
+    mineral_acid_g: of the acid, what is not organic
+    live_culture_at: JSON Pointers of what is alive, within the request's drink
+    """
+
+    masses: Masses
+    acid_meq: float
+    co2_g: float = 0.0
+    clarity: Clarity = "clear"
+    foams: bool = False
+    live_culture: bool = False
+    mineral_acid_g: float = 0.0
+    live_culture_at: tuple[str, ...] = ()
+
+    # Worked out once a drink: everything that is asked of it rests on them.
+
+    @cached_property
+    def volume_ml(self) -> float:
+        return mixture.volume_ml(self.masses)
+
+    @cached_property
+    def abv(self) -> float:
+        return mixture.abv(self.masses)
+
+    @cached_property
+    def sugar_g_per_l(self) -> float:
+        return mixture.sugar_g_per_l(self.masses)
+
+    @property
+    def acid_meq_per_l(self) -> float:
+        return 1000.0 * self.acid_meq / self.volume_ml
+
+    @cached_property
+    def freezing_point(self) -> Band:
+        return mixture.freezing_point(self.masses)
+
+    @cached_property
+    def lowest_safe_c(self) -> float:
+        return mixture.lowest_safe_c(self.masses)
+
+    @cached_property
+    def absorbs_co2(self) -> Callable[[float], gas.Liquid]:
+        """The drink as CO2 sees it, by temperature [degC]; each is worked out once."""
+        litres = self.volume_ml / 1000.0
+        contents = self.abv, self.masses.sucrose_g / litres, self.masses.hexose_g / litres
+        return lru_cache(lambda temperature_c: gas.Liquid(temperature_c, *contents))
+
+
+def mix(parts: Sequence[Portion]) -> Drink:
+    """The drink that portions make together."""
+    return Drink(
+        masses=reduce(add, (p.masses for p in parts)),
+        acid_meq=sum(p.acid_meq for p in parts),
+        co2_g=sum(p.co2_g for p in parts),
+        clarity=CLARITY_ORDER[max(CLARITY_ORDER.index(p.component.clarity or "clear") for p in parts)],
+        foams=any(p.component.foams for p in parts),
+        live_culture=any(p.component.live_culture for p in parts),
+        mineral_acid_g=sum(p.mineral_acid_g for p in parts),
+        live_culture_at=tuple(
+            f"/spec/components/{i}/live_culture" for i, p in enumerate(parts) if p.component.live_culture
+        ),
+    )
+
+
+def drink_of(given: DrinkGiven, notes: Notes, *, at: str = "/drink") -> Drink:
+    """The drink that a request names, by spec or by composition.
+
+    raises: Refused ("impossible-composition")
+    """
+    if given.spec is not None:
+        return mix(portions(given.spec, notes, at=f"{at}/spec"))
+    assert given.composition is not None
+    return _composed(given.composition, notes, f"{at}/composition")
+
+
+def _composed(known: Composition, notes: Notes, at: str) -> Drink:
+    if known.acidity_meq_per_l is None:
+        notes.assume("acidity, meq/l", 0.0, "default", at=f"{at}/acidity")
+    if known.hexose_share is None:
+        hexose = "share of the sugar that is glucose or fructose"
+        notes.assume(hexose, 0.0, "default", at=f"{at}/hexose_share")
+    try:
+        masses, acid_meq = litre_of(known, sugar_g_per_l(known.sugar, known.abv))
+    except OutsideValidity as outside:
+        raise Refused("impossible-composition", [Fault(at, "impossible-composition", str(outside))]) from None
+    return Drink(
+        masses,
+        acid_meq,
+        clarity=known.clarity or "clear",
+        foams=bool(known.foams),
+        live_culture=bool(known.live_culture),
+        live_culture_at=("/composition/live_culture",) if known.live_culture else (),
+    )
