@@ -4,14 +4,27 @@ import dataclasses
 from collections.abc import Mapping
 from typing import Any
 
-from marshmallow import ValidationError, fields, post_load, validates_schema
+from marshmallow import ValidationError, fields, post_load
 
 from service.api import acid, batching, carbonation, chilling, regas
 from service.api.answers import Answer
-from service.api.endpoint import Body, Closed, Open, Operation, Request
+from service.api.endpoint import Body, Closed, Open, Operation, Request, rule
 from service.api.moments import Moment
 from service.api.pages.ticket import DEFAULT_COLUMNS, ticket
-from service.api.quantities import Answered, Choice, Coded, QuantityField, Text, Whole, band, number, q, text, whole
+from service.api.quantities import (
+    Answered,
+    Choice,
+    Coded,
+    Flag,
+    QuantityField,
+    Text,
+    Whole,
+    band,
+    number,
+    q,
+    text,
+    whole,
+)
 from service.api.shapes import (
     AirSchema,
     Envelope,
@@ -50,6 +63,7 @@ class CarbonationPlanSchema(Closed):
     shake = QuantityField("duration", high=3600.0, attribute="shake_s")
     rest = QuantityField("duration", high=7 * 86400.0, attribute="rest_s")
     agitation = Choice("shaken", "rocked", "still")
+    connected = Flag(metadata={"description": "A keg stays on the gas unless this is false; a bottle never does."})
 
     @post_load
     def make(self, data: Mapping[str, Any], **kwargs: Any) -> CarbonationPlan:
@@ -84,14 +98,15 @@ class PrepSheetRequest(Request):
     house_maximum = QuantityField("duration", high=10 * 365 * 86400.0, attribute="house_maximum_s")
     lot = Text(longest=64)
 
-    @validates_schema
-    def one_vessel(self, data: Mapping[str, Any], **kwargs: Any) -> None:
-        if data["size"].vessels is None:
+    @rule
+    def one_vessel(self, sent: Mapping[str, Any]) -> None:
+        size = sent.get("size")
+        if not isinstance(size, Mapping) or "vessels" not in size:
             return
         wrong = {
             name: [Coded("described-twice", "size names the vessels already; leave this out.")]
             for name in ("vessel", "fill")
-            if name in data
+            if name in sent
         }
         if wrong:
             raise ValidationError(wrong)
@@ -188,6 +203,7 @@ ASKED = tuple(field.name for field in dataclasses.fields(Asked))[2:]
 def create_prep_sheet(given: Body, answer: Answer, notes: Notes) -> Body:
     """Answer POST /v1/prep-sheets."""
     stated = {name: given[name] for name in ASKED if name in given}
+    stated["rounding"] = batching.steps(given.get("rounding"), answer)
     return write(prepare(Asked(given["spec"], given["size"], **stated), notes), answer)
 
 

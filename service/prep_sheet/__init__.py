@@ -1,8 +1,10 @@
 """The prep sheet: every capability composed, in the order of work."""
 
+from service.prep_sheet.paper import Label, Record, label_of, records_of
 from service.prep_sheet.parts import Asked, CarbonationPlan, ChillPlan, NamedSolution, PrepSheet
 from service.prep_sheet.sheet import prepare
-from service.prep_sheet.steps import Label, Record, Step, label_of, records_of, steps_of
+from service.prep_sheet.step import Step
+from service.prep_sheet.steps import steps_of
 
 __all__ = [
     "Asked",

@@ -28,6 +28,7 @@ class CarbonationPlan:
     shake_s: float | None = None
     rest_s: float | None = None
     agitation: Agitation | None = None
+    connected: bool | None = None
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,7 @@ class NamedSolution:
 
 @dataclass(frozen=True)
 class PrepSheet:
-    """Everything for one batch. forecast: None without a shift, and for kegs held on gas."""
+    """Everything for one batch. forecast: None without a shift, or where the drink stays flat."""
 
     asked: Asked
     batch: Batch

@@ -4,28 +4,43 @@ from service import acid, batching, carbonation, chilling, regas
 from service.batching import Batch, Fill
 from service.carbonation import Charging, SetPoints
 from service.chilling import Chilling
-from service.errors import Fact, Fault, Nearest, Refusals, Refused
+from service.errors import Fact, Fault, Refusals, Refused
 from service.notes import Notes
 from service.prep_sheet.parts import Asked, NamedSolution, PrepSheet
 from service.regas import Forecast, Pour
+from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
-from service.vessel import PRESETS, Vessel, VesselGiven, fill_of, vessel_of
+from service.science.vessel import still_level_mol_per_l
+from service.setting import attempt
+from service.vessel import MOST_FILL, Vessel, VesselGiven, fill_of, holding, vessel_of
 
 Moves = dict[str, str | None]
 
 _CARBONATION: Moves = {
     "/drink": "/spec",
+    "/drink/spec": "/spec",
     "/start_co2": "/spec",
-    "/connected": None,
+    "/temperatures": "/carbonation/temperature",
     "/temperatures/0": "/carbonation/temperature",
     **{
         f"/{name}": f"/carbonation/{name}"
-        for name in ("target", "temperature", "air", "gauge_pressure", "charge_count", "shake", "rest", "agitation")
+        for name in (
+            "target",
+            "temperature",
+            "air",
+            "gauge_pressure",
+            "charge_count",
+            "shake",
+            "rest",
+            "agitation",
+            "connected",
+        )
     },
 }
 _BATCH: Moves = {"/scale": "/site/scale", "/dilution": None, "/loss": None}
 _CHILLING: Moves = {
     "/drink": "/spec",
+    "/drink/spec": "/spec",
     "/environment": "/chill/environment",
     "/start_temperature": "/chill/start_temperature",
     "/goal_temperature": "/carbonation/temperature",
@@ -34,6 +49,7 @@ _CHILLING: Moves = {
 }
 _REGAS: Moves = {
     "/drink": "/spec",
+    "/drink/spec": "/spec",
     "/pour": None,
     "/vessel_count": "/size",
     "/co2": "/carbonation/target",
@@ -49,15 +65,11 @@ def prepare(asked: Asked, notes: Notes) -> PrepSheet:
     """
     at_vessel, given_vessel, given_fill = _vessel_asked(asked)
     refusals = Refusals()
-    with refusals.gather(), notes.within({"/vessel": at_vessel["/vessel"]}):
-        vessel = vessel_of(given_vessel, notes)
-    with refusals.gather(), notes.within({"/fill": at_vessel["/fill"]}):
-        wanted_fill = fill_of(given_fill, notes)
-    with refusals.gather(), notes.within(_BATCH):
-        batch = _scaled(asked, notes)
-    refusals.raise_any()
-    fill = batching.fills_for(batch.volume_ml, vessel, wanted_fill)
-    _check_holds_a_serve(batch, vessel, wanted_fill, at_vessel["/vessel"] or "")
+    with notes.within(at_vessel):
+        vessel = attempt(refusals, lambda: vessel_of(given_vessel, notes), lambda: vessel_of(None, Notes()))
+        wanted_fill = attempt(refusals, lambda: fill_of(given_fill, notes), lambda: MOST_FILL)
+    batch = attempt(refusals, lambda: _scaled(asked, notes), refusals.raise_all)
+    fill = _filled(batch, vessel, wanted_fill, at_vessel["/vessel"] or "", refusals)
     with refusals.gather():
         solutions = _solutions(asked, batch, notes)
     with refusals.gather(), notes.within(_CHILLING | at_vessel):
@@ -84,36 +96,34 @@ def _vessel_asked(asked: Asked) -> tuple[Moves, VesselGiven | None, float | None
     return at, only.vessel, only.fill
 
 
-def _check_holds_a_serve(batch: Batch, vessel: Vessel, fill: float, at: str) -> None:
-    """A vessel that is poured from holds at least one serve.
-
-    raises: Refused ("impossible-batch")
-    """
+def _filled(batch: Batch, vessel: Vessel, fill: float, at: str, refusals: Refusals) -> Fill:
+    """The vessels, filled evenly; one that is poured from holds at least one serve."""
     holds_ml = vessel.liquid_ml(fill)
-    if holds_ml >= batch.serve_ml:
-        return
-    holds, serve = Quantity("volume", holds_ml, "down"), Quantity("volume", batch.serve_ml, "up")
-    text = "At this fill the vessel holds {holds}, less than one serve of {serve}."
-    larger = [name for name, preset in PRESETS.items() if fill * preset.capacity_ml >= batch.serve_ml]
-    raise Refused(
-        "impossible-batch",
-        [Fault(at, "holds-no-serve", text, (("holds", holds), ("serve", serve)))],
-        facts=[Fact("holds", holds), Fact("serve", serve)],
-        nearest=[Nearest(at, {"preset": larger[0]})] if larger else [],
-    )
+    if holds_ml < batch.serve_ml:
+        holds, serve = Quantity("volume", holds_ml, "down"), Quantity("volume", batch.serve_ml, "up")
+        text = "At this fill the vessel holds {holds}, less than one serve of {serve}."
+        with refusals.gather():
+            raise Refused(
+                "impossible-batch",
+                [Fault(at, "holds-no-serve", text, (("holds", holds), ("serve", serve)))],
+                facts=[Fact("holds", holds), Fact("serve", serve)],
+                nearest=holding(batch.serve_ml, fill, at=at),
+            )
+    return batching.fills_for(batch.volume_ml, vessel, fill)
 
 
 def _scaled(asked: Asked, notes: Notes) -> Batch:
-    return batching.scale(
-        asked.spec,
-        asked.size,
-        notes,
-        rounding=asked.rounding,
-        scale=asked.site.scale if asked.site else None,
-        prices=asked.prices,
-        made_at=asked.made_at,
-        house_maximum_s=asked.house_maximum_s,
-    )
+    with notes.within(_BATCH):
+        return batching.scale(
+            asked.spec,
+            asked.size,
+            notes,
+            rounding=asked.rounding,
+            scale=asked.site.scale if asked.site else None,
+            prices=asked.prices,
+            made_at=asked.made_at,
+            house_maximum_s=asked.house_maximum_s,
+        )
 
 
 def _solutions(asked: Asked, batch: Batch, notes: Notes) -> tuple[NamedSolution, ...]:
@@ -124,7 +134,8 @@ def _solutions(asked: Asked, batch: Batch, notes: Notes) -> tuple[NamedSolution,
         recipe = line.glass.component.acid_solution
         if recipe is None:
             continue
-        moves: Moves = {"": f"/spec/components/{i}/acid_solution", "/scale": "/site/scale"}
+        at = f"/spec/components/{i}"
+        moves: Moves = {"": f"{at}/acid_solution", "/size": f"{at}/amount", "/scale": "/site/scale"}
         with refusals.gather(), notes.within(moves):
             scale = asked.site.scale if asked.site else None
             solution = acid.for_component(recipe, line.whole.volume_ml, notes, scale=scale)
@@ -169,7 +180,7 @@ def _charged(
         shake_s=plan.shake_s,
         rest_s=plan.rest_s,
         agitation=plan.agitation,
-        connected=None,
+        connected=plan.connected,
         site=asked.site,
         notes=notes,
     )
@@ -195,8 +206,15 @@ def _forecast(
     at_vessel: Moves,
     notes: Notes,
 ) -> Forecast | None:
-    """The shift, from the level that the charges come to; none was asked for without a shift."""
+    """The shift, from the level that the charges come to; none without a shift, or for a drink that stays flat."""
     if asked.shift is None:
+        return None
+    plan = charging.plan
+    level = plan.level_at_rest if plan.connected else charging.charges_g_per_l[-1]
+    still = CO2_G_PER_MOL * still_level_mol_per_l(plan.liquid, ambient_bar=plan.setting.ambient_bar)
+    if level.typical <= still:
+        text = "The charges come to {level}, no more than an open drink holds; the shift is not forecast."
+        notes.caution("stays-flat", "warning", text, at="/carbonation", level=Quantity("co2", level.typical))
         return None
     with notes.within(_REGAS | at_vessel):
         return regas.forecast(
@@ -204,8 +222,8 @@ def _forecast(
             vessel=vessel,
             vessel_count=fill.count,
             fill=_share(fill),
-            temperature_c=asked.carbonation.temperature_c,
-            co2_g_per_l=charging.charges_g_per_l[-1].typical,
+            temperature_c=plan.temperature_c,
+            co2_g_per_l=level,
             air=asked.carbonation.air,
             pour=Pour(batch.serve_ml),
             shift=asked.shift,

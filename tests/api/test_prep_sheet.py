@@ -40,8 +40,8 @@ def test_the_bench_works_in_the_order_of_the_trade(client, body):
         "shop",
         "weigh",
         "mix",
-        "chill",
         "inspect",
+        "chill",
         "fill",
         "air",
         "set",
@@ -188,6 +188,12 @@ def test_wide_and_long_names_keep_to_the_width(client, body):
     assert max(width(line) for line in text.splitlines()) <= 32
 
 
+def test_marks_that_turn_the_direction_stay_off_the_ticket(client, body):
+    body["spec"]["name"] = "Sour\u202e05.1"
+    text = post(client, body, query_string="format=text").get_data(as_text=True)
+    assert "SOUR05.1" in text
+
+
 def test_the_ticket_is_asked_for_by_accept_or_format(client, body):
     by_accept = post(client, body, headers={"Accept": "text/plain"})
     by_format = post(client, body, query_string="format=text", headers={"Accept": "application/json"})
@@ -226,3 +232,58 @@ def test_other_widths_are_refused(client, body, columns):
 def test_a_refusal_is_a_problem_whatever_accept_says(client, body):
     response = post(client, {**body, "fill": 0.95}, headers={"Accept": "text/plain"})
     assert response.mimetype == "application/problem+json"
+
+
+# Kegs, and what a shift makes of the level
+
+
+@pytest.fixture
+def keg(body) -> dict[str, Any]:
+    body |= {"vessel": {"preset": "keg-19-l"}, "size": {"serves": 80}}
+    body["carbonation"] = {"target": {"value": 5, "unit": "g/l"}, "temperature": {"value": 1, "unit": "c"}}
+    return body
+
+
+def test_a_keg_stays_on_the_gas_and_needs_no_regas(client, keg):
+    """Common practice, no source."""
+    found = sheet(client, keg)
+    codes = [step["code"] for step in found["steps"]]
+    assert "leave-on-gas" in codes
+    assert not {"charge", "regas"} & set(codes)
+    (held,) = (step for step in found["steps"] if step["code"] == "hold-cold")
+    assert [value["name"] for value in held["values"]] == ["not over", "on gas at"]
+    assert "connected" in {a["name"] for a in found["assumptions"]}
+
+
+def test_a_keg_over_its_stamp_is_refused_with_a_target_that_works(client, keg):
+    keg["carbonation"]["target"] = {"value": 6.8, "unit": "g/l"}
+    problem = post(client, keg).get_json()
+    assert problem["errors"][0]["pointer"] == "/carbonation/target"
+    assert post(client, apply_nearest(keg, problem)).status_code == 200
+
+
+def test_a_drink_that_stays_flat_gets_a_sheet_and_a_caution_but_no_forecast(client, body):
+    body["carbonation"] |= {"agitation": "still", "charge_count": 1}
+    found = sheet(client, body)
+    assert "regas" not in found
+    assert "stays-flat" in {c["code"] for c in found["cautions"]}
+
+
+def test_the_regas_step_says_what_the_rotation_plans(client, body):
+    found = sheet(client, body)
+    planned = any(turn["regas_before"] for turn in found["regas"]["rotation"])
+    (step,) = (s for s in found["steps"] if s["code"] == "regas")
+    assert step["text"].startswith("Re-gas each" if planned else "Only if")
+
+
+def test_about_7_ml_of_a_6_percent_solution_per_long_drink(client, body):
+    """Common practice, no source: about 7 ml of 6 % w/v acid in a drink of 185 ml. By hand: citric, 60 g/l, is
+    60 / 64.041 eq/l (192.1235 g/mol over three protons), so 7 ml brings 6.558 meq."""
+    components = body["spec"]["components"]
+    components[1].pop("acidity")
+    components[2] |= {"amount": {"value": 7, "unit": "ml"},
+                      "acid_solution": {"basis": "w/v", "acids": [{"acid": "citric", "percent": 6}]}}  # fmt: skip
+    found = sheet(client, body)["batch"]
+    acidity = found["totals"]["titratable_acidity"]["meq_per_l"]
+    assert acidity * found["per_serve"]["volume"]["value"] / 1000 == pytest.approx(6.558, abs=0.0005)
+    assert 1.5 < found["totals"]["titratable_acidity"]["as_citric"]["value"] < 3  # sour enough for a long drink

@@ -7,6 +7,8 @@ from wcwidth import rjust, width, wrap
 
 DEFAULT_COLUMNS = 48
 INDENT = " " * 7
+TURNS = dict.fromkeys([0x200E, 0x200F, 0x061C, *range(0x202A, 0x202F), *range(0x2066, 0x206A)])
+"""Marks that turn the direction of what follows; a printer must not be talked into reordering a number."""
 APPROVAL = "Arithmetic, not approval: the maker's rating, local code and a competent person decide."
 
 
@@ -18,7 +20,7 @@ def ticket(sheet: Mapping[str, Any], query: Mapping[str, str]) -> str:
     columns = int(query.get("columns", DEFAULT_COLUMNS))
     steps = [step for step in sheet["steps"] if step["station"] != "manager"]
     lines = [*_head(sheet, columns), *_steps(steps, columns), *_cautions(sheet, columns), *_foot(sheet, columns)]
-    return "\n".join(line.rstrip() for line in lines) + "\n"
+    return "\n".join(line.rstrip() for line in lines).translate(TURNS) + "\n"
 
 
 def _head(sheet: Mapping[str, Any], columns: int) -> Iterator[str]:
@@ -26,6 +28,9 @@ def _head(sheet: Mapping[str, Any], columns: int) -> Iterator[str]:
     lot = [line["text"] for line in sheet["label"]["lines"] if line["name"] == "lot"]
     yield from (line for text in lot for line in _pair("lot", text, columns))
     yield from _pair("serves", str(sheet["batch"]["serves"]), columns)
+    apart = [str(step["number"]) for step in sheet["steps"] if step["station"] == "manager"]
+    if apart:
+        yield from wrap(f"The manager's part is apart: step {', '.join(apart)}.", columns)
 
 
 def _steps(steps: list[Mapping[str, Any]], columns: int) -> Iterator[str]:

@@ -1,0 +1,78 @@
+"""What is written down: the manager's records, and the label of every vessel."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from service.notes import Value
+from service.prep_sheet.parts import PrepSheet
+from service.science.units import Quantity
+
+COLD_HOLD_C = 5.0
+"""Warmest a batch is charged and held [degC]; common practice, no source: local food code decides."""
+LOW_ACID_PH = 4.6
+"""Above it a drink is low-acid; 21 CFR 114.3."""
+LABEL_STATEMENT = "In-house, not for sale."
+
+
+@dataclass(frozen=True)
+class Record:
+    """Something to write down, its limit, and what to do when it is passed."""
+
+    code: str
+    point: str
+    limit: Value
+    action: str
+
+
+@dataclass(frozen=True)
+class Label:
+    """What goes on every vessel."""
+
+    name: str
+    lines: tuple[tuple[str, Value], ...]
+    statement: str = LABEL_STATEMENT
+
+
+def records_of(sheet: PrepSheet) -> tuple[Record, ...]:
+    """What the manager keeps: temperature, pressure, pH where it matters, discard."""
+    cold, most = Quantity("temperature", COLD_HOLD_C), Quantity("pressure", sheet.charging.never_over_bar_gauge, "down")
+    charged = Quantity("temperature", max(COLD_HOLD_C, sheet.charging.plan.temperature_c))
+    records = [
+        Record("temperature-when-charged", "Temperature when charged", charged, "Chill again before charging."),
+        Record("regulator", "Regulator setting", most, "Back off, vent, and do not use the vessels charged."),
+        Record("cold-hold", "Temperature while held", cold, "Move to the cold; discard as local code says."),
+        Record("ph", "pH of the batch, measured", LOW_ACID_PH, "Over it: discard as local code says."),
+    ]
+    if sheet.batch.use_by is not None:
+        records.append(
+            Record("discard", "Discard", _moment(sheet.batch.use_by), "Empty and clean the vessel, count the cycle.")
+        )
+    return tuple(records)
+
+
+def _moment(moment: datetime) -> str:
+    return f"{moment:%Y-%m-%d %H:%M}"
+
+
+def _allergens(sheet: PrepSheet) -> str:
+    """Silence of a component is not absence: then the makers' labels have the word."""
+    stated = sorted(sheet.batch.allergens)
+    components = sheet.asked.spec.components
+    if all(c.allergens is not None or c.acid_solution is not None for c in components):
+        return ", ".join(stated) or "none"
+    return ", ".join([*stated, "not all stated, see the makers' labels"])
+
+
+def label_of(sheet: PrepSheet) -> Label:
+    """What goes on every vessel; dates only where the request gave one."""
+    asked, batch = sheet.asked, sheet.batch
+    lines: list[tuple[str, Value]] = []
+    if asked.lot is not None:
+        lines.append(("lot", asked.lot))
+    if asked.made_at is not None:
+        lines.append(("made", _moment(asked.made_at)))
+    if batch.use_by is not None:
+        lines.append(("discard", _moment(batch.use_by)))
+    lines.append(("strength", f"{batch.drink.abv:.1f} %vol"))
+    lines.append(("allergens", _allergens(sheet)))
+    return Label(asked.spec.name, tuple(lines))
