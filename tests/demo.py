@@ -9,7 +9,8 @@ from tests.running import ROOT, running
 EXAMPLE = "openapi/examples/create-prep-sheet.json"
 WHERE = """\
 Posted {example} to {path} (Accept: text/plain, columns=48).
-The service has stopped. `make serve` keeps one running; its API document is at /openapi.json.
+The service has stopped. `make serve` keeps one running at http://127.0.0.1:8080, with the API page at /docs and the
+OpenAPI document at /openapi.json (a copy is in openapi/openapi.json).
 """
 
 

@@ -3,11 +3,11 @@
 from collections.abc import Mapping
 from typing import Any
 
-from marshmallow import ValidationError, fields, validates_schema
+from marshmallow import ValidationError, fields
 
-from service.acid import Haze, Solubility, Solution, SolutionGiven, make_solution
+from service.acid import Haze, Solubility, Solution, SolutionGiven, Weighing, make_solution
 from service.api.answers import Answer, tidy, titratable_acidity
-from service.api.endpoint import Body, Open, Operation, Request
+from service.api.endpoint import Body, Open, Operation, Request, rule
 from service.api.quantities import (
     AcidityField,
     AmountField,
@@ -19,74 +19,64 @@ from service.api.quantities import (
     flag,
     number,
     q,
+    says,
     text,
 )
 from service.api.shapes import (
+    MOST_ACIDS,
     AcidPartSchema,
     Envelope,
     Items,
     ScaleSchema,
     TitratableAcidityAnswerSchema,
     check_percents,
+    check_shares,
 )
-from service.drink import AcidPart
 from service.notes import Notes
 
-
-def says(description: str) -> Body:
-    """What the OpenAPI document says of a field."""
-    return {"description": description}
-
-
+PERCENT_BASES = ("w/w", "w/v")
 BASIS = says("w/w: grams in 100 g. w/v: grams in 100 ml at 20 °C. ta: shares of a blend that meets the target.")
 
 
 class AcidSolutionRequest(Request):
     """An acid solution: by per cent, or by the titratable acidity it is to have."""
 
-    acids = Items(AcidPartSchema, most=8, required=True)
-    basis = Choice("w/w", "w/v", "ta", required=True, metadata=BASIS)
+    acids = Items(AcidPartSchema, most=MOST_ACIDS, required=True)
+    basis = Choice(*PERCENT_BASES, "ta", required=True, metadata=BASIS)
     target = AcidityField(low=0.01, attribute="target_meq_per_l", metadata=says("With the basis ta only."))
     size = AmountField(required=True, low=0.1, above=None, metadata=says("Of the finished solution."))
     scale = fields.Nested(ScaleSchema, metadata=says("Reads to 0.1 g unless stated."))
     temperature = QuantityField(
-        "temperature", low=0.0, high=40.0, attribute="temperature_c",
+        "temperature",
+        low=0.0,
+        high=40.0,
+        attribute="temperature_c",
         metadata=says("Of the work, where pH is measured; 20 °C unless stated."),
-    )  # fmt: skip
+    )
     solvent_abv = Number(low=0.0, high=20.0, metadata=says("Spirit of this strength, %vol, in place of water."))
     coldest_storage = QuantityField(
-        "temperature", low=0.0, high=40.0, attribute="coldest_storage_c",
+        "temperature",
+        low=0.0,
+        high=40.0,
+        attribute="coldest_storage_c",
         metadata=says("Where crystals would show; 4 °C unless stated."),
-    )  # fmt: skip
+    )
 
-    @validates_schema
-    def fields_of_the_basis(self, data: Mapping[str, Any], **kwargs: Any) -> None:
-        target = data.get("target_meq_per_l")
-        if data["basis"] == "ta":
-            if target is None:
-                raise ValidationError({"target": [Coded("required", "The basis ta needs a target.")]})
-            check_shares(data["acids"])
-        else:
-            if target is not None:
-                raise ValidationError({"target": [Coded("not-needed", "A target goes with the basis ta only.")]})
-            check_percents(data["acids"])
+    @rule
+    def target_of_the_basis(self, sent: Mapping[str, Any]) -> None:
+        basis = sent.get("basis")
+        if basis == "ta" and "target" not in sent:
+            raise ValidationError({"target": [Coded("required", "The basis ta needs a target.")]})
+        if basis in PERCENT_BASES and "target" in sent:
+            raise ValidationError({"target": [Coded("not-needed", "A target goes with the basis ta only.")]})
 
-
-def check_shares(parts: tuple[AcidPart, ...]) -> None:
-    """Each acid once, none with a percent, each with a share where there are several.
-
-    raises: ValidationError
-    """
-    wrong: dict[int, Any] = {}
-    for i, part in enumerate(parts):
-        if part.share is None and len(parts) > 1:
-            wrong[i] = {"share": [Coded("required", "Several acids need a share each.")]}
-        if part.percent is not None:
-            wrong[i] = {"percent": [Coded("not-needed", "With the basis ta the target sets the strength.")]}
-        if any(other.acid == part.acid for other in parts[:i]):
-            wrong[i] = {"acid": [Coded("duplicate", "Each acid stands once.")]}
-    if wrong:
-        raise ValidationError({"acids": wrong})
+    @rule
+    def acids_of_the_basis(self, sent: Mapping[str, Any]) -> None:
+        basis = sent.get("basis")
+        if basis == "ta":
+            check_shares(sent.get("acids"))
+        if basis in PERCENT_BASES:
+            check_percents(sent.get("acids"))
 
 
 class AcidWeighingSchema(Open):
@@ -153,8 +143,8 @@ class AcidSolutionAnswer(Envelope, AcidSolutionBody):
     """An acid solution, weighed."""
 
 
-def create_acid_solution(given: Body, answer: Answer, notes: Notes) -> Body:
-    asked = {name: value for name, value in given.items() if name not in ("units", "labels", "model")}
+def create_acid_solution(asked: Body, answer: Answer, notes: Notes) -> Body:
+    """Answer POST /v1/acid-solutions."""
     return write(make_solution(SolutionGiven(**asked), notes), answer)
 
 
@@ -162,20 +152,18 @@ def write(solution: Solution, answer: Answer) -> Body:
     """A solution on the wire."""
     mix = solution.mix
     found: Body = {
-        "weigh": [
-            {"name": line.name, **({"form": line.form} if line.form else {}),
-             "mass": answer.q("mass", line.mass_g), "measure": answer.q("mass", line.measure_g)}
-            for line in solution.weigh
-        ],
+        "weigh": [_weighing(line, answer) for line in solution.weigh],
         "totals": [{"name": name, "mass": answer.q("mass", g)} for name, g in solution.totals_g.items()],
         "mass": answer.q("mass", mix.mass_g),
         "volume": answer.q("volume", mix.volume_ml),
         "density_g_per_ml": tidy(mix.mass_g / mix.volume_ml),
         "titratable_acidity": titratable_acidity(mix.meq_per_l),
-        "scale": {"ta_error_percent": tidy(solution.scale.ta_error_percent),
-                  "smallest_batch": answer.q("mass", solution.scale.smallest_batch_g)},
+        "scale": {
+            "ta_error_percent": tidy(solution.scale.ta_error_percent),
+            "smallest_batch": answer.q("mass", solution.scale.smallest_batch_g),
+        },
         "solubility": [_solubility(one, answer) for one in solution.solubility],
-    }  # fmt: skip
+    }
     if mix.ethanol_share:
         found["abv"] = tidy(mix.abv)
     if solution.ph is not None:
@@ -183,6 +171,15 @@ def write(solution: Solution, answer: Answer) -> Body:
     if solution.haze is not None:
         found["haze"] = _haze(solution.haze, answer)
     return found
+
+
+def _weighing(line: Weighing, answer: Answer) -> Body:
+    return {
+        "name": line.name,
+        **({"form": line.form} if line.form else {}),
+        "mass": answer.q("mass", line.mass_g),
+        "measure": answer.q("mass", line.measure_g),
+    }
 
 
 def _solubility(one: Solubility, answer: Answer) -> Body:
@@ -194,8 +191,11 @@ def _solubility(one: Solubility, answer: Answer) -> Body:
     }
     if one.saturation_percent_ww is None or one.known_at_c is None:
         return found
-    return {**found, "saturation_percent_ww": tidy(one.saturation_percent_ww),
-            "known_at": answer.q("temperature", one.known_at_c)}  # fmt: skip
+    return {
+        **found,
+        "saturation_percent_ww": tidy(one.saturation_percent_ww),
+        "known_at": answer.q("temperature", one.known_at_c),
+    }
 
 
 def _haze(haze: Haze, answer: Answer) -> Body:

@@ -56,11 +56,16 @@ class Answer:
             return value if isinstance(value, str) else f"{value:.4g}"
         if value.kind == "duration":
             return _clock(value.value)
+        number, unit = self._rounded(value)
+        return f"{number:.{_SHOWN_DIGITS[unit]}f} {_SHOWN_UNITS.get(unit, unit)}"
+
+    def _rounded(self, value: Quantity) -> tuple[float, str]:
+        """The number in the caller's unit, to the digits of sentences where it is shown on its safe side."""
         unit = self.units[value.kind]
-        number, digits = from_base(value.kind, value.value, unit), _SHOWN_DIGITS[unit]
-        if value.shown != "nearest":
-            number = (floor if value.shown == "down" else ceil)(round(number * 10**digits, 6)) / 10**digits
-        return f"{number:.{digits}f} {_SHOWN_UNITS.get(unit, unit)}"
+        number, scale = from_base(value.kind, value.value, unit), 10.0 ** _SHOWN_DIGITS[unit]
+        if value.shown == "nearest":
+            return number, unit
+        return (floor if value.shown == "down" else ceil)(round(number * scale, 6)) / scale, unit
 
     def sentence(self, text: str, params: Mapping[str, Value]) -> str:
         """The text with its {names} filled in."""
@@ -127,8 +132,14 @@ class Answer:
         return {"name": fact.name, **self._number(fact.value)}
 
     def nearest(self, nearest: Sequence[Nearest]) -> list[dict[str, Any]]:
-        """What would work, in wire form."""
-        return [{"pointer": n.pointer, "value": self.wire(n.value)} for n in nearest]
+        """What would work, in wire form: what a sentence shows of it, posted, works as well."""
+        return [{"pointer": n.pointer, "value": self._offered(n.value)} for n in nearest]
+
+    def _offered(self, value: Any) -> Any:
+        if not isinstance(value, Quantity):
+            return self.wire(value)
+        number, unit = self._rounded(value)
+        return {"value": tidy(number), "unit": unit}
 
 
 def _clock(seconds: float) -> str:

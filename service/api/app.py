@@ -51,6 +51,7 @@ def create_app(environment: Mapping[str, str] | None = None) -> Flask:
     app = Flask("service.api", static_folder=None)
     app.json = Orjson(app)
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY
+    app.url_map.merge_slashes = False  # a path that is not one of ours is a problem document, not a redirect
     problems.init_app(app)
     openapi.init_app(app, OPERATIONS)
     docs.init_app(app)

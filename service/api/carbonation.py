@@ -8,7 +8,20 @@ from service import carbonation
 from service.api.answers import Answer
 from service.api.endpoint import Body, Open, Operation, Request
 from service.api.problems import refusal
-from service.api.quantities import Answered, Choice, Flag, QuantityField, Whole, band, number, q, text, texts, whole
+from service.api.quantities import (
+    Answered,
+    Choice,
+    Flag,
+    QuantityField,
+    Whole,
+    band,
+    number,
+    q,
+    says,
+    text,
+    texts,
+    whole,
+)
 from service.api.shapes import SITE, AirSchema, DrinkSchema, Envelope, Items, SiteSchema, VesselSchema, fill_field
 from service.carbonation import Advice, Charging, Point, RefusedPoint, SetPoints
 from service.drink import drink_of
@@ -16,9 +29,9 @@ from service.notes import Notes
 
 self_check = carbonation.self_check
 
-VESSEL = {"description": "A 1 l PET bottle for carbonated drinks unless stated."}
-AIR = {"description": "A soft bottle is squeezed, anything else purged, unless stated."}
-TARGET = {"description": "CO2 wanted in the drink; 7 g/l unless stated."}
+VESSEL = says("A 1 l PET bottle for carbonated drinks unless stated.")
+AIR = says("A soft bottle is squeezed, anything else purged, unless stated.")
+TARGET = says("CO2 wanted in the drink; 7 g/l unless stated.")
 
 
 class SetPointsRequest(Request):
@@ -27,9 +40,11 @@ class SetPointsRequest(Request):
     drink = fields.Nested(DrinkSchema, required=True)
     target = QuantityField("co2", above=0.0, high=15.0, attribute="target_g_per_l", metadata=TARGET)
     temperatures = Items(
-        QuantityField("temperature", low=-30.0, high=60.0), most=50, attribute="temperatures_c",
-        metadata={"description": "1 °C unless stated, or as near to it as the drink stands."},
-    )  # fmt: skip
+        QuantityField("temperature", low=-30.0, high=60.0),
+        most=50,
+        attribute="temperatures_c",
+        metadata=says("1 °C unless stated, or as near to it as the drink stands."),
+    )
     site = fields.Nested(SiteSchema, metadata=SITE)
     air = fields.Nested(AirSchema, metadata=AIR)
     vessel = fields.Nested(VesselSchema, metadata=VESSEL)
@@ -71,18 +86,10 @@ class SetPointsAnswer(Envelope, SetPointsBody):
     """The dial for the target at each temperature."""
 
 
-def create_set_points(given: Body, answer: Answer, notes: Notes) -> Body:
-    found = carbonation.set_points(
-        drink_of(given["drink"], notes),
-        target_g_per_l=given.get("target_g_per_l"),
-        temperatures_c=given.get("temperatures_c"),
-        site=given.get("site"),
-        air=given.get("air"),
-        vessel=given.get("vessel"),
-        fill=given.get("fill"),
-        notes=notes,
-    )
-    return write_set_points(found, answer)
+def create_set_points(asked: Body, answer: Answer, notes: Notes) -> Body:
+    """Answer POST /v1/carbonation/set-points."""
+    drink = drink_of(asked.pop("drink"), notes)
+    return write_set_points(carbonation.set_points(drink, notes=notes, **asked), answer)
 
 
 def write_set_points(found: SetPoints, answer: Answer) -> Body:
@@ -94,7 +101,11 @@ def write_set_points(found: SetPoints, answer: Answer) -> Body:
             for h in found.highest
         ],
         "sensitivities": [
-            {"code": s.code, "change": s.change, "gauge_pressure": answer.q("pressure", s.gauge_bar)}
+            {
+                "code": s.code,
+                "change": answer.sentence(s.change, s.params),
+                "gauge_pressure": answer.q("pressure", s.gauge_bar),
+            }
             for s in found.sensitivities
         ],
     }
@@ -114,35 +125,42 @@ class ChargesRequest(Request):
     vessel = fields.Nested(VesselSchema, metadata=VESSEL)
     fill = fill_field()
     temperature = QuantityField(
-        "temperature", low=-30.0, high=60.0, attribute="temperature_c",
-        metadata={"description": "Of the drink; 1 °C unless stated, or as near to it as the drink stands."},
-    )  # fmt: skip
+        "temperature",
+        low=-30.0,
+        high=60.0,
+        attribute="temperature_c",
+        metadata=says("Of the drink; 1 °C unless stated, or as near to it as the drink stands."),
+    )
     target = QuantityField("co2", above=0.0, high=15.0, attribute="target_g_per_l", metadata=TARGET)
     start_co2 = QuantityField(
-        "co2", low=0.0, high=15.0, attribute="start_co2_g_per_l",
-        metadata={"description": "In the drink before charging; half of what its components bring unless stated."},
-    )  # fmt: skip
-    gauge_pressure = QuantityField(
-        "pressure", above=0.0, high=10.0, attribute="dial_bar_gauge",
-        metadata={"description": "The dial of the regulator; the set-point of the target unless stated."},
-    )  # fmt: skip
-    air = fields.Nested(AirSchema, metadata=AIR)
-    charge_count = Whole(
-        low=1, high=20, metadata={"description": "3 unless stated; 1 for a keg that stays on the gas."}
+        "co2",
+        low=0.0,
+        high=15.0,
+        attribute="start_co2_g_per_l",
+        metadata=says("In the drink before charging; half of what its components bring unless stated."),
     )
+    gauge_pressure = QuantityField(
+        "pressure",
+        above=0.0,
+        high=10.0,
+        attribute="dial_bar_gauge",
+        metadata=says("The dial of the regulator; the set-point of the target unless stated."),
+    )
+    air = fields.Nested(AirSchema, metadata=AIR)
+    charge_count = Whole(low=1, high=20, metadata=says("3 unless stated; 1 for a keg that stays on the gas."))
     shake = QuantityField(
-        "duration", high=3600.0, attribute="shake_s",
-        metadata={"description": "On the regulator, each charge; 30 s unless stated."},
-    )  # fmt: skip
+        "duration",
+        high=3600.0,
+        attribute="shake_s",
+        metadata=says("On the regulator, each charge; 30 s unless stated."),
+    )
     rest = QuantityField(
-        "duration", high=86400.0, attribute="rest_s",
-        metadata={"description": "After each charge; 60 s unless stated."},
-    )  # fmt: skip
+        "duration", high=86400.0, attribute="rest_s", metadata=says("After each charge; 60 s unless stated.")
+    )
     agitation = Choice(
-        "shaken", "rocked", "still",
-        metadata={"description": "Shaken unless stated; still for a keg that stays on the gas."},
-    )  # fmt: skip
-    connected = Flag(metadata={"description": "Stays on the gas, during the rests and after; kegs only."})
+        "shaken", "rocked", "still", metadata=says("Shaken unless stated; still for a keg that stays on the gas.")
+    )
+    connected = Flag(metadata=says("Stays on the gas, during the rests and after; kegs only."))
     site = fields.Nested(SiteSchema, metadata=SITE)
 
 
@@ -161,7 +179,10 @@ class WarmRoomSchema(Open):
 
 
 class ClosedVesselSchema(Open):
-    """The closed vessel at rest after its charges, still cold; and at the worst, in the warm room."""
+    """The closed vessel at rest after its charges, still cold; and at the worst, in the warm room.
+
+    A keg that stays on the gas is at rest under the dial.
+    """
 
     gauge_pressure = band("pressure")
     warm_room = fields.Nested(WarmRoomSchema, required=True)
@@ -176,20 +197,22 @@ class ChargeAdviceSchema(Open):
 
 
 class ChargesBody(Open):
-    gauge_pressure = q("pressure", metadata={"description": "The dial."})
+    gauge_pressure = q("pressure", metadata=says("The dial."))
     charges = fields.List(fields.Nested(ChargeSchema), required=True)
     charges_to_target = band(
-        "number", required=False,
-        metadata={"description": "To 95 % of the target, uptake fast to slow; absent where a bound is over 20."},
-    )  # fmt: skip
+        "number",
+        required=False,
+        metadata=says("To 95 % of the target, uptake fast to slow; absent where a bound is over 20."),
+    )
     days_to_target = band(
-        "number", required=False,
-        metadata={"description": "Of a keg that stays on the gas, to 95 %; absent where it never gets there."},
-    )  # fmt: skip
-    never_over = q("pressure", metadata={"description": "The highest dial that passes the safety judgement."})
+        "number",
+        required=False,
+        metadata=says("Of a keg that stays on the gas, to 95 %; absent where it never gets there."),
+    )
+    never_over = q("pressure", metadata=says("The highest dial that passes the safety judgement."))
     closed = fields.Nested(ClosedVesselSchema, required=True)
-    co2_used = band("mass", metadata={"description": "From the cylinder, purging apart."})
-    minutes = number(metadata={"description": "Of shaking and resting."})
+    co2_used = band("mass", metadata=says("From the cylinder until it is at rest, purging apart."))
+    minutes = number(metadata=says("Of shaking and resting."))
     advice = fields.List(fields.Nested(ChargeAdviceSchema), required=True)
 
 
@@ -197,25 +220,10 @@ class ChargesAnswer(Envelope, ChargesBody):
     """What the charges come to."""
 
 
-def create_charges(given: Body, answer: Answer, notes: Notes) -> Body:
-    found = carbonation.charge(
-        drink_of(given["drink"], notes),
-        vessel=given.get("vessel"),
-        fill=given.get("fill"),
-        temperature_c=given.get("temperature_c"),
-        target_g_per_l=given.get("target_g_per_l"),
-        start_co2_g_per_l=given.get("start_co2_g_per_l"),
-        dial_bar_gauge=given.get("dial_bar_gauge"),
-        air=given.get("air"),
-        charge_count=given.get("charge_count"),
-        shake_s=given.get("shake_s"),
-        rest_s=given.get("rest_s"),
-        agitation=given.get("agitation"),
-        connected=given.get("connected"),
-        site=given.get("site"),
-        notes=notes,
-    )
-    return write_charges(found, answer)
+def create_charges(asked: Body, answer: Answer, notes: Notes) -> Body:
+    """Answer POST /v1/carbonation/charges."""
+    drink = drink_of(asked.pop("drink"), notes)
+    return write_charges(carbonation.charge(drink, notes=notes, **asked), answer)
 
 
 def write_charges(found: Charging, answer: Answer) -> Body:
@@ -252,7 +260,7 @@ OPERATIONS = (
         path="/v1/carbonation/set-points",
         operation_id="createSetPoints",
         tag="carbonation",
-        summary="The dial for a CO2 level",
+        summary="The dial for a CO2 level.",
         description=(
             "The gauge pressure that holds the target once drink and gas are at rest, at each temperature, and whether "
             "the vessel stands it. A point that is refused says why; all is refused only when no point is left."
@@ -265,7 +273,7 @@ OPERATIONS = (
         path="/v1/carbonation/charges",
         operation_id="createCharges",
         tag="carbonation",
-        summary="What a number of charges comes to",
+        summary="What a number of charges comes to.",
         description=(
             "A charge fills the headspace to the dial, shakes connected, disconnects and rests. Safety is judged apart "
             "from that: at full equilibrium with the dial, in the warmest room. This is arithmetic, not approval: the "

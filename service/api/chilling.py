@@ -1,45 +1,45 @@
 """POST /v1/chilling."""
 
-from collections.abc import Mapping
-from typing import Any, cast
-
-from marshmallow import fields, post_load
+from marshmallow import fields
 
 from service import chilling as core
 from service.api.answers import Answer, tidy
-from service.api.endpoint import Body, Closed, Open, Operation, Request
-from service.api.quantities import Choice, Flag, QuantityField, band, number, q, text
+from service.api.endpoint import Body, Open, Operation, Part, Request
+from service.api.quantities import Choice, Flag, QuantityField, band, number, q, says, text
 from service.api.shapes import DrinkSchema, Envelope, VesselSchema, fill_field
 from service.drink import drink_of
 from service.notes import Notes
 from service.science.mixture import ENVIRONMENTS
 
 
-class ChillReading(Closed):
+class ChillReading(Part):
     """One reading of a thermometer in the drink."""
 
-    after = QuantityField("duration", low=1.0, above=None, high=7 * 86400.0, required=True, attribute="after_s",
-                          metadata={"description": "Time in the cold when it was read."})  # fmt: skip
-    temperature = QuantityField("temperature", low=-25.0, high=45.0, required=True, attribute="temperature_c")
+    loads_to = core.Measured
 
-    @post_load
-    def make(self, data: Mapping[str, Any], **kwargs: Any) -> core.Measured:
-        return core.Measured(**data)
+    after = QuantityField(
+        "duration",
+        low=1.0,
+        above=None,
+        high=7 * 86400.0,
+        required=True,
+        attribute="after_s",
+        metadata=says("Time in the cold when it was read."),
+    )
+    temperature = QuantityField("temperature", low=-25.0, high=45.0, required=True, attribute="temperature_c")
 
 
 class ChillPlanRequest(Request):
     """What is chilled, from where to where: from 20 °C in ice-water to 1 °C, or as near as is safe, unless stated."""
 
     drink = fields.Nested(DrinkSchema, required=True)
-    vessel = fields.Nested(
-        VesselSchema, metadata={"description": "Any material unless it is charged; default pet-1-l."}
-    )
-    fill = fill_field(metadata={"description": "Liquid as a share of brimful; 0.80 unless stated."})
-    charged = Flag(load_default=False, metadata={"description": "The vessel is already under pressure."})
-    start_temperature = QuantityField("temperature", low=-15.0, high=45.0)
-    goal_temperature = QuantityField("temperature", low=-25.0, high=30.0)
+    vessel = fields.Nested(VesselSchema, metadata=says("Any material unless it is charged; default pet-1-l."))
+    fill = fill_field(metadata=says("Liquid as a share of brimful; 0.80 unless stated."))
+    charged = Flag(load_default=False, metadata=says("The vessel is already under pressure."))
+    start_temperature = QuantityField("temperature", low=-15.0, high=45.0, attribute="start_c")
+    goal_temperature = QuantityField("temperature", low=-25.0, high=30.0, attribute="goal_c")
     environment = Choice(*ENVIRONMENTS)
-    environment_temperature = QuantityField("temperature", low=-40.0, high=25.0)
+    environment_temperature = QuantityField("temperature", low=-40.0, high=25.0, attribute="environment_c")
     measured = fields.Nested(ChillReading)
 
 
@@ -52,30 +52,19 @@ class ChillPlanBody(Open):
     freezing_point = band("temperature")
     lowest_safe = q("temperature")
     time = band("duration")
-    first_check = q("duration", metadata={"description": "Look at the thermometer then: the early end of the time."})
-    ice_percent_at_environment = number(metadata={"description": "Share of the water that is ice if left."})
-    warming = band("duration", required=False, metadata={"description": "From the goal to 5 °C in still air of 30 °C."})
+    first_check = q("duration", metadata=says("Look at the thermometer then: the early end of the time."))
+    ice_percent_at_environment = number(metadata=says("Share of the water that is ice if left."))
+    warming = band("duration", required=False, metadata=says("From the goal to 5 °C in still air of 30 °C."))
 
 
 class ChillPlanAnswer(Envelope, ChillPlanBody):
     """A chill, with what it rests on."""
 
 
-def create_chill_plan(given: Body, answer: Answer, notes: Notes) -> Body:
+def create_chill_plan(asked: Body, answer: Answer, notes: Notes) -> Body:
     """Answer POST /v1/chilling."""
-    result = core.chill(
-        drink_of(given["drink"], notes),
-        vessel=given.get("vessel"),
-        fill=given.get("fill"),
-        charged=given["charged"],
-        start_c=given.get("start_temperature"),
-        goal_c=given.get("goal_temperature"),
-        environment=cast("core.EnvironmentKey | None", given.get("environment")),
-        environment_c=given.get("environment_temperature"),
-        measured=given.get("measured"),
-        notes=notes,
-    )
-    return write(result, answer)
+    drink = drink_of(asked.pop("drink"), notes)
+    return write(core.chill(drink, notes=notes, **asked), answer)
 
 
 def write(result: core.Chilling, answer: Answer) -> Body:

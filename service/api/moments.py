@@ -9,7 +9,7 @@ from marshmallow import fields
 from service.api.quantities import Answered, fault
 
 _RFC_3339 = re.compile(
-    r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,6})?([Zz]|[+-][0-9]{2}:[0-9]{2})"
+    r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,9})?([Zz]|[+-][0-9]{2}:[0-9]{2})"
 )
 FIRST_YEAR, LAST_YEAR = 1970, 2199
 """Years that may be stated; bounds of the service, so that no sum of times leaves the calendar."""
@@ -17,7 +17,10 @@ _SCHEMA = {"type": "string", "format": "date-time", "maxLength": 40}
 
 
 class Moment(fields.Field[datetime]):
-    """A date and time with its offset; loads to an aware datetime."""
+    """A date and time with its offset; loads to an aware datetime, whole microseconds of it.
+
+    What a second's fraction has beyond six digits is dropped: no answer is as fine as that.
+    """
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> datetime:
         text = 'Must be an RFC 3339 date and time with an offset, such as "2026-11-28T14:00:00+01:00".'

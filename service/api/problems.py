@@ -1,10 +1,10 @@
 """RFC 9457 problem documents: the one place that knows HTTP status codes."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from flask import Flask, Response, g, request
+from flask import Flask, Response, g
 from flask.json import dumps
 from marshmallow import ValidationError
 from werkzeug.exceptions import HTTPException, InternalServerError
@@ -12,6 +12,7 @@ from werkzeug.exceptions import HTTPException, InternalServerError
 from service import MODEL
 from service.api.answers import Answer
 from service.errors import Fact, Fault, OutsideValidity, Refused, SeveralRefused
+from service.science.units import Kind, Quantity
 
 
 @dataclass(frozen=True)
@@ -187,21 +188,43 @@ class RequestProblem(Exception):
 
 
 def refusal(refused: Refused | SeveralRefused, answer: Answer) -> dict[str, Any]:
-    """The problem document of a refusal, in the caller's units."""
-    several = refused.refusals if isinstance(refused, SeveralRefused) else (refused,)
-    errors = [answer.fault(f) for r in several for f in r.faults]
+    """The problem document of a refusal, in the caller's units; the same fault is told once."""
+    several = each(refused)
+    errors = _once(answer.fault(f) for r in several for f in r.faults)
     slug = several[0].slug if len({r.slug for r in several}) == 1 else "refused"
     found = document(slug, " ".join(e["text"] for e in errors), errors=errors)
-    facts = [answer.fact(f) for r in several for f in r.facts]
+    facts = _once(answer.fact(f) for r in several for f in r.facts)
     works = all(r.nearest for r in several)  # part of what has to change does not make the rest possible
     nearest = answer.nearest([n for r in several for n in r.nearest]) if works else []
     return {**found, **({"facts": facts} if facts else {}), **({"nearest": nearest} if nearest else {})}
 
 
+def each(refused: Refused | SeveralRefused) -> tuple[Refused, ...]:
+    """The single refusals of one or several."""
+    return refused.refusals if isinstance(refused, SeveralRefused) else (refused,)
+
+
+def _once(items: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = []
+    for item in items:
+        if item not in found:
+            found.append(item)
+    return found
+
+
+KINDS: dict[str, Kind] = {"degC": "temperature", "bar": "pressure", "mL": "volume", "g": "mass", "m": "length"}
+"""Units of the equations that a caller has units of its own for."""
+
+
 def outside(error: OutsideValidity) -> Refused:
     """An equation's own refusal as a refusal of the whole request."""
-    facts = [Fact("value", error.value), Fact("lowest", error.low), Fact("highest", error.high)]
-    return Refused("outside-validity", [Fault("", "outside-validity", f"{error}.")], facts=facts)
+    kind = KINDS.get(error.unit)
+    value, low, high = (Quantity(kind, v) if kind else v for v in (error.value, error.low, error.high))
+    unit = "" if kind else f" {error.unit}"
+    text = f"{error.quantity[:1].upper()}{error.quantity[1:]} {{value}}{unit} is outside {{low}} to {{high}}{unit}."
+    fault = Fault("", "outside-validity", text, (("value", value), ("low", low), ("high", high)))
+    facts = [Fact("value", value), Fact("lowest", low), Fact("highest", high)]
+    return Refused("outside-validity", [fault], facts=facts)
 
 
 def faults_of(error: ValidationError) -> list[dict[str, Any]]:
@@ -213,50 +236,42 @@ def _walk(messages: Any, pointer: str) -> Iterator[dict[str, Any]]:
     if isinstance(messages, Mapping):
         for key, inner in messages.items():
             token = str(key).replace("~", "~0").replace("/", "~1")
-            yield from _walk(inner, pointer if key == "_schema" else f"{pointer}/{token}")
+            yield from _walk(inner, f"{pointer}/{token}")
     else:
         for message in messages:
-            yield {"in": "body", "pointer": pointer, "code": getattr(message, "code", "invalid"), "text": str(message)}
+            code = getattr(message, "code", "invalid")
+            at = pointer if code == "unknown-field" else pointer.removesuffix("/_schema")  # marshmallow's "the whole"
+            yield {"in": "body", "pointer": at, "code": code, "text": str(message)}
 
 
 def init_app(app: Flask) -> None:
-    """Every error of the service leaves as problem+json."""
-
-    @app.errorhandler(RequestProblem)
-    def failed(error: RequestProblem) -> Response:
-        headers = {"WWW-Authenticate": 'Bearer realm="batch-carbonation"'} if error.slug == "unauthorized" else None
-        return problem(error.slug, error.detail, errors=error.errors, headers=headers, **error.more)
-
-    @app.errorhandler(HTTPException)
-    def http(error: HTTPException) -> Response:
-        slug = _BY_STATUS.get(error.code or 500, "internal")
-        headers = {}
-        if error.code == 405:
-            headers["Allow"] = ", ".join(sorted(getattr(error, "valid_methods", None) or ()))
-        return problem(slug, TYPES[slug].explanation, headers=headers)
-
-    @app.errorhandler(InternalServerError)
-    def internal(error: InternalServerError) -> Response:
-        return problem("internal", TYPES["internal"].explanation)
-
-    @app.get("/problems/<slug>")
-    def explain_problem(slug: str) -> Any:
-        if slug not in TYPES:
-            raise RequestProblem("not-found", f"No problem type is called so. There are: {', '.join(TYPES)}.")
-        kind = TYPES[slug]
-        return {
-            "model": MODEL,
-            "slug": slug,
-            "title": kind.title,
-            "status": kind.status,
-            "explanation": kind.explanation,
-        }
+    """Every error of the service leaves as problem+json, and what its type means can be read."""
+    app.register_error_handler(RequestProblem, _failed)
+    app.register_error_handler(HTTPException, _http)
+    app.register_error_handler(InternalServerError, _internal)
+    app.add_url_rule("/problems/<slug>", view_func=explain_problem)
 
 
-def wants_body() -> None:
-    """Raise for a body that is not one plain application/json document.
+def _failed(error: RequestProblem) -> Response:
+    headers = {"WWW-Authenticate": 'Bearer realm="batch-carbonation"'} if error.slug == "unauthorized" else None
+    return problem(error.slug, error.detail, errors=error.errors, headers=headers, **error.more)
 
-    raises: RequestProblem 415
-    """
-    if request.mimetype != "application/json" or request.content_encoding:
-        raise RequestProblem("unsupported-media-type", TYPES["unsupported-media-type"].explanation)
+
+def _http(error: HTTPException) -> Response:
+    slug = _BY_STATUS.get(error.code or 500, "internal")
+    headers = {}
+    if error.code == 405:
+        headers["Allow"] = ", ".join(sorted(getattr(error, "valid_methods", None) or ()))
+    return problem(slug, TYPES[slug].explanation, headers=headers)
+
+
+def _internal(error: InternalServerError) -> Response:
+    return problem("internal", TYPES["internal"].explanation)
+
+
+def explain_problem(slug: str) -> dict[str, Any]:
+    """Answer GET /problems/{slug}."""
+    if slug not in TYPES:
+        raise RequestProblem("not-found", f"No problem type is called so. There are: {', '.join(TYPES)}.")
+    kind = TYPES[slug]
+    return {"model": MODEL, "slug": slug, "title": kind.title, "status": kind.status, "explanation": kind.explanation}

@@ -1,16 +1,14 @@
 """POST /v1/regas/forecasts."""
 
-from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
 
-from marshmallow import fields, post_load
+from marshmallow import fields
 
 from service import regas as core
 from service.api.answers import Answer
-from service.api.endpoint import Body, Closed, Open, Operation, Request
+from service.api.endpoint import Body, Open, Operation, Part, Request
 from service.api.moments import moment, written
-from service.api.quantities import Choice, QuantityField, Whole, band, flag, q, text, whole
+from service.api.quantities import Choice, QuantityField, Whole, band, flag, q, says, text, whole
 from service.api.shapes import (
     SITE,
     AirSchema,
@@ -25,17 +23,15 @@ from service.drink import drink_of
 from service.notes import Notes
 
 
-class RegasPour(Closed):
+class RegasPour(Part):
     """How a glass is poured; gently, down its side, unless stated."""
+
+    loads_to = core.Pour
 
     volume = QuantityField(
         "volume", low=core.SMALLEST_POUR_ML, above=None, high=2000.0, required=True, attribute="volume_ml"
     )
     manner = Choice("gentle", "straight", "over-ice")
-
-    @post_load
-    def make(self, data: Mapping[str, Any], **kwargs: Any) -> core.Pour:
-        return core.Pour(**data)
 
 
 class RegasForecastRequest(Request):
@@ -49,10 +45,16 @@ class RegasForecastRequest(Request):
         "temperature",
         low=-5.0,
         high=40.0,
-        metadata={"description": "At which the level is known; as held unless stated."},
+        attribute="temperature_c",
+        metadata=says("At which the level is known; as held unless stated."),
     )
     co2 = QuantityField(
-        "co2", low=0.0, high=20.0, required=True, metadata={"description": "Level in the vessel at the start."}
+        "co2",
+        low=0.0,
+        high=20.0,
+        required=True,
+        attribute="co2_g_per_l",
+        metadata=says("Level in the vessel at the start."),
     )
     air = fields.Nested(AirSchema)
     pour = fields.Nested(RegasPour, required=True)
@@ -65,12 +67,12 @@ class PourForecast(Open):
 
     number = whole()
     vessel = whole()
-    after = q("duration", metadata={"description": "Since the start of the shift."})
+    after = q("duration", metadata=says("Since the start of the shift."))
     at = moment(required=False)
-    regassed = flag(metadata={"description": "The vessel was re-gassed just before."})
-    bottle = band("co2", metadata={"description": "Level in the vessel after this pour."})
+    regassed = flag(metadata=says("The vessel was re-gassed just before."))
+    bottle = band("co2", metadata=says("Level in the vessel after this pour."))
     glass = band("co2")
-    gauge_pressure = band("pressure", metadata={"description": "Of the closed vessel before this pour."})
+    gauge_pressure = band("pressure", metadata=says("Of the closed vessel before this pour."))
 
 
 class RegasAfter(Open):
@@ -83,7 +85,7 @@ class RegasAfter(Open):
 class Recharge(Open):
     """The first re-gas of a bottle: dial, time on the regulator while it is shaken, cold rest, gas."""
 
-    before_pour = whole(metadata={"description": "Pour of that bottle, from 1."})
+    before_pour = whole(metadata=says("Pour of that bottle, from 1."))
     gauge_pressure = q("pressure")
     shake = q("duration")
     rest = q("duration")
@@ -98,7 +100,7 @@ class RotationTurn(Open):
     last_pour = whole()
     after = q("duration")
     at = moment(required=False)
-    regas_before = flag(metadata={"description": "Re-gas the vessel before this turn."})
+    regas_before = flag(metadata=says("Re-gas the vessel before this turn."))
 
 
 class RegasGain(Open):
@@ -113,13 +115,11 @@ class RegasForecastBody(Open):
     """A shift, pour by pour."""
 
     pours = fields.List(fields.Nested(PourForecast), required=True)
-    regas_after = fields.Nested(RegasAfter, metadata={"description": "Absent where no glass falls below the floor."})
+    regas_after = fields.Nested(RegasAfter, metadata=says("Absent where no glass falls below the floor."))
     recharge = fields.Nested(Recharge)
-    hold_pressure = band("pressure", required=False, metadata={"description": "Gauge pressure that a keg is held at."})
+    hold_pressure = band("pressure", required=False, metadata=says("Gauge pressure that a keg is held at."))
     rotation = fields.List(fields.Nested(RotationTurn), required=True)
-    last_glass = band(
-        "co2", metadata={"description": "Of a vessel that is never re-gassed, to hold the gains against."}
-    )
+    last_glass = band("co2", metadata=says("Of a vessel that is never re-gassed, to hold the gains against."))
     gains = fields.List(fields.Nested(RegasGain), required=True)
 
 
@@ -127,22 +127,10 @@ class RegasForecastAnswer(Envelope, RegasForecastBody):
     """A shift, with what its forecast rests on."""
 
 
-def create_regas_forecast(given: Body, answer: Answer, notes: Notes) -> Body:
+def create_regas_forecast(asked: Body, answer: Answer, notes: Notes) -> Body:
     """Answer POST /v1/regas/forecasts."""
-    result = core.forecast(
-        drink_of(given["drink"], notes),
-        vessel=given.get("vessel"),
-        vessel_count=given.get("vessel_count"),
-        fill=given.get("fill"),
-        temperature_c=given.get("temperature"),
-        co2_g_per_l=given["co2"],
-        air=given.get("air"),
-        pour=given["pour"],
-        shift=given["shift"],
-        site=given.get("site"),
-        notes=notes,
-    )
-    return write(result, answer)
+    drink = drink_of(asked.pop("drink"), notes)
+    return write(core.forecast(drink, notes=notes, **asked), answer)
 
 
 def write(result: core.Forecast, answer: Answer) -> Body:

@@ -95,6 +95,13 @@ def test_pointers_escape_tilde_and_slash(client, operation):
     assert "/a~1b~0c" in {e["pointer"] for e in found["errors"]}
 
 
+@every_operation
+@pytest.mark.parametrize("label", ["", " ", "\x00", "\x9b31m", "a\nb", "x" * 201], ids=ascii)
+def test_text_is_bounded_and_holds_no_control_characters(client, operation, label):
+    body = {**example(operation.operation_id), "labels": {"note": label}}
+    assert problem(post(client, operation.path, body), "invalid-request")["errors"][0]["pointer"] == "/labels/note"
+
+
 NOT_JSON = {
     "empty": b"",
     "garbage": b"{",
@@ -155,6 +162,12 @@ def test_ties_go_to_json(client, operation, accept):
 
 
 @every_operation
+def test_parameters_of_a_media_type_do_not_matter(client, operation):
+    headers = {"Accept": "application/json; charset=utf-8"}
+    assert post(client, operation.path, example(operation.operation_id), headers=headers).status_code == 200
+
+
+@every_operation
 def test_unknown_query_parameters_are_refused(client, operation):
     found = problem(post(client, operation.path, {}, query_string="colour=red"), "invalid-query")
     assert (found["errors"][0]["in"], found["errors"][0]["pointer"]) == ("query", "/colour")
@@ -173,8 +186,9 @@ def test_other_methods_are_refused_with_allow(client, operation, method):
     assert "POST" in response.headers["Allow"]
 
 
-def test_an_unknown_path_is_a_problem(client):
-    problem(client.get("/v2/batches"), "not-found")
+@pytest.mark.parametrize("path", ["/v2/batches", "/v1//batches", "/v1/batches/", "/", "/docs/x"])
+def test_an_unknown_path_is_a_problem(client, path):
+    problem(client.post(path), "not-found")
 
 
 @pytest.mark.parametrize("slug", TYPES)

@@ -9,6 +9,7 @@ from service.api.batching.request import (
     LossSchema,
     PriceSchema,
     RoundingSchema,
+    steps,
 )
 from service.api.endpoint import Body, Operation
 from service.batching import scale
@@ -25,15 +26,15 @@ __all__ = [
     "PriceSchema",
     "RoundingSchema",
     "create_batch",
+    "steps",
     "write",
 ]
-OPTIONAL = ("loss", "dilution", "rounding", "scale", "prices", "made_at", "house_maximum_s")
 
 
-def create_batch(given: Body, answer: Answer, notes: Notes) -> Body:
-    """POST /v1/batches."""
-    stated = {name: given[name] for name in OPTIONAL if name in given}
-    return write(scale(given["spec"], given["size"], notes, **stated), answer)
+def create_batch(asked: Body, answer: Answer, notes: Notes) -> Body:
+    """Answer POST /v1/batches."""
+    stepped: Body = {**asked, "rounding": steps(asked.get("rounding"), answer)}
+    return write(scale(notes=notes, **stepped), answer)
 
 
 OPERATIONS = (

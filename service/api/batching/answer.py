@@ -9,7 +9,7 @@ from service.api.endpoint import Body, Open
 from service.api.moments import moment
 from service.api.quantities import band, flag, money, number, q, text, texts, whole
 from service.api.shapes import ALLERGENS, Envelope, TitratableAcidityAnswerSchema
-from service.batching import DILUTION_WATER, Batch, Cost, Line, Purchase, amount_of, minor_digits
+from service.batching import DILUTION_WATER, Batch, Cost, Fill, Line, Purchase, amount_of, minor_digits
 
 
 class BatchComponentSchema(Open):
@@ -138,8 +138,7 @@ def write(batch: Batch, answer: Answer) -> Body:
     bought = {p.component: p for p in batch.cost.purchases} if batch.cost else {}
     lines = batch.components
     depletion = [_depletion(line, answer) for line in lines if line.glass.component.stock_code]
-    fills = [{"vessel": f.vessel.name, "count": f.count, "liquid": answer.q("volume", f.liquid_ml),
-              "headspace": answer.q("volume", f.headspace_ml)} for f in batch.fills]  # fmt: skip
+    fills = [_fill(fill, answer) for fill in batch.fills]
     return {
         "spec_id": batch.spec_id,
         "serves": batch.serves,
@@ -148,13 +147,25 @@ def write(batch: Batch, answer: Answer) -> Body:
         "per_serve": _per_serve(batch, answer),
         "weighing": _weighing(batch, answer),
         **({"fills": fills} if fills else {}),
-        "shopping": [_shopping(line, bought.get(line.name), batch.cost, answer) for line in lines
-                     if line.name != DILUTION_WATER or line.name in bought],
+        "shopping": [
+            _shopping(line, bought.get(line.name), batch.cost, answer)
+            for line in lines
+            if line.name != DILUTION_WATER or line.name in bought
+        ],
         **(_cost(batch.cost) if batch.cost else {}),
         "allergens": [a for a in ALLERGENS if a in batch.allergens],
         **({"use_by": batch.use_by.isoformat()} if batch.use_by is not None else {}),
         **({"depletion": depletion} if depletion else {}),
-    }  # fmt: skip
+    }
+
+
+def _fill(fill: Fill, answer: Answer) -> Body:
+    return {
+        "vessel": fill.vessel.name,
+        "count": fill.count,
+        "liquid": answer.q("volume", fill.liquid_ml),
+        "headspace": answer.q("volume", fill.headspace_ml),
+    }
 
 
 def _component(line: Line, bought: Purchase | None, answer: Answer) -> Body:
@@ -183,8 +194,10 @@ def _totals(batch: Batch, answer: Answer) -> Body:
         "titratable_acidity": titratable_acidity(drink.acid_meq_per_l),
     }
     if totals.freezing_point_c is not None and totals.lowest_safe_c is not None:
-        found |= {"freezing_point": answer.band("temperature", totals.freezing_point_c),
-                  "lowest_safe": answer.q("temperature", totals.lowest_safe_c)}  # fmt: skip
+        found |= {
+            "freezing_point": answer.band("temperature", totals.freezing_point_c),
+            "lowest_safe": answer.q("temperature", totals.lowest_safe_c),
+        }
     return found
 
 
@@ -193,15 +206,25 @@ def _per_serve(batch: Batch, answer: Answer) -> Body:
     drinks = [
         {"country": d.country, "name": d.name, "count": tidy(d.count), "basis": d.basis} for d in serve.standard_drinks
     ]
-    return {"volume": answer.q("volume", serve.volume_ml), "alcohol": answer.q("mass", serve.alcohol_g),
-            "standard_drinks": drinks, "energy_kcal": tidy(serve.energy_kcal)}  # fmt: skip
+    return {
+        "volume": answer.q("volume", serve.volume_ml),
+        "alcohol": answer.q("mass", serve.alcohol_g),
+        "standard_drinks": drinks,
+        "energy_kcal": tidy(serve.energy_kcal),
+    }
 
 
 def _weighing(batch: Batch, answer: Answer) -> list[Body]:
-    return [{"component": w.component, "mass": answer.q("mass", w.mass_g), "drift_percent": tidy(w.drift_percent),
-             "alone": w.alone,
-             "shares": [{"times": s.times, "measure": answer.q("mass", s.measure_g)} for s in w.shares]}
-            for w in batch.weighing]  # fmt: skip
+    return [
+        {
+            "component": w.component,
+            "mass": answer.q("mass", w.mass_g),
+            "drift_percent": tidy(w.drift_percent),
+            "alone": w.alone,
+            "shares": [{"times": s.times, "measure": answer.q("mass", s.measure_g)} for s in w.shares],
+        }
+        for w in batch.weighing
+    ]
 
 
 def _shopping(line: Line, bought: Purchase | None, cost: Cost | None, answer: Answer) -> Body:
@@ -212,15 +235,20 @@ def _shopping(line: Line, bought: Purchase | None, cost: Cost | None, answer: An
         "amount": answer.wire(amount_of(line.whole)),
     }
     if bought is not None and cost is not None:
-        found |= {"content": answer.wire(bought.content), "packages": bought.packages,
-                  "outlay": _money(bought.outlay, cost.currency)}  # fmt: skip
+        found |= {
+            "content": answer.wire(bought.content),
+            "packages": bought.packages,
+            "outlay": _money(bought.outlay, cost.currency),
+        }
     return found
 
 
 def _cost(cost: Cost) -> Body:
     per_serve = {"amount": f"{cost.per_serve:f}", "currency": cost.currency}
-    return {"cost": {"batch": _money(cost.batch, cost.currency), "per_serve": per_serve},
-            "outlay": _money(cost.outlay, cost.currency)}  # fmt: skip
+    return {
+        "cost": {"batch": _money(cost.batch, cost.currency), "per_serve": per_serve},
+        "outlay": _money(cost.outlay, cost.currency),
+    }
 
 
 def _money(amount: Decimal, currency: str) -> Body:

@@ -1,8 +1,57 @@
-"""Parts of the OpenAPI document that no schema declares: problems, probes and the document itself."""
+"""Parts of the OpenAPI document that no schema declares: its head, problems, probes and the document itself."""
 
 from typing import Any
 
+from service import MODEL
 from service.api import problems
+from service.api.quantities import NUMBER
+
+DESCRIPTION = """The arithmetic behind force-carbonated batched drinks: how much of what, how cold, which gauge pressure
+here, how many charges, when to re-gas. Stateless: the same request gives the same answer. Quantities are objects with a
+value and a unit; estimates come as low, typical and high. This is arithmetic, not approval: makers' ratings, local
+codes and competent persons decide."""
+TAGS = {
+    "acid": "Acid solutions, weighed.",
+    "batching": "One glass scaled to a batch.",
+    "carbonation": "Pressures, charges and what is in the vessel.",
+    "chilling": "Cold enough, not frozen.",
+    "prep": "The whole job in the order of work.",
+    "regas": "Holding the CO2 through a shift.",
+    "service": "Probes, this document, and what the problems mean.",
+}
+HEAD: dict[str, Any] = {
+    "title": "Batch carbonation",
+    "version": MODEL,
+    "openapi_version": "3.1.0",
+    "info": {
+        "description": DESCRIPTION,
+        "contact": {
+            "name": "Batch carbonation service",
+            "url": "https://example.com/batch-carbonation",
+            "email": "service@example.com",
+        },
+        "license": {"name": "Apache-2.0", "identifier": "Apache-2.0"},
+    },
+    "servers": [
+        {
+            "url": "/",
+            "description": "This deployment (production, staging or local), at its own root.",
+            "x-internal": False,
+        }
+    ],
+    "tags": [{"name": name, "description": text} for name, text in TAGS.items()],
+    "security": [{"key": []}],
+}
+KEY = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": "A key of this deployment. A deployment that runs with AUTH=open asks for none.",
+}
+REQUEST_ID = {
+    "description": "Names this exchange in the logs; a caller may send its own.",
+    "schema": {"type": "string", "maxLength": 64},
+}
+HEADERS = {"X-Request-Id": {"$ref": "#/components/headers/RequestId"}}
 
 _STRING = {"type": "string", "maxLength": 4000}
 PROBLEM_SCHEMAS: dict[str, dict[str, Any]] = {
@@ -23,7 +72,7 @@ PROBLEM_SCHEMAS: dict[str, dict[str, Any]] = {
         "required": ["name", "value"],
         "properties": {
             "name": _STRING,
-            "value": {"type": "number", "minimum": -1e12, "maximum": 1e12},
+            "value": NUMBER,
             "unit": _STRING,
         },
     },
@@ -81,6 +130,15 @@ PROBLEM_RESPONSES = {
     ),
     "Internal": (500, "A fault of the service."),
 }
+
+
+def problem_response(status: int, text: str) -> dict[str, Any]:
+    """A problem document as an answer."""
+    headers: dict[str, Any] = dict(HEADERS)
+    if status == 401:
+        headers["WWW-Authenticate"] = {"description": "Bearer.", "schema": {"type": "string", "maxLength": 200}}
+    schema = {"$ref": "#/components/schemas/Problem"}
+    return {"description": text, "headers": headers, "content": {"application/problem+json": {"schema": schema}}}
 
 
 def _service_operation(

@@ -1,0 +1,69 @@
+"""The work itself, and what a refusal of it offers, tried out before it is offered."""
+
+from copy import deepcopy
+from typing import Any
+
+from service.api import problems
+from service.api.answers import Answer
+from service.api.endpoint.operation import Body, Operation
+from service.api.endpoint.parsing import load
+from service.api.endpoint.schemas import Request
+from service.api.problems import RequestProblem
+from service.errors import OutsideValidity, Refused, SeveralRefused
+from service.notes import Notes
+
+MENDS = 4
+"""Rounds in which the offer of a refusal is tried; more faults than this hide behind each other in no request seen."""
+COMMON = frozenset(Request().fields)
+
+
+def compute(operation: Operation, given: Body, answer: Answer) -> tuple[Notes, Body]:
+    """What the view makes of that which this operation alone asks.
+
+    raises: Refused, SeveralRefused
+    """
+    notes = Notes()
+    asked = {name: value for name, value in given.items() if name not in COMMON}
+    try:
+        return notes, operation.view(asked, answer, notes)
+    except OutsideValidity as outside:
+        raise problems.outside(outside) from None
+
+
+def refused_as(operation: Operation, document: Any, refused: Refused | SeveralRefused, answer: Answer) -> Body:
+    """The problem of a refusal with what it offers tried out: applied together, the request is answered.
+
+    Mending one fault may bring out the next, which then joins in with its offer. What does not work is not offered.
+    """
+    mended = deepcopy(document)
+    offers: Body = {}
+    met = list(problems.each(refused))
+    last = problems.refusal(refused, answer)
+    for _ in range(MENDS):
+        if not last.get("nearest"):
+            break
+        offers |= {near["pointer"]: near["value"] for near in last["nearest"]}
+        for pointer, value in offers.items():
+            put(mended, pointer, value)
+        try:
+            compute(operation, load(operation.request, mended), answer)
+        except (Refused, SeveralRefused) as again:
+            met += problems.each(again)
+            last = problems.refusal(again, answer)
+        except RequestProblem:
+            break
+        else:
+            nearest = [{"pointer": pointer, "value": value} for pointer, value in offers.items()]
+            return problems.refusal(SeveralRefused(met), answer) | {"nearest": nearest}
+    found = problems.refusal(refused, answer)
+    found.pop("nearest", None)
+    return found
+
+
+def put(document: Any, pointer: str, value: Any) -> None:
+    """Replace the node at a JSON Pointer (RFC 6901); objects on the way that lack are made."""
+    *way, last = [token.replace("~1", "/").replace("~0", "~") for token in pointer.split("/")[1:]]
+    node = document
+    for token in way:
+        node = node[int(token)] if isinstance(node, list) else node.setdefault(token, {})
+    node[int(last) if isinstance(node, list) else last] = deepcopy(value)

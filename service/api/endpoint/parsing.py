@@ -1,0 +1,79 @@
+"""From the bytes of a body to the core objects that it names."""
+
+import json
+from typing import Any
+
+import orjson
+from marshmallow import ValidationError
+
+from service import MODEL
+from service.api import problems
+from service.api.endpoint.operation import Body
+from service.api.endpoint.schemas import Request
+from service.api.problems import RequestProblem
+
+DEEPEST = 64
+"""Levels of nesting; no request has half as many."""
+
+
+def parse(body: bytes) -> Any:
+    """The body as JSON, strictly.
+
+    raises: RequestProblem 400 for anything that is not one JSON document, for duplicate keys and for deep nesting
+    """
+    try:
+        document = orjson.loads(body)
+        json.loads(body, object_pairs_hook=_unique)  # orjson keeps the last of duplicate keys in silence
+    except (ValueError, RecursionError) as error:
+        raise RequestProblem("invalid-json", f"The body is not valid JSON: {str(error)[:200]}.") from None
+    if _depth(document) > DEEPEST:
+        raise RequestProblem("invalid-json", f"The body is nested deeper than {DEEPEST} levels.")
+    return document
+
+
+def _unique(pairs: list[tuple[str, Any]]) -> Body:
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for i, name in enumerate(names) if name in names[:i])
+        raise ValueError(f"the key {twice[:100]!r} stands twice in one object")
+    return found
+
+
+def _depth(document: Any) -> int:
+    deepest, level = 0, [document]
+    while level and deepest <= DEEPEST:
+        deepest += 1
+        level = [
+            inner
+            for node in level
+            if isinstance(node, dict | list)
+            for inner in (node.values() if isinstance(node, dict) else node)
+        ]
+    return deepest
+
+
+def load(schema: Request, document: Any) -> Body:
+    """The request as core objects.
+
+    raises: RequestProblem 422, with every fault
+    """
+    if not isinstance(document, dict):
+        errors = [{"in": "body", "pointer": "", "code": "not-an-object", "text": "Must be an object."}]
+        raise RequestProblem("invalid-request", "The body must be a JSON object.", errors=errors)
+    try:
+        given: Any = schema.load(document)
+    except ValidationError as error:
+        errors = problems.faults_of(error)
+        raise RequestProblem("invalid-request", _count(errors), errors=errors[:1000]) from None
+    if given.get("model", MODEL) != MODEL:
+        errors = [{"in": "body", "pointer": "/model", "code": "model-not-available", "text": f"This is {MODEL}."}]
+        raise RequestProblem(
+            "model-not-available", f"This deployment computes with {MODEL}.", errors=errors, available=[MODEL]
+        )
+    loaded: Body = given
+    return loaded
+
+
+def _count(errors: list[Body]) -> str:
+    return f"{len(errors)} {'field is' if len(errors) == 1 else 'fields are'} not valid."

@@ -1,0 +1,34 @@
+"""Marshmallow fields of the wire: numbers that are numbers, quantities with units, and what OpenAPI says of them."""
+
+from service.api.quantities.answered import Answered, band, flag, money, number, q, text, texts, whole
+from service.api.quantities.components import NUMBER, quantity_components
+from service.api.quantities.faults import Coded, fault
+from service.api.quantities.measured import AcidityField, AmountField, MoneyField, QuantityField, SugarField
+from service.api.quantities.plain import Choice, Flag, Number, Text, Whole, says
+
+__all__ = [
+    "NUMBER",
+    "AcidityField",
+    "AmountField",
+    "Answered",
+    "Choice",
+    "Coded",
+    "Flag",
+    "MoneyField",
+    "Number",
+    "QuantityField",
+    "SugarField",
+    "Text",
+    "Whole",
+    "band",
+    "fault",
+    "flag",
+    "money",
+    "number",
+    "q",
+    "quantity_components",
+    "says",
+    "text",
+    "texts",
+    "whole",
+]

@@ -1,0 +1,145 @@
+"""Fields of requests that have a unit: a value and a unit on the wire, a float in its base unit in the core."""
+
+import re
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from marshmallow import ValidationError, fields
+
+from service.api.quantities.components import ACIDITY_UNITS, ACIDS, BASE_UNITS, COMPONENTS, PRICE
+from service.api.quantities.faults import Coded, fault
+from service.api.quantities.plain import LARGEST, Bounded, finite, shown
+from service.drink import Amount, Sugar
+from service.science import acids, mixture, units
+from service.science.units import Quantity, to_base
+
+_POSITIVE = {"volume", "mass", "amount", "duration"}
+
+
+class QuantityField(Bounded):
+    """A quantity of one kind; loads to a float in the kind's base unit (subclasses load to more)."""
+
+    def __init__(self, kind: str, **kwargs: Any) -> None:
+        super().__init__(**{"above" if kind in _POSITIVE else "low": 0.0 if kind in _POSITIVE else -LARGEST, **kwargs})
+        self.kind = kind
+        self.component, self.units = COMPONENTS[kind]
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        number, unit = read(value, self.units)
+        return self.convert(number, unit)
+
+    def convert(self, number: float, unit: str) -> Any:
+        return self._checked(to_base(self.kind, number, unit))
+
+    def _checked(self, base: float) -> float:
+        try:
+            return self.check(base, BASE_UNITS[self.kind])
+        except ValidationError as error:
+            raise ValidationError({"value": error.messages}) from None
+
+    def openapi(self) -> dict[str, Any]:
+        """The component is shared, so the bounds of this field stand beside it, in words."""
+        said = f"{self.metadata.get('description', '')} {self.bounds_in_words()}".strip()
+        return {"$ref": f"#/components/schemas/{self.component}", "description": said}
+
+    def bounds_in_words(self) -> str:
+        return self.range_in(BASE_UNITS[self.kind])
+
+
+def read(value: Any, allowed: tuple[str, ...], more: tuple[str, ...] = ()) -> tuple[float, str]:
+    """Number and unit of a quantity object, every fault in it at once.
+
+    more: further properties that the caller reads itself
+    """
+    if not isinstance(value, Mapping):
+        raise fault("not-a-quantity", 'Must be an object such as {"value": 1.5, "unit": "' + allowed[0] + '"}.')
+    wrong: dict[str, Any] = {
+        name: [Coded("unknown-field", "Unknown field.")] for name in value if name not in ("value", "unit", *more)
+    }
+    for name in ("value", "unit"):
+        if name not in value:
+            wrong[name] = [Coded("required", "This field is required.")]
+    number = 0.0
+    if "value" in value:
+        try:
+            number = finite(value["value"])
+        except ValidationError as error:
+            wrong["value"] = error.messages
+    if "unit" in value and (not isinstance(value["unit"], str) or value["unit"] not in allowed):
+        wrong["unit"] = [Coded("unit", f"Must be one of: {', '.join(allowed)}.")]
+    if wrong:
+        raise ValidationError(wrong)
+    return number, value["unit"]
+
+
+class AmountField(QuantityField):
+    """A volume or a mass; loads to `Amount`."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__("amount", **kwargs)
+
+    def convert(self, number: float, unit: str) -> Amount:
+        kind: units.Kind = "volume" if unit in units.FACTORS["volume"] else "mass"
+        return Amount(Quantity(kind, self._checked(to_base(kind, number, unit))), unit)
+
+
+class SugarField(QuantityField):
+    """Sugar in g/l (0 to 1200) or degrees Brix (0 to MOST_BRIX); loads to `Sugar`."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__("sugar", low=0.0, high=1200.0, **kwargs)
+
+    def convert(self, number: float, unit: str) -> Sugar:
+        if unit != "brix":
+            return Sugar(self._checked(number), "g/l")
+        if not 0.0 <= number <= mixture.MOST_BRIX:
+            text = f"Must be at least 0 and at most {shown(mixture.MOST_BRIX)} brix."
+            raise ValidationError({"value": [Coded("out-of-range", text)]})
+        return Sugar(number, "brix")
+
+    def bounds_in_words(self) -> str:
+        return f"From 0 to {shown(self.high)} g/l or {shown(mixture.MOST_BRIX)} brix."
+
+
+class AcidityField(QuantityField):
+    """Titratable acidity in meq/l, or in g/l expressed as an acid; loads to meq/l."""
+
+    component = "Acidity"
+
+    def __init__(self, **kwargs: Any) -> None:
+        Bounded.__init__(self, **{"low": 0.0, "high": 20000.0, **kwargs})
+        self.kind, self.units = "acidity", ACIDITY_UNITS
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> float:
+        number, unit = read(value, self.units, more=("expressed_as",))
+        acid = value.get("expressed_as")
+        if unit == "meq/l":
+            if acid is not None:
+                text = "Milliequivalents are not expressed as an acid; leave this out."
+                raise ValidationError({"expressed_as": [Coded("not-needed", text)]})
+            return self._checked(number)
+        if acid not in ACIDS:
+            raise ValidationError({"expressed_as": [Coded("not-a-choice", f"Must be one of: {', '.join(ACIDS)}.")]})
+        return self._checked(acids.meq_per_l_of(number, acid))
+
+
+class MoneyField(fields.Field[Any]):
+    """{"amount": "21.50", "currency": "EUR"}; loads to (Decimal, currency)."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> tuple[Decimal, str]:
+        if not isinstance(value, Mapping) or set(value) != {"amount", "currency"}:
+            raise fault("not-money", 'Must be an object such as {"amount": "21.50", "currency": "EUR"}.')
+        amount, currency = value["amount"], value["currency"]
+        wrong: dict[str, Any] = {}
+        if not (isinstance(currency, str) and len(currency) == 3 and currency.isascii() and currency.isupper()):
+            wrong["currency"] = [Coded("currency", "Must be a three-letter ISO 4217 code.")]
+        if not (isinstance(amount, str) and re.fullmatch(PRICE, amount)):
+            text = 'Must be a string such as "21.50": one to eight digits, and up to six decimals after a point.'
+            wrong["amount"] = [Coded("amount", text)]
+        if wrong:
+            raise ValidationError(wrong)
+        return Decimal(amount), currency
+
+    def openapi(self) -> dict[str, Any]:
+        return {"$ref": "#/components/schemas/PackagePrice"}

@@ -1,0 +1,135 @@
+"""Fields of plain JSON values: numbers that are numbers, words, true and false."""
+
+from math import isfinite
+from typing import Any
+from unicodedata import category
+
+from marshmallow import fields
+
+from service.api.quantities.faults import fault
+
+LARGEST = 1e7
+"""No bar states a number beyond this; it keeps every computation finite."""
+
+
+def finite(value: object) -> float:
+    """The value as a float; booleans, strings, NaN and infinities are refused."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise fault("not-a-number", "Must be a number.")
+    number = float(value) if abs(value) <= 1e300 else float("inf")
+    if not isfinite(number):
+        raise fault("not-finite", "Must be a finite number.")
+    return number
+
+
+def shown(bound: float) -> str:
+    """A bound in a sentence: no power of ten, nothing rounded."""
+    return f"{bound:.12g}"
+
+
+def says(description: str) -> dict[str, str]:
+    """What the OpenAPI document says of a field, as its metadata."""
+    return {"description": description}
+
+
+class Bounded(fields.Field[Any]):
+    """Base of fields with a lower and an upper bound in the base unit.
+
+    above: exclusive lower bound, instead of low
+    """
+
+    def __init__(
+        self, *, low: float = -LARGEST, high: float = LARGEST, above: float | None = None, **kwargs: Any
+    ) -> None:
+        super().__init__(**kwargs)
+        self.low, self.high, self.above = low, high, above
+
+    def check(self, value: float, unit: str = "") -> float:
+        lowest = self.above if self.above is not None else self.low
+        inside = (value > lowest if self.above is not None else value >= lowest) and value <= self.high
+        if not inside:
+            least = f"{'over' if self.above is not None else 'at least'} {shown(lowest)}"
+            raise fault("out-of-range", f"Must be {least} and at most {shown(self.high)}{unit and ' ' + unit}.")
+        return value
+
+    def range_in(self, unit: str) -> str:
+        """The bounds as a sentence."""
+        lowest = f"From {shown(self.low)} to" if self.above is None else f"Over {shown(self.above)}, up to"
+        return f"{lowest} {shown(self.high)} {unit}."
+
+    def bounds(self) -> dict[str, Any]:
+        lowest = {"minimum": self.low} if self.above is None else {"exclusiveMinimum": self.above}
+        return {**lowest, "maximum": self.high}
+
+
+class Number(Bounded):
+    """A JSON number with bounds."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> float:
+        return self.check(finite(value))
+
+    def openapi(self) -> dict[str, Any]:
+        return {"type": "number", **self.bounds()}
+
+
+class Whole(Bounded):
+    """A JSON integer with bounds; 2.0 is one, 1.9 is not."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> int:
+        number = finite(value)
+        if number != int(number):
+            raise fault("not-an-integer", "Must be a whole number.")
+        return int(self.check(number))
+
+    def openapi(self) -> dict[str, Any]:
+        return {"type": "integer", "format": "int32", "minimum": int(self.low), "maximum": int(self.high)}
+
+
+class Flag(fields.Field[bool]):
+    """JSON true or false and nothing like them."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> bool:
+        if not isinstance(value, bool):
+            raise fault("not-a-boolean", "Must be true or false.")
+        return value
+
+    def openapi(self) -> dict[str, Any]:
+        return {"type": "boolean"}
+
+
+class Text(fields.String):
+    """A string of bounded length without control characters."""
+
+    def __init__(self, *, longest: int = 200, shortest: int = 1, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.longest, self.shortest = longest, shortest
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> str:
+        if not isinstance(value, str):
+            raise fault("not-a-string", "Must be a string.")
+        if not self.shortest <= len(value) <= self.longest:
+            raise fault("length", f"Must be {self.shortest} to {self.longest} characters long.")
+        if any(category(c) == "Cc" for c in value):
+            raise fault("control-character", "Must not contain control characters.")
+        if value.isspace():
+            raise fault("blank", "Must not be blank.")
+        return value
+
+    def openapi(self) -> dict[str, Any]:
+        return {"type": "string", "minLength": self.shortest, "maxLength": self.longest}
+
+
+class Choice(fields.Field[str]):
+    """One of a closed list of words."""
+
+    def __init__(self, *words: str, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.words = words
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> str:
+        if not isinstance(value, str) or value not in self.words:
+            raise fault("not-a-choice", f"Must be one of: {', '.join(self.words)}.")
+        return value
+
+    def openapi(self) -> dict[str, Any]:
+        return {"type": "string", "enum": list(self.words)}

@@ -1,0 +1,37 @@
+"""Shapes that several operations share: the spec, the drink, the vessel, the site; and the envelope of answers."""
+
+from service.api.shapes.acids import MOST_ACIDS, AcidPartSchema, check_percents, check_shares
+from service.api.shapes.drink import DrinkSchema
+from service.api.shapes.envelope import Envelope, SentenceParameterSchema, TitratableAcidityAnswerSchema
+from service.api.shapes.items import Items
+from service.api.shapes.spec import ALLERGENS, SpecSchema
+from service.api.shapes.vessel_and_site import (
+    SITE,
+    AirSchema,
+    ScaleSchema,
+    ShiftSchema,
+    SiteSchema,
+    VesselSchema,
+    fill_field,
+)
+
+__all__ = [
+    "ALLERGENS",
+    "MOST_ACIDS",
+    "SITE",
+    "AcidPartSchema",
+    "AirSchema",
+    "DrinkSchema",
+    "Envelope",
+    "Items",
+    "ScaleSchema",
+    "SentenceParameterSchema",
+    "ShiftSchema",
+    "SiteSchema",
+    "SpecSchema",
+    "TitratableAcidityAnswerSchema",
+    "VesselSchema",
+    "check_percents",
+    "check_shares",
+    "fill_field",
+]

@@ -1,0 +1,124 @@
+"""The vessel, the air in it, the site and the shift."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from marshmallow import ValidationError, fields
+
+from service.api.endpoint import Part, rule
+from service.api.moments import Moment
+from service.api.quantities import Choice, Coded, Flag, Number, QuantityField, Text, Whole, says
+from service.site import Air, Scale, Shift, Site
+from service.vessel import PRESETS, VesselGiven
+
+SITE = says("Sea level and a 30 °C warmest room unless stated.")
+AIR_METHODS = ("none", "squeezed", "purged", "left")
+AIR_FIELDS = (("squeezed", "remaining"), ("purged", "times"), ("purged", "pressure"))
+"""Method that uses a field, and the field."""
+FILL = says("Liquid as a share of brimful; 0.80 unless stated, never over 0.90.")
+
+
+class VesselSchema(Part):
+    """A vessel; a preset fills the gaps, fields given override it."""
+
+    loads_to = VesselGiven
+
+    preset = Choice(*PRESETS)
+    material = Choice("pet", "steel", "glass", "aluminium")
+    capacity = QuantityField(
+        "volume", low=20.0, above=None, high=60_000.0, attribute="capacity_ml", metadata=says("Brimful.")
+    )
+    charge_limit = QuantityField("pressure", low=0.1, high=10.0, attribute="charge_limit_bar")
+    closed_limit = QuantityField("pressure", low=0.1, high=20.0, attribute="closed_limit_bar")
+    soft = Flag()
+    made_for_carbonation = Flag()
+    cycles = Whole(low=0, high=10_000, metadata=says("Charges so far."))
+    condition = Choice("sound", "creased", "whitened", "bulged", "dropped", "unknown")
+
+
+def fill_field(**kwargs: Any) -> Number:
+    """How full a vessel is, as a share of brimful."""
+    return Number(low=0.05, high=1.0, **{"metadata": FILL, **kwargs})
+
+
+class AirSchema(Part):
+    """What is done about the air before charging. none: there is no air, as after filling under CO2."""
+
+    loads_to = Air
+
+    method = Choice(*AIR_METHODS, required=True)
+    remaining = QuantityField(
+        "volume",
+        low=0.0,
+        above=None,
+        high=60_000.0,
+        attribute="remaining_ml",
+        metadata=says("Air left after squeezing."),
+    )
+    times = Whole(low=1, high=20)
+    pressure = QuantityField(
+        "pressure",
+        low=0.01,
+        high=6.0,
+        attribute="pressure_bar_gauge",
+        metadata=says("Gauge pressure of each purge; 2 bar, or what may be dialled where that is less."),
+    )
+
+    @rule
+    def fields_of_the_method(self, sent: Mapping[str, Any]) -> None:
+        method = sent.get("method")
+        uses = [name for uses, name in AIR_FIELDS if uses == method]
+        wrong = {
+            name: [Coded("not-needed", f"Does not go with the method {method}.")]
+            for _, name in AIR_FIELDS
+            if method in AIR_METHODS and name in sent and name not in uses
+        }
+        if wrong:
+            raise ValidationError(wrong)
+
+
+class ScaleSchema(Part):
+    """A bar's scale."""
+
+    loads_to = Scale
+
+    resolution = QuantityField("mass", low=0.0001, above=None, high=1000.0, required=True, attribute="resolution_g")
+    capacity = QuantityField("mass", low=20.0, above=None, attribute="capacity_g")
+
+
+class SiteSchema(Part):
+    """The conditions of one venue."""
+
+    loads_to = Site
+
+    id = Text(longest=64)
+    name = Text()
+    altitude = QuantityField("length", low=-400.0, high=5000.0, attribute="altitude_m")
+    barometer = QuantityField(
+        "pressure",
+        low=0.5,
+        high=1.1,
+        attribute="barometer_bar",
+        metadata=says("Station pressure, absolute; never the sea-level figure of a weather report."),
+    )
+    regulator_max = QuantityField("pressure", low=0.1, high=300.0, attribute="regulator_max_bar")
+    relief_set = QuantityField("pressure", low=0.1, high=300.0, attribute="relief_set_bar")
+    warmest_room = QuantityField("temperature", low=5.0, high=40.0, attribute="warmest_room_c")
+    scale = fields.Nested(ScaleSchema)
+
+
+class ShiftSchema(Part):
+    """One service period. Unless stated: until the vessels are empty, a floor of 4.5 g/l, each opening 10 s."""
+
+    loads_to = Shift
+
+    serves_per_hour = Number(low=0.5, high=1000.0, required=True)
+    starts_at = Moment(metadata=says("Moments are answered only if this is stated."))
+    lasts = QuantityField("duration", high=2 * 86400.0, attribute="lasts_s")
+    floor = QuantityField(
+        "co2", low=0.0, high=20.0, attribute="floor_g_per_l", metadata=says("Lowest CO2 level in the glass.")
+    )
+    holding_temperature = QuantityField("temperature", low=-5.0, high=40.0, attribute="holding_temperature_c")
+    open_for = QuantityField(
+        "duration", high=600.0, attribute="open_for_s", metadata=says("How long a bottle stands open for each pour.")
+    )
