@@ -5,7 +5,7 @@ from math import isfinite
 from marshmallow import fields
 
 from service import carbonation
-from service.api.answers import Answer
+from service.api.answers import Answer, tidy
 from service.api.endpoint import Body, Open, Operation, Request
 from service.api.problems import refusal
 from service.api.quantities import (
@@ -245,7 +245,7 @@ def write_charges(found: Charging, answer: Answer) -> Body:
             },
         },
         "co2_used": answer.band("mass", found.co2_used_g),
-        "minutes": found.minutes,
+        "minutes": tidy(found.minutes),
         "advice": [_advice(advice, answer) for advice in found.advice],
     }
 

@@ -16,9 +16,8 @@ from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
 from service.science.vessel import (
+    air_to_start_mol,
     check_fill,
-    dissolved_air_mol,
-    headspace_air_mol,
     on_regulator,
     pressures_at_rest_bar,
 )
@@ -116,9 +115,10 @@ class Closed:
     def air_mol(self) -> float:
         if self.air_share == 0.0:
             return 0.0
-        (liquid_l, headspace_l), ambient_bar = self.cold_l, self.ambient_bar
-        above = headspace_air_mol(self.cold, headspace_l=headspace_l, ambient_bar=ambient_bar)
-        return self.air_share * (above + dissolved_air_mol(self.cold, liquid_l=liquid_l, ambient_bar=ambient_bar))
+        liquid_l, headspace_l = self.cold_l
+        return self.air_share * air_to_start_mol(
+            self.cold, liquid_l=liquid_l, headspace_l=headspace_l, ambient_bar=self.ambient_bar
+        )
 
     def charged_mol(self, dial_bar_gauge: float) -> Callable[[float], float]:
         """CO2 in the vessel at rest under a dial [mol], by how many times as soluble it is as the model says.

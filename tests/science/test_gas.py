@@ -257,7 +257,6 @@ def test_band_is_the_stated_one(liquid, half_width):
         lambda: gas.vapour_pressure_bar(1.0, 41.0),
         lambda: gas.air_solubility_mol_per_l_bar(-6.0),
         lambda: gas.standard_atmosphere_bar(5001.0),
-        lambda: gas.altitude_of_m(1.2),
         lambda: gas.dissolved_co2_g_per_l(Liquid(1.0), pressure_bar_abs=0.9, air_bar=1.0),
         lambda: gas.dissolved_co2_g_per_l(Liquid(1.0), pressure_bar_abs=10.1),
         lambda: gas.pressure_for_bar_abs(Liquid(20.0), co2_g_per_l=30.0),
@@ -310,11 +309,6 @@ def test_a_bar_higher_up_dials_a_higher_gauge(liquid, level, one_m, other_m):
     down, up = sorted((one_m, other_m))
     gauge_down, gauge_up = (pressure - gas.standard_atmosphere_bar(h) for h in (down, up))
     assert gauge_up > gauge_down or up - down < 1e-6
-
-
-@given(st.floats(-500.0, 5000.0))
-def test_altitude_and_atmosphere_are_inverse(altitude_m):
-    assert gas.altitude_of_m(gas.standard_atmosphere_bar(altitude_m)) == pytest.approx(altitude_m, abs=1e-6)
 
 
 @given(liquids, st.floats(0.5, 4.0))

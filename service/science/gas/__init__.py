@@ -3,7 +3,7 @@
 Terms follow the trade: `_abs` is absolute pressure, co2_share the mole fraction of CO2 in the gas.
 """
 
-from service.science.gas.atmosphere import altitude_of_m, standard_atmosphere_bar
+from service.science.gas.atmosphere import standard_atmosphere_bar
 from service.science.gas.equilibrium import (
     dissolved_co2_g_per_l,
     effective_solubility_mol_per_l_bar,
@@ -41,7 +41,6 @@ __all__ = [
     "GasPhase",
     "Liquid",
     "air_solubility_mol_per_l_bar",
-    "altitude_of_m",
     "check_gas",
     "co2_solubility_mol_per_l_atm",
     "compressibility",

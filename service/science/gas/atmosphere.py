@@ -23,17 +23,3 @@ def standard_atmosphere_bar(altitude_m: float) -> float:
     if not LOWEST_M <= altitude_m <= HIGHEST_M:
         raise OutsideValidity("altitude", altitude_m, LOWEST_M, HIGHEST_M, "m")
     return float(ATMOSPHERE_BAR * (1.0 - _LAPSE_PER_M * altitude_m) ** _EXPONENT)
-
-
-def altitude_of_m(pressure_bar: float) -> float:
-    """Altitude at which the standard atmosphere has this pressure; inverse of `standard_atmosphere_bar`.
-
-    pressure_bar: station pressure [bar], that of 5000 m to that of -500 m
-    returns: [m]
-    raises: OutsideValidity
-    source: ISO 2533:1975, solved for h
-    """
-    low, high = standard_atmosphere_bar(HIGHEST_M), standard_atmosphere_bar(LOWEST_M)
-    if not low <= pressure_bar <= high:
-        raise OutsideValidity("atmospheric pressure", pressure_bar, low, high, "bar")
-    return float((1.0 - (pressure_bar / ATMOSPHERE_BAR) ** (1.0 / _EXPONENT)) / _LAPSE_PER_M)

@@ -3,7 +3,7 @@ half in baths, unless the bar measures its own."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import exp, log
+from math import log
 from types import MappingProxyType
 
 from service.errors import OutsideValidity
@@ -96,11 +96,6 @@ def time_to_s(*, start_c: float, goal_c: float, environment_c: float, time_const
         low, high = sorted((start_c, environment_c))
         raise OutsideValidity("temperature to reach", goal_c, low, high, "degC")
     return time_constant_s * log((start_c - environment_c) / (goal_c - environment_c))
-
-
-def temperature_after_c(*, start_c: float, environment_c: float, time_constant_s: float, elapsed_s: float) -> float:
-    """Temperature after a time; inverse of `time_to_s`. T = T_env + (T0 - T_env) exp(-t/tau)  [degC]"""
-    return environment_c + (start_c - environment_c) * exp(-elapsed_s / time_constant_s)
 
 
 def time_constant_from_reading_s(*, start_c: float, reading_c: float, environment_c: float, elapsed_s: float) -> float:
