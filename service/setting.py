@@ -3,13 +3,14 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import inf
 from typing import TypeVar
 
 from service import safety
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
 from service.notes import Notes
-from service.safety import Closed, Judgement
+from service.safety import UNKNOWN_REACH, Closed, Judgement, Reach
 from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, standard_atmosphere_bar
@@ -45,6 +46,7 @@ class Setting:
     air: Air
     ambient_bar: float
     warm_room_c: float
+    reach: Reach = UNKNOWN_REACH
 
     @cached_property
     def liquid_l(self) -> float:
@@ -100,8 +102,9 @@ class Setting:
         key = (temperature_c, start_co2_g_per_l)
         if key not in self._closed:
             self._closed[key] = Closed(
-                self.drink, self.vessel, self.fill, temperature_c, self.ambient_bar, self.warm_room_c, start_co2_g_per_l
-            )
+                self.drink, self.vessel, self.fill, temperature_c, self.ambient_bar, self.warm_room_c,
+                start_co2_g_per_l, self.reach,
+            )  # fmt: skip
         return self._closed[key]
 
     @cached_property
@@ -139,7 +142,16 @@ def setting_of(
     ambient = attempt(refusals, lambda: ambient_bar(site, notes), lambda: standard_atmosphere_bar(altitude_m))
     if not known:
         refusals.raise_all()
-    return Setting(drink, sound, share, done, ambient, warmest_room_c(site, notes))
+    return Setting(drink, sound, share, done, ambient, warmest_room_c(site, notes), _reach(site))
+
+
+def _reach(site: Site | None) -> Reach:
+    """Of the regulator, or of the relief valve where that opens earlier; without end where neither is known."""
+    if site is None:
+        return UNKNOWN_REACH
+    regulator = Reach("regulator-max", inf if site.regulator_max_bar is None else site.regulator_max_bar)
+    relief = Reach("relief-set", inf if site.relief_set_bar is None else site.relief_set_bar)
+    return relief if relief.most_bar_gauge < regulator.most_bar_gauge else regulator
 
 
 def within_limits(
@@ -157,8 +169,9 @@ def within_limits(
     """
     drink, vessel = setting.drink, setting.vessel
     charged = (setting.closed(safety.chargeable_c(drink, vessel, t), start_co2_g_per_l) for t in temperatures_c)
-    never_over = min((dial for one in charged if (dial := one.never_over_bar_gauge) > 0.0), default=0.0)
-    caution_regulator(site, vessel, never_over, notes)
+    dials = ((dial, one.temperature_c) for one in charged if (dial := one.never_over_bar_gauge) > 0.0)
+    never_over, at_c = min(dials, default=(0.0, 0.0))
+    caution_regulator(site, vessel, never_over, notes, temperature_c=at_c)
     air = attempt(
         refusals,
         lambda: purge_of(setting.air, never_over, notes),

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from datetime import datetime
+from math import inf
 from typing import Literal
 
 from service.errors import Fact, Fault, Nearest, Refused
@@ -137,18 +138,27 @@ def check_regulator(site: Site | None, vessel: Vessel, *, at: str = "/site") -> 
 
 
 def caution_regulator(
-    site: Site | None, vessel: Vessel, never_over_bar_gauge: float, notes: Notes, *, at: str = "/site"
+    site: Site | None,
+    vessel: Vessel,
+    never_over_bar_gauge: float,
+    notes: Notes,
+    *,
+    temperature_c: float,
+    at: str = "/site",
 ) -> None:
     """What a regulator that the request does not describe must not do.
 
-    never_over_bar_gauge: the highest dial that passes
+    never_over_bar_gauge: the highest dial that passes where the drink is charged at a temperature [degC]
     """
-    if site is not None and site.regulator_max_bar is not None:
+    relief_bar = inf if site is None or site.relief_set_bar is None else site.relief_set_bar
+    known = site is not None and site.regulator_max_bar is not None
+    if known or relief_bar <= vessel.charge_limit_bar_gauge + 1e-9:  # what a change of units may add
         return
     text = "Use a regulator that cannot exceed {limit}, or fit a relief valve set at or below that."
-    limits = {"limit": Quantity("pressure", vessel.charge_limit_bar_gauge, "down")}
+    limits: dict[str, Quantity] = {"limit": Quantity("pressure", vessel.charge_limit_bar_gauge, "down")}
     if 0.0 < never_over_bar_gauge < vessel.charge_limit_bar_gauge:
-        text += " With this drink never dial over {never_over}."
+        text += " With this drink at {temperature} never dial over {never_over}."
+        limits["temperature"] = Quantity("temperature", temperature_c)
         limits["never_over"] = Quantity("pressure", never_over_bar_gauge, "down")
     notes.caution("regulator-unknown", "warning", text, at=f"{at}/regulator_max", **limits)
 
@@ -175,6 +185,13 @@ def air_of(given: Air | None, vessel: Vessel, notes: Notes, *, at: str = "/air")
         notes.assume("purges", float(PURGES), "common-practice", at=f"{at}/times")
         return replace(given, times=PURGES)
     return given
+
+
+def air_out(vessel: Vessel, never_over_bar_gauge: float) -> Air:
+    """How the air is taken out, as the vessel allows: a soft bottle is squeezed, anything else purged."""
+    if vessel.soft:
+        return Air("squeezed", SQUEEZED_REMAINING_SHARE * vessel.capacity_ml)
+    return Air("purged", None, PURGES, purge_bar_gauge(never_over_bar_gauge))
 
 
 def check_air(air: Air, vessel: Vessel, fill: float, *, at: str = "/air") -> Air:

@@ -398,6 +398,7 @@ def test_a_regulator_not_described_is_told_both_limits() -> None:
     (caution,) = (c for c in notes.cautions if c.code == "regulator-unknown")
     assert caution.params == {
         "limit": Quantity("pressure", 3.0, "down"),
+        "temperature": Quantity("temperature", 1.0),
         "never_over": Quantity("pressure", found.never_over_bar_gauge, "down"),
     }
     assert "{never_over}" in caution.text
@@ -477,3 +478,62 @@ def test_a_squeezed_bottle_keeps_the_air_that_is_dissolved() -> None:
     water = Liquid(20.0)
     kept = air_left_mol(Air("squeezed", 0.0), water, liquid_l=0.8, headspace_l=0.2, ambient_bar=1.01325)
     assert kept == pytest.approx(0.0187 / 22.4 * 0.8 * (1.01325 - 0.0234) / 1.01325, rel=0.1)
+
+
+@pytest.mark.parametrize("site, code", [
+    (Site(regulator_max_bar=1.0), "regulator-max"),
+    (Site(relief_set_bar=1.0), "relief-set"),
+    (Site(regulator_max_bar=4.0, relief_set_bar=1.0), "relief-set"),
+    (Site(regulator_max_bar=1.0, relief_set_bar=2.0), "regulator-max"),
+])  # fmt: skip
+def test_no_dial_is_over_what_the_regulator_or_the_relief_valve_lets_through(site: Site, code: str) -> None:
+    """The vessel bears the dial; the venue's gear does not reach it."""
+    assert charge(target_g_per_l=5.5).dial_bar_gauge > 1.0
+    for asked, at in (({"target_g_per_l": 5.5}, "/target"), ({"dial_bar_gauge": 1.2}, "/gauge_pressure")):
+        with pytest.raises(Refused) as refused:
+            charge(**asked, site=site)
+        assert (refused.value.slug, refused.value.nearest[0].pointer) == ("unreachable", at)
+        assert [(f.pointer, f.code) for f in refused.value.faults] == [(at, code)]
+    notes = Notes()
+    found = charge(site=site, air=Air("purged"), notes=notes)
+    assert found.dial_bar_gauge <= found.never_over_bar_gauge == 1.0
+    assert found.plan.target_g_per_l < 7.0
+    assert purge_assumed(notes) <= 1.0
+    held = charge(site=site, target_g_per_l=found.plan.target_g_per_l, charge_count=1, shake_s=5.0)
+    assert all(a.params["dial"].value <= 1.0 for a in held.advice if a.code == "higher-pressure")
+
+
+def test_a_target_beyond_vessel_and_regulator_names_both() -> None:
+    with pytest.raises(Refused) as refused:
+        charge(target_g_per_l=9.0, site=Site(regulator_max_bar=1.0))
+    assert refused.value.slug == "over-vessel-limit"
+    assert {f.code for f in refused.value.faults} == {"closed-limit", "regulator-max"}
+    (nearest,) = refused.value.nearest
+    assert charge(target_g_per_l=nearest.value.value, site=Site(regulator_max_bar=1.0)).dial_bar_gauge <= 1.0
+
+
+def test_a_point_out_of_the_regulators_reach_is_refused_by_itself() -> None:
+    found = set_points(target_g_per_l=5.0, temperatures_c=[1.0, 8.0], site=Site(regulator_max_bar=1.2))
+    cold, warm = found.points
+    assert isinstance(cold, Point)
+    assert isinstance(warm, RefusedPoint)
+    assert warm.limits[0] == "regulator-max"
+    assert all(
+        gauge(target_g_per_l=h.co2_g_per_l, temperatures_c=[h.temperature_c]) <= 1.2 + 1e-9 for h in found.highest
+    )
+
+
+@pytest.mark.parametrize("relief_bar, said", [(3.0, False), (1.5, False), (3.1, True)])
+def test_a_relief_valve_that_protects_the_vessel_is_not_asked_for_again(relief_bar: float, said: bool) -> None:
+    """The bottle is charged at no more than 3 bar."""
+    notes = Notes()
+    charge(target_g_per_l=4.0, site=Site(relief_set_bar=relief_bar), notes=notes)
+    assert ("regulator-unknown" in {c.code for c in notes.cautions}) == said
+
+
+def test_the_dial_never_passed_is_told_with_its_temperature() -> None:
+    notes = Notes()
+    set_points(target_g_per_l=4.0, temperatures_c=[8.0, 2.0, 5.0], notes=notes)
+    (caution,) = (c for c in notes.cautions if c.code == "regulator-unknown")
+    assert caution.params["temperature"] == Quantity("temperature", 2.0)
+    assert "at {temperature} never dial over {never_over}" in caution.text

@@ -16,7 +16,7 @@ from service.errors import Refused, SeveralRefused
 from service.notes import Notes
 from service.regas import Forecast, Pour
 from service.regas.case import Case, case_of
-from service.regas.planning import LEAST_FILL, legs_between, may_regas, regas_dials, turns
+from service.regas.planning import LEAST_FILL, dial_at, legs_between, may_regas, on_floor, regas_dials, turns
 from service.regas.rates import usual
 from service.regas.serving import bottle, keg
 from service.science.band import Band
@@ -307,13 +307,13 @@ def test_a_regas_is_never_dialled_over_what_is_safe(method: Any, holding_c: floa
 
 
 def test_a_regas_is_judged_at_the_first_fill_the_fullest() -> None:
-    """The air let in asks for a bar more than the full bottle stands, though the half-empty one would stand it."""
-    given: dict[str, Any] = {**FLAT_SOON, "air": Air("none")}
-    found, one = forecast(**given).recharge, case(**given)
-    assert found is not None
+    """Air that a feeble purge leaves asks for more than the full bottle stands; the half-empty one would stand it."""
+    one = case(**FLAT_SOON)
+    airy = replace(one, setting=replace(one.setting, air=Air("purged", None, 1, 0.05)))
+    dial = dial_at(airy, bottle(one, {}, usual("bottle")), 4)
     full = one.setting.closed(one.holding_c)
-    now = replace(full, fill=full.fill - (found.before_pour - 1) * 0.120)
-    assert found.dial_bar_gauge == full.never_over_bar_gauge < now.never_over_bar_gauge
+    now = replace(full, fill=full.fill - 4 * 0.120)
+    assert dial == full.never_over_bar_gauge < now.never_over_bar_gauge
 
 
 def test_a_regas_counts_what_the_bottle_still_holds() -> None:
@@ -454,3 +454,69 @@ def test_a_bottle_is_held_cold_and_not_frozen(holding_c: float, slug: str) -> No
 def test_glass_is_refused_together_with_all_else() -> None:
     given = {"vessel": VesselGiven(material="glass", capacity_ml=750.0), "fill": 0.95, "co2_g_per_l": 9.0}
     assert set(refused(**given)) == {"vessel-refused", "no-headspace", "over-vessel-limit"}
+
+
+def test_a_level_in_the_bottle_is_none_of_the_regulators_business_but_its_regas_is() -> None:
+    """Only what is dialled is held to the regulator; a keg is held by it."""
+    site = Site(regulator_max_bar=0.9)
+    notes = Notes()
+    found = forecast(**FLAT_SOON, site=site, notes=notes)
+    assert found.recharge is not None
+    assert found.recharge.dial_bar_gauge == 0.9
+    assert "recharge-held-back" in codes(notes)
+    with pytest.raises(Refused) as refused_keg:
+        forecast(vessel=STRONG_KEG, site=site)
+    assert [f.code for f in refused_keg.value.faults] == ["regulator-max"]
+
+
+@pytest.mark.parametrize("method", ["none", "left"])
+def test_the_air_that_pouring_let_in_is_squeezed_out_before_a_regas(method: Any) -> None:
+    """Common practice, no source: whatever was done at the first charge, the re-gas squeezes.
+
+    Over the dial of the CO2 alone then comes what 20 ml of air and the air that is dissolved (under 30 ml/l, from
+    memory) put into the headspace.
+    """
+    notes = Notes()
+    given: dict[str, Any] = {**FLAT_SOON, "co2_g_per_l": 5.0, "shift": {"floor_g_per_l": 3.9}, "site": COLD_SITE}
+    found, one = forecast(**given, air=Air(method), notes=notes).recharge, case(**given, air=Air(method))
+    assert found is not None
+    assert ("air that pouring let in", "squeezed out at a re-gas") in [(a.name, a.value) for a in notes.assumptions]
+    left_ml = 850.0 - 120.0 * (found.before_pour - 1)
+    air_bar = (20.0 + 0.030 * left_ml) / (1000.0 - left_ml)
+    alone = replace(one.setting, air=Air("none")).set_point_bar_gauge(one.liquid, 5.0)
+    assert alone < found.dial_bar_gauge < alone + air_bar
+
+
+def test_a_rigid_bottle_is_purged_before_a_regas() -> None:
+    """It cannot be squeezed; common practice, no source."""
+    steel = VesselGiven(material="steel", capacity_ml=1000.0, charge_limit_bar=9.0, closed_limit_bar=9.0)
+    one = case(vessel=steel, air=Air("none"))
+    assert (one.regassed(1).air.method, one.regassed(1).air.times) == ("purged", 3)
+
+
+def test_the_temperature_in_service_is_said_where_it_is_that_of_the_level() -> None:
+    notes, stated = Notes(), Notes()
+    forecast(temperature_c=3.0, notes=notes)
+    forecast(temperature_c=3.0, shift={"holding_temperature_c": 3.0}, notes=stated)
+    at = "/shift/holding_temperature"
+    assert [a.value.value for a in notes.assumptions if at in a.pointers] == [3.0]
+    assert not [a for a in stated.assumptions if at in a.pointers]
+
+
+def test_a_change_that_brings_nothing_is_no_gain() -> None:
+    """A bottle of two glasses, opened once for both, has the same last glass in vessels half its size."""
+    for served in ({"pour": {"volume_ml": 400.0}}, {"pour": {"volume_ml": 185.0}}, {"vessel": STRONG_KEG}):
+        found = forecast(**served)
+        assert all(gain.glass.typical > found.last_glass.typical + 1e-6 for gain in found.gains)
+
+
+def test_a_glass_on_the_floor_is_not_below_it() -> None:
+    assert on_floor([4.5 - 1e-12, 4.5, 4.4999], 4.5) == 2
+
+
+@pytest.mark.parametrize("manner", ["gentle", "straight"])
+def test_who_pours_gently_is_not_told_to(manner: str) -> None:
+    notes = Notes()
+    forecast(shift={"floor_g_per_l": 5.99}, pour={"manner": manner}, notes=notes)
+    (caution,) = (c for c in notes.cautions if c.code == "floor-not-made")
+    assert ("pour more gently" in caution.text) == (manner == "straight")

@@ -209,7 +209,7 @@ class ChargesBody(Open):
         required=False,
         metadata=says("Of a keg that stays on the gas, to 95 %; absent where it never gets there."),
     )
-    never_over = q("pressure", metadata=says("The highest dial that passes the safety judgement."))
+    never_over = q("pressure", metadata=says("The highest dial that passes, in reach of regulator and relief valve."))
     closed = fields.Nested(ClosedVesselSchema, required=True)
     co2_used = band("mass", metadata=says("From the cylinder until it is at rest, purging apart."))
     minutes = number(metadata=says("Of shaking and resting."))

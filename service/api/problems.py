@@ -192,7 +192,7 @@ def refusal(refused: Refused | SeveralRefused, answer: Answer) -> dict[str, Any]
     several = each(refused)
     errors = _once(answer.fault(f) for r in several for f in r.faults)
     slug = several[0].slug if len({r.slug for r in several}) == 1 else "refused"
-    found = document(slug, " ".join(e["text"] for e in errors), errors=errors)
+    found = document(slug, " ".join(dict.fromkeys(e["text"] for e in errors)), errors=errors)
     facts = _once(answer.fact(f) for r in several for f in r.facts)
     works = all(r.nearest for r in several)  # part of what has to change does not make the rest possible
     nearest = answer.nearest([n for r in several for n in r.nearest]) if works else []

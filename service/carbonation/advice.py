@@ -10,7 +10,7 @@ from service.safety import Judgement
 from service.science.band import Band
 from service.science.rounding import rounded_down
 from service.science.units import Quantity
-from service.site import PURGES, SQUEEZED_REMAINING_SHARE, Air, fitting_purge, purge_bar_gauge
+from service.site import air_out, fitting_purge
 
 COLDER_C = 2.0
 """How much colder is worth advising [degC]; common practice, no source (1 to 2)."""
@@ -62,7 +62,9 @@ def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[
         chilled = replace(plan, temperature_c=colder_c, setting=replace(plan.setting, air=air))
         yield "colder", "Chill to {temperature} first.", params, chilled
     if plan.setting.air.method == "left":
-        yield "air-out", "Take the air out before charging.", {}, _without_air(plan, judgement)
+        air = air_out(plan.setting.vessel, judgement.never_over_bar_gauge)
+        without = replace(plan, setting=replace(plan.setting, air=air))
+        yield "air-out", "Take the air out before charging.", {}, without
     seconds = 2.0 * plan.shake_s
     yield (
         "longer-shake",
@@ -79,13 +81,3 @@ def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[
             "never_over": Quantity("pressure", judgement.never_over_bar_gauge, "down"),
         }
         yield "higher-pressure", "Dial {dial}, never over {never_over}.", pressures, replace(plan, dial_bar_gauge=dial)
-
-
-def _without_air(plan: Plan, judgement: Judgement) -> Plan:
-    """As the vessel allows: a soft bottle squeezed, anything else purged."""
-    vessel = plan.setting.vessel
-    if vessel.soft:
-        air = Air("squeezed", SQUEEZED_REMAINING_SHARE * vessel.capacity_ml)
-    else:
-        air = Air("purged", None, PURGES, purge_bar_gauge(judgement.never_over_bar_gauge))
-    return replace(plan, setting=replace(plan.setting, air=air))

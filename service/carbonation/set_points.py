@@ -131,7 +131,7 @@ def _each(refused: Refused | SeveralRefused) -> tuple[Refused, ...]:
 
 def _air(setting: Setting, target: float, judgement: Judgement) -> tuple[str, ...]:
     """("air",) where a limit binds only for the air that is left in."""
-    if not judgement.near or setting.air.method == "none":
+    if (judgement.passes and not judgement.near) or setting.air.method == "none":
         return ()
     without = set_point_judged(replace(setting, air=Air("none")), judgement.closed, target)
     return ("air",) if len(without.near) < len(judgement.near) or without.passes > judgement.passes else ()
@@ -145,9 +145,11 @@ def _nowhere(points: Sequence[Point | RefusedPoint]) -> SeveralRefused:
     kept = list(first)
     for one in (one for point in refused if point is not first for one in point):
         known = all(n.pointer in works or n.pointer.startswith("/temperatures/") for n in one.nearest)
-        if known and one.nearest and one.faults not in [k.faults for k in kept]:
+        said = {(f.pointer, f.code) for k in kept for f in k.faults}
+        new = [f for f in one.faults if (f.pointer, f.code) not in said]  # else the same with other numbers
+        if known and one.nearest and new:
             nearest = [works.get(n.pointer, n) for n in one.nearest]
-            kept.append(Refused(one.slug, one.faults, facts=one.facts, nearest=nearest))
+            kept.append(Refused(one.slug, new, facts=one.facts, nearest=nearest))
     return SeveralRefused(kept)
 
 

@@ -10,7 +10,7 @@ TARGET_G_PER_L = 7.0
 
 
 def target_of(given: float | None, setting: Setting, closed: Closed, notes: Notes, *, at: str = "/target") -> float:
-    """CO2 level wanted [g/L]: unless stated that of a highball, or what the vessel stands where that is less."""
+    """CO2 level wanted [g/L]: unless stated that of a highball, or what vessel and regulator allow if less."""
     if given is not None:
         return given
     judgement = set_point_judged(setting, closed, TARGET_G_PER_L)
@@ -20,6 +20,6 @@ def target_of(given: float | None, setting: Setting, closed: Closed, notes: Note
     works = workable_target(setting, judgement)
     if not works:
         return TARGET_G_PER_L  # refused with the numbers further on
-    source = f"a highball has {TARGET_G_PER_L:g} g/l; this is the most that the vessel stands here"
+    source = "less than a highball usually has; the most that vessel and regulator allow here"
     notes.assume("target", Quantity("co2", works), "common-practice", source, at=at)
     return works

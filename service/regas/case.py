@@ -15,7 +15,7 @@ from service.science.rounding import rounded_down
 from service.science.units import Kind, Quantity
 from service.science.vessel import PourManner, State, at_rest, rest_closed, warmed
 from service.setting import Setting, check_target, set_point_judged, setting_of, within_limits, workable_target
-from service.site import Air, Shift, Site, fitting_purge
+from service.site import Air, Shift, Site, air_out, fitting_purge
 from service.vessel import VesselGiven
 
 HOLDING_C = 4.0
@@ -92,8 +92,19 @@ class Case:
         return {}
 
     def regassed(self, k: int) -> Setting:
-        """The setting for a re-gas before pour k, its purge held to the same dial."""
-        return replace(self.setting, air=fitting_purge(self.setting.air, self.never_over_bar_gauge(k)))
+        """The setting for a re-gas before pour k: its purge held to the same dial, and the air that came in taken out.
+
+        Pouring lets air in whatever was done about it before the first charge.
+        """
+        never_over = self.never_over_bar_gauge(k)
+        if self.airs_anew:
+            return replace(self.setting, air=air_out(self.setting.vessel, never_over))
+        return replace(self.setting, air=fitting_purge(self.setting.air, never_over))
+
+    @property
+    def airs_anew(self) -> bool:
+        """The first charge was made without taking any air out, which a re-gas is not."""
+        return self.setting.air.method in ("none", "left")
 
     def charged(self, solubility_ratio: float, level_ratio: float = 1.0) -> State:
         """The closed vessel at rest, at the temperature of its charge."""
@@ -160,6 +171,9 @@ def _temperatures(
     if given_c is None and holding_c is None:
         given_c = max(HOLDING_C, safety.cold_c(drink))
         notes.assume("temperature in service", Quantity("temperature", given_c), "common-practice", at="/temperature")
+    elif given_c is not None and holding_c is None:
+        same, at = Quantity("temperature", given_c), "/shift/holding_temperature"
+        notes.assume("temperature in service", same, "default", "the temperature that the level is known at", at=at)
     found = []
     for value, at in ((given_c, "/temperature"), (holding_c, "/shift/holding_temperature")):
         if value is not None:
@@ -175,6 +189,8 @@ def _level(setting: Setting, temperature_c: float, co2: float | Band, refusals: 
     raises: Refused ("over-vessel-limit", "unreachable") where no level works
     """
     level = co2 if isinstance(co2, Band) else Band(co2, co2, co2)
+    if not setting.vessel.is_keg:  # a bottle was charged already; only a keg is held by this regulator
+        setting = replace(setting, reach=safety.UNKNOWN_REACH)
     judgement = set_point_judged(setting, setting.closed(temperature_c), level.typical)
     try:
         check_target(setting, judgement, notes, at="/co2")

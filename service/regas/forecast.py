@@ -6,9 +6,9 @@ from math import ceil
 
 from service.drink import Drink
 from service.notes import Notes
-from service.regas.case import Case, Pour, case_of
+from service.regas.case import MANNER, Case, Pour, case_of
 from service.regas.gains import gains_of
-from service.regas.planning import Turn, dial_at, legs_between, may_regas, on_floor, regas_dials, turns
+from service.regas.planning import Turn, below, dial_at, legs_between, may_regas, on_floor, regas_dials, turns
 from service.regas.rates import ON_GAS, OPENED, REGASSED
 from service.regas.recharge import COLD_REST_S, SHAKE_S
 from service.regas.results import Forecast, PourForecast, Recharge, RegasAfter, RotationTurn
@@ -151,7 +151,9 @@ def _regas_after(case: Case, alone: Sequence[Served], notes: Notes) -> RegasAfte
         on_floor((getattr(pour.glass, end) for pour in alone), floor.value) for end in ("low", "typical", "high")
     )
     if typical == 0:
-        text = "Even the first glass is below the floor of {floor}: charge higher, hold colder or pour more gently."
+        gentle = case.manner == MANNER
+        mend = "charge higher or hold colder" if gentle else "charge higher, hold colder or pour more gently"
+        text = f"Even the first glass is below the floor of {{floor}}: {mend}."
         notes.caution("floor-not-made", "warning", text, at="/shift/floor", floor=floor)
         return None
     if low == case.pours:
@@ -186,13 +188,14 @@ def _recharge(case: Case, regassed: Runs, dials_bar: Mapping[int, float], notes:
     """The first re-gas of a bottle."""
     k = min(dials_bar)
     if dials_bar[k] >= case.never_over_bar_gauge(k):
-        text = "The re-gas stays at {dial}, the highest that is safe; about {level} is reached instead of {start}."
+        text = "The re-gas stays at {dial}, the highest that may be dialled; {level} is reached, not {start}."
         notes.caution(
             "recharge-held-back", "warning", text, at="/co2", dial=Quantity("pressure", dials_bar[k], "down"),
             level=Quantity("co2", regassed.typical[k].level_g_per_l), start=Quantity("co2", case.co2_g_per_l),
         )  # fmt: skip
-    if case.setting.air.remaining_ml is None and case.setting.air.times is None:
-        notes.assume("air that pouring let in", "left in at a re-gas", "default", at="/air/method")
+    if case.airs_anew:
+        done = f"{case.regassed(k).air.method} out at a re-gas"
+        notes.assume("air that pouring let in", done, "common-practice", at="/air/method")
     notes.assume("shaking at a re-gas", Quantity("duration", SHAKE_S), "estimate", "19/20 of what is missing, usually")
     notes.assume("cold rest after a re-gas", Quantity("duration", COLD_REST_S), "common-practice")
     return Recharge(k + 1, dials_bar[k], SHAKE_S, COLD_REST_S, regassed.taken_g(k))
@@ -203,10 +206,10 @@ def _caution_glasses(case: Case, served: Sequence[Served], order: Sequence[Turn]
     glasses = [
         served[turn.served_before + i].glass.typical for turn in order for i in range(turn.last - turn.first + 1)
     ]
-    below = sum(glass < case.floor_g_per_l for glass in glasses)
-    if below:
+    fallen = sum(below(glass, case.floor_g_per_l) for glass in glasses)
+    if fallen:
         text = "{below} of {all} glasses are likely to fall below the floor of {floor}."
-        notes.caution("below-floor", "warning", text, at="/shift/floor", below=float(below), all=float(len(glasses)),
+        notes.caution("below-floor", "warning", text, at="/shift/floor", below=float(fallen), all=float(len(glasses)),
                       floor=Quantity("co2", case.floor_g_per_l))  # fmt: skip
 
 

@@ -12,10 +12,12 @@ from service.science.units import Quantity
 from service.science.vessel import PourManner
 
 GENTLE: PourManner = "gentle"
+LEAST_GAIN_G_PER_L = 1e-6
+"""Less is rounding."""
 
 
 def gains_of(case: Case, runs: Runs, again: Callable[[Case], Runs]) -> tuple[Gain, ...]:
-    """Every change that is one, with the last glass it leads to.
+    """Every change that brings more, with the last glass it leads to.
 
     runs: the case as it is; again: follows a changed case
     raises: OutsideValidity
@@ -25,7 +27,8 @@ def gains_of(case: Case, runs: Runs, again: Callable[[Case], Runs]) -> tuple[Gai
         found.append(Gain("pour-gently", "Pour gently, down the side of the glass.", runs.glass(-1, GENTLE)))
     for change, text, params, changed in _changes(case):
         found.append(Gain(change, text, again(changed).glass(-1, case.manner), params))
-    return tuple(found)
+    least = runs.glass(-1, case.manner).typical + LEAST_GAIN_G_PER_L
+    return tuple(gain for gain in found if gain.glass.typical > least)
 
 
 def _changes(case: Case) -> Iterator[tuple[str, str, dict[str, Value], Case]]:

@@ -39,11 +39,16 @@ def may_regas(case: Case, k: int) -> bool:
     return k > 0 and case.liquid_l - k * case.pour_l >= least_l * (1.0 - 1e-9)
 
 
+def below(glass_g_per_l: float, floor_g_per_l: float) -> bool:
+    """Whether a glass falls below the floor, by more than a change of units may take."""
+    return glass_g_per_l < floor_g_per_l - 1e-9
+
+
 def on_floor(glasses: Iterable[float], floor_g_per_l: float) -> int:
     """How many glasses come before the first below the floor."""
     count = 0
     for glass in glasses:
-        if glass < floor_g_per_l:
+        if below(glass, floor_g_per_l):
             break
         count += 1
     return count

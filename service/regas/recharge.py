@@ -51,7 +51,7 @@ def dial_for(setting: Setting, state: State, co2_g_per_l: float, rates: Rates) -
 
 
 def _air_out(setting: Setting, state: State, rates: Rates) -> tuple[State, float]:
-    """The bottle once its air was handled as before the first charge; CO2 taken for it [mol]."""
+    """The bottle once its air was handled as the setting says; CO2 taken for it [mol]."""
     air = setting.air
     if air.remaining_ml is not None:
         opened, _ = open_to_air(state, ambient_bar=setting.ambient_bar, foam_loss=rates.foam)

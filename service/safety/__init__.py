@@ -5,7 +5,9 @@ Wherever safety is judged it is judged at the worst honest case, and nothing a c
 
 from service.safety.closed import (
     THERMOMETER_ERROR_C,
+    UNKNOWN_REACH,
     Closed,
+    Reach,
     excess_bar,
     highest,
     upper_end,
@@ -26,8 +28,10 @@ __all__ = [
     "COLD_C",
     "NOT_APPROVAL",
     "THERMOMETER_ERROR_C",
+    "UNKNOWN_REACH",
     "Closed",
     "Judgement",
+    "Reach",
     "chargeable_c",
     "check",
     "check_fit_to_charge",

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from math import hypot, inf
+from typing import Literal
 
 from service.drink import Drink
 from service.errors import OutsideValidity
@@ -34,6 +35,17 @@ COLDEST_C, WARMEST_C = -1.0, 40.0
 
 
 @dataclass(frozen=True)
+class Reach:
+    """How high the venue's gear lets a dial go, and what ends it: the regulator, or the relief valve that opens."""
+
+    ends_at: Literal["regulator-max", "relief-set"]
+    most_bar_gauge: float
+
+
+UNKNOWN_REACH = Reach("regulator-max", inf)
+
+
+@dataclass(frozen=True)
 class Closed:
     """What is judged: a drink in its vessel, at rest under a dial while cold, then closed and left in a warm room.
 
@@ -41,6 +53,7 @@ class Closed:
 
     fill: liquid as a share of brimful
     start_co2_g_per_l: what the drink holds before it is charged [g/L]
+    reach: of the dial, whatever the vessel bears
     air_share: of the air in a headspace that is full of it and in a drink that is saturated with it, 0 to 1
     source: mass balance, `service.science.vessel.balance`
     """
@@ -52,6 +65,7 @@ class Closed:
     ambient_bar: float
     warm_room_c: float
     start_co2_g_per_l: float = 0.0
+    reach: Reach = UNKNOWN_REACH
     air_share: float = 0.0
 
     @cached_property
@@ -75,12 +89,12 @@ class Closed:
 
     @cached_property
     def never_over_bar_gauge(self) -> float:
-        """Highest dial within the vessel's charge limit at which `worst_closed` stays within its closed limit.
+        """Highest dial, in reach and within the charge limit, at which `worst_closed` stays within its closed limit.
 
         returns: [bar gauge], to 1e-9 on the safe side; 0 or less where no setting of a regulator works
         raises: OutsideValidity
         """
-        most = self.vessel.charge_limit_bar_gauge
+        most = min(self.vessel.charge_limit_bar_gauge, self.reach.most_bar_gauge)
         for case in self.cases:
             most = highest(partial(_excess_bar, case), low=-0.9 * self.ambient_bar, high=most)
         return most

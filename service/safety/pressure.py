@@ -58,7 +58,22 @@ class Judgement:
         return GAS_PRESSURE_LIMIT_BAR_ABS - self.closed.ambient_bar
 
     @property
+    def within_reach(self) -> bool:
+        """The regulator goes so high, and the relief valve stays shut."""
+        return self.dial_bar_gauge <= self.closed.reach.most_bar_gauge + 1e-9  # what a change of units may add
+
+    @property
+    def reach_binds(self) -> bool:
+        """It is the regulator or the relief valve that ends the dial, before the vessel's limits do."""
+        most = self.closed.reach.most_bar_gauge
+        return most < self.vessel.charge_limit_bar_gauge and most <= self.never_over_bar_gauge
+
+    @property
     def passes(self) -> bool:
+        return self.within_reach and self.vessel_bears
+
+    @property
+    def vessel_bears(self) -> bool:
         return (
             self.dial_bar_gauge <= self.vessel.charge_limit_bar_gauge + 1e-9  # what a change of units may add
             and self.reached_bar_gauge <= self.vessel.closed_limit_bar_gauge
@@ -81,19 +96,40 @@ def check(
 
     at: JSON Pointer of what sets the dial
     nearest: what would work, where that is not a lower dial at the pointer
-    raises: Refused ("over-vessel-limit")
+    raises: Refused ("over-vessel-limit"; "unreachable" where the vessel bears it and the regulator does not reach it)
     """
     if judgement.passes:
         _warn_near_limit(judgement, notes, at)
         return
     works = lower_dial(judgement.never_over_bar_gauge, at) if nearest is None else nearest
-    raise _over_limit(judgement, works, at)
+    if judgement.vessel_bears:
+        raise _out_of_reach(judgement, works, at)
+    over = _over_limit(judgement, works, at)
+    if judgement.reach_binds and not judgement.within_reach:
+        beyond = _out_of_reach(judgement, works, at)
+        over = Refused(over.slug, [*over.faults, *beyond.faults], facts=[*over.facts, *beyond.facts], nearest=works)
+    raise over
 
 
 def lower_dial(never_over_bar_gauge: float, at: str) -> list[Nearest]:
     """The dial that works, if any does."""
     dial = rounded_down(never_over_bar_gauge, 0.01)
     return [Nearest(at, Quantity("pressure", dial, "down"))] if dial > 0.0 else []
+
+
+def _out_of_reach(judgement: Judgement, nearest: Sequence[Nearest], at: str) -> Refused:
+    """The refusal of a dial that the vessel would bear."""
+    reach = judgement.closed.reach
+    name = reach.ends_at.replace("-", "_")
+    pressures = {
+        "dial": Quantity("pressure", judgement.dial_bar_gauge, "up"),
+        name: Quantity("pressure", reach.most_bar_gauge, "down"),
+    }
+    best = next((n.value for n in nearest if isinstance(n.value, Quantity)), None)
+    text = f"{_OUT_OF_REACH[reach.ends_at]} {_NEAREST if best else _NO_DIAL_WORKS}"
+    params = (*pressures.items(), *((("nearest", best),) if best else ()))
+    facts = [Fact(key, value) for key, value in pressures.items()]
+    return Refused("unreachable", [Fault(at, reach.ends_at, text, params)], facts=facts, nearest=nearest)
 
 
 def _over_limit(judgement: Judgement, nearest: Sequence[Nearest], at: str) -> Refused:
@@ -124,6 +160,11 @@ def _over_limit(judgement: Judgement, nearest: Sequence[Nearest], at: str) -> Re
     return Refused("over-vessel-limit", faults, facts=facts, nearest=nearest)
 
 
+_OUT_OF_REACH = {
+    "regulator-max": "A dial of {dial} is out of reach: the regulator goes no higher than {regulator_max}.",
+    "relief-set": "A dial of {dial} is out of reach: the relief valve opens at {relief_set}.",
+}
+_NO_DIAL_WORKS = "No dial within its reach works here."
 _OVER_CHARGE_LIMIT = "Do not dial {dial}: this {vessel} is charged at no more than {charge_limit}."
 _OVER_CLOSED_LIMIT = "Do not charge: this {vessel} could reach {reached} at {room}; its limit is {closed_limit}."
 _BEYOND_EQUATIONS = {

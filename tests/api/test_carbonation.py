@@ -85,7 +85,7 @@ def test_where_the_vessel_stands_less_the_most_it_stands_is_assumed_and_said(cli
     assert status == 200
     target = next(a for a in answer["assumptions"] if a["name"] == "target")
     assert target["quantity"]["value"] < 7.0
-    assert "most that the vessel stands" in target["source"]
+    assert "most that vessel and regulator allow" in target["source"]
     more = {"value": target["quantity"]["value"] + 0.2, "unit": "g/l"}
     status, problem = post(client, CHARGES, {**BARE, "target": more})
     assert (status, problem["type"]) == (422, "/problems/over-vessel-limit")
@@ -156,6 +156,13 @@ REFUSED: list[tuple[str, dict[str, Any]]] = [
     ("air-handling", {"/air": {**SQUEEZED, "remaining": {"value": 900, "unit": "ml"}}, "/target": gpl(3.5)}),
     ("air-handling", {"/vessel": {"preset": "keg-19-l"}, "/air": SQUEEZED, "/target": gpl(4.5)}),
     ("regulator-unsafe", {"/site/relief_set": bar(3.5)}),
+    ("unreachable", {"/site": {"regulator_max": bar(0.7)}}),
+    ("unreachable", {"/site": {"regulator_max": bar(4), "relief_set": {"value": 10, "unit": "psi"}}}),
+    ("over-vessel-limit", {"/site": {"regulator_max": bar(0.7)}, "/target": gpl(9)}),
+    (
+        "over-vessel-limit",
+        {"/site/relief_set": bar(0.7), "/air": {"method": "purged", "pressure": bar(1)}, "/target": gpl(3)},
+    ),
     ("site-contradiction", {"/site/altitude": {"value": 1600, "unit": "m"}, "/site/barometer": bar(1.0)}),
 ]
 OF_CHARGES: list[tuple[str, dict[str, Any]]] = [
@@ -357,3 +364,19 @@ def test_missing_null_and_nan(client: FlaskClient, operation: str) -> None:
     assert (status, problem["errors"][0]["pointer"], problem["errors"][0]["code"]) == (422, "/fill", "null")
     status, problem = post(client, operation, changed(operation, {"/fill": float("nan")}))
     assert (status, problem["type"]) == (400, "/problems/invalid-json")
+
+
+def test_a_sentence_that_all_points_are_refused_with_is_said_once(client: FlaskClient) -> None:
+    status, problem = post(client, SET_POINTS, changed(SET_POINTS, {"/temperatures": [c(20), c(20), c(20)]}))
+    assert status == 422
+    said = {error["text"] for error in problem["errors"]}
+    assert len(problem["errors"]) == 3
+    assert all(problem["detail"].count(text) == 1 for text in said)
+
+
+def test_what_forbids_the_target_at_every_temperature_is_said_once(client: FlaskClient) -> None:
+    temperatures = [c(1 + 0.15 * i) for i in range(50)]
+    status, problem = post(client, SET_POINTS, changed(SET_POINTS, {"/temperatures": temperatures, "/target": gpl(9)}))
+    assert (status, problem["type"]) == (422, "/problems/over-vessel-limit")
+    found = [(error["pointer"], error["code"]) for error in problem["errors"]]
+    assert len(set(found)) == len(found) <= 2
