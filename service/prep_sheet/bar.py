@@ -1,5 +1,8 @@
 """The bar's steps: hold, pour, re-gas."""
 
+from collections.abc import Iterator
+
+from service.notes import Value
 from service.prep_sheet.paper import COLD_HOLD_C
 from service.prep_sheet.parts import PrepSheet
 from service.prep_sheet.step import Steps
@@ -9,16 +12,12 @@ from service.science.units import Quantity
 
 def serve(sheet: PrepSheet, steps: Steps, labelled: int) -> None:
     """What is done during the shift."""
-    keg = sheet.charging.plan.connected
-    hold = [("not over", Quantity("temperature", COLD_HOLD_C))]
-    if sheet.forecast is not None and sheet.forecast.hold is not None:
-        hold.append(("on gas at", Quantity("pressure", sheet.forecast.hold.typical)))
     held = steps.add(
         "hold",
         "bar",
         "hold-cold",
         "Hold cold and upright, out of sun and away from heat.",
-        *hold,
+        *_held(sheet),
         hands_on_s=0.0,
         depends_on=(labelled,),
     )
@@ -26,13 +25,31 @@ def serve(sheet: PrepSheet, steps: Steps, labelled: int) -> None:
         "pour",
         "bar",
         "pour",
-        "Pour gently down the side." if keg else "Open slowly, pour gently down the side, close at once.",
+        POURING[sheet.fill.vessel.kind],
         ("each serve", Quantity("volume", sheet.batch.serve_ml)),
         hands_on_s=15.0,
         depends_on=(held,),
     )
     if sheet.forecast is not None:
         _regas(sheet.forecast, steps, poured)
+
+
+POURING = {
+    "bottle": "Open slowly, pour gently down the side, close at once.",
+    "keg": "Pour gently down the side.",
+}
+
+
+def _held(sheet: PrepSheet) -> Iterator[tuple[str, Value]]:
+    """How cold, and for a keg on the gas the pressure that goes with that temperature."""
+    shift = sheet.asked.shift
+    stated = None if shift is None else shift.holding_temperature_c
+    if stated is not None:
+        yield "at", Quantity("temperature", stated)
+    if stated is None or stated < COLD_HOLD_C:
+        yield "not over", Quantity("temperature", COLD_HOLD_C)
+    if sheet.forecast is not None and sheet.forecast.hold is not None:
+        yield "on gas, so held, at", Quantity("pressure", sheet.forecast.hold.typical, "down")
 
 
 def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
@@ -50,9 +67,10 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
         "regas",
         text,
         ("pour", f"{recharge.before_pour}"),
-        ("dial", Quantity("pressure", recharge.dial_bar_gauge, "down")),
+        ("dial, for that only", Quantity("pressure", recharge.dial_bar_gauge, "down")),
         timer_s=recharge.shake_s,
         hands_on_s=90.0,
         depends_on=(poured,),
-        caution="At most twice a bottle, never below a third full, and cold.",
+        caution="This dial is for a bottle that was poured from, never for the first charge. At most twice a bottle, "
+        "never below a third full.",
     )

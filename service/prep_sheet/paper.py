@@ -39,7 +39,7 @@ def records_of(sheet: PrepSheet) -> tuple[Record, ...]:
     charged = Quantity("temperature", max(COLD_HOLD_C, sheet.charging.plan.temperature_c))
     records = [
         Record("temperature-when-charged", "Temperature when charged", charged, "Chill again before charging."),
-        Record("regulator", "Regulator setting", most, "Back off, vent, and do not use the vessels charged."),
+        Record("regulator", "Regulator setting, first charge", most, "Back off, vent; do not use what was charged."),
         Record("cold-hold", "Temperature while held", cold, "Move to the cold; discard as local code says."),
         Record("ph", "pH of the batch, measured", LOW_ACID_PH, "Over it: discard as local code says."),
     ]

@@ -1,5 +1,7 @@
 """Composes the capabilities for one spec, and tells where their refusals point."""
 
+from datetime import timedelta
+
 from service import acid, batching, carbonation, chilling, regas
 from service.batching import Batch, Fill
 from service.carbonation import Charging, SetPoints
@@ -78,6 +80,7 @@ def prepare(asked: Asked, notes: Notes) -> PrepSheet:
         charging, set_points = _charged(asked, batch, given_vessel, fill, notes)
     refusals.raise_any()
     forecast = _forecast(asked, batch, given_vessel, fill, charging, at_vessel, notes)
+    _caution_discard(asked, batch, notes)
     return PrepSheet(asked, batch, fill, solutions, chilled, set_points, charging, forecast)
 
 
@@ -195,6 +198,15 @@ def _charged(
         notes=notes,
     )
     return charging, set_points
+
+
+def _caution_discard(asked: Asked, batch: Batch, notes: Notes) -> None:
+    shift = asked.shift
+    if batch.use_by is None or shift is None or shift.starts_at is None:
+        return
+    if shift.starts_at + timedelta(seconds=shift.lasts_s or 0.0) > batch.use_by:
+        text = "The shift goes on after the batch is to be discarded, {use_by}: make it later, or less of it."
+        notes.caution("past-discard", "danger", text, at="/shift/starts_at", use_by=f"{batch.use_by:%Y-%m-%d %H:%M}")
 
 
 def _forecast(

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from math import isfinite
 
 from service import acid
-from service.batching import Share, amount_of
+from service.batching import Share, Weighing, amount_of
 from service.notes import Value
 from service.prep_sheet.bar import serve
 from service.prep_sheet.paper import label_of
@@ -90,20 +90,31 @@ def _mix(sheet: PrepSheet, steps: Steps, before: tuple[int, ...]) -> int:
         text = "Weigh in this order, taring after each line, and stir until even."
         if scale.capacity_g is not None and sheet.batch.totals.mass_g > scale.capacity_g:
             text = "Weigh each line in a jug of its own, the scale bears no more; combine in this order."
+    if _sparkling(sheet):
+        text += " What sparkles goes in last, cold, folded in gently."
     lines = tuple(_measured(sheet) if scale is None else _weighings(sheet))
     return steps.add("mix", "bench", "mix-batch", text, *lines, hands_on_s=45.0 * len(lines), depends_on=before)
 
 
+def _sparkling(sheet: PrepSheet) -> set[str]:
+    return {line.name for line in sheet.batch.components if line.glass.co2_g > 0.0}
+
+
+def _in_order(sheet: PrepSheet) -> list[Weighing]:
+    """The working order of weighing, with what sparkles at its end."""
+    return sorted(sheet.batch.weighing, key=lambda weighing: weighing.component in _sparkling(sheet))
+
+
 def _measured(sheet: PrepSheet) -> Iterator[tuple[str, Value]]:
     measures = {line.name: line.measure for line in sheet.batch.components}
-    for weighing in sheet.batch.weighing:
+    for weighing in _in_order(sheet):
         measure = measures[weighing.component]
         if measure is not None:
             yield weighing.component, measure
 
 
 def _weighings(sheet: PrepSheet) -> Iterator[tuple[str, Value]]:
-    for weighing in sheet.batch.weighing:
+    for weighing in _in_order(sheet):
         name = f"{weighing.component}, on its own" if weighing.alone else weighing.component
         yield from ((name, _shares(share)) for share in weighing.shares)
 
@@ -112,15 +123,19 @@ def _shares(share: Share) -> Value:
     return Quantity("mass", share.measure_g) if share.times == 1 else f"{share.times} x {share.measure_g:g} g"
 
 
+CHILLED_IN = {"bottle": "the bottles", "keg": "the keg"}
+
+
 def _chill(sheet: PrepSheet, steps: Steps, mixed: int) -> int:
     chilling = sheet.chilling
     if chilling.time_s.high == 0.0:
         return mixed
+    kind = sheet.fill.vessel.kind
     return steps.add(
         "chill",
         "bench",
         "chill-batch",
-        f"Chill in {chilling.environment.replace('-', ' ')}, in vessels no larger than the bottles. "
+        f"Chill in {chilling.environment.replace('-', ' ')}, in vessels no larger than {CHILLED_IN[kind]}. "
         "Check when the timer rings.",
         ("to", Quantity("temperature", chilling.goal_c)),
         ("never below", Quantity("temperature", chilling.lowest_safe_c, "up")),
@@ -230,12 +245,14 @@ def _check_charge(sheet: PrepSheet, steps: Steps, charged: int) -> int:
         hands_on_s=30.0,
         depends_on=(charged,),
     )
+    if gauge.high <= 0.0:
+        return rested
     return steps.add(
         "check",
         "bench",
         "gauge-at-rest",
         "Gauge one vessel at rest, cold. Over the higher figure: stop, and ask the manager.",
-        ("from", Quantity("pressure", gauge.low)),
+        ("from", Quantity("pressure", gauge.low) if gauge.low > 0.0 else "nothing"),
         ("to", Quantity("pressure", gauge.high)),
         depends_on=(rested,),
         caution="Open slowly, away from faces.",

@@ -251,7 +251,7 @@ def test_a_keg_stays_on_the_gas_and_needs_no_regas(client, keg):
     assert "leave-on-gas" in codes
     assert not {"charge", "regas"} & set(codes)
     (held,) = (step for step in found["steps"] if step["code"] == "hold-cold")
-    assert [value["name"] for value in held["values"]] == ["not over", "on gas at"]
+    assert [value["name"] for value in held["values"]] == ["at", "on gas, so held, at"]
     assert "connected" in {a["name"] for a in found["assumptions"]}
 
 
@@ -287,3 +287,41 @@ def test_about_7_ml_of_a_6_percent_solution_per_long_drink(client, body):
     acidity = found["totals"]["titratable_acidity"]["meq_per_l"]
     assert acidity * found["per_serve"]["volume"]["value"] / 1000 == pytest.approx(6.558, abs=0.0005)
     assert 1.5 < found["totals"]["titratable_acidity"]["as_citric"]["value"] < 3  # sour enough for a long drink
+
+
+# What must not contradict itself
+
+
+def test_a_shift_past_the_discard_time_is_a_danger(client, body):
+    body["house_maximum"] = {"value": 6, "unit": "h"}  # made at 14:00, served from 18:00 for five hours
+    cautions = {c["code"]: c for c in sheet(client, body)["cautions"]}
+    assert cautions["past-discard"]["severity"] == "danger"
+    body["house_maximum"] = {"value": 10, "unit": "h"}
+    assert "past-discard" not in {c["code"] for c in sheet(client, body)["cautions"]}
+
+
+def test_what_sparkles_goes_in_last(client, body):
+    """Common practice, no source."""
+    body["spec"]["components"][3] = {"name": "Sparkling water", "amount": {"value": 112, "unit": "ml"},
+                                     "co2": {"value": 1, "unit": "g/l"}}  # fmt: skip
+    (mix,) = (step for step in sheet(client, body)["steps"] if step["code"] == "mix-batch")
+    assert mix["values"][-1]["name"].startswith("Sparkling water")
+    assert "last" in mix["text"]
+
+
+def test_the_holding_step_says_the_temperature_that_was_computed_with(client, body):
+    body["shift"]["holding_temperature"] = {"value": 8, "unit": "c"}
+    (held,) = (step for step in sheet(client, body)["steps"] if step["code"] == "hold-cold")
+    assert [(v["name"], v["value"]) for v in held["values"]] == [("at", 8.0)]
+
+
+def test_a_keg_sheet_speaks_of_kegs(client, keg):
+    text = " ".join(step["text"] for step in sheet(client, keg)["steps"])
+    assert "bottle" not in text
+
+
+def test_the_dial_of_a_regas_is_told_apart_from_that_of_the_charge(client, body):
+    found = sheet(client, body)
+    names = {step["code"]: [v["name"] for v in step["values"]] for step in found["steps"]}
+    assert "dial" in names["set-regulator"]
+    assert "dial" not in names["regas"]
