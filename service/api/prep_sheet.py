@@ -1,14 +1,13 @@
 """Prep sheets on the wire: JSON, and the bench ticket as text."""
 
-import dataclasses
 from collections.abc import Mapping
 from typing import Any
 
-from marshmallow import ValidationError, fields, post_load
+from marshmallow import ValidationError, fields
 
 from service.api import acid, batching, carbonation, chilling, regas
 from service.api.answers import Answer
-from service.api.endpoint import Body, Closed, Open, Operation, Request, rule
+from service.api.endpoint import Body, Open, Operation, Part, Request, rule
 from service.api.moments import Moment
 from service.api.pages.ticket import DEFAULT_COLUMNS, ticket
 from service.api.quantities import (
@@ -21,9 +20,7 @@ from service.api.quantities import (
     Whole,
     band,
     number,
-    q,
     text,
-    whole,
 )
 from service.api.shapes import (
     AirSchema,
@@ -52,7 +49,7 @@ from service.prep_sheet import (
 from service.science.mixture import ENVIRONMENTS
 
 
-class CarbonationPlanSchema(Closed):
+class CarbonationPlanSchema(Part):
     """How the drink is charged; the defaults are those of /v1/carbonation/charges."""
 
     target = QuantityField("co2", low=0.1, high=15.0, attribute="target_g_per_l")
@@ -64,21 +61,15 @@ class CarbonationPlanSchema(Closed):
     rest = QuantityField("duration", high=7 * 86400.0, attribute="rest_s")
     agitation = Choice("shaken", "rocked", "still")
     connected = Flag(metadata={"description": "A keg stays on the gas unless this is false; a bottle never does."})
-
-    @post_load
-    def make(self, data: Mapping[str, Any], **kwargs: Any) -> CarbonationPlan:
-        return CarbonationPlan(**data)
+    loads_to = CarbonationPlan
 
 
-class PrepChillSchema(Closed):
+class PrepChillSchema(Part):
     """How the batch is chilled; the defaults are those of /v1/chilling."""
 
     environment = Choice(*ENVIRONMENTS)
     start_temperature = QuantityField("temperature", low=-15.0, high=45.0, attribute="start_c")
-
-    @post_load
-    def make(self, data: Mapping[str, Any], **kwargs: Any) -> ChillPlan:
-        return ChillPlan(**data)
+    loads_to = ChillPlan
 
 
 class PrepSheetRequest(Request):
@@ -110,15 +101,6 @@ class PrepSheetRequest(Request):
         }
         if wrong:
             raise ValidationError(wrong)
-
-
-class PrepFillSchema(Open):
-    """The vessels of the sheet, filled evenly."""
-
-    vessel = text(100)
-    count = whole()
-    liquid = q("volume")
-    headspace = q("volume")
 
 
 class PrepSolutionSchema(acid.AcidSolutionBody):
@@ -182,7 +164,7 @@ class PrepSheetBody(Open):
 
     spec_id = text(100)
     batch = fields.Nested(batching.BatchBody, required=True)
-    fill = fields.Nested(PrepFillSchema, required=True)
+    fill = fields.Nested(batching.FillSchema, required=True)
     acid_solutions = fields.List(fields.Nested(PrepSolutionSchema), required=True)
     chilling = fields.Nested(chilling.ChillPlanBody, required=True)
     carbonation = fields.Nested(PrepCarbonationSchema, required=True)
@@ -197,29 +179,20 @@ class PrepSheetAnswer(Envelope, PrepSheetBody):
     """A prep sheet, with what it rests on."""
 
 
-ASKED = tuple(field.name for field in dataclasses.fields(Asked))[2:]
-
-
-def create_prep_sheet(given: Body, answer: Answer, notes: Notes) -> Body:
+def create_prep_sheet(asked: Body, answer: Answer, notes: Notes) -> Body:
     """Answer POST /v1/prep-sheets."""
-    stated = {name: given[name] for name in ASKED if name in given}
-    stated["rounding"] = batching.steps(given.get("rounding"), answer)
-    return write(prepare(Asked(given["spec"], given["size"], **stated), notes), answer)
+    rounding = batching.steps(asked.pop("rounding", None), answer)
+    return write(prepare(Asked(rounding=rounding, **asked), notes), answer)
 
 
 def write(sheet: PrepSheet, answer: Answer) -> Body:
     """The sheet in the caller's units."""
-    fill, label = sheet.fill, label_of(sheet)
+    label = label_of(sheet)
     forecast = {"regas": regas.write(sheet.forecast, answer)} if sheet.forecast is not None else {}
     return {
         "spec_id": sheet.batch.spec_id,
         "batch": batching.write(sheet.batch, answer),
-        "fill": {
-            "vessel": fill.vessel.name,
-            "count": fill.count,
-            "liquid": answer.q("volume", fill.liquid_ml),
-            "headspace": answer.q("volume", fill.headspace_ml),
-        },
+        "fill": batching.write_fill(sheet.fill, answer),
         "acid_solutions": [
             {"component": named.component, **acid.write(named.solution, answer)} for named in sheet.solutions
         ],

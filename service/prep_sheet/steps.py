@@ -102,7 +102,8 @@ def _sparkling(sheet: PrepSheet) -> set[str]:
 
 def _in_order(sheet: PrepSheet) -> list[Weighing]:
     """The working order of weighing, with what sparkles at its end."""
-    return sorted(sheet.batch.weighing, key=lambda weighing: weighing.component in _sparkling(sheet))
+    last = _sparkling(sheet)
+    return sorted(sheet.batch.weighing, key=lambda weighing: weighing.component in last)
 
 
 def _measured(sheet: PrepSheet) -> Iterator[tuple[str, Value]]:

@@ -1,7 +1,7 @@
 """Batches on the wire."""
 
 from service.api.answers import Answer
-from service.api.batching.answer import BatchAnswer, BatchBody, write
+from service.api.batching.answer import BatchAnswer, BatchBody, FillSchema, write, write_fill
 from service.api.batching.request import (
     BatchRequest,
     BatchSizeSchema,
@@ -22,12 +22,14 @@ __all__ = [
     "BatchRequest",
     "BatchSizeSchema",
     "DilutionSchema",
+    "FillSchema",
     "LossSchema",
     "PriceSchema",
     "RoundingSchema",
     "create_batch",
     "steps",
     "write",
+    "write_fill",
 ]
 
 

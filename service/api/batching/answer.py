@@ -138,7 +138,7 @@ def write(batch: Batch, answer: Answer) -> Body:
     bought = {p.component: p for p in batch.cost.purchases} if batch.cost else {}
     lines = batch.components
     depletion = [_depletion(line, answer) for line in lines if line.glass.component.stock_code]
-    fills = [_fill(fill, answer) for fill in batch.fills]
+    fills = [write_fill(fill, answer) for fill in batch.fills]
     return {
         "spec_id": batch.spec_id,
         "serves": batch.serves,
@@ -159,7 +159,8 @@ def write(batch: Batch, answer: Answer) -> Body:
     }
 
 
-def _fill(fill: Fill, answer: Answer) -> Body:
+def write_fill(fill: Fill, answer: Answer) -> Body:
+    """One kind of vessel, filled evenly, in the caller's units."""
     return {
         "vessel": fill.vessel.name,
         "count": fill.count,

@@ -38,7 +38,7 @@ def refused_as(operation: Operation, document: Any, refused: Refused | SeveralRe
     mended = deepcopy(document)
     offers: Body = {}
     met = list(problems.each(refused))
-    last = problems.refusal(refused, answer)
+    first = last = problems.refusal(refused, answer)
     for _ in range(MENDS):
         if not last.get("nearest"):
             break
@@ -55,9 +55,7 @@ def refused_as(operation: Operation, document: Any, refused: Refused | SeveralRe
         else:
             nearest = [{"pointer": pointer, "value": value} for pointer, value in offers.items()]
             return problems.refusal(SeveralRefused(met), answer) | {"nearest": nearest}
-    found = problems.refusal(refused, answer)
-    found.pop("nearest", None)
-    return found
+    return {name: value for name, value in first.items() if name != "nearest"}
 
 
 def put(document: Any, pointer: str, value: Any) -> None:
