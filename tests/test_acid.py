@@ -4,10 +4,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.acid import Solution, SolutionGiven, for_component, make_solution
+from service.acid import (
+    EquivalentGiven,
+    Solution,
+    SolutionGiven,
+    acid_references,
+    equivalent,
+    for_component,
+    make_solution,
+)
 from service.drink import AcidPart, AcidRecipe, Amount
 from service.errors import Refused
 from service.notes import Notes
+from service.science import acids
 from service.science.units import Quantity
 from service.site import Scale
 from tests.published import published
@@ -87,6 +96,38 @@ def test_a_product_of_lower_assay_brings_more_of_itself_and_less_water():
     assert half.mix.mass_g == pytest.approx(whole.mix.mass_g)
 
 
+BY_HAND = {  # form: pure acid in a gram, molar mass, protons to pH 8.2, apparent molar volume
+    "citric-anhydrous": (1.0, CITRIC, 3, 114.5),
+    "citric-monohydrate": (CITRIC / (CITRIC + 18.015), CITRIC, 3, 114.5),  # CRC: water 18.015 g/mol
+    "malic": (1.0, MALIC, 2, 81.0),
+    "tartaric": (1.0, TARTARIC, 2, 82.6),
+    "lactic-pure": (1.0, LACTIC, 1, 71.6),
+    "lactic-80": (0.80, LACTIC, 1, 71.6),
+    "lactic-85": (0.85, LACTIC, 1, 71.6),
+    "lactic-88": (0.88, LACTIC, 1, 71.6),
+    "acetic-glacial": (1.0, 60.052, 1, 51.9),
+    "vinegar-5": (0.05, 60.052, 1, 51.9),
+    "phosphoric-75": (0.75, 97.994, 2, 47.3),
+    "phosphoric-85": (0.85, 97.994, 2, 47.3),
+    "ascorbic": (1.0, 176.124, 1, 105.0),
+    "succinic": (1.0, 118.088, 2, 82.5),
+}
+"""Molar masses as above; volumes are fits to the CRC Handbook, Lange & Sinks and Laliberte, or recalled."""
+
+
+@pytest.mark.parametrize("form", sorted(acids.FORMS))
+def test_two_per_cent_of_every_product_by_hand(form):
+    share, molar_mass, protons, apparent_ml = BY_HAND[form]
+    acid = "acetic" if form == "vinegar-5" else form.split("-")[0]
+    found = solution(AcidPart(acid, 2.0, form=form), basis="w/v", size=LITRE)
+    product_g = 20.0 / share
+    water_g = WATER_20C * (1000.0 - 20.0 * apparent_ml / molar_mass) - (product_g - 20.0)
+    assert found.totals_g[f"{acid} acid"] == pytest.approx(product_g, rel=1e-5)
+    assert found.totals_g["water"] == pytest.approx(water_g, abs=0.02)  # half a digit of 0.9982, and a fifth for water
+    assert found.mix.meq_per_l == pytest.approx(1000.0 * protons * 20.0 / molar_mass, rel=1e-5)
+    assert found.mix.mass_g / found.mix.volume_ml == pytest.approx((product_g + water_g) / 1000.0, abs=0.00003)
+
+
 # Against print
 
 
@@ -160,6 +201,32 @@ def test_a_tenth_of_a_gram_weighs_one_per_cent_of_ten_grams_to_half_a_per_cent()
     assert finer.scale.smallest_batch_g == pytest.approx(found.scale.smallest_batch_g / 10.0)
 
 
+def test_the_tolerance_sets_the_smallest_batch():
+    loose = solution(AcidPart("citric", 3.0), tolerance_percent=4.0).scale
+    assert loose.smallest_batch_g == pytest.approx(0.05 / 0.04 / 0.03)
+    assert loose.tolerance_percent == 4.0
+    at_the_least = solution(AcidPart("citric", 3.0), size=Amount(Quantity("mass", loose.smallest_batch_g), "g"))
+    assert at_the_least.scale.ta_error_percent == pytest.approx(4.0)
+
+
+def test_what_the_measures_make_is_said():
+    # 110 g of 3 %: 3.3 g of acid and 106.7 g of water, to whole grams 3 and 107
+    batch = Amount(Quantity("mass", 110.0), "g")
+    found = solution(AcidPart("citric", 3.0), size=batch, scale=Scale(1.0))
+    assert [line.measure_g for line in found.weigh] == [85.0, 3.0, 22.0]
+    assert found.scale.drift_percent == pytest.approx(100 * (3 / 110 / 0.03 - 1))
+    assert solution(AcidPart("citric", 3.0)).scale.drift_percent == pytest.approx(0.0, abs=1e-9)
+
+
+@given(st.floats(0.5, 20.0), st.floats(20.0, 5000.0), st.sampled_from([0.01, 0.1, 1.0]))
+def test_measures_add_up_and_keep_to_the_worst_case(percent, mass, resolution):
+    batch = Amount(Quantity("mass", mass), "g")
+    found = solution(AcidPart("citric", percent), size=batch, scale=Scale(resolution))
+    assert sum(line.measure_g for line in found.weigh) == pytest.approx(mass, abs=1.01 * resolution)
+    water_percent = 100.0 * resolution / mass  # the whole may be off by two halves of a step
+    assert abs(found.scale.drift_percent) <= found.scale.ta_error_percent * (1 + water_percent) + 1.1 * water_percent
+
+
 def test_a_batch_that_does_not_suit_the_scale_is_said():
     small, large = Notes(), Notes()
     solution(AcidPart("citric", 3.0), size=Amount(Quantity("mass", 160.0), "g"), notes=small)
@@ -207,6 +274,67 @@ def test_haze_is_for_tartaric_acid_alone():
     assert "haze-not-known" in codes(notes)
 
 
+def test_potassium_cold_and_alcohol_bring_haze_and_none_brings_none():
+    def typical(**more):
+        haze = solution(AcidPart("tartaric", 1.0), **more).haze
+        assert haze is not None
+        return haze.saturation.typical
+
+    assert typical(potassium_mmol_per_kg=0.0) == 0.0
+    assert typical(potassium_mmol_per_kg=20.0) > typical(potassium_mmol_per_kg=10.0) == typical()
+    assert typical(solvent_abv=12.0) > typical()
+    notes = Notes()
+    solution(AcidPart("tartaric", 1.0), solvent_abv=12.0, notes=notes)
+    (said,) = [c for c in notes.cautions if c.code == "tartrate-haze"]
+    assert said.severity == "warning"
+    assert "seed bubbles" in said.text
+
+
+def test_strong_spirit_is_said_to_burn_and_to_dissolve_less():
+    notes = Notes()
+    found = solution(AcidPart("citric", 5.0), solvent_abv=40.0, notes=notes)
+    assert {"spirit-burns", "dissolves-less-in-spirit"} <= codes(notes)
+    assert found.ph is not None
+    assert found.ph.high - found.ph.low >= 0.9  # 0.5 either side at 40 %vol, a little less where acid thins it
+    weak = Notes()
+    solution(AcidPart("citric", 5.0), solvent_abv=15.0, notes=weak)
+    assert not {"spirit-burns", "dissolves-less-in-spirit"} & codes(weak)
+
+
+def test_it_keeps_two_weeks_and_with_ascorbic_acid_a_day():  # common practice, no source
+    notes = Notes()
+    assert solution(AcidPart("citric", 5.0), notes=notes).keeps_s == 14 * 86400
+    assert solution(AcidPart("citric", 5.0), AcidPart("ascorbic", 0.1)).keeps_s == 86400
+    (keeps,) = [a for a in notes.assumptions if a.name.startswith("keeps")]
+    assert keeps.basis == "common-practice"
+
+
+# Titrations
+
+
+def test_both_titrations_name_their_end_point():
+    to_8, to_7 = solution(AcidPart("citric", 5.0)).titrations
+    assert (to_8.end_point_ph, to_7.end_point_ph) == (8.2, 7.0)
+    assert "OIV-MA-AS313-01" in to_7.method
+    assert to_7.meq_per_l.high < to_8.meq_per_l.low
+
+
+def test_citric_acid_lacks_a_fiftieth_of_itself_at_ph_7():
+    # pK3 6.40 (textbook): 1/(1 + 10^(7.0 - 6.4)) of the third proton is left at pH 7 without activities, 0.2 of 3;
+    # an ionic strength of 0.1 and more at the end point lowers pK3' by 0.5: 0.07 of 3. Between them lies the truth.
+    found = solution(AcidPart("citric", 5.0))
+    to_8, to_7 = (one.meq_per_l.typical / found.mix.meq_per_l for one in found.titrations)
+    assert 1 - 0.2 / 3 < to_7 < 1 - 0.05 / 3
+    assert to_8 == pytest.approx(1.0, abs=0.005)  # 0.2/3 and less, a sixteenth of it
+
+
+def test_phosphoric_acid_is_nominally_more_than_a_titration_finds():
+    found = solution(AcidPart("phosphoric", 1.0))
+    to_8, to_7 = (one.meq_per_l.typical / found.mix.meq_per_l for one in found.titrations)
+    assert 0.95 < to_8 < 0.98  # pK2 7.2 less activity, 8.2: 1 + 10/11 of 2 at the least
+    assert 0.68 < to_7 < 0.78  # 1 + 0.4 and a little more of 2
+
+
 # What cannot be made
 
 
@@ -226,6 +354,27 @@ def test_impossible_strengths_are_refused_with_one_that_works(parts, code):
         AcidPart(part.acid, near.value, form=part.form) for part, near in zip(parts, refused.value.nearest, strict=True)
     ]
     assert sum(solution(*weaker).mix.acid_g.values()) > 45.0  # vinegar itself holds 50 g in a kilogram
+
+
+def test_a_mass_of_a_blend_whose_density_is_not_known_is_refused_with_one_that_is():
+    parts = AcidPart("citric", 20.0), AcidPart("malic", 20.0)
+    with pytest.raises(Refused) as refused:
+        solution(*parts, basis="w/v", size=KILOGRAM)
+    assert refused.value.slug == "outside-validity"
+    weaker = [AcidPart(part.acid, near.value) for part, near in zip(parts, refused.value.nearest, strict=True)]
+    assert solution(*weaker, basis="w/v", size=KILOGRAM).mix.mass_g == pytest.approx(1000.0)
+
+
+def test_a_refusal_names_what_can_be_reached():
+    with pytest.raises(Refused) as by_percent:
+        solution(AcidPart("citric", 60.0), AcidPart("malic", 40.0))
+    (fault,) = by_percent.value.faults
+    reach = dict(fault.params)["reach"]
+    offered = {fact.name: fact.value for fact in by_percent.value.facts}
+    assert f"{offered['most_citric_percent']:g} % citric" in reach
+    with pytest.raises(Refused) as by_target:
+        solution(AcidPart("citric"), basis="ta", target_meq_per_l=20_000.0)
+    assert dict(by_target.value.faults[0].params)["reach"] == by_target.value.nearest[0].value
 
 
 def test_a_target_no_acid_reaches_is_refused_with_one_that_works():
@@ -285,6 +434,142 @@ def test_a_target_is_met(blend, target, abv):
     parts = tuple(AcidPart(acid, share=share) for acid, share in blend.items())
     found = solution(*parts, basis="ta", target_meq_per_l=target, solvent_abv=abv)
     assert found.mix.meq_per_l == pytest.approx(target, rel=1e-9)
+
+
+# In place of one acid
+
+
+def swap(amount_g, acid, *instead, notes=None, **more):
+    given = EquivalentGiven(amount_g, acid, instead=instead, **more)
+    return equivalent(given, notes if notes is not None else Notes())
+
+
+@pytest.mark.parametrize(
+    "acid, form, factor", [("citric", "citric-anhydrous", 0.853), ("malic", "malic", 0.893),
+                           ("lactic", "lactic-pure", 1.200), ("acetic", "acetic-glacial", 0.800)],
+)  # fmt: skip
+def test_a_gram_of_tartaric_acid_in_other_acids(acid, form, factor):
+    # factors in winery tables for titratable acidity as tartaric, three decimals, from memory; half a digit
+    found = swap(1.0, "tartaric", AcidPart(acid, form=form))
+    assert found.instead.products[0].product_g == pytest.approx(factor, abs=0.0006)
+
+
+def test_citric_monohydrate_and_liquid_lactic_in_place_of_malic_by_hand():
+    parts = AcidPart("citric", share=2.0, form="citric-monohydrate"), AcidPart("lactic", share=1.0, form="lactic-80")
+    found = swap(20.0, "malic", *parts, purity_percent=99.0)
+    meq = 2000 * 19.8 / MALIC
+    blend_g = meq / (2000 / 3 * 3 / CITRIC + 1000 / 3 / LACTIC)
+    assert found.meq == pytest.approx(meq, rel=1e-5)
+    citric, lactic = found.instead.products
+    assert citric.product_g == pytest.approx(2 / 3 * blend_g * (CITRIC + 18.015) / CITRIC, rel=1e-5)
+    assert lactic.product_g == pytest.approx(blend_g / 3 / 0.8, rel=1e-5)
+
+
+def test_the_ph_of_either_is_that_of_print():
+    # 0.1 N: tartaric acid pH 2.2 (a museum's materials database); lactic 2.4 (CRC Handbook, from memory); one decimal
+    found = swap(75.043 / 10, "tartaric", AcidPart("lactic", form="lactic-pure"), volume_ml=1000.0, temperature_c=25.0)
+    assert found.before.ph is not None
+    assert found.instead.ph is not None
+    assert found.before.ph.typical == pytest.approx(2.2, abs=0.05)
+    assert found.instead.ph.typical == pytest.approx(2.4, abs=0.05)
+
+
+def test_each_acid_alone_is_given_beside_the_blend():
+    found = swap(10.0, "citric", AcidPart("malic", share=1.0), AcidPart("lactic", share=1.0), volume_ml=1000.0)
+    malic, lactic = found.alone
+    assert malic.products[0].acid_g == pytest.approx(10.0 * 3 * MALIC / 2 / CITRIC, rel=1e-5)
+    assert malic.ph is not None
+    assert lactic.ph is not None
+    assert found.instead.ph is not None
+    assert malic.ph.typical <= found.instead.ph.typical <= lactic.ph.typical  # pK1 3.4 and 3.9
+
+
+def test_an_acid_that_is_too_bulky_alone_has_a_mass_and_no_ph():
+    parts = AcidPart("lactic", share=20.0, form="lactic-80"), AcidPart("acetic", share=1.0, form="vinegar-5")
+    vinegar = swap(60.0, "citric", *parts, volume_ml=1000.0).alone[1]
+    assert vinegar.products[0].product_g == pytest.approx(60.0 * 3 / CITRIC * 60.052 / 0.05, rel=1e-5)  # over 1 kg
+    assert vinegar.ph is None
+
+
+def test_equal_acidity_is_said_not_to_be_equal_sourness_and_what_was_assumed():
+    notes = Notes()
+    found = swap(10.0, "citric", AcidPart("malic"), notes=notes)
+    assert "equal-acidity-is-not-equal-sourness" in codes(notes)
+    assert found.volume_ml == pytest.approx(1000.0)
+    pointers = {p for assumption in notes.assumptions for p in assumption.pointers}
+    assert pointers == {"/temperature", "/volume", "/form", "/purity_percent", "/instead/0/form",
+                        "/instead/0/purity_percent"}  # fmt: skip
+
+
+@pytest.mark.parametrize("liquid, main", [("lemon", "citric"), ("lime", "citric"), ("grapefruit", "citric"),
+                                          ("sparkling-wine", "tartaric")])  # fmt: skip
+def test_the_acids_of_a_reference_liquid(liquid, main):
+    notes = Notes()
+    found = swap(20.0, "citric", like=liquid, notes=notes)
+    assert found.like is not None
+    typical = {part.acid: part.g_per_l.typical for part in found.like.parts}
+    grams = {product.acid: product.acid_g for product in found.instead.products}
+    assert max(typical, key=lambda acid: typical[acid]) == main
+    for acid, g in grams.items():
+        assert g / grams[main] == pytest.approx(typical[acid] / typical[main])
+    assert sum(product.meq for product in found.instead.products) == pytest.approx(found.meq)
+    assert "acids-alone-are-not-the-juice" in codes(notes)
+    assert {p for c in notes.cautions for p in c.pointers} <= {"/like", "/form", "/acid"}
+
+
+@pytest.mark.parametrize(
+    "amount, instead, volume, code",
+    [
+        (100.0, AcidPart("succinic"), 1000.0, "over-saturation"),
+        (300.0, AcidPart("citric", form="citric-anhydrous"), 250.0, "too-strong"),
+        (50.0, AcidPart("acetic", form="vinegar-5"), 500.0, "products-bring-too-much-water"),
+    ],
+)
+def test_a_volume_that_does_not_hold_it_is_refused_with_one_that_does(amount, instead, volume, code):
+    with pytest.raises(Refused) as refused:
+        swap(amount, "citric", instead, volume_ml=volume)
+    (fault,), (near,) = refused.value.faults, refused.value.nearest
+    assert (fault.pointer, near.pointer, fault.code) == ("/volume", "/volume", code)
+    assert swap(amount, "citric", instead, volume_ml=near.value.value).meq == pytest.approx(amount * 3000 / CITRIC)
+    with pytest.raises(Refused):
+        swap(amount, "citric", instead, volume_ml=0.98 * near.value.value)  # three digits of it
+
+
+FORMED = st.sampled_from(sorted(acids.FORMS))
+
+
+@given(st.floats(1.0, 1000.0), FORMED, FORMED)
+def test_a_swap_turns_back(amount, one, other):
+    def part(form):
+        return AcidPart(acids.FORMS[form].acid, form=form)
+
+    there = swap(amount, acids.FORMS[one].acid, part(other), form=one)
+    back = swap(there.instead.products[0].product_g, acids.FORMS[other].acid, part(one), form=other)
+    assert back.instead.products[0].product_g == pytest.approx(amount, rel=1e-9)
+    assert back.meq == pytest.approx(there.meq, rel=1e-9)
+
+
+# The references
+
+
+def test_references_hold_every_acid_with_source_and_basis():
+    found = {one.acid.name: one for one in acid_references()}
+    assert set(found) == set(acids.ACIDS)
+    for one in found.values():
+        assert {form.acid for form in one.forms} == {one.acid.name}
+        assert one.default_form in {form.name for form in one.forms}
+        assert len(one.dissociations) >= one.acid.protons
+        assert one.miscible == (not one.saturations)
+        for value in (*one.dissociations, *one.saturations):
+            assert value.source
+            assert value.basis in ("published", "library", "unverified")
+
+
+def test_references_give_the_temperature_coefficient_of_print():
+    # acetic acid, dH -0.41 kJ/mol (NIST 46): dpK/dT = -dH / (R T^2 ln 10), by hand +0.00024 per degree
+    (acetic,) = next(one for one in acid_references() if one.acid.name == "acetic").dissociations
+    assert acetic.pka == pytest.approx(4.757, abs=0.0005)
+    assert acetic.per_degree == pytest.approx(410 / (8.314 * 298.15**2 * 2.3026), rel=0.01)
 
 
 # For the prep sheet

@@ -1,18 +1,50 @@
-"""Acid solutions by strength or by titratable acidity: what to weigh, and what comes of it."""
+"""Acids: solutions, adjustments and doses, what stands in for an acid, and the constants of each."""
 
+from service.acid.acidity import Titrated
+from service.acid.additions import Water
+from service.acid.adjustment import Added, Adjustment, AdjustmentGiven, Using, adjust
 from service.acid.composition import Mix, Product, SolutionGiven
+from service.acid.deacidifying import Bicarbonate
+from service.acid.dosing import Dose, DoseGiven, Measured, ServeState, dose
+from service.acid.equivalents import Equivalent, EquivalentGiven, Swap, equivalent
 from service.acid.limits import Solubility
+from service.acid.liquid import LiquidGiven
+from service.acid.references import AcidReference, Dissociation, Saturation, acid_references
 from service.acid.solution import Haze, ScaleError, Solution, Weighing, for_component, make_solution
+from service.acid.titration import TitrationGiven
 
 __all__ = [
+    "AcidReference",
+    "Added",
+    "Adjustment",
+    "AdjustmentGiven",
+    "Bicarbonate",
+    "Dissociation",
+    "Dose",
+    "DoseGiven",
+    "Equivalent",
+    "EquivalentGiven",
     "Haze",
+    "LiquidGiven",
+    "Measured",
     "Mix",
     "Product",
+    "Saturation",
     "ScaleError",
+    "ServeState",
     "Solubility",
     "Solution",
     "SolutionGiven",
+    "Swap",
+    "Titrated",
+    "TitrationGiven",
+    "Using",
+    "Water",
     "Weighing",
+    "acid_references",
+    "adjust",
+    "dose",
+    "equivalent",
     "for_component",
     "make_solution",
 ]

@@ -22,6 +22,10 @@ _HANDLING: dict[str, tuple[Severity, str]] = {
 
 CITRIC_TOLERANCE = 0.05
 """Beyond this difference equal per cent is not taken for equal acidity; common practice, no source."""
+FLAMMABLE_ABV = 24.0
+"""Up to here spirit is not treated as a flammable liquid in transport; ADR special provision 144, from memory."""
+SURE_ABV = 20.0
+"""Above this nothing in print was found for acids in spirit; estimate."""
 HYDROLYSED_PERCENT_WW = 30.0
 """Up to here lactic acid in water hydrolyses in full; above, part stays an ester. A producer's data sheet."""
 
@@ -32,10 +36,11 @@ def of_products(products: Sequence[Product], notes: Notes) -> None:
         those = [p for p in products if code in _codes(p)]
         if those:
             notes.caution(f"handling-{code.lower()}", severity,
-                          "{products}: {statement} ({hazard}). {what_to_do} The maker's safety data sheet prevails.",
+                          "{products}: {statement} ({hazard}, {hazard_class}). {what_to_do} The maker's safety data "
+                          "sheet prevails.",
                           at=tuple(f"{p.at}/form" for p in those), products=", ".join(p.form for p in those),
                           statement=acids.HAZARD_STATEMENTS[code].lower(), hazard=code,
-                          what_to_do=what_to_do)  # fmt: skip
+                          hazard_class=acids.HAZARD_CLASSES[code], what_to_do=what_to_do)  # fmt: skip
     for product in products:
         notes.caution("keeping-the-product", "info", "{product}: {storage}", at=f"{product.at}/form",
                       product=product.form, storage=acids.FORMS[product.form].storage)  # fmt: skip
@@ -113,21 +118,35 @@ def of_solubility(found: Sequence[Solubility], coldest_c: float, notes: Notes) -
 def of_haze(saturation: Band, notes: Notes) -> None:
     """What the saturation with potassium hydrogen tartrate means."""
     notes.caution("tartrate-haze", "info" if saturation.high < 1.0 else "warning",
-                  "Tartaric acid and potassium (juice, wine, potassium salts) make crystals, and crystals make a "
-                  "charged drink gush: below 1 it is clear, from 1 to 2 it may hold, above 2 haze is likely. Here "
-                  "{low} to {high}, with the potassium assumed.",
+                  "Tartaric acid and potassium (juice, wine, potassium salts) make crystals, in the cold and with "
+                  "alcohol sooner, and crystals seed bubbles: a charged drink gushes. Below 1 it is clear, from 1 to 2 "
+                  "it may hold, above 2 haze is likely. Here {low} to {high}, at that potassium, without more alcohol.",
                   at="/acids", low=saturation.low, high=saturation.high)  # fmt: skip
 
 
-def of_scale(mass_g: float, smallest_g: float, scale: Scale, notes: Notes) -> None:
+def of_spirit(abv: float, notes: Notes) -> None:
+    """What strong spirit does to the bench and to the acids."""
+    if abv > FLAMMABLE_ABV:
+        notes.caution("spirit-burns", "warning",
+                      "Spirit of {abv} %vol gives off vapour that burns: no flame, no heat, moving air.",
+                      at="/solvent_abv", abv=abv)  # fmt: skip
+    if abv > SURE_ABV:
+        notes.caution("dissolves-less-in-spirit", "warning",
+                      "Saturations are those of water; in spirit over {most} %vol acids and their salts may dissolve "
+                      "less, and slowly form esters. Try a small batch in the cold first.",
+                      at="/solvent_abv", most=SURE_ABV)  # fmt: skip
+
+
+def of_scale(mass_g: float, smallest_g: float, scale: Scale, tolerance_percent: float, notes: Notes) -> None:
     """A batch too small or too heavy for the scale."""
     resolution = Quantity("mass", scale.resolution_g)
     if mass_g < smallest_g:
         notes.caution("scale-too-coarse", "warning",
-                      "A scale of {resolution} cannot weigh {mass} of this to 1 % of its acidity; make {smallest} or "
-                      "more.",
+                      "A scale of {resolution} cannot weigh {mass} of this to {tolerance} % of its acidity; make "
+                      "{smallest} or more.",
                       at=("/size", "/scale/resolution"), resolution=resolution, mass=Quantity("mass", mass_g),
-                      smallest=Quantity("mass", smallest_g))  # fmt: skip
+                      tolerance=tolerance_percent,
+                      smallest=Quantity("mass", smallest_g, shown="up"))  # fmt: skip
     if scale.capacity_g is not None and mass_g > scale.capacity_g:
         notes.caution("over-scale-capacity", "warning",
                       "Weigh in parts: {mass} is more than the scale holds, {capacity}.",

@@ -28,13 +28,15 @@ class SolutionGiven:
     temperature_c: float | None = None
     solvent_abv: float | None = None
     coldest_storage_c: float | None = None
+    tolerance_percent: float | None = None
+    potassium_mmol_per_kg: float | None = None
 
 
 @dataclass(frozen=True)
 class Product:
     """An acid as it is weighed.
 
-    assay: acid found over acid the form promises; acid_g: pure acid [g]; at: its JSON Pointer
+    assay: acid found over acid the form promises; acid_g: pure acid [g], more than 0; at: its JSON Pointer
     """
 
     acid: str
@@ -108,6 +110,11 @@ class Mix:
     def acid_mol_per_kg_water(self) -> Mapping[str, float]:
         water_kg = (self.all_solvent_g - self.ethanol_g) / 1000.0
         return {a: g / acids.ACIDS[a].molar_mass_g_per_mol / water_kg for a, g in self.acid_g.items()}
+
+    @property
+    def acid_mol_per_l(self) -> Mapping[str, float]:
+        litres = self.volume_ml / 1000.0
+        return {a: g / acids.ACIDS[a].molar_mass_g_per_mol / litres for a, g in self.acid_g.items()}
 
     def scaled(self, k: float) -> "Mix":
         return Mix(scaled(self.products, k), self.solvent_g * k, self.ethanol_share)

@@ -65,17 +65,39 @@ def mixed(given: SolutionGiven, *, ethanol_share: float, coldest_c: float) -> Mi
     raises: Refused ("impossible-solution", "outside-validity") with the strongest that works
     """
 
-    def possible(asked: SolutionGiven) -> Mix:
-        return _possible(asked, ethanol_share, coldest_c)
+    def attempt(asked: SolutionGiven) -> Mix:
+        return possible(asked, ethanol_share=ethanol_share, coldest_c=coldest_c)
 
     try:
-        return possible(given)
+        return attempt(given)
     except Refused as refused:
-        nearest = _strongest(given, possible)
-        raise Refused(refused.slug, refused.faults, facts=refused.facts, nearest=nearest) from None
+        strongest = _strongest(given, attempt)
+        raise _with_reach(refused, given, strongest) from None
 
 
-def _possible(given: SolutionGiven, ethanol_share: float, coldest_c: float) -> Mix:
+def _with_reach(refused: Refused, given: SolutionGiven, strongest: SolutionGiven | None) -> Refused:
+    """The refusal with the reachable range: up to the strongest that works."""
+    if strongest is None:
+        return refused
+    if strongest.target_meq_per_l is not None:
+        target = Quantity("acidity", strongest.target_meq_per_l)
+        most: Quantity | str = target
+        facts, nearest = [Fact("most_titratable_acidity", target)], [Nearest("/target", target)]
+    else:
+        percents = [(part.acid, part.percent or 0.0) for part in strongest.acids]
+        most = ", ".join(f"{percent:g} % {acid}" for acid, percent in percents) + f" {given.basis}"
+        facts = [Fact(f"most_{acid}_percent", percent) for acid, percent in percents]
+        nearest = [Nearest(f"/acids/{i}/percent", percent) for i, (_, percent) in enumerate(percents)]
+    first, *rest = refused.faults
+    told = replace(first, text=first.text + " Up to {reach} can be made.", params=(*first.params, ("reach", most)))
+    return Refused(refused.slug, [told, *rest], facts=[*refused.facts, *facts], nearest=nearest)
+
+
+def possible(given: SolutionGiven, *, ethanol_share: float, coldest_c: float) -> Mix:
+    """The reference amount of the solution, where it can be made and stays dissolved.
+
+    raises: Refused ("impossible-solution", "outside-validity") without what would work
+    """
     whole = "/target" if given.basis == "ta" else "/acids"
     products = products_of(given)
     acid_percent = 100.0 * sum(p.acid_g for p in products) / REFERENCE
@@ -120,19 +142,19 @@ def _check_dissolves(mix: Mix, given: SolutionGiven, coldest_c: float) -> None:
     raise Refused("impossible-solution", faults, facts=facts)
 
 
-def _strongest(given: SolutionGiven, possible: Callable[[SolutionGiven], Mix]) -> list[Nearest]:
-    """The largest share of the strength asked for that is possible, by halving."""
-    low, high, nearest = 0.0, 1.0, list[Nearest]()
+def _strongest(given: SolutionGiven, attempt: Callable[[SolutionGiven], Mix]) -> SolutionGiven | None:
+    """The request at the largest share of its strength that is possible, by halving; None where no share is."""
+    low, high, strongest = 0.0, 1.0, None
     for _ in range(_ROUNDS):
         middle = 0.5 * (low + high)
         asked = _weakened(given, middle)
         try:
-            possible(asked)
+            attempt(asked)
         except Refused:
             high = middle
         else:
-            low, nearest = middle, _strength_of(asked)
-    return nearest
+            low, strongest = middle, asked
+    return strongest
 
 
 def _weakened(given: SolutionGiven, share: float) -> SolutionGiven:
@@ -146,12 +168,6 @@ def _weakened(given: SolutionGiven, share: float) -> SolutionGiven:
         for part in given.acids
     )
     return replace(given, acids=parts)
-
-
-def _strength_of(given: SolutionGiven) -> list[Nearest]:
-    if given.target_meq_per_l is not None:
-        return [Nearest("/target", Quantity("acidity", given.target_meq_per_l))]
-    return [Nearest(f"/acids/{i}/percent", part.percent or 0.0) for i, part in enumerate(given.acids)]
 
 
 def _rounded_down(value: float) -> float:

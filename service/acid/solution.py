@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil, floor
 
 from service.acid import cautions
+from service.acid.acidity import Titrated, assume_titration, ph_of, titrations_of
 from service.acid.composition import Mix, SolutionGiven, assume_products
 from service.acid.limits import Solubility, mixed, solubilities
 from service.drink import AcidRecipe, Amount, assume_ounces
@@ -21,9 +21,12 @@ COLDEST_C = 4.0
 FIRST_SHARE = 0.8
 """Part of the water that goes in before the acids; common practice, no source, like the three above."""
 TOLERANCE_PERCENT = 1.0
-"""Error of the titratable acidity that the smallest batch keeps to; common practice, no source."""
+"""Error of the titratable acidity that the smallest batch keeps to, unless stated; common practice, no source."""
 POTASSIUM_MMOL_PER_KG = 10.0
 """Potassium that the solution may meet; estimate: lemon-like juice holds about 35, a drink with some of it a third."""
+KEEPS_S = 14 * 86400.0
+KEEPS_WITH_ASCORBIC_S = 86400.0
+"""Clean, closed and cold; common practice, no source: one to four weeks are in use."""
 
 
 @dataclass(frozen=True)
@@ -38,9 +41,15 @@ class Weighing:
 
 @dataclass(frozen=True)
 class ScaleError:
-    """What the scale's resolution does. ta_error_percent: worst case; smallest_batch_g: keeps it to one per cent."""
+    """What the scale's resolution does to the titratable acidity.
+
+    ta_error_percent: worst case; drift_percent: of the measures as they are shown, against the masses
+    smallest_batch_g: keeps the worst case to the tolerance
+    """
 
     ta_error_percent: float
+    drift_percent: float
+    tolerance_percent: float
     smallest_batch_g: float
 
 
@@ -58,10 +67,16 @@ class Solution:
 
     mix: Mix
     weigh: tuple[Weighing, ...]
+    titrations: tuple[Titrated, ...]
     ph: Band | None
     scale: ScaleError
     solubility: tuple[Solubility, ...]
     haze: Haze | None
+
+    @property
+    def keeps_s(self) -> float:
+        """How long it keeps, clean, closed and cold."""
+        return KEEPS_WITH_ASCORBIC_S if "ascorbic" in self.mix.acid_g else KEEPS_S
 
     @property
     def totals_g(self) -> dict[str, float]:
@@ -78,6 +93,7 @@ class _Conditions:
     temperature_c: float
     solvent_abv: float
     coldest_c: float
+    tolerance_percent: float
 
 
 def make_solution(given: SolutionGiven, notes: Notes) -> Solution:
@@ -91,18 +107,21 @@ def make_solution(given: SolutionGiven, notes: Notes) -> Solution:
     mix = _sized(mixed(given, ethanol_share=ethanol_share, coldest_c=at.coldest_c), given.size, notes)
     assume_products(given, mix.products, notes)
     cautions.of_products(mix.products, notes)
+    weigh = _weighings(mix, at.scale.resolution_g)
     solution = Solution(
         mix=mix,
-        weigh=_weighings(mix, at.scale.resolution_g),
-        ph=_ph(mix, at.temperature_c, notes),
-        scale=_scale_error(mix, at.scale.resolution_g),
+        weigh=weigh,
+        titrations=titrations_of(mix),
+        ph=ph_of(mix, at.temperature_c, notes),
+        scale=_scale_error(mix, weigh, at),
         solubility=solubilities(mix, at.coldest_c),
-        haze=_haze(mix, at.coldest_c, notes),
+        haze=_haze(mix, given.potassium_mmol_per_kg, at.coldest_c, notes),
     )
-    _assume_model(mix, notes)
+    _assume_model(solution, notes)
     cautions.of_acids(mix, given.basis, notes)
+    cautions.of_spirit(at.solvent_abv, notes)
     cautions.of_solubility(solution.solubility, at.coldest_c, notes)
-    cautions.of_scale(mix.mass_g, solution.scale.smallest_batch_g, at.scale, notes)
+    cautions.of_scale(mix.mass_g, solution.scale.smallest_batch_g, at.scale, at.tolerance_percent, notes)
     return solution
 
 
@@ -114,9 +133,19 @@ def for_component(recipe: AcidRecipe, volume_ml: float, notes: Notes, *, scale: 
     """
     notes.assume("temperature of the work", Quantity("temperature", WORK_C), "default")
     notes.assume("coldest storage", Quantity("temperature", COLDEST_C), "common-practice")
-    size = Amount(Quantity("volume", volume_ml), "ml")
-    given = SolutionGiven(recipe.acids, recipe.basis, size, scale=scale, temperature_c=WORK_C, solvent_abv=0.0,
-                          coldest_storage_c=COLDEST_C)  # fmt: skip
+    if any(part.acid == "tartaric" for part in recipe.acids):
+        _assume_potassium(notes)
+    given = SolutionGiven(
+        recipe.acids,
+        recipe.basis,
+        Amount(Quantity("volume", volume_ml), "ml"),
+        scale=scale,
+        temperature_c=WORK_C,
+        solvent_abv=0.0,
+        coldest_storage_c=COLDEST_C,
+        tolerance_percent=TOLERANCE_PERCENT,
+        potassium_mmol_per_kg=POTASSIUM_MMOL_PER_KG,
+    )
     return make_solution(given, notes)
 
 
@@ -129,11 +158,15 @@ def _conditions(given: SolutionGiven, notes: Notes) -> _Conditions:
         notes.assume("strength of the solvent, %vol", 0.0, "default", "water", at="/solvent_abv")
     if given.coldest_storage_c is None:
         notes.assume("coldest storage", Quantity("temperature", COLDEST_C), "common-practice", at="/coldest_storage")
+    if given.tolerance_percent is None:
+        notes.assume("error of the acidity that the smallest batch keeps to, %", TOLERANCE_PERCENT, "common-practice",
+                     at="/tolerance_percent")  # fmt: skip
     return _Conditions(
         scale=given.scale or Scale(SCALE_G),
         temperature_c=WORK_C if given.temperature_c is None else given.temperature_c,
         solvent_abv=given.solvent_abv or 0.0,
         coldest_c=COLDEST_C if given.coldest_storage_c is None else given.coldest_storage_c,
+        tolerance_percent=TOLERANCE_PERCENT if given.tolerance_percent is None else given.tolerance_percent,
     )
 
 
@@ -145,42 +178,38 @@ def _sized(mix: Mix, size: Amount, notes: Notes) -> Mix:
 
 def _weighings(mix: Mix, resolution_g: float) -> tuple[Weighing, ...]:
     """Most of the water, then the acids, then water to finish: acid goes into water."""
-    lines: list[tuple[str, str | None, float]] = [(f"{p.acid} acid", p.form, p.product_g) for p in mix.products]
-    if mix.solvent_g > 1e-9 * mix.mass_g:
-        name = "spirit" if mix.ethanol_share else "water"
-        first_g = FIRST_SHARE * mix.solvent_g
-        lines = [(name, None, first_g), *lines, (name, None, mix.solvent_g - first_g)]
-    return tuple(Weighing(name, form, g, round(g / resolution_g) * resolution_g) for name, form, g in lines)
+
+    def shown(mass_g: float) -> float:
+        return round(mass_g / resolution_g) * resolution_g
+
+    lines = tuple(Weighing(f"{p.acid} acid", p.form, p.product_g, shown(p.product_g)) for p in mix.products)
+    if mix.solvent_g <= 1e-9 * mix.mass_g:
+        return lines
+    name, first_g = "spirit" if mix.ethanol_share else "water", FIRST_SHARE * mix.solvent_g
+    finish = Weighing(name, None, mix.solvent_g - first_g, shown(mix.solvent_g) - shown(first_g))
+    return (Weighing(name, None, first_g, shown(first_g)), *lines, finish)
 
 
-def _ph(mix: Mix, temperature_c: float, notes: Notes) -> Band | None:
-    """pH to 0.1, its ends outward."""
-    total = sum(mix.acid_mol_per_kg_water.values())
-    if not total <= acids.MAX_ACID_MOL_PER_KG:
-        notes.caution("ph-not-known", "info",
-                      "{total} mol of acid in a kilogram of water is beyond what the pH model covers, {most}; no pH is "
-                      "given.",
-                      at="/acids", total=total, most=acids.MAX_ACID_MOL_PER_KG)  # fmt: skip
-        return None
-    band = acids.ph_band(mix.acid_mol_per_kg_water, temperature_c=temperature_c, abv=mix.abv)
-    return Band(floor(10.0 * band.low) / 10.0, round(10.0 * band.typical) / 10.0, ceil(10.0 * band.high) / 10.0)
-
-
-def _scale_error(mix: Mix, resolution_g: float) -> ScaleError:
+def _scale_error(mix: Mix, weigh: Sequence[Weighing], at: _Conditions) -> ScaleError:
     """sum(e_i d/2) / sum(e_i m_i): every acid off by half a step of the scale, the same way."""
-    off_meq = sum(p.meq_per_product_g for p in mix.products) * resolution_g / 2.0
+    off_meq = sum(p.meq_per_product_g for p in mix.products) * at.scale.resolution_g / 2.0
     percent = 100.0 * off_meq / mix.meq
-    return ScaleError(percent, mix.mass_g * percent / TOLERANCE_PERCENT)
+    measures = {line.form: line.measure_g for line in weigh if line.form}
+    weighed_meq = sum(p.meq_per_product_g * measures[p.form] for p in mix.products)
+    total_g = sum(line.measure_g for line in weigh)
+    drift = 100.0 * (weighed_meq / total_g / (mix.meq / mix.mass_g) - 1.0) if total_g else -100.0
+    return ScaleError(percent, drift, at.tolerance_percent, mix.mass_g * percent / at.tolerance_percent)
 
 
-def _haze(mix: Mix, coldest_c: float, notes: Notes) -> Haze | None:
+def _haze(mix: Mix, potassium: float | None, coldest_c: float, notes: Notes) -> Haze | None:
     if "tartaric" not in mix.acid_g:
         return None
-    notes.assume("potassium that the tartaric acid may meet, mmol/kg", POTASSIUM_MMOL_PER_KG, "estimate",
-                 "the solution itself holds none; juice and wine bring it")  # fmt: skip
+    if potassium is None:
+        potassium = POTASSIUM_MMOL_PER_KG
+        _assume_potassium(notes, "/potassium_mmol_per_kg")
     try:
         saturation = acids.tartrate_saturation(
-            mix.acid_mol_per_kg_water, potassium_mol_per_kg=POTASSIUM_MMOL_PER_KG / 1000.0, temperature_c=coldest_c,
+            mix.acid_mol_per_kg_water, potassium_mol_per_kg=potassium / 1000.0, temperature_c=coldest_c,
             abv=mix.abv,
         )  # fmt: skip
     except OutsideValidity as outside:
@@ -189,19 +218,20 @@ def _haze(mix: Mix, coldest_c: float, notes: Notes) -> Haze | None:
         )
         return None
     cautions.of_haze(saturation, notes)
-    return Haze(POTASSIUM_MMOL_PER_KG, saturation)
+    return Haze(potassium, saturation)
 
 
-def _assume_model(mix: Mix, notes: Notes) -> None:
-    statements: Sequence[tuple[str, str]] = (
-        ("end point of titratable acidity", "pH 8.2, CO2 driven off"),
-        ("minerals of the water", "none; the carbonate of tap water takes a little acidity away"),
-        (
-            "keeps, clean, closed and cold",
-            "two weeks (one to four in use), with ascorbic acid a day; discard it when hazy",
-        ),
-    )
-    for name, value in statements:
-        notes.assume(name, value, "common-practice")
-    if mix.ethanol_share:
+def _assume_potassium(notes: Notes, *at: str) -> None:
+    notes.assume("potassium that the tartaric acid may meet, mmol/kg", POTASSIUM_MMOL_PER_KG, "estimate",
+                 "the solution itself holds none; juice and wine bring it", at=at)  # fmt: skip
+
+
+def _assume_model(solution: Solution, notes: Notes) -> None:
+    keeps = Quantity("duration", solution.keeps_s)
+    notes.assume("keeps, clean, closed and cold", keeps, "common-practice", "discard it sooner when it is hazy")
+    notes.assume("end point of titratable acidity", "pH 8.2, CO2 driven off", "common-practice")
+    assume_titration(solution.mix, notes)
+    notes.assume("minerals of the water", "none; the carbonate of tap water takes a little acidity away",
+                 "common-practice")  # fmt: skip
+    if solution.mix.ethanol_share:
         notes.assume("solubility of the acids in spirit", "as in water", "estimate", at="/solvent_abv")

@@ -10,6 +10,7 @@ from tests.api.conforms import conforms
 from tests.api.nearest import apply_nearest, put
 
 PATH = "/v1/acid-solutions"
+EQUIVALENTS = "/v1/acid-equivalents"
 TA = {"/basis": "ta", "/target": {"value": 900, "unit": "g/l", "expressed_as": "citric"}}
 
 
@@ -30,6 +31,9 @@ def blend(**more):
         {"/solvent_abv": 15},
         {"/coldest_storage": {"value": 35, "unit": "c"}},
         {"/acids": [{"acid": "lactic", "percent": 40}]},
+        {"/solvent_abv": 40},
+        {"/tolerance_percent": 2, "/potassium_mmol_per_kg": 30},
+        {"/acids": [{"acid": "ascorbic", "percent": 1}, {"acid": "phosphoric", "percent": 2, "form": "phosphoric-85"}]},
         {"/size": {"value": 8, "unit": "oz"}, "/units": "us", "/labels": {"bench": "2"}},
     ],
 )
@@ -52,6 +56,9 @@ def test_the_example_is_weighed_in_working_order(client, body):
     # by hand from molar masses: 3 protons of 40 g citric acid, 2 of 20 g malic acid
     assert answer["titratable_acidity"]["meq_per_l"] == pytest.approx(3e3 * 40 / 192.123 + 2e3 * 20 / 134.087, rel=1e-5)
     assert "haze" not in answer
+    assert [one["end_point_ph"] for one in answer["titrations"]] == [8.2, 7.0]
+    assert answer["keeps"] == {"value": 14 * 24 * 60, "unit": "min"}  # common practice, no source
+    assert answer["scale"]["tolerance_percent"] == 1.0
     assert answer["ph"]["low"] < answer["ph"]["typical"] < answer["ph"]["high"]
 
 
@@ -59,7 +66,8 @@ def test_us_and_metric_answers_agree(client):
     metric, us = (client.post(PATH, json=blend(units=units)).json for units in ("metric", "us"))
     assert us["volume"]["unit"] == "oz"
     assert us["volume"]["value"] * 29.5735295625 == pytest.approx(metric["volume"]["value"], rel=1e-9)
-    for name in ("weigh", "totals", "mass", "density_g_per_ml", "titratable_acidity", "scale", "ph", "haze"):
+    for name in ("weigh", "totals", "mass", "density_g_per_ml", "titratable_acidity", "titrations", "keeps", "scale",
+                 "ph", "haze"):  # fmt: skip
         assert us[name] == metric[name]
     for ours, theirs in zip(metric["solubility"], us["solubility"], strict=True):
         assert {**theirs, "known_at": None} == {**ours, "known_at": None}
@@ -71,7 +79,7 @@ def test_every_silent_field_is_an_assumption_where_it_would_be_stated(client):
     answer = client.post(PATH, json=blend()).json
     pointers = {p for assumption in answer["assumptions"] for p in assumption["pointers"]}
     assert pointers >= {"/scale", "/temperature", "/solvent_abv", "/coldest_storage", "/acids/0/form",
-                        "/acids/1/purity_percent"}  # fmt: skip
+                        "/acids/1/purity_percent", "/tolerance_percent", "/potassium_mmol_per_kg"}  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -95,6 +103,8 @@ def test_refusals_offer_what_works(client, change, code, abv):
     assert problem.status_code == 422
     assert problem.mimetype == "application/problem+json"
     assert [error["code"] for error in problem.json["errors"]] == [code]
+    assert any(fact["name"].startswith("most_") for fact in problem.json["facts"])
+    assert "can be made" in problem.json["detail"]
     again = client.post(PATH, json=apply_nearest(request, problem.json))
     assert again.status_code == 200, again.json
 
@@ -120,7 +130,9 @@ def test_refusals_offer_what_works(client, change, code, abv):
         ("/acids", [{"acid": "citric"}], "/acids/0/percent", "required"),
         ("/target", {"value": 900, "unit": "meq/l"}, "/target", "not-needed"),
         ("/basis", "ta", "/target", "required"),
-        ("/solvent_abv", 21, "/solvent_abv", "out-of-range"),
+        ("/solvent_abv", 41, "/solvent_abv", "out-of-range"),
+        ("/tolerance_percent", 0, "/tolerance_percent", "out-of-range"),
+        ("/potassium_mmol_per_kg", 151, "/potassium_mmol_per_kg", "out-of-range"),
         ("/temperature", {"value": 41, "unit": "c"}, "/temperature/value", "out-of-range"),
     ],
 )
@@ -168,3 +180,119 @@ def test_rules_of_the_basis_are_told_beside_wrong_fields(client):
         ("/acids/0/percent", "not-needed"),
         ("/acids/1/acid", "duplicate"),
     }
+
+
+# In place of one acid
+
+
+def swapped(**more):
+    return {"amount": {"value": 60, "unit": "g"}, "acid": "citric", "instead": [{"acid": "malic"}], **more}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {},
+        {"/form": "citric-monohydrate", "/purity_percent": 99.5},
+        {"/units": "us", "/volume": {"value": 1, "unit": "qt_us"}, "/temperature": {"value": 40, "unit": "f"}},
+        {"/amount": {"value": 700, "unit": "g"}, "/volume": {"value": 1, "unit": "l"}},
+        {"/instead": [{"acid": "acetic"}]},
+    ],
+)
+@pytest.mark.parametrize("like", [None, "lemon", "lime", "grapefruit", "sparkling-wine"])
+def test_equivalents_are_what_the_document_promises(client, change, like):
+    request = swapped()
+    for pointer, value in change.items():
+        put(request, pointer, value)
+    if like is not None:
+        del request["instead"]
+        request["like"] = like
+    answer = client.post(EQUIVALENTS, json=request)
+    if answer.status_code == 422:  # 700 g in a litre of a blend has no known density
+        assert answer.json["errors"][0]["pointer"] == "/volume"
+        answer = client.post(EQUIVALENTS, json=apply_nearest(request, answer.json))
+    assert answer.status_code == 200, answer.json
+    conforms("createAcidEquivalents", answer.json)
+    assert ("like" in answer.json) == (like is not None)
+    pointers = {p for said in (*answer.json["cautions"], *answer.json["assumptions"]) for p in said["pointers"]}
+    assert {p.split("/")[1] for p in pointers} <= {"acid", "form", "purity_percent", "temperature", "volume",
+                                                   "like" if like else "instead"}  # fmt: skip
+
+
+def test_the_example_swaps_malic_for_citric_and_lactic(client):
+    answer = client.post(EQUIVALENTS, json=example("createAcidEquivalents")).json
+    conforms("createAcidEquivalents", answer)
+    # by hand: 20 g of malic acid, 2 protons, 134.087 g/mol
+    meq = 2000 * 20 / 134.087
+    assert answer["meq"] == pytest.approx(meq, rel=1e-5)
+    blend_g = meq / (2000 / 3 * 3 / 192.123 + 1000 / 3 / 90.078)
+    citric, lactic = answer["use"]
+    assert citric["form"] == "citric-monohydrate"
+    assert citric["mass"]["value"] == pytest.approx(2 / 3 * blend_g / 0.91427, rel=1e-5)
+    assert lactic["mass"]["value"] == pytest.approx(blend_g / 3 / 0.80, rel=1e-5)
+    assert answer["titratable_acidity"]["meq_per_l"] == pytest.approx(meq, rel=1e-5)
+    assert answer["before"]["ph"]["typical"] >= answer["ph"]["typical"]  # pK1 3.46 against 3.13
+    assert [one["acid"] for one in answer["alone"]] == ["citric", "lactic"]
+    assert any(caution["code"] == "equal-acidity-is-not-equal-sourness" for caution in answer["cautions"])
+
+
+def test_a_strength_without_a_ph_says_so(client):
+    request = swapped(amount={"value": 430, "unit": "g"}, volume={"value": 1, "unit": "l"})
+    answer = client.post(EQUIVALENTS, json=request).json
+    assert "ph" not in answer
+    assert any(caution["code"] == "ph-not-known" for caution in answer["cautions"])
+
+
+@pytest.mark.parametrize(
+    "change, code",
+    [
+        ({"/instead": [{"acid": "succinic"}]}, "over-saturation"),
+        ({"/instead": [{"acid": "acetic"}]}, "products-bring-too-much-water"),
+        ({"/amount": {"value": 2, "unit": "kg"}}, "too-strong"),
+        ({"/amount": {"value": 2, "unit": "kg"}, "/units": "us"}, "too-strong"),
+    ],
+)
+def test_a_volume_too_small_is_refused_with_one_that_is_enough(client, change, code):
+    request = swapped(amount={"value": 100, "unit": "g"}, volume={"value": 1, "unit": "l"})
+    for pointer, value in change.items():
+        put(request, pointer, value)
+    problem = client.post(EQUIVALENTS, json=request)
+    assert problem.status_code == 422
+    assert [(e["pointer"], e["code"]) for e in problem.json["errors"]] == [("/volume", code)]
+    assert "smallest_volume" in {fact["name"] for fact in problem.json["facts"]}
+    again = client.post(EQUIVALENTS, json=apply_nearest(request, problem.json))
+    assert again.status_code == 200, again.json
+
+
+@pytest.mark.parametrize(
+    "change, at, code",
+    [
+        ({"/form": "malic"}, "/form", "form-of-another-acid"),
+        ({"/instead/0/form": "tartaric"}, "/instead/0/form", "form-of-another-acid"),
+        ({"/instead/0/percent": 5}, "/instead/0/percent", "not-needed"),
+        ({"/instead": [{"acid": "malic", "share": 1}, {"acid": "lactic"}]}, "/instead/1/share", "required"),
+        ({"/instead": [{"acid": "malic", "share": 1}] * 2}, "/instead/1/acid", "duplicate"),
+        ({"/instead": []}, "/instead", "length"),
+        ({"/like": "lime"}, "/instead", "exactly-one"),
+        ({"/amount": {"value": 1, "unit": "ml"}}, "/amount/unit", "unit"),
+        ({"/amount": {"value": 0, "unit": "g"}}, "/amount/value", "out-of-range"),
+        ({"/acid": "oxalic"}, "/acid", "not-a-choice"),
+        ({"/purity_percent": 101}, "/purity_percent", "out-of-range"),
+        ({"/volume": {"value": 0, "unit": "l"}}, "/volume/value", "out-of-range"),
+        ({"/basis": "ta"}, "/basis", "unknown-field"),
+    ],
+)
+def test_bad_swaps_are_named_where_they_stand(client, change, at, code):
+    request = swapped()
+    for pointer, value in change.items():
+        put(request, pointer, value)
+    problem = client.post(EQUIVALENTS, json=request)
+    assert problem.status_code == 422
+    assert (at, code) in {(error["pointer"], error["code"]) for error in problem.json["errors"]}
+
+
+def test_a_swap_needs_something_instead(client):
+    request = swapped()
+    del request["instead"]
+    problem = client.post(EQUIVALENTS, json=request)
+    assert [(e["pointer"], e["code"]) for e in problem.json["errors"]] == [("/instead", "exactly-one")]

@@ -28,10 +28,7 @@ class AcidPartSchema(Part):
 
     @rule
     def form_of_the_acid(self, sent: Mapping[str, Any]) -> None:
-        acid, form = sent.get("acid"), sent.get("form")
-        if acid in ACID_NAMES and isinstance(form, str) and form in FORMS and FORMS[form].acid != acid:
-            fits = ", ".join(name for name, form in FORMS.items() if form.acid == acid)
-            raise ValidationError({"form": [Coded("form-of-another-acid", f"Forms of {acid}: {fits}.")]})
+        check_form(sent)
 
 
 class AcidSolutionSchema(Part):
@@ -47,6 +44,17 @@ class AcidSolutionSchema(Part):
         check_percents(sent.get("acids"))
 
 
+def check_form(sent: Mapping[str, Any]) -> None:
+    """The form, where one is named, is one that the acid is sold in.
+
+    raises: ValidationError
+    """
+    acid, form = sent.get("acid"), sent.get("form")
+    if acid in ACID_NAMES and isinstance(form, str) and form in FORMS and FORMS[form].acid != acid:
+        fits = ", ".join(name for name, form in FORMS.items() if form.acid == acid)
+        raise ValidationError({"form": [Coded("form-of-another-acid", f"Forms of {acid}: {fits}.")]})
+
+
 def check_percents(acids: object) -> None:
     """Each acid as sent once, each with a percent.
 
@@ -59,7 +67,7 @@ def check_percents(acids: object) -> None:
     )
 
 
-def check_shares(acids: object) -> None:
+def check_shares(acids: object, *, field: str = "acids") -> None:
     """Each acid as sent once, none with a percent, each with a share where there are several.
 
     raises: ValidationError
@@ -68,11 +76,14 @@ def check_shares(acids: object) -> None:
     _check(
         acids,
         needed={"share": Coded("required", "Several acids need a share each.")} if several else {},
-        not_needed={"percent": Coded("not-needed", "With the basis ta the target sets the strength.")},
+        not_needed={"percent": Coded("not-needed", "The titratable acidity sets the strength.")},
+        field=field,
     )
 
 
-def _check(acids: object, *, needed: Mapping[str, Coded], not_needed: Mapping[str, Coded]) -> None:
+def _check(
+    acids: object, *, needed: Mapping[str, Coded], not_needed: Mapping[str, Coded], field: str = "acids"
+) -> None:
     if not isinstance(acids, list) or len(acids) > MOST_ACIDS:
         return  # the field says so itself
     wrong: dict[int, Any] = {}
@@ -84,4 +95,4 @@ def _check(acids: object, *, needed: Mapping[str, Coded], not_needed: Mapping[st
             if "acid" in part and part["acid"] in before:
                 wrong[i]["acid"] = [Coded("duplicate", "Each acid stands once.")]
     if any(wrong.values()):
-        raise ValidationError({"acids": {i: found for i, found in wrong.items() if found}})
+        raise ValidationError({field: {i: found for i, found in wrong.items() if found}})

@@ -1,6 +1,15 @@
 """Acids: what is sold, the acidity it brings, volume, pH, solubility and tartrate haze."""
 
-from service.science.acids.acidity import Calibrated, calibrated, ph, ph_band, titrated_fraction
+from service.science.acids.acidity import (
+    Calibrated,
+    calibrated,
+    ph,
+    ph_band,
+    titrated_fraction,
+    titrated_meq_per_l,
+    titration_dilution,
+)
+from service.science.acids.compositions import COMPOSITIONS, JUICES, Composition, CompositionPart, Juice
 from service.science.acids.density import (
     VOLUMES_ADD_TO_PERCENT,
     product_apparent_ml_per_g,
@@ -9,12 +18,13 @@ from service.science.acids.density import (
     strongest_percent_ww,
     water_for_volume_g,
 )
-from service.science.acids.dissociation import pka
+from service.science.acids.dissociation import PKA_SOURCES, pka
 from service.science.acids.equilibrium import MAX_ACID_MOL_PER_KG
 from service.science.acids.products import (
     ACIDS,
     DEFAULT_FORM,
     FORMS,
+    HAZARD_CLASSES,
     HAZARD_STATEMENTS,
     Acid,
     Form,
@@ -27,6 +37,7 @@ from service.science.acids.products import (
 from service.science.acids.solubility import (
     MISCIBLE,
     NEAR_SATURATION,
+    SOLUBILITY_SOURCES,
     kht_solubility_g_per_l,
     saturation,
     solubility_percent_ww,
@@ -35,17 +46,25 @@ from service.science.acids.solubility import (
 
 __all__ = [
     "ACIDS",
+    "COMPOSITIONS",
     "DEFAULT_FORM",
     "FORMS",
+    "HAZARD_CLASSES",
     "HAZARD_STATEMENTS",
+    "JUICES",
     "MAX_ACID_MOL_PER_KG",
     "MISCIBLE",
     "NEAR_SATURATION",
+    "PKA_SOURCES",
+    "SOLUBILITY_SOURCES",
     "VOLUMES_ADD_TO_PERCENT",
     "Acid",
     "Calibrated",
+    "Composition",
+    "CompositionPart",
     "Form",
     "Hazard",
+    "Juice",
     "as_g_per_l",
     "calibrated",
     "kht_solubility_g_per_l",
@@ -63,5 +82,7 @@ __all__ = [
     "strongest_percent_ww",
     "tartrate_saturation",
     "titrated_fraction",
+    "titrated_meq_per_l",
+    "titration_dilution",
     "water_for_volume_g",
 ]

@@ -13,6 +13,8 @@ from service.science.band import Band, combine
 
 TITRATION_DILUTION = 20.0
 """A sample is diluted about so much before it is titrated, e.g. 5 mL to 100 mL; common practice, no source."""
+TITRATED_MOL_PER_L = 0.05
+"""A sample stronger than this after that is diluted further, so that the activities of its ions are known."""
 
 _MODEL_PH = 0.05  # printed readings carry one or two decimals, so nothing better can be shown
 _SURE_MOL_PER_KG = 0.7  # strongest published reading compared: 100 g/L tartaric acid
@@ -97,15 +99,44 @@ def titrated_fraction(
     raises: OutsideValidity
     source: the charge balance of `ph` with the pH held
     """
-    low, high = _END_POINTS
-    if not low <= end_point_ph <= high:
-        raise OutsideValidity("end point", end_point_ph, low, high, "pH")
     if not 0.0 < mol_per_kg_water <= MAX_ACID_MOL_PER_KG:
         raise OutsideValidity("acid", mol_per_kg_water, 0.0, MAX_ACID_MOL_PER_KG, "mol/kg water")
     sample = mol_per_kg_water / dilution
-    pools = pools_of({acid: sample}, temperature_c=temperature_c, abv=0.0)
-    base = held(pools, end_point_ph, solvent(temperature_c, 0.0)).strong_cation_mol_per_kg
+    base = _base_mol_per_kg({acid: sample}, end_point_ph, temperature_c)
     return base / (ACIDS[acid].protons * sample)
+
+
+def _base_mol_per_kg(sample: Mapping[str, float], end_point_ph: float, temperature_c: float) -> float:
+    """Strong base that holds a diluted sample at the end point [mol/kg water]."""
+    low, high = _END_POINTS
+    if not low <= end_point_ph <= high:
+        raise OutsideValidity("end point", end_point_ph, low, high, "pH")
+    pools = pools_of(sample, temperature_c=temperature_c, abv=0.0)
+    return held(pools, end_point_ph, solvent(temperature_c, 0.0)).strong_cation_mol_per_kg
+
+
+def titration_dilution(acid_mol_per_l: Mapping[str, float]) -> float:
+    """How many times a sample is diluted before it is titrated: 20, more where TITRATED_MOL_PER_L asks for it."""
+    return max(TITRATION_DILUTION, sum(acid_mol_per_l.values()) / TITRATED_MOL_PER_L)
+
+
+def titrated_meq_per_l(
+    acid_mol_per_l: Mapping[str, float], *, end_point_ph: float, temperature_c: float = 25.0
+) -> float:
+    """Titratable acidity of a solution as a titration to an end point finds it, CO2 driven off.
+
+    E = 1000 d (sum_i c_i/d nbar_i + m(OH) - m(H)), nbar: mean protons given off at the end point, d: dilution
+
+    acid_mol_per_l: by key of ACIDS [mol/L]; so dilute a sample is, that mol/L is mol/kg of water and ethanol is gone
+    end_point_ph: 7 (OIV-MA-AS313-01) or 8.1 to 8.2 (juice); 6 to 9
+    temperature_c: [degC], 0 to 50
+    returns: [meq/L]
+    raises: OutsideValidity
+    source: the charge balance of `ph` with the pH held
+    """
+    dilution = titration_dilution(acid_mol_per_l)
+    sample = {acid: c / dilution for acid, c in acid_mol_per_l.items()}
+    return 1000.0 * dilution * _base_mol_per_kg(sample, end_point_ph, temperature_c)
 
 
 @dataclass(frozen=True)

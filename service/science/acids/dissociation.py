@@ -81,6 +81,20 @@ _PKA: Mapping[str, Callable[[float], tuple[float, ...]]] = MappingProxyType(
     }
 )
 
+PKA_SOURCES: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        "citric": ("Bates & Pinching 1949, J. Am. Chem. Soc. 71:1274", "published"),
+        "malic": ("Eden & Bates 1959, in the IUPAC data set (Serjeant & Dempsey 1979)", "published"),
+        "lactic": ("Martin & Tartar 1937, J. Am. Chem. Soc. 59:2672", "published"),
+        "phosphoric": ("Bates 1951, Bates & Acree 1943, NIST 46 (from memory)", "unverified"),
+        "tartaric": ("NIST 46, as in minteq.v4 of PHREEQC", "library"),
+        "acetic": ("NIST 46, as in minteq.v4 of PHREEQC", "library"),
+        "succinic": ("IUPAC data set (Serjeant & Dempsey 1979), enthalpies from memory", "published"),
+        "ascorbic": ("CRC Handbook (from memory), the same at every temperature", "unverified"),
+    }
+)
+"""Where the constants of each acid come from, and how well that is known."""
+
 
 def pka(acid: str, *, temperature_c: float, abv: float = 0.0) -> tuple[float, ...]:
     """Thermodynamic pKa of each step of an acid.

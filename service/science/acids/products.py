@@ -24,6 +24,18 @@ HAZARD_STATEMENTS: Mapping[str, str] = MappingProxyType(
 )
 """Wording of the hazard codes; source: UN GHS, Annex 3 section 1."""
 
+HAZARD_CLASSES: Mapping[str, str] = MappingProxyType(
+    {
+        "H226": "flammable liquids, category 3",
+        "H290": "corrosive to metals, category 1",
+        "H314": "skin corrosion, category 1",
+        "H318": "serious eye damage, category 1",
+        "H319": "eye irritation, category 2",
+        "H335": "specific target organ toxicity, single exposure, category 3",
+    }
+)
+"""GHS class and category of the hazard codes; source: UN GHS, Annex 3 section 1."""
+
 
 @dataclass(frozen=True)
 class Acid:
@@ -56,6 +68,11 @@ class Hazard:
     def statement(self) -> str:
         """The wording of the code."""
         return HAZARD_STATEMENTS[self.code]
+
+    @property
+    def hazard_class(self) -> str:
+        """The GHS class and category of the code."""
+        return HAZARD_CLASSES[self.code]
 
 
 @dataclass(frozen=True)

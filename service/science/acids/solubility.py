@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from math import exp, log
+from types import MappingProxyType
 
 from service.errors import OutsideValidity
 from service.science.acids.curve import value_at
@@ -17,6 +18,17 @@ NEAR_SATURATION = 0.9
 
 MISCIBLE = frozenset({"lactic", "acetic", "phosphoric"})
 """Mix with water at any strength; phosphoric acid of 85 % may crystallise below 21 degC (from memory)."""
+
+SOLUBILITY_SOURCES: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        "citric": ("supplier's data sheet, likely after Dalman 1937, doi:10.1021/ja01291a018", "published"),
+        "malic": ("Apelblat 1995, as printed by a producer", "published"),
+        "tartaric": ("supplier's data sheet at 20 °C, elsewhere Leidie in Seidell (from memory)", "unverified"),
+        "ascorbic": ("handbook value at 20 °C (from memory)", "unverified"),
+        "succinic": ("Seidell (from memory)", "unverified"),
+    }
+)
+"""Where the saturations come from, and how well that is known; the other acids mix with water at any strength."""
 
 _MALIC_RANGE_C = (4.0, 40.0)
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from marshmallow import ValidationError, fields
 
-from service.acid import Haze, Solubility, Solution, SolutionGiven, Weighing, make_solution
+from service.acid import Haze, ScaleError, Solubility, Solution, SolutionGiven, Titrated, Weighing, make_solution
 from service.api.answers import Answer, tidy, titratable_acidity
 from service.api.endpoint import Body, Open, Operation, Request, rule
 from service.api.quantities import (
@@ -53,13 +53,19 @@ class AcidSolutionRequest(Request):
         attribute="temperature_c",
         metadata=says("Of the work, where pH is measured; 20 °C unless stated."),
     )
-    solvent_abv = Number(low=0.0, high=20.0, metadata=says("Spirit of this strength, %vol, in place of water."))
+    solvent_abv = Number(low=0.0, high=40.0, metadata=says("Spirit of this strength, %vol, in place of water."))
     coldest_storage = QuantityField(
         "temperature",
         low=0.0,
         high=40.0,
         attribute="coldest_storage_c",
         metadata=says("Where crystals would show; 4 °C unless stated."),
+    )
+    tolerance_percent = Number(
+        low=0.01, high=20.0, metadata=says("Error of the acidity that the smallest batch keeps to; 1 unless stated.")
+    )
+    potassium_mmol_per_kg = Number(
+        low=0.0, high=150.0, metadata=says("That tartaric acid meets, from juice, wine or salts; 10 unless stated.")
     )
 
     @rule
@@ -96,10 +102,28 @@ class AcidTotalSchema(Open):
 
 
 class AcidScaleErrorSchema(Open):
-    """What the scale's resolution does to the acidity. smallest_batch keeps the error to one per cent."""
+    """What the scale's resolution does to the titratable acidity.
+
+    ta_error_percent: at worst; drift_percent: of the measures as they are shown; smallest_batch keeps the worst to the
+    tolerance.
+    """
 
     ta_error_percent = number()
+    drift_percent = number()
+    tolerance_percent = number()
     smallest_batch = q("mass")
+
+
+class TitrationSchema(Open):
+    """What a titration to an end point finds, by the speciation of the acids, CO2 driven off.
+
+    titratable_acidity counts whole protons; this counts those that have left at the end point.
+    """
+
+    end_point_ph = number()
+    method = text(200)
+    meq_per_l = band("number")
+    titratable_acidity = fields.Nested(TitratableAcidityAnswerSchema, required=True)
 
 
 class AcidSolubilitySchema(Open):
@@ -133,7 +157,9 @@ class AcidSolutionBody(Open):
     density_g_per_ml = number()
     abv = number(required=False)
     titratable_acidity = fields.Nested(TitratableAcidityAnswerSchema, required=True)
+    titrations = fields.List(fields.Nested(TitrationSchema), required=True)
     ph = band("number", required=False)
+    keeps = q("duration", metadata=says("Clean, closed and cold; common practice."))
     scale = fields.Nested(AcidScaleErrorSchema, required=True)
     solubility = fields.List(fields.Nested(AcidSolubilitySchema), required=True)
     haze = fields.Nested(TartrateHazeSchema)
@@ -158,10 +184,9 @@ def write(solution: Solution, answer: Answer) -> Body:
         "volume": answer.q("volume", mix.volume_ml),
         "density_g_per_ml": tidy(mix.mass_g / mix.volume_ml),
         "titratable_acidity": titratable_acidity(mix.meq_per_l),
-        "scale": {
-            "ta_error_percent": tidy(solution.scale.ta_error_percent),
-            "smallest_batch": answer.q("mass", solution.scale.smallest_batch_g),
-        },
+        "titrations": [_titration(one, answer) for one in solution.titrations],
+        "keeps": answer.q("duration", solution.keeps_s),
+        "scale": _scale(solution.scale, answer),
         "solubility": [_solubility(one, answer) for one in solution.solubility],
     }
     if mix.ethanol_share:
@@ -171,6 +196,24 @@ def write(solution: Solution, answer: Answer) -> Body:
     if solution.haze is not None:
         found["haze"] = _haze(solution.haze, answer)
     return found
+
+
+def _titration(found: Titrated, answer: Answer) -> Body:
+    return {
+        "end_point_ph": found.end_point_ph,
+        "method": found.method,
+        "meq_per_l": answer.band("number", found.meq_per_l),
+        "titratable_acidity": titratable_acidity(found.meq_per_l.typical),
+    }
+
+
+def _scale(error: ScaleError, answer: Answer) -> Body:
+    return {
+        "ta_error_percent": tidy(error.ta_error_percent),
+        "drift_percent": tidy(error.drift_percent),
+        "tolerance_percent": tidy(error.tolerance_percent),
+        "smallest_batch": answer.q("mass", error.smallest_batch_g),
+    }
 
 
 def _weighing(line: Weighing, answer: Answer) -> Body:
@@ -202,17 +245,15 @@ def _haze(haze: Haze, answer: Answer) -> Body:
     return {"potassium_mmol_per_kg": haze.potassium_mmol_per_kg, "saturation": answer.band("number", haze.saturation)}
 
 
-OPERATIONS = (
-    Operation(
-        path="/v1/acid-solutions",
-        operation_id="createAcidSolution",
-        tag="acid",
-        summary="Weigh an acid solution.",
-        description="Grams of each product as sold and of water, in working order, for a strength or an acidity; "
-        "with volume, pH, solubility in the cold, the error of the scale, and how to handle the products. Volumes are "
-        "at 20 °C.",
-        request=AcidSolutionRequest(),
-        answer=AcidSolutionAnswer,
-        view=create_acid_solution,
-    ),
+OPERATION = Operation(
+    path="/v1/acid-solutions",
+    operation_id="createAcidSolution",
+    tag="acid",
+    summary="Weigh an acid solution.",
+    description="Grams of each product as sold and of water, in working order, for a strength or an acidity; "
+    "with volume, pH, titrations to pH 8.2 and 7, solubility in the cold, tartrate haze, the error of the scale, how "
+    "long it keeps, and how to handle the products. Volumes are at 20 °C.",
+    request=AcidSolutionRequest(),
+    answer=AcidSolutionAnswer,
+    view=create_acid_solution,
 )

@@ -1,0 +1,129 @@
+"""What may be added to bring a liquid to an acidity: a solution, dry acids, water."""
+
+from dataclasses import dataclass
+from functools import reduce
+from operator import add
+
+from service.acid import cautions
+from service.acid.composition import Mix, Product, SolutionGiven, assume_products, products_of, scaled
+from service.acid.content import Content
+from service.acid.limits import mixed
+from service.drink import AcidPart, AcidRecipe, Amount
+from service.notes import Notes
+from service.science import acids
+from service.science.mixture import Masses
+from service.science.units import Quantity
+
+_LITRE = Amount(Quantity("volume", 1000.0), "ml")
+_ANY_MEQ_PER_L = 1000.0
+"""Dry acids are worked out for some target, then by the gram."""
+
+
+@dataclass(frozen=True)
+class Water:
+    """Water to dilute with. alkalinity_meq_per_l: the carbonate in it, None where the request is silent."""
+
+    alkalinity_meq_per_l: float | None = None
+
+
+@dataclass(frozen=True)
+class Ingredient:
+    """One thing to weigh. gram: what a gram of it brings; share: grams of it in a gram of the whole addition.
+
+    density_g_per_ml: None for a powder
+    """
+
+    name: str
+    gram: Content
+    share: float = 1.0
+    density_g_per_ml: float | None = None
+    form: str | None = None
+
+
+@dataclass(frozen=True)
+class Addition:
+    """What is added. products: the acids in a gram of it, as weighed."""
+
+    ingredients: tuple[Ingredient, ...]
+    products: tuple[Product, ...] = ()
+
+    @property
+    def gram(self) -> Content:
+        """What a gram of it brings."""
+        return reduce(add, (one.gram.scaled(one.share) for one in self.ingredients))
+
+
+def of_solution(recipe: AcidRecipe, coldest_c: float, notes: Notes, *, at: str) -> Addition:
+    """An acid solution in water.
+
+    at: JSON Pointer of the solution
+    raises: Refused ("impossible-solution", "outside-validity"), with the strongest that works
+    """
+    given = SolutionGiven(recipe.acids, recipe.basis, _LITRE)
+    with notes.within({"": at}):
+        mix = mixed(given, ethanol_share=0.0, coldest_c=coldest_c)
+        assume_products(given, mix.products, notes)
+        cautions.of_products(mix.products, notes)
+        cautions.of_acids(mix, recipe.basis, notes)
+        _caution_tartaric(mix.products, notes)
+    products = scaled(mix.products, 1.0 / mix.mass_g)
+    water = Content(Masses(water_g=mix.solvent_g / mix.mass_g))
+    gram = reduce(add, (_content(p) for p in products), water)
+    return Addition((Ingredient("acid solution", gram, density_g_per_ml=mix.mass_g / mix.volume_ml),), products)
+
+
+def of_dry_acids(parts: tuple[AcidPart, ...], notes: Notes, *, at: str) -> Addition:
+    """Acids as sold, added as they are, by share.
+
+    at: JSON Pointer of the list of acids
+    """
+    given = SolutionGiven(parts, "ta", _LITRE, target_meq_per_l=_ANY_MEQ_PER_L)
+    products = products_of(given)
+    with notes.within({"/acids": at}):
+        assume_products(given, products, notes)
+        cautions.of_products(products, notes)
+        _caution_tartaric(products, notes)
+    products = scaled(products, 1.0 / sum(p.product_g for p in products))
+    return Addition(tuple(_ingredient(p) for p in products), products)
+
+
+def _ingredient(product: Product) -> Ingredient:
+    gram = _content(product).scaled(1.0 / product.product_g)
+    density = acids.FORMS[product.form].density_g_per_ml
+    return Ingredient(f"{product.acid} acid", gram, product.product_g, density, product.form)
+
+
+def _content(product: Product) -> Content:
+    """An acid with the water it brings, at its apparent volume in water."""
+    acid = acids.ACIDS[product.acid]
+    acid_ml = product.acid_g * acid.apparent_molar_volume_ml_per_mol / acid.molar_mass_g_per_mol
+    return Content(Masses(water_g=product.water_g), product.meq, product.acid_g, acid_ml)
+
+
+def _caution_tartaric(products: tuple[Product, ...], notes: Notes) -> None:
+    for tartaric in (p for p in products if p.acid == "tartaric"):
+        notes.caution("tartaric-meets-potassium", "warning",
+                      "Tartaric acid meets the potassium of juice and wine: crystals may fall in the cold, take acid "
+                      "with them, and make a charged drink gush. Chill a sample first.",
+                      at=tartaric.at)  # fmt: skip
+
+
+def of_water(water: Water, notes: Notes, *, at: str) -> Addition:
+    """Water, and the acid that its carbonate takes away.
+
+    at: JSON Pointer of the water
+    """
+    if water.alkalinity_meq_per_l is None:
+        notes.assume("alkalinity of the water, meq/l", 0.0, "default", "tap water may hold 1 to 6 (from memory)",
+                     at=f"{at}/alkalinity_meq_per_l")  # fmt: skip
+    gram = Content(Masses(water_g=1.0))
+    taken_meq = (water.alkalinity_meq_per_l or 0.0) * gram.volume_ml / 1000.0
+    alkaline = Content(gram.masses, -taken_meq)
+    return Addition((Ingredient("water", alkaline, density_g_per_ml=1.0 / gram.volume_ml),))
+
+
+def acids_in(addition: Addition, grams: float, finished: Content) -> Mix:
+    """The acids added, in the water and ethanol of the finished liquid."""
+    products = scaled(addition.products, grams)
+    solvent_g = finished.masses.ethanol_g + finished.masses.water_g - sum(p.water_g for p in products)
+    return Mix(products, solvent_g, finished.masses.ethanol_g / solvent_g)

@@ -1,0 +1,145 @@
+"""The acids of a drink by kind, with what neutralises part of them, as far as they are known; and the pH they give."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
+from functools import reduce
+from operator import add
+
+from service.acid.composition import Product
+from service.acid.content import Content
+from service.drink import Portion
+from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.science import acids
+from service.science.band import Band
+
+_PH_TENTHS = (10, 70)
+"""Where a pH is looked for that goes with an acidity, the lowest first."""
+
+
+@dataclass(frozen=True)
+class Buffer:
+    """Acids by kind, and strong cations less strong anions [mol]."""
+
+    acid_mol: Mapping[str, float] = field(default_factory=dict)
+    strong_mol: float = 0.0
+
+    def __add__(self, other: "Buffer") -> "Buffer":
+        kinds = {*self.acid_mol, *other.acid_mol}
+        both = {acid: self.acid_mol.get(acid, 0.0) + other.acid_mol.get(acid, 0.0) for acid in sorted(kinds)}
+        return Buffer(both, self.strong_mol + other.strong_mol)
+
+    def scaled(self, k: float) -> "Buffer":
+        return Buffer({acid: mol * k for acid, mol in self.acid_mol.items()}, self.strong_mol * k)
+
+
+def ph_of(buffer: Buffer, liquid: Content, temperature_c: float) -> Band:
+    """pH of a liquid by charge balance, alcohol's effect in its band.
+
+    raises: OutsideValidity
+    """
+    water_kg = liquid.masses.water_g / 1000.0
+    return acids.ph_band(
+        {acid: mol / water_kg for acid, mol in buffer.acid_mol.items()},
+        strong_cation_mol_per_kg=buffer.strong_mol / water_kg,
+        temperature_c=temperature_c,
+        abv=liquid.abv,
+    )
+
+
+def of_products(products: Sequence[Product]) -> Buffer:
+    """Acids as weighed."""
+    return Buffer({p.acid: p.acid_g / acids.ACIDS[p.acid].molar_mass_g_per_mol for p in products})
+
+
+def of_reading(main_acid: str, liquid: Content, ph: float, temperature_c: float, at: str) -> Buffer:
+    """One acid and one strong cation that give a liquid its titratable acidity and its pH.
+
+    at: JSON Pointer of the pH
+    raises: Refused ("impossible-reading") where no such pair does, with a pH that has one; OutsideValidity
+    """
+    water_kg = liquid.masses.water_g / 1000.0
+
+    def pair(measured_ph: float) -> acids.Calibrated:
+        return acids.calibrated(
+            main_acid,
+            titratable_mol_per_kg=liquid.meq / 1000.0 / water_kg,
+            measured_ph=measured_ph,
+            temperature_c=temperature_c,
+            abv=liquid.abv,
+        )
+
+    try:
+        found = pair(ph)
+    except OutsideValidity as outside:
+        if outside.unit != "pH":
+            raise
+        raise _impossible_reading(outside, pair, at) from None
+    return Buffer({main_acid: found.acid_mol_per_kg_water}, found.strong_cation_mol_per_kg).scaled(water_kg)
+
+
+def _impossible_reading(outside: OutsideValidity, pair: Callable[[float], acids.Calibrated], at: str) -> Refused:
+    text = "That pH with that acidity is no liquid that the model knows: {why}. Read both again."
+    nearest: list[Nearest] = []
+    for tenths in range(*_PH_TENTHS):
+        with suppress(OutsideValidity):
+            pair(tenths / 10.0)
+            nearest = [Nearest(at, tenths / 10.0)]
+            break
+    return Refused("impossible-reading", [Fault(at, "impossible-reading", text, (("why", str(outside)),))],
+                   facts=[Fact("lowest_ph", near.value) for near in nearest if isinstance(near.value, float)],
+                   nearest=nearest)  # fmt: skip
+
+
+def of_portions(parts: Sequence[Portion], main_acid: str, temperature_c: float, at: str) -> Buffer:
+    """The acids of what is in the glass; those of a component that states acidity and pH by its reading.
+
+    at: JSON Pointer of the spec
+    raises: Refused ("impossible-reading"); OutsideValidity
+    """
+    found = (_of_portion(part, main_acid, temperature_c, f"{at}/components/{i}") for i, part in enumerate(parts))
+    return reduce(add, found, Buffer())
+
+
+def _of_portion(part: Portion, main_acid: str, temperature_c: float, at: str) -> Buffer:
+    recipe, ph = part.component.acid_solution, part.component.ph
+    if part.made_of:
+        return of_portions(part.made_of, main_acid, temperature_c, f"{at}/made_from").scaled(1.0 / part.started)
+    if recipe is not None:
+        percent = sum(one.percent or 0.0 for one in recipe.acids)
+        grams = {one.acid: part.masses.acid_g * (one.percent or 0.0) / percent for one in recipe.acids}
+        return Buffer({acid: g / acids.ACIDS[acid].molar_mass_g_per_mol for acid, g in grams.items()})
+    if part.acid_meq > 0.0 and ph is not None:
+        return of_reading(main_acid, Content(part.masses, part.acid_meq), ph, temperature_c, f"{at}/ph")
+    return Buffer()
+
+
+def unknown_at(parts: Sequence[Portion], at: str) -> tuple[str, ...]:
+    """JSON Pointers of components whose acid is not known in kind: acidity without pH, or cloudy and silent.
+
+    at: of the spec
+    """
+    found: list[str] = []
+    for where, part in _by_analysis(parts, at):
+        one = part.component
+        if part.acid_meq > 0.0 and one.ph is None:
+            found.append(f"{where}/ph")
+        if one.acidity_meq_per_l is None and one.clarity in ("hazy", "pulpy"):
+            found.append(f"{where}/acidity")
+    return tuple(found)
+
+
+def read_at(parts: Sequence[Portion], at: str) -> tuple[str, ...]:
+    """JSON Pointers of components whose acid is known by acidity and pH."""
+    return tuple(f"{where}/ph" for where, part in _by_analysis(parts, at)
+                 if part.acid_meq > 0.0 and part.component.ph is not None)  # fmt: skip
+
+
+def _by_analysis(parts: Sequence[Portion], at: str) -> Iterator[tuple[str, Portion]]:
+    """Components that are no acid solutions, down to what they are made from, with their JSON Pointers."""
+    for i, part in enumerate(parts):
+        where = f"{at}/components/{i}"
+        if part.made_of:
+            yield from _by_analysis(part.made_of, f"{where}/made_from")
+        elif part.component.acid_solution is None:
+            yield where, part

@@ -1,0 +1,107 @@
+"""Which acidities an addition can bring a liquid to, and the refusals that say so."""
+
+from collections.abc import Callable
+from math import floor, isclose, log10
+
+from service.acid.additions import Addition, acids_in
+from service.acid.content import Content, reach_meq_per_l
+from service.acid.limits import solubilities
+from service.errors import Fact, Fault, Nearest, Refused
+from service.science import acids
+from service.science.rounding import rounded_down, rounded_up
+from service.science.units import Quantity
+
+MOST_PERCENT_WW = acids.VOLUMES_ADD_TO_PERCENT
+SAME = 1e-9
+"""Two acidities this close are one [-]."""
+_ROUNDS = 50
+
+
+def refuse(code: str, text: str, *, start: float, reach: float, nearest: Nearest | None = None) -> Refused:
+    """The refusal of a target, with the range from the start to what can be reached [meq/L]."""
+    from_, to = Quantity("acidity", start), Quantity("acidity", reach, shown="up" if reach < start else "down")
+    return Refused(
+        "unreachable",
+        [Fault("/target", code, text, (("start", from_), ("reach", to)))],
+        facts=[Fact("start", from_), Fact("reach", to)],
+        nearest=[nearest or Nearest("/target", Quantity("acidity", towards(start, reach)))],
+    )
+
+
+def towards(start: float, reach: float) -> float:
+    """The reach to three digits of its distance from the start, rounded to the start's side."""
+    distance = abs(reach - start)
+    if distance == 0.0:
+        return start
+    step = 10.0 ** (floor(log10(distance)) - 2)
+    return rounded_down(reach, step) if reach > start else rounded_up(reach, step)
+
+
+def check_direction(start: Content, target: float, *, lowers: bool) -> None:
+    """Acids only raise an acidity, water and bicarbonate only lower it.
+
+    raises: Refused ("unreachable"), with the kind of addition that goes the other way
+    """
+    now = start.meq_per_l
+    if isclose(now, target, rel_tol=SAME):
+        return
+    if target < now and not lowers:
+        raise refuse("below-the-start", "The liquid has {start} already, and acids only raise it; water or potassium "
+                     "bicarbonate lowers it.",
+                     start=now, reach=now, nearest=Nearest("/using", {"water": {}}))  # fmt: skip
+    if target > now and lowers:
+        raise refuse("above-the-start", "The liquid has {start}, and water and bicarbonate only lower it; a solution "
+                     "or dry acid raises it.",
+                     start=now, reach=now, nearest=Nearest("/using", {"dry": [{"acid": "citric"}]}))  # fmt: skip
+
+
+def check_reach(start: Content, addition: Addition, target: float, *, least: float = 0.0) -> None:
+    """No addition goes past what it is itself, and nothing past MOST_TIMES of it.
+
+    least: the lowest acidity allowed, where the addition lowers it [meq/L]
+    raises: Refused ("unreachable")
+    """
+    now, reach = start.meq_per_l, reach_meq_per_l(start, addition.gram)
+    if target > now and not target < reach:
+        text = "What is added gives no more than {reach}, from {start}."
+        raise refuse("beyond-the-acids", text, start=now, reach=max(reach, now))
+    if target < now and not target > reach:
+        text = "So much water leaves nothing of the liquid: from {start}, at least {reach}."
+        raise refuse("too-much-water", text, start=now, reach=reach)
+    if target < now and not target >= least:
+        text = ("Below a third of its acidity the acid left is too weak to turn bicarbonate into CO2, and the drink no "
+                "longer keeps by its acid: from {start}, at least {reach}; water goes lower.")  # fmt: skip
+        raise refuse("too-much-neutralised", text, start=now, reach=least)
+
+
+def check_holds(start: Content, addition: Addition, grams: float, *, coldest_c: float) -> None:
+    """The finished liquid holds its acids, and its volume is known.
+
+    raises: Refused ("outside-validity", "unreachable") with the most that works
+    """
+
+    def too_strong(x: float) -> bool:
+        return (start + addition.gram.scaled(x)).acid_percent_ww > MOST_PERCENT_WW
+
+    def over_saturation(x: float) -> bool:
+        finished = start + addition.gram.scaled(x)
+        return any(one.over for one in solubilities(acids_in(addition, x, finished), coldest_c))
+
+    if too_strong(grams):
+        raise _most(start, addition, grams, too_strong, "too-strong",
+                    f"Above {MOST_PERCENT_WW:g} % w/w of acid its volume is not known here: from {{start}}, at most "
+                    "{reach}.")  # fmt: skip
+    if over_saturation(grams):
+        raise _most(start, addition, grams, over_saturation, "over-saturation",
+                    "So much of the acid does not dissolve in the cold: from {start}, at most {reach}.")  # fmt: skip
+
+
+def _most(
+    start: Content, addition: Addition, grams: float, fails: Callable[[float], bool], code: str, text: str
+) -> Refused:
+    low, high = 0.0, grams
+    for _ in range(_ROUNDS):
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if fails(middle) else (middle, high)
+    most = (start + addition.gram.scaled(low)).meq_per_l
+    return refuse(code, text, start=start.meq_per_l, reach=most)

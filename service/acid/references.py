@@ -1,0 +1,84 @@
+"""The acids as a reference: constants, forms and saturations, each with its source and basis."""
+
+from dataclasses import dataclass
+
+from service.errors import OutsideValidity
+from service.science import acids
+
+REFERENCE_C = 25.0
+SATURATION_C = (4.0, 10.0, 20.0, 25.0, 30.0)
+
+
+@dataclass(frozen=True)
+class Dissociation:
+    """One step. pka: at 25 degC and no ionic strength; per_degree: its change there [1/degC]."""
+
+    step: int
+    pka: float
+    per_degree: float
+    source: str
+    basis: str
+
+
+@dataclass(frozen=True)
+class Saturation:
+    """The saturated solution of an acid in water at a temperature that is tabulated [degC, % w/w]."""
+
+    temperature_c: float
+    percent_ww: float
+    source: str
+    basis: str
+
+
+@dataclass(frozen=True)
+class AcidReference:
+    """One acid. saturations: empty for one that mixes with water at any strength (miscible)."""
+
+    acid: acids.Acid
+    molar_mass_source: str
+    molar_mass_basis: str
+    default_form: str
+    forms: tuple[acids.Form, ...]
+    dissociations: tuple[Dissociation, ...]
+    miscible: bool
+    saturations: tuple[Saturation, ...]
+
+
+def acid_references() -> tuple[AcidReference, ...]:
+    """Every acid that the service knows."""
+    return tuple(
+        AcidReference(
+            acid=acid,
+            molar_mass_source="CIAAW abridged standard atomic weights 2021",
+            molar_mass_basis="published",
+            default_form=acids.DEFAULT_FORM[name],
+            forms=tuple(form for form in acids.FORMS.values() if form.acid == name),
+            dissociations=_dissociations(name),
+            miscible=name in acids.MISCIBLE,
+            saturations=() if name in acids.MISCIBLE else _saturations(name),
+        )
+        for name, acid in acids.ACIDS.items()
+    )
+
+
+def _dissociations(acid: str) -> tuple[Dissociation, ...]:
+    source, basis = acids.PKA_SOURCES[acid]
+    colder, here, warmer = (acids.pka(acid, temperature_c=REFERENCE_C + step) for step in (-5.0, 0.0, 5.0))
+    return tuple(
+        Dissociation(i, pka, (after - before) / 10.0, source, basis)
+        for i, (before, pka, after) in enumerate(zip(colder, here, warmer, strict=True), start=1)
+    )
+
+
+def _saturations(acid: str) -> tuple[Saturation, ...]:
+    """Only where the source reaches: nothing is extrapolated."""
+    source, basis = acids.SOLUBILITY_SOURCES[acid]
+    found: list[Saturation] = []
+    for temperature_c in SATURATION_C:
+        try:
+            percent = acids.solubility_percent_ww(acid, temperature_c)
+        except OutsideValidity:
+            continue
+        if percent is not None:
+            found.append(Saturation(temperature_c, percent, source, basis))
+    return tuple(found)

@@ -1,0 +1,74 @@
+"""Titratable acidity from a titration with sodium hydroxide."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.notes import Notes
+from service.science import acids
+from service.science.units import Quantity
+
+EndPoint = Literal["ph-7", "ph-8.2"]
+MAIN_ACID = "citric"
+"""What a liquid's acid is taken for where only its acidity is known; estimate: the acid of citrus juice."""
+_PH: dict[str, float] = {"ph-7": 7.0, "ph-8.2": 8.2}
+
+
+@dataclass(frozen=True)
+class TitrationGiven:
+    """Base used on a sample. main_acid: None where the request is silent; it matters with the end point pH 7 alone."""
+
+    naoh_ml: float
+    normality: float
+    sample_ml: float
+    end_point: EndPoint
+    main_acid: str | None = None
+
+    @property
+    def read_meq_per_l(self) -> float:
+        """Acid found to the end point: 1000 v N / V [meq/L]."""
+        return 1000.0 * self.naoh_ml * self.normality / self.sample_ml
+
+
+def titrated_meq_per_l(titration: TitrationGiven, notes: Notes, *, at: str) -> float:
+    """Titratable acidity to pH 8.2 from a titration.
+
+    to pH 8.2: as read; to pH 7: read f(8.2) / f(7), f the share of the main acid's protons that an end point counts
+
+    at: JSON Pointer of the titration
+    returns: [meq/L]
+    raises: Refused ("impossible-reading")
+    source: OIV-MA-AS313-01 for the end point pH 7 without CO2; f by the charge balance of `titrated_fraction`
+    """
+    read = titration.read_meq_per_l
+    notes.caution("degas-before-titration", "info",
+                  "Drive the CO2 off before a titration, by boiling briefly or under vacuum: each mmol of it takes up "
+                  "to 1 meq of base. Base weakens as it stands; check its normality.",
+                  at=f"{at}/naoh")  # fmt: skip
+    if titration.end_point == "ph-8.2":
+        return read
+    acid = titration.main_acid or MAIN_ACID
+    if titration.main_acid is None:
+        notes.assume("main acid of the liquid, for what lies between pH 7 and 8.2", acid, "estimate",
+                     at=f"{at}/main_acid")  # fmt: skip
+    share = _share_to_ph_7(acid, read, at)
+    notes.caution("titrated-to-ph-7", "warning",
+                  "To pH 7 (OIV-MA-AS313-01) the sample showed {read}; to pH 8.2, which every acidity here goes to, "
+                  "that is {full} if it is {acid} acid. The target is to pH 8.2 too: titrated to pH 7, the finished "
+                  "liquid shows about {percent} % of it.",
+                  at=f"{at}/end_point", read=Quantity("acidity", read), full=Quantity("acidity", read / share),
+                  acid=acid, percent=100.0 * share)  # fmt: skip
+    return read / share
+
+
+def _share_to_ph_7(acid: str, read_meq_per_l: float, at: str) -> float:
+    mol_per_l = read_meq_per_l / 1000.0 / acids.ACIDS[acid].protons  # mol/kg of water is nearly that
+    try:
+        seven, eight = (acids.titrated_fraction(acid, mol_per_l, end_point_ph=_PH[e]) for e in ("ph-7", "ph-8.2"))
+    except OutsideValidity as outside:
+        fault = Fault(at, "impossible-reading", "So much acid is past what the titration model covers: {why}.",
+                      (("why", str(outside)),))  # fmt: skip
+        raise Refused(
+            "impossible-reading", [fault], facts=[Fact("read", Quantity("acidity", read_meq_per_l))]
+        ) from None
+    return seven / eight
