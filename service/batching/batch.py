@@ -4,21 +4,36 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from service.batching.cost import Cost, Price, check_prices, cost_of
+from service.batching.allergens import Allergens, allergens_of
+from service.batching.cost import Cost, Money, Price, check_prices, cost_of
+from service.batching.depletion import Depletion, depletion_of
+from service.batching.differences import Difference, differences_of, standard_glass
 from service.batching.dilution import DILUTION_WATER, Dilution, dilution_water
-from service.batching.label import allergens_of, caution_culture, spec_id, use_by
-from service.batching.measures import Line, Rounding, Weighing, check_scale, measured, weighed
-from service.batching.sizing import Fill, Loss, Size, Sized, StockLimit, sized
+from service.batching.drift import Drifts, drifts_of
+from service.batching.in_glass import InGlass, Melt, caution_ice, in_glass
+from service.batching.keeping import use_by
+from service.batching.label import Label, caution_culture, spec_id
+from service.batching.measures import Line, Rounding, measured, rounded_best
+from service.batching.sizing import Fill, Loss, Size, Sized, sized
+from service.batching.stock import OnHand, StockLimit, check_components, on_hand_of
+from service.batching.supplies import Supply, by_name, names_of, supplies
 from service.batching.totals import PerServe, Totals, per_serve_of, totals_of
+from service.batching.weighing import Weighing, check_scale, weighed
 from service.drink import Drink, Portion, Spec, assume_ounces, mix, portions
-from service.errors import Refusals
+from service.errors import Fault, Refusals, Refused
 from service.notes import Notes
 from service.site import Scale
 
 
 @dataclass(frozen=True)
 class Batch:
-    """What is made. drink: all of it, dilution water included; serve: one glass of it."""
+    """What is made. drink: all of it, dilution water included; serve: one glass of it.
+
+    shopping: what is bought, for what is made from a spec of its own and has no price that of its components
+    differences: from the standard; None without one
+
+    factor: the batch over what was asked for; other than 1 only where it may vary so that whole steps fit
+    """
 
     spec_id: str
     serves: int
@@ -28,10 +43,24 @@ class Batch:
     totals: Totals
     per_serve: PerServe
     weighing: tuple[Weighing, ...]
+    factor: float
+    drifts: Drifts
     fills: tuple[Fill, ...]
+    on_hand: tuple[OnHand, ...]
+    in_glass: InGlass | None
     cost: Cost | None
-    allergens: frozenset[str]
-    use_by: datetime | None
+    shopping: tuple[Supply, ...]
+    depletion: tuple[Depletion, ...]
+    differences: tuple[Difference, ...] | None
+    label: Label
+
+    @property
+    def allergens(self) -> Allergens:
+        return self.label.allergens
+
+    @property
+    def use_by(self) -> datetime | None:
+        return self.label.use_by
 
     @property
     def volume_ml(self) -> float:
@@ -52,22 +81,45 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
     rounding: Rounding | None = None,
     scale: Scale | None = None,
     prices: Sequence[Price] = (),
+    selling_price: Money | None = None,
+    on_hand: Sequence[StockLimit] = (),
+    melt: Melt | None = None,
     made_at: datetime | None = None,
     house_maximum_s: float | None = None,
+    against: Spec | None = None,
 ) -> Batch:
     """One glass scaled to a batch; masses scale, and the volume of the whole is computed from them.
 
     size: what is wanted; serves are served, a volume, vessels or a stock are made
     loss: what is made but not served
+    on_hand: what is in the house, to be held against what the batch takes
+    melt: of the ice in the glass
+    selling_price: of one serve
     made_at: aware; without it there is no use-by
     house_maximum_s: longest the house keeps any batch [s]
+    against: the standard that this spec is compared with
     raises: Refused, SeveralRefused, OutsideValidity
     """
-    glass, found = _sized_glass(spec, size, loss, dilution, prices, scale, notes)
-    _assume_ounces(size.limited_by, prices, notes)
-    caution_culture(spec, notes)
+    rounding, refusals = rounding or Rounding(), Refusals()
+    names = [*names_of(spec), *[DILUTION_WATER] * (dilution is not None)]
+    with refusals.gather():
+        check_prices(prices, selling_price, [*names, *(names_of(against) if against else ())])
+    with refusals.gather():
+        check_components([held.component for held in on_hand], names, "/on_hand", "stock")
+    with refusals.gather():
+        check_scale(scale)
+    standard: tuple[Portion, ...] = ()
+    if against is not None:
+        with refusals.gather():
+            standard = standard_glass(against, dilution, notes)
+    glass, serve, asked = _sized_glass(spec, size, loss, dilution, notes, refusals)
+    found = _resized(asked, glass, rounding)
+    _assume_ounces(size.limited_by, prices, on_hand, notes)
+    caution_culture(serve, notes)
+    caution_ice(spec, dilution, melt, notes)
     lines = measured(glass, found.glasses, rounding, notes)
-    drink, serve = mix([line.whole for line in lines]), mix(glass)
+    weighing = weighed(lines, scale, notes)
+    drink = serve.times(found.glasses)
     return Batch(
         spec_id=spec_id(spec),
         serves=found.serves,
@@ -76,42 +128,79 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
         components=lines,
         totals=totals_of(lines, drink, notes),
         per_serve=per_serve_of(serve, notes),
-        weighing=weighed(lines, scale, notes),
+        weighing=weighing,
+        factor=found.glasses / asked.glasses,
+        drifts=drifts_of(lines, weighing, drink, notes),
         fills=found.fills,
-        cost=cost_of(lines, prices, found.serves, notes) if prices else None,
-        allergens=allergens_of(spec, notes),
-        use_by=use_by(spec, drink, made_at, house_maximum_s, notes),
+        on_hand=on_hand_of(lines, on_hand, notes),
+        in_glass=in_glass(serve, melt, dilution, notes) if melt is not None else None,
+        cost=cost_of(lines, prices, selling_price, found.serves, notes) if prices else None,
+        shopping=_shopping(lines, prices),
+        depletion=depletion_of(lines, notes),
+        differences=differences_of(glass, standard, prices, notes) if standard else None,
+        label=Label(
+            spec.name,
+            drink.abv,
+            allergens_of(spec, notes),
+            made_at,
+            use_by(spec, glass, drink, made_at=made_at, house_maximum_s=house_maximum_s, notes=notes),
+        ),
     )
 
 
 def _sized_glass(
-    spec: Spec,
-    size: Size,
-    loss: Loss | None,
-    dilution: Dilution | None,
-    prices: Sequence[Price],
-    scale: Scale | None,
-    notes: Notes,
-) -> tuple[tuple[Portion, ...], Sized]:
-    """One glass, its dilution water included, and how many of it; all that may be refused is, at once.
+    spec: Spec, size: Size, loss: Loss | None, dilution: Dilution | None, notes: Notes, refusals: Refusals
+) -> tuple[tuple[Portion, ...], Drink, Sized]:
+    """One glass, its dilution water included, as parts and mixed, and how many of it.
 
+    refusals: what was refused so far
     raises: Refused, SeveralRefused
     """
-    glass = portions(spec, notes)
-    refusals = Refusals()
+    glass: tuple[Portion, ...] = ()
+    with refusals.gather():
+        glass = portions(spec, notes)
+    if not glass:
+        refusals.raise_all()
     glass += dilution_water(glass, dilution, notes, refusals)
+    serve = mix(glass)
     with refusals.gather():
-        found = sized(size, glass, loss, notes)
-    with refusals.gather():
-        check_prices(prices, [c.name for c in spec.components] + [DILUTION_WATER] * (dilution is not None))
-    with refusals.gather():
-        check_scale(scale)
+        found = sized(size, glass, serve.volume_ml, loss, notes)
     refusals.raise_any()
-    return glass, found
+    return glass, serve, found
 
 
-def _assume_ounces(limit: StockLimit | None, prices: Sequence[Price], notes: Notes) -> None:
-    at = tuple(f"/prices/{i}/content" for i, price in enumerate(prices) if price.content.unit == "oz")
+def more_than_water(batch: Batch) -> Batch:
+    """The batch, where there is a drink to mix, buy and label; water alone is only ever charged.
+
+    raises: Refused
+    """
+    if all(line.glass.masses.water_g == line.glass.masses.total_g for line in batch.components):
+        text = "There is nothing but water in this spec. State what else it holds; for soda water, its salts."
+        raise Refused("impossible-batch", [Fault("/spec/components", "only-water", text)])
+    return batch
+
+
+def _shopping(lines: Sequence[Line], prices: Sequence[Price]) -> tuple[Supply, ...]:
+    """What is bought; water to dilute with only where it has a price."""
+    priced = {price.component for price in prices}
+    taken = by_name(supplies((line.whole for line in lines), priced))
+    return tuple(one for one in taken.values() if one.name != DILUTION_WATER or one.name in priced)
+
+
+def _resized(asked: Sized, glass: Sequence[Portion], rounding: Rounding) -> Sized:
+    """The size at which whole steps fit the recipe best, as far as it may vary: serves upwards, all else downwards."""
+    if not rounding.vary_percent:
+        return asked
+    share = rounding.vary_percent / 100.0
+    least, most = max(asked.least, asked.glasses * (1.0 - share)), min(asked.most, asked.glasses * (1.0 + share))
+    return asked.resized(rounded_best(glass, asked.glasses, rounding, least=least, most=most))
+
+
+def _assume_ounces(
+    limit: StockLimit | None, prices: Sequence[Price], on_hand: Sequence[StockLimit], notes: Notes
+) -> None:
+    at = [f"/prices/{i}/content" for i, price in enumerate(prices) if price.content.unit == "oz"]
+    at += [f"/on_hand/{i}/amount" for i, held in enumerate(on_hand) if held.amount.unit == "oz"]
     if limit is not None and limit.amount.unit == "oz":
-        at = ("/size/limited_by/amount", *at)
-    assume_ounces(at, notes)
+        at.insert(0, "/size/limited_by/amount")
+    assume_ounces(tuple(at), notes)

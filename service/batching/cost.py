@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
-from difflib import get_close_matches
 from math import ceil
 
-from service.batching.measures import Line, in_kind, listed
-from service.drink import Amount
-from service.errors import Fault, Nearest, Refusals, Refused
+from service.batching.measures import Line, listed
+from service.batching.stock import check_components
+from service.batching.supplies import Supply, by_name, supplies
+from service.drink import Amount, Portion
+from service.errors import Fault, Refusals, Refused
 from service.notes import Notes
 from service.science.units import Quantity
 
@@ -21,6 +22,14 @@ _MINOR_DIGITS = {
 """Decimals of a currency where they are not two; ISO 4217:2015, list one, column minor unit."""
 _DIGITS = 50
 """Working precision: sums and products are exact, and a quotient is so to far below the last digit that is sent."""
+
+
+@dataclass(frozen=True)
+class Money:
+    """So much of a currency."""
+
+    amount: Decimal
+    currency: str
 
 
 @dataclass(frozen=True)
@@ -47,13 +56,14 @@ class Purchase:
 
 @dataclass(frozen=True)
 class Cost:
-    """batch: what is used, unrounded; outlay: whole packages."""
+    """batch: what is used, unrounded; outlay: whole packages; pour_cost_percent: of the selling price, where stated."""
 
     currency: str
     batch: Decimal
     per_serve: Decimal
     outlay: Decimal
     purchases: tuple[Purchase, ...]
+    pour_cost_percent: Decimal | None = None
 
 
 def minor_digits(currency: str) -> int:
@@ -61,64 +71,81 @@ def minor_digits(currency: str) -> int:
     return _MINOR_DIGITS.get(currency, 2)
 
 
-def check_prices(prices: Sequence[Price], names: Sequence[str]) -> None:
+def check_prices(prices: Sequence[Price], selling_price: Money | None, names: Sequence[str]) -> None:
     """Each price is of a component, each component has one at most, all are in one currency.
 
     raises: Refused ("impossible-batch"), SeveralRefused
     """
     refusals = Refusals()
-    for i, price in enumerate(prices):
+    with refusals.gather():
+        check_components([price.component for price in prices], names, "/prices", "price")
+    stated = [(f"/prices/{i}/price/currency", price.currency) for i, price in enumerate(prices)]
+    if selling_price is not None:
+        stated.append(("/selling_price/currency", selling_price.currency))
+    for at, currency in stated[1:]:
         with refusals.gather():
-            _check_component(price.component, names, [p.component for p in prices], f"/prices/{i}/component")
-        with refusals.gather():
-            if price.component in [p.component for p in prices[:i]]:
-                raise Refused(
-                    "impossible-batch",
-                    [Fault(f"/prices/{i}/component", "duplicate", "This component is priced twice.")],
-                )
-        with refusals.gather():
-            if price.currency != prices[0].currency:
-                text = f"One batch is costed in one currency; the first price is in {prices[0].currency}."
-                raise Refused("impossible-batch", [Fault(f"/prices/{i}/price/currency", "two-currencies", text)])
+            if currency != stated[0][1]:
+                text = f"One batch is costed in one currency; the first price is in {stated[0][1]}."
+                raise Refused("impossible-batch", [Fault(at, "two-currencies", text)])
     refusals.raise_any()
 
 
-def _check_component(name: str, names: Sequence[str], priced: Sequence[str], at: str) -> None:
-    if name not in names:
-        like = get_close_matches(name, [n for n in names if n not in priced], n=1)
-        raise Refused("impossible-batch", [Fault(at, "unknown-component", "The spec has no component of this name.")],
-                      nearest=[Nearest(at, like[0])] if like else [])  # fmt: skip
-
-
-def cost_of(lines: Sequence[Line], prices: Sequence[Price], serves: int, notes: Notes) -> Cost:
+def cost_of(
+    lines: Sequence[Line], prices: Sequence[Price], selling_price: Money | None, serves: int, notes: Notes
+) -> Cost:
     """What the batch uses and what is bought for it.
 
     cost = sum amount/content price, outlay = sum ceil(amount/content) price; per serve to the currency's minor unit and
-    two decimals more, half to even
+    two decimals more, half to even; pour cost = 100 cost/serves/selling price
     """
-    by_name = {line.name: line for line in lines}
-    _caution_unpriced(lines, prices, notes)
+    wholes = [line.whole for line in lines]
+    caution_unpriced(wholes, prices, notes)
     currency = prices[0].currency
     with localcontext(prec=_DIGITS):
-        bought = [(price, by_name[price.component]) for price in prices if price.component in by_name]
-        purchases = tuple(_purchase(price, line) for price, line in bought)
-        batch = sum((_used(price, line) for price, line in bought), Decimal(0))
+        bought = _priced(wholes, prices)
+        _caution_unused(prices, bought, notes)
+        purchases = tuple(_purchase(price, supply) for price, supply in bought)
+        batch = sum((_used(price, supply) for price, supply in bought), Decimal(0))
         outlay = sum((p.outlay for p in purchases), Decimal(0))
         cent = Decimal(1).scaleb(-minor_digits(currency) - 2)
-        return Cost(currency, batch, (batch / serves).quantize(cent, ROUND_HALF_EVEN), outlay, purchases)
+        a_serve = batch / serves
+        pour_cost = 100 * a_serve / selling_price.amount if selling_price is not None else None
+        return Cost(currency, batch, a_serve.quantize(cent, ROUND_HALF_EVEN), outlay, purchases, pour_cost)
 
 
-def _used(price: Price, line: Line) -> Decimal:
+def cost_of_glass(glass: Sequence[Portion], prices: Sequence[Price]) -> Money:
+    """What one glass uses of what has a price, losses aside; to the digits of a cost per serve."""
+    with localcontext(prec=_DIGITS):
+        used = sum((_used(price, supply) for price, supply in _priced(glass, prices)), Decimal(0))
+        cent = Decimal(1).scaleb(-minor_digits(prices[0].currency) - 2)
+        return Money(used.quantize(cent, ROUND_HALF_EVEN), prices[0].currency)
+
+
+def _priced(parts: Sequence[Portion], prices: Sequence[Price]) -> list[tuple[Price, Supply]]:
+    """Each price that the parts have a use for, with all they take of its component."""
+    taken = by_name(supplies(parts, {price.component for price in prices}))
+    return [(price, taken[price.component]) for price in prices if price.component in taken]
+
+
+def _caution_unused(prices: Sequence[Price], bought: Sequence[tuple[Price, Supply]], notes: Notes) -> None:
+    used = {price.component for price, _ in bought}
+    idle = [price.component for price in prices if price.component not in used]
+    if idle:
+        notes.caution("price-unused", "info", "The batch takes none of what these prices are for: {components}.",
+                      at="/prices", components=listed(idle))  # fmt: skip
+
+
+def _used(price: Price, supply: Supply) -> Decimal:
     content = price.content.quantity
-    return _decimal(in_kind(line.whole, content.kind)) * price.amount / _decimal(content.value)
+    return _decimal(supply.in_kind(content.kind)) * price.amount / _decimal(content.value)
 
 
-def _purchase(price: Price, line: Line) -> Purchase:
+def _purchase(price: Price, supply: Supply) -> Purchase:
     content = price.content.quantity
-    amount = in_kind(line.whole, content.kind)
+    amount = supply.in_kind(content.kind)
     packages = max(1, ceil(amount / content.value * (1.0 - 1e-9)))
     left_over = Quantity(content.kind, max(0.0, packages * content.value - amount))
-    return Purchase(line.name, content, packages, left_over, price.amount, packages * price.amount)
+    return Purchase(supply.name, content, packages, left_over, price.amount, packages * price.amount)
 
 
 def _decimal(value: float) -> Decimal:
@@ -126,9 +153,12 @@ def _decimal(value: float) -> Decimal:
     return Decimal(f"{value:.12g}")
 
 
-def _caution_unpriced(lines: Sequence[Line], prices: Sequence[Price], notes: Notes) -> None:
+def caution_unpriced(
+    parts: Sequence[Portion], prices: Sequence[Price], notes: Notes, *, code: str = "cost-incomplete"
+) -> None:
+    """Say what a cost leaves out."""
     priced = {price.component for price in prices}
-    missing = [line.name for line in lines if line.name not in priced]
+    missing = [name for name in by_name(supplies(parts, priced)) if name not in priced]
     if missing:
-        notes.caution("cost-incomplete", "info", "The cost leaves out what has no price: {components}.", at="/prices",
+        notes.caution(code, "info", "The cost leaves out what has no price: {components}.", at="/prices",
                       components=listed(missing))  # fmt: skip

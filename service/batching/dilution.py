@@ -2,10 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import reduce
 from math import floor
+from operator import add
 from typing import Literal
 
-from service.drink import Amount, Component, Portion, mix
+from service.drink import Amount, Component, Portion
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.notes import Notes
 from service.science import mixture
@@ -41,7 +43,7 @@ def dilution_water(
         return ()
     with refusals.gather():
         _check_name(glass)
-    water_g = _water_g(mix(glass).masses, dilution, refusals)
+    water_g = _water_g(reduce(add, (portion.masses for portion in glass)), dilution, refusals)
     if water_g == 0.0:
         return ()
     masses = Masses(water_g=water_g)

@@ -1,16 +1,18 @@
-"""How many glasses' worth is made: by serves, by volume, by vessels, or by the stock that runs out first."""
+"""How many glasses' worth is made: by serves, by volume, by vessels, or by what runs out first."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from math import ceil, floor, inf, isfinite, log10
 from typing import Literal
 
-from service.batching.measures import in_kind
-from service.drink import Amount, Portion, mix
+from service.batching.stock import StockLimit, takes_of
+from service.batching.supplies import Supply
+from service.drink import Portion
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.notes import Notes
 from service.science.units import Quantity
+from service.setting import attempt
 from service.vessel import MOST_FILL, Vessel, VesselGiven, fill_of, holding, vessel_of
 
 MOST_GLASSES = 1e6
@@ -32,14 +34,6 @@ class SizedVessel:
 
 
 @dataclass(frozen=True)
-class StockLimit:
-    """A component of the spec and how much of it there is."""
-
-    component: str
-    amount: Amount
-
-
-@dataclass(frozen=True)
 class Size:
     """Exactly one of these."""
 
@@ -47,6 +41,7 @@ class Size:
     volume_ml: float | None = None
     vessels: tuple[SizedVessel, ...] | None = None
     limited_by: StockLimit | None = None
+    on_hand: tuple[StockLimit, ...] | None = None
 
 
 @dataclass(frozen=True)
@@ -71,28 +66,48 @@ class Fill:
     liquid_ml: float
     headspace_ml: float
 
+    def scaled(self, ratio: float) -> "Fill":
+        """The same vessels with more or less in them."""
+        return replace(
+            self, liquid_ml=self.liquid_ml * ratio, headspace_ml=self.vessel.capacity_ml - self.liquid_ml * ratio
+        )
+
 
 @dataclass(frozen=True)
 class Sized:
-    """glasses: what is made, as a multiple of one glass; serves: whole glasses that are served."""
+    """glasses: what is made, as a multiple of one glass; serves: whole glasses that are served.
+
+    least, most: glasses that serve as many and are no more than fits, or than there is; serves alone may be exceeded
+    """
 
     glasses: float
     serves: int
+    least: float
+    most: float
     fills: tuple[Fill, ...] = ()
+
+    def resized(self, glasses: float) -> "Sized":
+        """The same with another size, its vessels filled accordingly."""
+        if glasses == self.glasses:
+            return self
+        return replace(self, glasses=glasses, fills=tuple(f.scaled(glasses / self.glasses) for f in self.fills))
 
 
 @dataclass(frozen=True)
 class _Asked:
-    """A size as one number at a pointer, and the glasses it makes."""
+    """A size as an amount at a pointer, of which one glass takes so much."""
 
     pointer: str
     amount: Quantity
-    glasses: float
+    a_glass: float
+
+    @property
+    def glasses(self) -> float:
+        return self.amount.value / self.a_glass if self.a_glass else inf
 
     def nearest(self, glasses: float, digits: Callable[[float], float]) -> list[Nearest]:
         """The amount that makes so many glasses."""
-        ratio = glasses / self.glasses if self.glasses else inf
-        return _nearest(self.pointer, Quantity(self.amount.kind, digits(self.amount.value * ratio)), LARGEST_AMOUNT)
+        return _nearest(self.pointer, Quantity(self.amount.kind, digits(self.a_glass * glasses)), LARGEST_AMOUNT)
 
 
 def fills_for(volume_ml: float, vessel: Vessel, fill: float) -> Fill:
@@ -107,55 +122,65 @@ def fills_for(volume_ml: float, vessel: Vessel, fill: float) -> Fill:
     return Fill(vessel, count, liquid_ml, vessel.capacity_ml - liquid_ml)
 
 
-def sized(size: Size, glass: Sequence[Portion], loss: Loss | None, notes: Notes) -> Sized:
+def sized(size: Size, glass: Sequence[Portion], serve_ml: float, loss: Loss | None, notes: Notes) -> Sized:
     """The glasses that a size makes and the serves that come of it.
 
+    serve_ml: volume of the glass, contraction included
     raises: Refused ("impossible-batch"; "vessel-refused", "no-headspace" for a vessel), SeveralRefused
     """
     if loss is None:
         notes.assume("loss, percent", 0.0, "default", at="/loss")
     served_share = loss.served_share if loss is not None else 1.0
-    serve_ml = mix(glass).volume_ml
     if size.serves is not None:
         return _by_serves(size.serves, serve_ml, served_share)
     if size.vessels is not None:
         return _by_vessels(size.vessels, serve_ml, served_share, notes)
     refusals = Refusals()
-    if size.limited_by is not None:
-        asked = _by_stock(size.limited_by, glass, refusals)
-    else:
-        volume = Quantity("volume", size.volume_ml or 0.0)
-        asked = _Asked("/size/volume", volume, volume.value / serve_ml)
+    asked = _asked(size, glass, serve_ml, refusals)
+    for one in asked:
+        with refusals.gather():
+            _check_serve(one, serve_ml, served_share)
+    first = min(asked, key=lambda one: one.glasses)
     with refusals.gather():
-        _check_bounds(asked, serve_ml, served_share)
+        _check_largest(first, serve_ml)
     refusals.raise_any()
-    return _whole_serves(asked.glasses, served_share)
+    return _whole_serves(first.glasses, served_share)
 
 
 def _whole_serves(glasses: float, served_share: float, fills: tuple[Fill, ...] = ()) -> Sized:
-    return Sized(glasses, floor(glasses * served_share * (1.0 + 2.0 * _NOISE)), fills)
+    serves = floor(glasses * served_share * (1.0 + 2.0 * _NOISE))
+    return Sized(glasses, serves, min(serves / served_share, glasses), glasses, fills)
 
 
 def _by_serves(serves: int, serve_ml: float, served_share: float) -> Sized:
     most = floor(_most_glasses(serve_ml) * served_share)
     if not serves <= most:
         raise _too_large("/size/serves", serve_ml, [Nearest("/size/serves", most)] if most else [])
-    return Sized(serves / served_share, serves)
+    return Sized(serves / served_share, serves, serves / served_share, inf)
 
 
-def _by_stock(limit: StockLimit, glass: Sequence[Portion], refusals: Refusals) -> _Asked:
+def _asked(size: Size, glass: Sequence[Portion], serve_ml: float, refusals: Refusals) -> list[_Asked]:
+    """The amounts of which the first to run out makes the batch."""
+    if size.volume_ml is not None:
+        return [_Asked("/size/volume", Quantity("volume", size.volume_ml), serve_ml)]
+    stock = {f"/on_hand/{i}": held for i, held in enumerate(size.on_hand or ())}
+    if size.limited_by is not None:
+        stock = {"/size/limited_by": size.limited_by}
+    taken = takes_of(glass, stock.values())
+    return [_of_stock(held, taken, at, refusals) for at, held in stock.items()]
+
+
+def _of_stock(limit: StockLimit, taken: Mapping[str, Supply], at: str, refusals: Refusals) -> _Asked:
     """A name that is not in the spec is refused, and read as the one most like it so that the amount is judged too."""
-    portions = {p.component.name: p for p in glass}
-    unknown = Fault("/size/limited_by/component", "unknown-component", "The spec has no component of this name.")
-    like = [limit.component] if limit.component in portions else get_close_matches(limit.component, portions, n=1)
+    unknown = Fault(f"{at}/component", "unknown-component", "The spec has no component of this name.")
+    like = [limit.component] if limit.component in taken else get_close_matches(limit.component, taken, n=1)
     if not like:
         raise Refused("impossible-batch", [unknown])
     with refusals.gather():
         if like[0] != limit.component:
             raise Refused("impossible-batch", [unknown], nearest=[Nearest(unknown.pointer, like[0])])
     stock = limit.amount.quantity
-    in_glass = in_kind(portions[like[0]], stock.kind)
-    return _Asked("/size/limited_by/amount", stock, stock.value / in_glass if in_glass else inf)
+    return _Asked(f"{at}/amount", stock, taken[like[0]].in_kind(stock.kind))
 
 
 def _by_vessels(given: Sequence[SizedVessel], serve_ml: float, served_share: float, notes: Notes) -> Sized:
@@ -168,23 +193,21 @@ def _by_vessels(given: Sequence[SizedVessel], serve_ml: float, served_share: flo
 
 def _fills_of(given: Sequence[SizedVessel], least_ml: float, notes: Notes) -> tuple[Fill, ...]:
     """The vessels filled as asked; each holds a serve at least."""
-    fills: list[Fill] = []
     refusals = Refusals()
-    for i, group in enumerate(given):
-        at = f"/size/vessels/{i}"
-        vessel, fill = (
-            vessel_of(None, Notes()),
-            MOST_FILL,
-        )  # what a refusal of either offers, so that the rest is judged
-        with refusals.gather():
-            vessel = vessel_of(group.vessel, notes, at=f"{at}/vessel")
-        with refusals.gather():
-            fill = fill_of(group.fill, notes, at=f"{at}/fill")
-        with refusals.gather():
-            _check_holds_a_serve(vessel, fill, least_ml, f"{at}/vessel/capacity")
-        fills.append(Fill(vessel, group.count, vessel.liquid_ml(fill), vessel.headspace_ml(fill)))
+    fills = [_filled(group, f"/size/vessels/{i}", least_ml, notes, refusals) for i, group in enumerate(given)]
     refusals.raise_any()
     return tuple(fills)
+
+
+def _filled(group: SizedVessel, at: str, least_ml: float, notes: Notes, refusals: Refusals) -> Fill:
+    """One kind of vessel; what a refusal of it or of its fill offers stands in, so that the rest is judged."""
+    vessel = attempt(
+        refusals, lambda: vessel_of(group.vessel, notes, at=f"{at}/vessel"), lambda: vessel_of(None, Notes())
+    )
+    fill = attempt(refusals, lambda: fill_of(group.fill, notes, at=f"{at}/fill"), lambda: MOST_FILL)
+    with refusals.gather():
+        _check_holds_a_serve(vessel, fill, least_ml, f"{at}/vessel/capacity")
+    return Fill(vessel, group.count, vessel.liquid_ml(fill), vessel.headspace_ml(fill))
 
 
 def _check_holds_a_serve(vessel: Vessel, fill: float, least_ml: float, at: str) -> None:
@@ -197,14 +220,19 @@ def _check_holds_a_serve(vessel: Vessel, fill: float, least_ml: float, at: str) 
                   nearest=holding(least_ml, fill, at=at.removesuffix("/capacity")))  # fmt: skip
 
 
-def _check_bounds(asked: _Asked, serve_ml: float, served_share: float) -> None:
-    """At least one serve, at most the largest batch."""
-    least, most = 1.0 / served_share, _most_glasses(serve_ml)
+def _check_serve(asked: _Asked, serve_ml: float, served_share: float) -> None:
+    """At least one serve."""
+    least = 1.0 / served_share
     if not asked.glasses >= least * (1.0 - _NOISE):
         text = "This makes less than one serve of {serve}, losses included."
         serve = Quantity("volume", serve_ml)
         raise Refused("impossible-batch", [Fault(asked.pointer, "under-one-serve", text, (("serve", serve),))],
                       facts=[Fact("one_serve", serve)], nearest=asked.nearest(least, _up))  # fmt: skip
+
+
+def _check_largest(asked: _Asked, serve_ml: float) -> None:
+    """At most the largest batch."""
+    most = _most_glasses(serve_ml)
     if not asked.glasses <= most * (1.0 + _NOISE):
         raise _too_large(asked.pointer, serve_ml, asked.nearest(most, _down))
 

@@ -8,25 +8,41 @@ from service.drink import Drink
 from service.errors import OutsideValidity
 from service.notes import Notes
 from service.science import mixture
+from service.science.acids import as_g_per_l
 from service.science.band import Band
 from service.science.mixture.density import ETHANOL_20C_G_PER_ML
 from service.science.tables import rows
 
-_DEFINITIONS = rows("standard_drinks")
-KCAL_PER_G_ALCOHOL = 7.0
-KCAL_PER_G_CARBOHYDRATE = 4.0
-KCAL_PER_G_ORGANIC_ACID = 3.0
-"""Conversion factors of energy; Regulation (EU) No 1169/2011, Annex XIV."""
+_DEFINITIONS = tuple(
+    (
+        row["country"],
+        row["name"],
+        float(row["ml_ethanol"]) * ETHANOL_20C_G_PER_ML
+        if row["defined_by"] == "volume"
+        else float(row["grams_ethanol"]),
+        row["basis"],
+    )
+    for row in rows("standard_drinks")
+)
+"""Country, name, grams of ethanol and basis."""
+KCAL_PER_G = {"alcohol": 7.0, "carbohydrate": 4.0, "organic acid": 3.0}
+KJ_PER_G = {"alcohol": 29.0, "carbohydrate": 17.0, "organic acid": 13.0}
+"""Conversion factors of energy; Regulation (EU) No 1169/2011, Annex XIV. Each unit has its own, rounded, factors."""
 
 
 @dataclass(frozen=True)
 class Totals:
-    """The whole batch. brix is sugar in 100 g; the temperatures are None where the science ends."""
+    """The whole batch. brix is sugar in 100 g; the temperatures are None where the science ends.
+
+    sugar_to_acid: grams of sugar to a gram of titratable acid as citric; None without acid
+    """
 
     sum_of_volumes_ml: float
     mass_g: float
     density_g_per_ml: float
     brix: float
+    salt_g_per_l: float
+    sugar_to_acid: float | None
     freezing_point_c: Band | None
     lowest_safe_c: float | None
 
@@ -48,6 +64,7 @@ class PerServe:
     volume_ml: float
     alcohol_g: float
     energy_kcal: float
+    energy_kj: float
     standard_drinks: tuple[StandardDrink, ...]
 
 
@@ -57,8 +74,10 @@ def totals_of(lines: Sequence[Line], drink: Drink, notes: Notes) -> Totals:
     return Totals(
         sum_of_volumes_ml=sum(line.volume_ml for line in lines),
         mass_g=drink.masses.total_g,
-        density_g_per_ml=mixture.density_g_per_ml(drink.masses),
+        density_g_per_ml=drink.masses.total_g / drink.volume_ml,
         brix=mixture.brix(drink.masses),
+        salt_g_per_l=1000.0 * drink.masses.salt_g / drink.volume_ml,
+        sugar_to_acid=drink.sugar_g_per_l / as_g_per_l(drink.acid_meq_per_l, "citric") if drink.acid_meq else None,
         freezing_point_c=freezing,
         lowest_safe_c=lowest,
     )
@@ -77,17 +96,21 @@ def _freezing(drink: Drink, notes: Notes) -> tuple[Band, float] | tuple[None, No
 def per_serve_of(serve: Drink, notes: Notes) -> PerServe:
     """What one serve holds, by what was put into it.
 
-    E = 7 m_ethanol + 4 m_sugar + 3 m_acid, the acid that is organic
+    E = 7 m_ethanol + 4 m_sugar + 3 m_acid [kcal], 29, 17 and 13 [kJ], the acid that is organic
     """
     masses = serve.masses
-    factors = "7 kcal/g alcohol, 4 kcal/g sugar, 3 kcal/g organic acid, and no other nutrient"
+    factors = "7 kcal (29 kJ)/g alcohol, 4 (17)/g sugar, 3 (13)/g organic acid, and no other nutrient"
     notes.assume("energy", factors, "published", "Regulation (EU) No 1169/2011, Annex XIV", at="/spec/components")
+    grams = {
+        "alcohol": masses.ethanol_g,
+        "carbohydrate": masses.sugar_g,
+        "organic acid": masses.acid_g - serve.mineral_acid_g,
+    }
     return PerServe(
         volume_ml=serve.volume_ml,
         alcohol_g=masses.ethanol_g,
-        energy_kcal=KCAL_PER_G_ALCOHOL * masses.ethanol_g
-        + KCAL_PER_G_CARBOHYDRATE * masses.sugar_g
-        + KCAL_PER_G_ORGANIC_ACID * (masses.acid_g - serve.mineral_acid_g),
+        energy_kcal=sum(KCAL_PER_G[nutrient] * g for nutrient, g in grams.items()),
+        energy_kj=sum(KJ_PER_G[nutrient] * g for nutrient, g in grams.items()),
         standard_drinks=standard_drinks(masses.ethanol_g) if masses.ethanol_g else (),
     )
 
@@ -97,15 +120,4 @@ def standard_drinks(ethanol_g: float) -> tuple[StandardDrink, ...]:
 
     source: standard_drinks.csv
     """
-    ethanol_ml = ethanol_g / ETHANOL_20C_G_PER_ML
-    return tuple(
-        StandardDrink(
-            row["country"],
-            row["name"],
-            ethanol_ml / float(row["ml_ethanol"])
-            if row["defined_by"] == "volume"
-            else ethanol_g / float(row["grams_ethanol"]),
-            row["basis"],
-        )
-        for row in _DEFINITIONS
-    )
+    return tuple(StandardDrink(country, name, ethanol_g / g, basis) for country, name, g, basis in _DEFINITIONS)

@@ -1,7 +1,9 @@
 """The drink: a spec of components, or a stated composition, as masses that can be added and scaled."""
 
+from service.drink.bubbles import caution_bubbles
 from service.drink.drink import Drink, drink_of, mix
-from service.drink.portion import Portion, assume_ounces, portions
+from service.drink.portion import Portion
+from service.drink.portions import assume_ounces, portions
 from service.drink.spec import (
     AcidPart,
     AcidRecipe,
@@ -29,6 +31,7 @@ __all__ = [
     "Sugar",
     "Syrup",
     "assume_ounces",
+    "caution_bubbles",
     "drink_of",
     "mix",
     "portions",

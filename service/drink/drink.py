@@ -1,19 +1,19 @@
 """The mixed drink, as masses that can be added and scaled."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache, reduce
 from operator import add
 
-from service.drink.portion import Portion, litre_of, portions, sugar_g_per_l
-from service.drink.spec import Clarity, Composition, DrinkGiven
+from service.drink.litre import litre_of, sugar_g_per_l
+from service.drink.portion import Portion, cloudiest, places
+from service.drink.portions import portions
+from service.drink.spec import Clarity, Component, Composition, DrinkGiven
 from service.errors import Fault, OutsideValidity, Refused
 from service.notes import Notes
 from service.science import gas, mixture
 from service.science.band import Band
 from service.science.mixture import Masses
-
-CLARITY_ORDER: tuple[Clarity, ...] = ("clear", "hazy", "pulpy")
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,9 @@ class Drink:
     """A mixed liquid at 20 degC; `masses` are of any amount, the properties do not depend on it.
 
     mineral_acid_g: of the acid, what is not organic
-    live_culture_at: JSON Pointers of what is alive, within the request's drink
+    live_culture_at, unclear_at, foams_at: JSON Pointers of what is alive, hazy or pulpy, foaming, within the request's
+        drink
+    analysis_at: JSON Pointer of its stated analysis there; None for a spec
     """
 
     masses: Masses
@@ -32,6 +34,20 @@ class Drink:
     live_culture: bool = False
     mineral_acid_g: float = 0.0
     live_culture_at: tuple[str, ...] = ()
+    unclear_at: tuple[str, ...] = ()
+    foams_at: tuple[str, ...] = ()
+    allergens: tuple[str, ...] = ()
+    analysis_at: str | None = None
+
+    def times(self, k: float) -> "Drink":
+        """k times as much of it."""
+        return replace(
+            self,
+            masses=self.masses.scaled(k),
+            acid_meq=self.acid_meq * k,
+            co2_g=self.co2_g * k,
+            mineral_acid_g=self.mineral_acid_g * k,
+        )
 
     # Worked out once a drink: everything that is asked of it rests on them.
 
@@ -73,14 +89,19 @@ def mix(parts: Sequence[Portion]) -> Drink:
         masses=reduce(add, (p.masses for p in parts)),
         acid_meq=sum(p.acid_meq for p in parts),
         co2_g=sum(p.co2_g for p in parts),
-        clarity=CLARITY_ORDER[max(CLARITY_ORDER.index(p.component.clarity or "clear") for p in parts)],
+        clarity=cloudiest(parts),
         foams=any(p.component.foams for p in parts),
         live_culture=any(p.component.live_culture for p in parts),
         mineral_acid_g=sum(p.mineral_acid_g for p in parts),
-        live_culture_at=tuple(
-            f"/spec/components/{i}/live_culture" for i, p in enumerate(parts) if p.component.live_culture
-        ),
+        live_culture_at=_where(parts, "live_culture", lambda component: bool(component.live_culture)),
+        unclear_at=_where(parts, "clarity", lambda component: component.clarity not in (None, "clear")),
+        foams_at=_where(parts, "foams", lambda component: bool(component.foams)),
+        allergens=tuple(dict.fromkeys(one for p in parts for one in p.allergens)),
     )
+
+
+def _where(parts: Sequence[Portion], field: str, applies: Callable[[Component], bool]) -> tuple[str, ...]:
+    return tuple(f"/spec{pointer}" for pointer in places(parts, field, applies))
 
 
 def drink_of(given: DrinkGiven, notes: Notes, *, at: str = "/drink") -> Drink:
@@ -111,4 +132,7 @@ def _composed(known: Composition, notes: Notes, at: str) -> Drink:
         foams=bool(known.foams),
         live_culture=bool(known.live_culture),
         live_culture_at=("/composition/live_culture",) if known.live_culture else (),
+        unclear_at=("/composition/clarity",) if known.clarity not in (None, "clear") else (),
+        foams_at=("/composition/foams",) if known.foams else (),
+        analysis_at="/composition",
     )

@@ -54,7 +54,14 @@ class Syrup:
 
 @dataclass(frozen=True)
 class Component:
-    """One line of a spec. None means the bar did not say."""
+    """One line of a spec. None means the bar did not say.
+
+    finings: what it was clarified or washed with
+    keeps_s: once made or opened, cold
+    yield_percent: what is left of what it is started from, by mass
+    reference: a generic ingredient, which fills in what is not said
+    made_from: a spec of its own, one level deep
+    """
 
     name: str
     amount: Amount
@@ -70,9 +77,13 @@ class Component:
     live_culture: bool | None = None
     ph: float | None = None
     allergens: tuple[str, ...] | None = None
+    finings: tuple[str, ...] | None = None
     keeps_s: float | None = None
+    yield_percent: float | None = None
+    reference: str | None = None
     acid_solution: AcidRecipe | None = None
     syrup: Syrup | None = None
+    made_from: "Spec | None" = None
     stock_code: str | None = None
     stock_unit: str | None = None
 

@@ -7,6 +7,8 @@ from decimal import Decimal
 from math import nan
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from service.api.openapi import example
 from service.science.units import from_base, to_base
@@ -14,7 +16,8 @@ from tests.api.conforms import conforms
 from tests.api.nearest import apply_nearest, put
 
 PATH = "/v1/batches"
-GLASS = {"name": "long, invented", "components": [{"name": "water", "amount": {"value": 180, "unit": "ml"}, "abv": 0}]}
+WATER = {"name": "water", "amount": {"value": 180, "unit": "ml"}, "abv": 0}
+GLASS = {"name": "long, invented", "components": [{**WATER, "salt": {"value": 0.5, "unit": "g/l"}}]}
 STRONG = {
     "name": "strong, invented",
     "components": [{"name": "spirit", "amount": {"value": 50, "unit": "ml"}, "abv": 40}, *GLASS["components"]],
@@ -43,6 +46,12 @@ def changed(body, change):
         {"/size": {"limited_by": {"component": "Gin", "amount": {"value": 700, "unit": "ml"}}}},
         {"/size": {"limited_by": {"component": "Gin", "amount": {"value": 1, "unit": "kg"}}}},
         {"/dilution": {"to_abv": 8}},
+        {"/size": None, "/on_hand": [{"component": "Gin", "amount": {"value": 3, "unit": "l"}}]},
+        {"/on_hand": [{"component": "Gin", "amount": {"value": 0, "unit": "g"}},
+                      {"component": "dilution water", "amount": {"value": 9, "unit": "kg"}}]},
+        {"/melt": {"percent": 20, "of": "finished"}, "/selling_price": {"amount": "11.50", "currency": "EUR"}},
+        {"/melt": {"percent": 60, "of": "ice", "ice": {"value": 80, "unit": "g"}}, "/units": "us"},
+        {"/rounding": {"batch_may_vary_percent": 3}, "/scale/jug": {"value": 0.4, "unit": "kg"}},
         {"/spec": STRONG, "/prices": None},
         {"/spec": GLASS, "/prices": [{"component": "dilution water", "content": {"value": 1, "unit": "lb"},
                                       "price": {"amount": "3", "currency": "JPY"}}]},
@@ -76,11 +85,16 @@ def test_measures_are_whole_steps(client, body):
     assert all(line["measure"]["value"] % 5 == 0 for line in answer["components"])
 
 
+KINDS = {
+    "ml": "volume", "oz": "volume", "c": "temperature", "f": "temperature", "bar": "pressure", "psi": "pressure",
+}  # fmt: skip
+
+
 def numbers(node, at=""):
     """Every quantity and number of an answer in base units, by pointer."""
     if isinstance(node, dict) and "unit" in node:
         unit = node["unit"]
-        kind = {"ml": "volume", "oz": "volume", "c": "temperature", "f": "temperature"}.get(unit)
+        kind = KINDS.get(unit)
         for name in ("value", "low", "typical", "high"):
             if name in node:
                 yield f"{at}/{name}", to_base(kind, node[name], unit) if kind else node[name]
@@ -99,7 +113,7 @@ def test_us_and_metric_answers_agree(client, body):
     del body["rounding"]
     metric, us = (client.post(PATH, json=body | {"units": units}).json for units in ("metric", "us"))
     for answer in (metric, us):
-        del answer["assumptions"], answer["cautions"]
+        del answer["assumptions"], answer["cautions"], answer["rounding"]["by_measure"]
         for line in answer["components"]:
             del line["measure"], line["drift_percent"]
     one, other = dict(numbers(metric)), dict(numbers(us))
@@ -175,19 +189,122 @@ def test_defaults_are_assumptions_with_their_pointers(client):
     assert not {"cost", "outlay", "fills", "use_by", "depletion"} & set(answer)
 
 
-def test_nothing_but_water_is_answered(client):
-    """Water at 20 degC is 0.9982 g/mL (CRC Handbook) and freezes at 0 degC; 4 x 180 mL."""
-    answer = client.post(PATH, json={"spec": GLASS, "size": {"serves": 4}}).json
-    totals = answer["totals"]
-    assert (totals["volume"]["value"], totals["abv"], totals["brix"]) == (pytest.approx(720.0), 0.0, 0.0)
-    assert totals["density_g_per_ml"] == pytest.approx(0.9982, abs=0.00005)
-    assert totals["freezing_point"]["low"] <= 0.0 <= totals["freezing_point"]["high"]
+def test_nothing_but_water_is_no_drink(client):
+    """A batch of water has nothing to buy or to label; soda water has salts."""
+    request = {"spec": {"name": "water", "components": [WATER]}, "size": {"serves": 4}}
+    for asked in (request, request | {"dilution": {"percent": 20, "of": "finished"}}):
+        refused = client.post(PATH, json=asked)
+        assert refused.json["type"] == "/problems/impossible-batch"
+        assert [(e["pointer"], e["code"]) for e in refused.json["errors"]] == [("/spec/components", "only-water")]
+    answer = client.post(PATH, json=request | {"spec": GLASS}).json
     assert (answer["per_serve"]["standard_drinks"], answer["per_serve"]["energy_kcal"]) == ([], 0.0)
-    assert "low-acid" in [caution["code"] for caution in answer["cautions"]]
+
+
+def test_what_runs_out_first(client, body):
+    """4.2 L of gin at 45 ml are 93 serves and a third, 2.2 L of cordial at 20 ml are 110; 333.3 ml of it are left."""
+    del body["size"], body["loss"], body["dilution"]
+    body["on_hand"] = [
+        {"component": "Gin", "amount": {"value": 4.2, "unit": "l"}},
+        {"component": "Bergamot cordial", "amount": {"value": 2.2, "unit": "l"}},
+    ]
+    answer = client.post(PATH, json=body).json
+    gin, cordial = answer["on_hand"]
+    assert answer["serves"] == 93
+    assert (gin["status"], gin["runs_out_first"], gin["left_over"]) == ("enough", True, {"value": 0.0, "unit": "ml"})
+    assert (cordial["status"], cordial["runs_out_first"]) == ("enough", False)
+    assert cordial["left_over"]["value"] == pytest.approx(2200.0 - 20.0 * 4200.0 / 45.0)
+    body["size"] = {"serves": 100}
+    answer = client.post(PATH, json=body).json
+    assert [held["status"] for held in answer["on_hand"]] == ["short", "enough"]
+    assert answer["on_hand"][0]["short_by"] == {"value": pytest.approx(300.0), "unit": "ml"}
+    assert "left_over" not in answer["on_hand"][0]
+    assert "stock-short" in [caution["code"] for caution in answer["cautions"]]
+
+
+def test_pour_cost_and_what_is_left_of_packages(client, body):
+    """The cost of a serve over what it sells for; both stand in the answer."""
+    answer = client.post(PATH, json=body | {"selling_price": {"amount": "11.50", "currency": "EUR"}}).json
+    share = Decimal(answer["cost"]["batch"]["amount"]) / answer["serves"] / Decimal("11.50")
+    assert answer["cost"]["pour_cost_percent"] == pytest.approx(float(100 * share), rel=1e-11)
+    assert answer["per_serve"]["energy_kj"] > 4.0 * answer["per_serve"]["energy_kcal"]
+    lines = {line["component"]: line for line in answer["shopping"]}
+    for component in answer["components"]:
+        bought = lines.get(component["name"], {})
+        assert bought.get("left_over") == component.get("left_over")
+
+
+def test_over_dilution_shows(client, body):
+    """The batch of the example is 15 % water already; a fifth more makes 80 % of its strength and sweetness."""
+    answer = client.post(PATH, json=body | {"melt": {"percent": 20, "of": "finished"}}).json
+    assert answer["in_glass"]["abv"] == pytest.approx(0.8 * answer["totals"]["abv"], rel=3e-3)  # contraction, a litre
+    assert answer["in_glass"]["sugar"]["value"] == pytest.approx(0.8 * answer["totals"]["sugar"]["value"], rel=3e-3)
+    assert "diluted-twice" in [caution["code"] for caution in answer["cautions"]]
+    unsaid = client.post(PATH, json=body).json
+    assert "in_glass" not in unsaid
+    assert "ice-on-diluted" in [caution["code"] for caution in unsaid["cautions"]]
+
+
+def test_the_drift_of_the_dial_is_that_of_the_set_point(client):
+    """Without air, and at sea level, the set-points of the drink as written and as measured are as far apart."""
+    spec = {"name": "sweet, invented", "components": [
+        {"name": "syrup", "amount": {"value": 46, "unit": "ml"}, "sugar": {"value": 300, "unit": "g/l"}},
+        {"name": "spirit", "amount": {"value": 44, "unit": "ml"}, "abv": 40},
+        {"name": "water", "amount": {"value": 104, "unit": "ml"}},
+    ]}  # fmt: skip
+    asked = {"spec": spec, "size": {"serves": 1}, "rounding": {"volume": {"value": 10, "unit": "ml"}}}
+    answer = client.post(PATH, json=asked).json
+    dials = []
+    for measured in (False, True):
+        drink = deepcopy(spec)
+        for component, line in zip(drink["components"], answer["components"], strict=True):
+            component["amount"] = line["measure"] if measured else component["amount"]
+        points = client.post("/v1/carbonation/set-points", json={
+            "drink": {"spec": drink}, "target": {"value": 7, "unit": "g/l"}, "air": {"method": "none"},
+            "temperatures": [{"value": 1, "unit": "c"}],
+            "vessel": {"preset": "keg-9-l", "closed_limit": {"value": 15, "unit": "bar"}},
+        }).json["points"]  # fmt: skip
+        dials.append(points[0]["gauge_pressure"]["typical"])
+    assert answer["rounding"]["by_measure"]["set_point"]["value"] == pytest.approx(dials[1] - dials[0], abs=1e-9)
+    assert abs(dials[1] - dials[0]) > 1e-4
+
+
+amounts = st.floats(0.5, 300.0)
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(first=amounts, second=amounts, third=amounts, size=st.floats(2.0, 200.0))
+def test_units_change_nothing(client, first, second, third, size):
+    """The same amounts in other units, to 1e-9: volumes in ml, cl, l and US and imperial ounces, masses in g and lb."""
+
+    def asked(volume, mass, whole):
+        def given_in(kind, value, unit):
+            return {"value": from_base(kind, value, unit), "unit": unit}
+
+        return {"spec": {"name": "any", "components": [
+            {"name": "spirit", "amount": given_in("volume", first, volume), "abv": 40},
+            {"name": "syrup", "amount": given_in("mass", second, mass), "sugar": {"value": 50, "unit": "brix"}},
+            {"name": "juice", "amount": given_in("volume", third, volume), "acidity": {"value": 90, "unit": "meq/l"}},
+        ]}, "size": {"volume": given_in("volume", 1000.0 * size, whole)}, "rounding": {
+            "volume": {"value": 1, "unit": "ml"}, "mass": {"value": 1, "unit": "g"}}}  # fmt: skip
+
+    def exact(answer):
+        return dict(numbers({name: answer[name] for name in ("serves", "totals", "per_serve")}))
+
+    answers = [client.post(PATH, json=asked(*units)) for units in (("ml", "g", "l"), ("oz", "lb", "gal_us"))]
+    if answers[0].status_code == 200:
+        one, other = (exact(answer.json) for answer in answers)
+        assert one.pop("/serves") == pytest.approx(other.pop("/serves"), abs=1)  # a whole number, at its edge
+        assert one == pytest.approx(other, rel=1e-9, abs=1e-9)
+    else:
+        assert answers[1].status_code == answers[0].status_code
 
 
 def stock(component, value, unit="ml"):
     return {"/size": {"limited_by": {"component": component, "amount": {"value": value, "unit": unit}}}}
+
+
+def on_hand(component, value):
+    return {"/size": None, "/on_hand": [{"component": component, "amount": {"value": value, "unit": "ml"}}]}
 
 
 def in_volume(value):
@@ -224,6 +341,12 @@ REFUSED = {
     "a density of something else": ({GIN_DENSITY: 1.3}, GIN_DENSITY),
     "a price misspelt": ({"/prices/0/component": "Jin"}, "/prices/0/component"),
     "a scale that carries less than its step": ({"/scale": TINY_SCALE}, "/scale/capacity"),
+    "a jug that the scale does not carry": ({"/scale/jug": {"value": 2.5, "unit": "kg"}}, "/scale/capacity"),
+    "a stock misspelt": (on_hand("Gim", 700) | {"/size": {"serves": 9}}, "/on_hand/0/component"),
+    "too little in the house": (on_hand("Gin", 20), "/on_hand/0/amount"),
+    "nothing in the house": (on_hand("Gin", 0), "/on_hand/0/amount"),
+    "misspelt and too little in the house": (on_hand("Gim", 20), "/on_hand/0/component"),
+    "too much in the house": (on_hand("Gin", 9e6) | TINY_GIN, "/on_hand/0/amount"),
     "serves beyond bounds": ({"/size": {"serves": 100_000}} | with_water(2000), "/size/serves"),
     "several at once": (
         in_volume(10) | {"/dilution": {"to_abv": 39}, "/prices/1/component": "Bergamot"}, "/prices/1/component"
@@ -234,7 +357,7 @@ REFUSED = {
 @pytest.mark.parametrize("units", ["metric", "us"])
 @pytest.mark.parametrize("change, pointer", REFUSED.values(), ids=REFUSED)
 def test_what_a_refusal_offers_works(client, body, change, pointer, units):
-    asked = changed(body | {"units": units}, change)
+    asked = {name: value for name, value in changed(body | {"units": units}, change).items() if value is not None}
     refused = client.post(PATH, json=asked)
     assert refused.status_code == 422, refused.json
     assert pointer in [error["pointer"] for error in refused.json["errors"]]
@@ -250,6 +373,8 @@ def test_what_a_refusal_offers_works(client, body, change, pointer, units):
         ({"/prices/1/component": "Gin"}, "/prices/1/component", "duplicate"),
         ({"/prices/1/component": "quite another thing"}, "/prices/1/component", "unknown-component"),
         (stock("zzz", 1000), "/size/limited_by/component", "unknown-component"),
+        ({"/selling_price": {"amount": "9", "currency": "USD"}}, "/selling_price/currency", "two-currencies"),
+        ({"/on_hand": 2 * on_hand("Gin", 9)["/on_hand"]}, "/on_hand/1/component", "duplicate"),
     ],
 )  # fmt: skip
 def test_what_has_no_nearest_offers_none(client, body, change, pointer, code):
@@ -280,6 +405,15 @@ GIN_SUGAR = "/spec/components/0/sugar"
         ({"/loss": {"percent": 51, "of": "made"}}, "/loss/percent", "out-of-range"),
         ({"/loss": {"percent": 5}}, "/loss/of", "required"),
         ({"/dilution": {"percent": 25}}, "/dilution/of", "required"),
+        ({"/melt": {"percent": 25}}, "/melt/of", "required"),
+        ({"/melt": {"percent": 25, "of": "ice"}}, "/melt/ice", "required"),
+        ({"/melt": {"percent": 25, "of": "poured", "ice": {"value": 9, "unit": "g"}}}, "/melt/ice", "not-needed"),
+        ({"/melt": {"percent": 96, "of": "finished"}}, "/melt/percent", "out-of-range"),
+        ({"/on_hand": []}, "/on_hand", "length"),
+        ({"/on_hand": [{"component": "Gin", "amount": {"value": -1, "unit": "l"}}]}, "/on_hand/0/amount/value",
+         "out-of-range"),
+        ({"/selling_price": {"amount": "0.00", "currency": "EUR"}}, "/selling_price/amount", "out-of-range"),
+        ({"/rounding": {"batch_may_vary_percent": 21}}, "/rounding/batch_may_vary_percent", "out-of-range"),
         ({"/dilution": {"of": "finished"}}, "/dilution/percent", "required"),
         ({"/dilution": {"to_abv": 8, "percent": 25, "of": "finished"}}, "/dilution/percent", "not-needed"),
         ({"/dilution": {"percent": 96, "of": "finished"}}, "/dilution/percent", "out-of-range"),
@@ -441,6 +575,12 @@ def test_required_fields(client, body, name):
     assert [(e["pointer"], e["code"]) for e in errors] == [(f"/{name}", "required")]
 
 
+def test_a_selling_price_needs_prices(client, body):
+    del body["prices"]
+    errors = client.post(PATH, json=body | {"selling_price": {"amount": "9", "currency": "EUR"}}).json["errors"]
+    assert [(e["pointer"], e["code"]) for e in errors] == [("/prices", "required")]
+
+
 def test_nan_is_not_json(client, body):
     body["loss"]["percent"] = nan
     assert client.post(PATH, data=json.dumps(body), content_type="application/json").status_code == 400
@@ -463,7 +603,8 @@ def test_moments_of_rfc_3339(client, body, made_at):
 
 
 def test_many_long_names_stay_within_the_document(client):
-    components = [{"name": f"{i:02d}" + "x" * 198, "amount": {"value": 0.1, "unit": "ml"}} for i in range(40)]
+    amount = {"value": 0.1, "unit": "ml"}
+    components = [{"name": f"{i:02d}" + "x" * 198, "amount": amount, "abv": 1} for i in range(40)]
     answer = client.post(PATH, json={"spec": {"name": "n", "components": components}, "size": {"serves": 1}})
     assert answer.status_code == 200
     conforms("createBatch", answer.json)

@@ -11,7 +11,18 @@ from service.api.endpoint import Closed, ExactlyOne, Part, Request, rule
 from service.api.moments import Moment
 from service.api.quantities import AmountField, Choice, Coded, MoneyField, Number, QuantityField, Text, Whole, says
 from service.api.shapes import Items, ScaleSchema, SpecSchema, VesselSchema, fill_field
-from service.batching import DILUTION_WATER, Dilution, Loss, Price, Rounding, Size, SizedVessel, StockLimit
+from service.batching import (
+    DILUTION_WATER,
+    Dilution,
+    Loss,
+    Melt,
+    Money,
+    Price,
+    Rounding,
+    Size,
+    SizedVessel,
+    StockLimit,
+)
 from service.batching.dilution import LEAST_ABV, MOST_OF_FINISHED
 from service.batching.measures import STEP_ML
 from service.science.units import to_base
@@ -37,6 +48,13 @@ class StockLimitSchema(Part):
 
     component = Text(required=True, metadata=says("A name in the spec."))
     amount = AmountField(required=True)
+
+
+class OnHandSchema(StockLimitSchema):
+    """How much of a component is in the house."""
+
+    component = Text(required=True, metadata=says(f"A name in the spec, or {DILUTION_WATER}."))
+    amount = AmountField(required=True, low=0.0, above=None)
 
 
 class BatchSizeSchema(ExactlyOne):
@@ -84,13 +102,17 @@ class DilutionSchema(Part):
                 for name in ("percent", "of")
                 if name not in sent
             }
-        percent = sent.get("percent")
-        if sent.get("of") == "finished" and isinstance(percent, int | float) and percent > MOST_OF_FINISHED:
-            wrong["percent"] = [
-                Coded("out-of-range", f"At most {MOST_OF_FINISHED:g} % of the finished drink is water.")
-            ]
+        wrong |= most_of_finished(sent)
         if wrong:
             raise ValidationError(wrong)
+
+
+def most_of_finished(sent: Mapping[str, Any]) -> dict[str, Any]:
+    """The fault of a finished drink that would be almost nothing but added water."""
+    percent = sent.get("percent")
+    if sent.get("of") == "finished" and isinstance(percent, int | float) and percent > MOST_OF_FINISHED:
+        return {"percent": [Coded("out-of-range", f"At most {MOST_OF_FINISHED:g} % of the finished drink is water.")]}
+    return {}
 
 
 class RoundingSchema(Part):
@@ -108,6 +130,15 @@ class RoundingSchema(Part):
     )
     mass = QuantityField(
         "mass", low=0.001, above=None, high=10_000.0, attribute="mass_g", metadata=says("1 g unless stated.")
+    )
+    batch_may_vary_percent = Number(
+        low=0.0,
+        high=20.0,
+        attribute="vary_percent",
+        metadata=says(
+            "How far the batch may leave its size so that whole steps distort the recipe least: serves upwards, "
+            "a volume, vessels or a stock downwards, and never by a serve."
+        ),
     )
 
 
@@ -129,20 +160,68 @@ class PriceSchema(Closed):
         return Price(data["component"], data["content"], amount, currency)
 
 
+class SellingPriceField(MoneyField):
+    """A price over nothing; loads to `Money`."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        return Money(*super()._deserialize(value, attr, data, **kwargs))
+
+
+class MeltSchema(Part):
+    """The share of the ice, or the water of it, that melts before the glass is empty."""
+
+    loads_to = Melt
+
+    percent = Number(low=0.0, high=100.0, required=True)
+    of = Choice(
+        "finished",
+        "poured",
+        "ice",
+        required=True,
+        metadata=says("By volume of the glass after the melt or of the drink poured; or by mass of the ice."),
+    )
+    ice = QuantityField("mass", high=5000.0, attribute="ice_g", metadata=says("Of the ice; stated with of: ice."))
+
+    @rule
+    def ice_of_the_melt(self, sent: Mapping[str, Any]) -> None:
+        wrong: dict[str, Any] = {}
+        if sent.get("of") == "ice" and "ice" not in sent:
+            wrong["ice"] = [Coded("required", "State the mass of the ice, or another basis.")]
+        if sent.get("of") in ("finished", "poured") and "ice" in sent:
+            wrong["ice"] = [Coded("not-needed", "Goes with of: ice only.")]
+        wrong |= most_of_finished(sent)
+        if wrong:
+            raise ValidationError(wrong)
+
+
 class BatchRequest(Request):
-    """One glass and how much of it."""
+    """One glass and how much of it. Without a size it is the most that on_hand makes."""
 
     spec = fields.Nested(SpecSchema, required=True)
-    size = fields.Nested(BatchSizeSchema, required=True)
+    size = fields.Nested(BatchSizeSchema)
+    on_hand = Items(OnHandSchema, most=41, metadata=says("What is in the house; the answer says what runs out first."))
     loss = fields.Nested(LossSchema)
     dilution = fields.Nested(DilutionSchema)
     rounding = fields.Nested(RoundingSchema)
     scale = fields.Nested(ScaleSchema)
     prices = Items(PriceSchema, most=41)
+    selling_price = SellingPriceField(free=False, metadata=says("Of one serve, for the pour cost; goes with prices."))
+    melt = fields.Nested(MeltSchema)
     made_at = Moment()
+    against = fields.Nested(SpecSchema, metadata=says("The standard that this spec is compared with."))
     house_maximum = QuantityField(
         "duration",
         high=10 * 365 * 86400.0,
         attribute="house_maximum_s",
         metadata=says("Longest the house keeps any batch."),
     )
+
+    @rule
+    def what_goes_together(self, sent: Mapping[str, Any]) -> None:
+        wrong: dict[str, Any] = {}
+        if "size" not in sent and "on_hand" not in sent:
+            wrong["size"] = [Coded("required", "This field is required, unless on_hand sizes the batch.")]
+        if "selling_price" in sent and "prices" not in sent:
+            wrong["prices"] = [Coded("required", "A selling price needs the prices of what it is made of.")]
+        if wrong:
+            raise ValidationError(wrong)

@@ -1,0 +1,126 @@
+"""What has to be declared of a batch, by the European and by the US list, and who did not say."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from service.batching.measures import listed
+from service.drink import Component, Spec
+from service.drink.allergens import FININGS, PERHAPS_US, eu_groups, us_major
+from service.notes import Notes
+from service.science.ingredients import INGREDIENTS
+
+SULPHITES_MG_PER_KG = 10.0
+"""From here sulphites are declared, as total SO2 [mg/kg or mg/L]; Regulation (EU) No 1169/2011 Annex II point 12, and
+21 CFR 101.100(a)(4)."""
+_EU_LAW = "Regulation (EU) No 1169/2011, Annex II"
+
+
+@dataclass(frozen=True)
+class Allergens:
+    """eu, us: by their lists, in their order; brought_by: code as declared -> the components that bring it.
+
+    unstated: components that say nothing of allergens
+    """
+
+    eu: tuple[str, ...]
+    us: tuple[str, ...]
+    brought_by: tuple[tuple[str, tuple[str, ...]], ...]
+    unstated: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Line:
+    """A component as the spec writes it. at: its JSON Pointer."""
+
+    at: str
+    component: Component
+
+    @property
+    def by_reference(self) -> tuple[str, ...] | None:
+        reference = self.component.reference
+        return INGREDIENTS[reference].allergens if reference is not None else None
+
+    @property
+    def stated(self) -> tuple[str, ...] | None:
+        return self.by_reference if self.component.allergens is None else self.component.allergens
+
+    @property
+    def tells(self) -> bool:
+        """Acids hold none, and what has a spec of its own is told by that."""
+        return self.stated is not None or not (
+            self.component.acid_solution is None and self.component.made_from is None
+        )
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        fined = (FININGS[fining] for fining in self.component.finings or ())
+        return (*(self.stated or ()), *(code for code in fined if code))
+
+
+def allergens_of(spec: Spec, notes: Notes) -> Allergens:
+    """Every allergen that a component, its finings or its reference brings; silence is not absence."""
+    lines = tuple(_lines(spec, "/spec"))
+    brought: dict[str, tuple[str, ...]] = {}
+    for line in lines:
+        for code in dict.fromkeys(line.codes):
+            brought[code] = (*brought.get(code, ()), line.component.name)
+    _caution_unstated(lines, notes)
+    _caution_references(lines, notes)
+    _say_limits(lines, notes)
+    unstated = tuple(line.component.name for line in lines if not line.tells)
+    return Allergens(eu_groups(brought), us_major(brought), tuple(brought.items()), unstated)
+
+
+def _lines(spec: Spec, at: str) -> Iterator[_Line]:
+    for i, component in enumerate(spec.components):
+        here = f"{at}/components/{i}"
+        yield _Line(here, component)
+        if component.made_from is not None:
+            yield from _lines(component.made_from, f"{here}/made_from")
+
+
+def _names(lines: Sequence[_Line]) -> str:
+    return listed([line.component.name for line in lines])
+
+
+def _at(lines: Sequence[_Line], field: str = "allergens") -> tuple[str, ...]:
+    return tuple(f"{line.at}/{field}" for line in lines)
+
+
+def _caution_unstated(lines: Sequence[_Line], notes: Notes) -> None:
+    silent = [line for line in lines if not line.tells]
+    if silent:
+        notes.caution("allergens-unstated", "warning",
+                      "No statement of allergens for: {components}. Check the labels before serving.",
+                      at=_at(silent), components=_names(silent))  # fmt: skip
+
+
+def _caution_references(lines: Sequence[_Line], notes: Notes) -> None:
+    filled = [line for line in lines if line.component.allergens is None and line.by_reference]
+    if filled:
+        notes.caution("allergens-by-reference", "warning",
+                      "Allergens are those of the generic ingredient, not of a label: {components}. Check the labels.",
+                      at=_at(filled), components=_names(filled))  # fmt: skip
+    for line in lines:
+        missing = set(line.by_reference or ()) - set(line.codes)
+        if missing:
+            notes.caution("allergen-undeclared", "warning",
+                          "{component} declares no {allergens}, which its reference holds. Check the label.",
+                          at=_at([line]), component=line.component.name, allergens=listed(sorted(missing)))  # fmt: skip
+
+
+def _say_limits(lines: Sequence[_Line], notes: Notes) -> None:
+    sulphites = [line for line in lines if "sulphites" in line.codes]
+    if sulphites:
+        notes.assume("sulphites are declared from, mg/kg or mg/l as total SO2 of the drink as served",
+                     SULPHITES_MG_PER_KG, "published", f"{_EU_LAW} point 12; 21 CFR 101.100(a)(4)",
+                     at=_at(sulphites))  # fmt: skip
+    fined = [line for line in lines if line.component.finings]
+    if fined:
+        notes.assume("allergens of finings and washes", "declared: only beer and wine are exempt, and not of all",
+                     "published", f"{_EU_LAW} point 4 b", at=_at(fined, "finings"))  # fmt: skip
+    cereals = [line for line in lines if PERHAPS_US & set(line.codes) and "wheat" not in line.codes]
+    if cereals:
+        notes.caution("cereal-unstated", "info",
+                      "Gluten is declared without its cereal, and counts as wheat on the US list: {components}.",
+                      at=_at(cereals), components=_names(cereals))  # fmt: skip

@@ -1,0 +1,119 @@
+"""What a spec changes against another, the standard: line by line, then in the glass."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from math import isclose
+
+from service.batching.cost import Money, Price, caution_unpriced, cost_of_glass
+from service.batching.dilution import Dilution, dilution_water
+from service.batching.measures import in_kind
+from service.drink import Drink, Portion, Spec, mix, portions
+from service.drink.allergens import ALLERGENS
+from service.errors import Refusals
+from service.notes import Notes
+from service.science.units import Quantity
+
+Compared = Quantity | float | Money | str
+_SAME = 1e-9
+"""Relative; what differs by less is the same amount in another unit."""
+_DIFFERS = "{what}: {here} here, {standard} in the standard."
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One thing that differs. component: whose it is; None for that of the glass.
+
+    here, standard: None where that spec has no such component
+    text: holds {what}, {here} and {standard}
+    """
+
+    code: str
+    component: str | None
+    what: str
+    here: Compared | None
+    standard: Compared | None
+    text: str = _DIFFERS
+
+
+def standard_glass(against: Spec, dilution: Dilution | None, notes: Notes) -> tuple[Portion, ...]:
+    """One glass of the standard, with as much dilution water as is asked for.
+
+    raises: Refused, SeveralRefused
+    """
+    refusals = Refusals()
+    with notes.within({"/spec": "/against"}):
+        glass = portions(against, notes)
+        glass += dilution_water(glass, dilution, notes, refusals)
+        refusals.raise_any()
+    return glass
+
+
+def differences_of(
+    here: Sequence[Portion], standard: Sequence[Portion], prices: Sequence[Price], notes: Notes
+) -> tuple[Difference, ...]:
+    """What differs between one glass of each.
+
+    prices: cost is compared where there are any
+    """
+    cost = _cost(here, standard, prices, notes) if prices else ()
+    return (*_lines(here, standard), *_glass(mix(here), mix(standard)), *cost)
+
+
+def _lines(here: Sequence[Portion], standard: Sequence[Portion]) -> Iterator[Difference]:
+    others = {p.component.name: p for p in standard}
+    for portion in here:
+        name, kind = portion.component.name, portion.component.amount.quantity.kind
+        amount = Quantity(kind, in_kind(portion, kind))
+        other = others.pop(name, None)
+        if other is None:
+            yield Difference("component-added", name, name, amount, None, "{what}: {here} here, none in the standard.")
+            continue
+        yield from _differing(amount, Quantity(kind, in_kind(other, kind)), "amount-differs", name, name)
+        yield from _analysis(mix([portion]), mix([other]), name)
+    for name, other in others.items():
+        kind = other.component.amount.quantity.kind
+        amount = Quantity(kind, in_kind(other, kind))
+        yield Difference(
+            "component-missing", name, name, None, amount, "{what}: none here, {standard} in the standard."
+        )
+
+
+_PROPERTIES: tuple[tuple[str, str, Callable[[Drink], Compared]], ...] = (
+    ("abv-differs", "strength, %vol", lambda drink: drink.abv),
+    ("sugar-differs", "sugar", lambda drink: Quantity("sugar", drink.sugar_g_per_l)),
+    ("acidity-differs", "titratable acidity", lambda drink: Quantity("acidity", drink.acid_meq_per_l)),
+    ("allergens-differ", "allergens", lambda drink: ", ".join(a for a in ALLERGENS if a in drink.allergens) or "none"),
+)
+
+
+def _analysis(here: Drink, standard: Drink, component: str | None) -> Iterator[Difference]:
+    of = f" of {component}" if component is not None else ""
+    for code, what, value in _PROPERTIES:
+        yield from _differing(value(here), value(standard), code, what + of, component)
+
+
+def _glass(here: Drink, standard: Drink) -> Iterator[Difference]:
+    one, other = (Quantity("volume", drink.volume_ml) for drink in (here, standard))
+    yield from _differing(one, other, "volume-differs", "one glass", None)
+    yield from _analysis(here, standard, None)
+
+
+def _cost(
+    here: Sequence[Portion], standard: Sequence[Portion], prices: Sequence[Price], notes: Notes
+) -> Iterator[Difference]:
+    caution_unpriced(standard, prices, notes, code="standard-cost-incomplete")
+    one, other = (cost_of_glass(glass, prices) for glass in (here, standard))
+    yield from _differing(one, other, "cost-differs", "cost of one glass", None)
+
+
+def _differing(
+    here: Compared, standard: Compared, code: str, what: str, component: str | None
+) -> tuple[Difference, ...]:
+    """The difference, where there is one."""
+    if isinstance(here, Quantity) and isinstance(standard, Quantity):
+        same = isclose(here.value, standard.value, rel_tol=_SAME, abs_tol=_SAME)
+    elif isinstance(here, float) and isinstance(standard, float):
+        same = isclose(here, standard, rel_tol=_SAME, abs_tol=_SAME)
+    else:
+        same = here == standard
+    return () if same else (Difference(code, component, what, here, standard),)

@@ -1,0 +1,78 @@
+"""What rounding does to the drink: its balance, and the dial that it is charged with."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import reduce
+from operator import add
+
+from service.batching.measures import Line
+from service.batching.weighing import Weighing
+from service.drink import Drink
+from service.errors import OutsideValidity
+from service.notes import Notes
+from service.science.gas import pressure_for_bar_abs
+from service.science.units import Quantity
+
+SET_POINT_CO2_G_PER_L = 7.0
+SET_POINT_C = 1.0
+"""A highball as it is charged, for the dial that is compared; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Drift:
+    """The drink as rounded less the drink as written; the dial is None where the science ends.
+
+    ratio_percent: how far the ratio of two components is off at most
+    """
+
+    ratio_percent: float
+    abv: float
+    sugar_g_per_l: float
+    acid_meq_per_l: float
+    set_point_bar: float | None
+
+
+@dataclass(frozen=True)
+class Drifts:
+    """By the jug and by the scale; None where what is left of a component is nothing."""
+
+    measured: Drift | None
+    weighed: Drift | None
+
+
+def drifts_of(lines: Sequence[Line], weighing: Sequence[Weighing], drink: Drink, notes: Notes) -> Drifts:
+    """What the practical measures make of the drink, and what the scale does."""
+    where = "at rest under the dial, without air; other levels and temperatures shift much the same"
+    notes.assume("CO2 level that the drift of the set-point is for", Quantity("co2", SET_POINT_CO2_G_PER_L),
+                 "common-practice", where)  # fmt: skip
+    notes.assume("temperature that the drift of the set-point is for", Quantity("temperature", SET_POINT_C),
+                 "common-practice")  # fmt: skip
+    on_scale = {w.component: 1.0 + w.drift_percent / 100.0 for w in weighing}
+    dial = _dial_bar(drink)
+    by_measure = [0.0 if line.drift_percent is None else 1.0 + line.drift_percent / 100.0 for line in lines]
+    return Drifts(_drift(lines, by_measure, drink, dial), _drift(lines, [on_scale[x.name] for x in lines], drink, dial))
+
+
+def _drift(lines: Sequence[Line], taken: Sequence[float], drink: Drink, dial_bar: float | None) -> Drift | None:
+    """taken: of each line, as a share of what is exact."""
+    if not min(taken):
+        return None
+    parts = [(line.whole, share) for line, share in zip(lines, taken, strict=True)]
+    masses = reduce(add, (whole.masses.scaled(share) for whole, share in parts))
+    rounded = Drink(masses, acid_meq=sum(whole.acid_meq * share for whole, share in parts))
+    rounded_dial = _dial_bar(rounded)
+    return Drift(
+        ratio_percent=100.0 * (max(taken) / min(taken) - 1.0),
+        abv=rounded.abv - drink.abv,
+        sugar_g_per_l=rounded.sugar_g_per_l - drink.sugar_g_per_l,
+        acid_meq_per_l=rounded.acid_meq_per_l - drink.acid_meq_per_l,
+        set_point_bar=None if dial_bar is None or rounded_dial is None else rounded_dial - dial_bar,
+    )
+
+
+def _dial_bar(drink: Drink) -> float | None:
+    """A drink that is too strong or too sweet for the equations of CO2 can be made all the same."""
+    try:
+        return pressure_for_bar_abs(drink.absorbs_co2(SET_POINT_C), co2_g_per_l=SET_POINT_CO2_G_PER_L)
+    except OutsideValidity:
+        return None

@@ -1,0 +1,93 @@
+"""How long a batch keeps, and when that cannot be said."""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+
+from service.drink import Drink, Portion, Spec
+from service.drink.references import filled
+from service.notes import Notes
+from service.science.units import Quantity
+
+ACID_ENOUGH_PH = 4.6
+"""At or below this a food is acid; 21 CFR 114.3, and Codex CXC 23-1979."""
+ACID_ENOUGH_MEQ_PER_L = 30.0
+"""Titratable acidity from which a drink is taken as acid without a pH [meq/L]; estimate, common practice."""
+COLD_C = 5.0
+"""Warmest cold storage [degC]; common practice, no source."""
+
+
+def use_by(
+    spec: Spec,
+    glass: Sequence[Portion],
+    drink: Drink,
+    *,
+    made_at: datetime | None,
+    house_maximum_s: float | None,
+    notes: Notes,
+) -> datetime | None:
+    """The end of the shortest of all keeping times, by the house's clock; None where it cannot be given.
+
+    A drink that is neither acid nor of known pH gets a caution instead.
+
+    glass: what the spec's components bring
+    drink: all of it
+    """
+    if _caution_low_acid(glass, drink, notes) or made_at is None:
+        return None
+    stated = [(p.component.keeps_s, p.component.name) for p in glass if p.component.keeps_s is not None]
+    if house_maximum_s is not None:
+        stated.append((house_maximum_s, "the house maximum"))
+    if not stated:
+        notes.caution("no-use-by", "info", "State how long the components keep, or the house maximum, for a use-by.",
+                      at=("/spec/components", "/house_maximum"))  # fmt: skip
+        return None
+    silent = tuple(_silent(spec, "/spec"))
+    if silent:
+        notes.assume("components that state no keeping time", "keep as long as the others", "default", at=silent)
+    shortest_s, shortest = min(stated)
+    notes.caution("use-by-cold", "info",
+                  "The use-by is that of {shortest}; it holds unopened, at {most} or below; look and taste first.",
+                  at="/made_at", shortest=shortest, most=Quantity("temperature", COLD_C))  # fmt: skip
+    return made_at + timedelta(seconds=shortest_s)
+
+
+def _silent(spec: Spec, at: str) -> Iterator[str]:
+    """JSON Pointers of what states no keeping time."""
+    for i, component in enumerate(spec.components):
+        if filled(component).keeps_s is None:
+            here = f"{at}/components/{i}"
+            inner = component.made_from
+            yield from _silent(inner, f"{here}/made_from") if inner is not None else (f"{here}/keeps",)
+
+
+def _caution_low_acid(glass: Sequence[Portion], drink: Drink, notes: Notes) -> bool:
+    """Whether the drink may let pathogens grow; if so a caution says it."""
+    if drink.acid_meq_per_l >= ACID_ENOUGH_MEQ_PER_L or _known_acid(glass, notes):
+        return False
+    notes.caution("low-acid", "warning",
+                  "Low in acid, and no pH up to {ph} is stated of all that is in it: pathogens may grow in it sealed. "
+                  "It gets no use-by. Hold it at {most} or below and measure the pH; above {ph}, local food law and a "
+                  "competent person decide.",
+                  at="/spec/components", ph=ACID_ENOUGH_PH, most=Quantity("temperature", COLD_C))  # fmt: skip
+    return True
+
+
+def _known_acid(glass: Sequence[Portion], notes: Notes) -> bool:
+    """Whether every part but water, spirit and acid solutions has a pH that is low enough."""
+    told = [part.component.ph for part in _telling(glass)]
+    if not told or any(ph is None or ph > ACID_ENOUGH_PH for ph in told):
+        return False
+    notes.assume("a mix of parts up to pH 4.6, with water, spirit and acid solutions", "stays at or below it",
+                 "estimate", at="/spec/components")  # fmt: skip
+    return True
+
+
+def _telling(parts: Sequence[Portion]) -> Iterator[Portion]:
+    """The parts whose pH says what that of the whole may be; for one without, those it is made of."""
+    for part in parts:
+        stated, masses = part.component.ph is not None, part.masses
+        holds_more = masses.ethanol_g + masses.water_g < masses.total_g
+        if part.made_of and not stated:
+            yield from _telling(part.made_of)
+        elif stated or (holds_more and part.component.acid_solution is None):
+            yield part

@@ -1,0 +1,92 @@
+"""What is in the house: the batch that it makes, and what is left of it."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from math import inf
+
+from service.batching.measures import Line, listed
+from service.batching.supplies import Supply, by_name, supplies
+from service.drink import Amount, Portion
+from service.errors import Fault, Nearest, Refusals, Refused
+from service.notes import Notes
+from service.science.units import Quantity
+
+_NOISE = 1e-9
+"""Relative; stocks that are enough for equally much but for binary fractions run out together."""
+
+
+@dataclass(frozen=True)
+class StockLimit:
+    """A component of the spec and how much of it there is."""
+
+    component: str
+    amount: Amount
+
+
+@dataclass(frozen=True)
+class OnHand:
+    """One component in the house, and what the batch takes of it. runs_out_first: of all that is stated."""
+
+    component: str
+    amount: Quantity
+    needed: Quantity
+    runs_out_first: bool
+
+    @property
+    def enough(self) -> bool:
+        return self.needed.value <= self.amount.value * (1.0 + _NOISE)
+
+    @property
+    def left_over(self) -> Quantity:
+        """Nothing where it is not enough."""
+        return Quantity(self.amount.kind, max(0.0, self.amount.value - self.needed.value))
+
+    @property
+    def short_by(self) -> Quantity:
+        """Nothing where it is enough."""
+        missing = 0.0 if self.enough else self.needed.value - self.amount.value
+        return Quantity(self.amount.kind, missing)
+
+
+def check_components(named: Sequence[str], names: Sequence[str], at: str, of_item: str) -> None:
+    """Each item of a list beside the spec is about a component of it, and no component has two.
+
+    named: component of each item; names: of the spec; at: JSON Pointer of the list; of_item: what an item is, in a word
+    raises: Refused ("impossible-batch"), SeveralRefused
+    """
+    refusals = Refusals()
+    for i, name in enumerate(named):
+        where = f"{at}/{i}/component"
+        with refusals.gather():
+            if name not in names:
+                like = get_close_matches(name, [n for n in names if n not in named], n=1)
+                fault = Fault(where, "unknown-component", "The spec has no component of this name.")
+                raise Refused("impossible-batch", [fault], nearest=[Nearest(where, n) for n in like])
+            if name in named[:i]:
+                text = f"This component has a {of_item} already."
+                raise Refused("impossible-batch", [Fault(where, "duplicate", text)])
+    refusals.raise_any()
+
+
+def takes_of(parts: Iterable[Portion], stock: Iterable[StockLimit]) -> Mapping[str, Supply]:
+    """What the parts take from the house by name: of what is stocked ready made, else of what it is made from."""
+    return by_name(supplies(parts, {held.component for held in stock}))
+
+
+def on_hand_of(lines: Sequence[Line], stock: Sequence[StockLimit], notes: Notes) -> tuple[OnHand, ...]:
+    """What the batch takes of all that is in the house."""
+    taken = takes_of((line.whole for line in lines), stock)
+    here = [(held.component, held.amount.quantity) for held in stock if held.component in taken]
+    needs = [taken[name].in_kind(amount.kind) for name, amount in here]
+    lasts = [amount.value / need if need else inf for (_, amount), need in zip(here, needs, strict=True)]
+    first = min(lasts, default=0.0) * (1.0 + _NOISE)
+    found = tuple(
+        OnHand(name, amount, Quantity(amount.kind, need), last <= first)
+        for (name, amount), need, last in zip(here, needs, lasts, strict=True)
+    )
+    short = [held.component for held in found if not held.enough]
+    if short:
+        notes.caution("stock-short", "warning", "Not enough in the house for this batch: {components}.", at="/on_hand",
+                      components=listed(short))  # fmt: skip
+    return found

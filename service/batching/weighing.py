@@ -1,0 +1,104 @@
+"""The batch on the bar's scale: what is weighed in which order, in how many goes, and what is too little to weigh."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import floor, inf
+
+from service.batching.measures import COARSE_PERCENT, STEP_G, Line, drift_percent, listed
+from service.errors import Fact, Fault, Nearest, Refused
+from service.notes import Notes
+from service.science.units import Quantity
+from service.site import Scale
+
+SPIRIT_ABV = 15.0
+"""Least strength of a spirit drink [%vol]; Regulation (EU) 2019/787, article 2."""
+SMALL_SHARE = 0.05
+"""A component under this share of the drink's mass is weighed on its own; common practice, no source."""
+_WATER, _ACID, _BULKY, _SMALL, _SPIRIT = range(5)
+
+
+@dataclass(frozen=True)
+class Share:
+    """One reading of the scale, so many times."""
+
+    times: int
+    measure_g: float
+
+
+@dataclass(frozen=True)
+class Weighing:
+    """One component on the scale; alone: into a cup of its own, not onto the rest; coarse: too little for its steps."""
+
+    component: str
+    mass_g: float
+    drift_percent: float
+    alone: bool
+    coarse: bool
+    shares: tuple[Share, ...]
+
+
+def check_scale(scale: Scale | None) -> None:
+    """A scale carries at least one of its own steps, beside the jug.
+
+    raises: Refused ("impossible-batch")
+    """
+    if scale is None or _most_steps(scale) >= 1.0:
+        return
+    least = Quantity("mass", scale.resolution_g + (scale.jug_g or 0.0), "up")
+    text = "A scale that reads in steps of {step} carries at least {least}, jug included."
+    params = (("step", Quantity("mass", scale.resolution_g)), ("least", least))
+    raise Refused("impossible-batch", [Fault("/scale/capacity", "under-resolution", text, params)],
+                  facts=[Fact("least_capacity", least)], nearest=[Nearest("/scale/capacity", least)])  # fmt: skip
+
+
+def weighed(lines: Sequence[Line], scale: Scale | None, notes: Notes) -> tuple[Weighing, ...]:
+    """The components in working order: water, acids into it, the bulky, small ones alone, spirit last.
+
+    In this order a mistake costs least. Common practice, no source.
+    """
+    if scale is None:
+        notes.assume("resolution of the scale for the batch", Quantity("mass", STEP_G), "common-practice", at="/scale")
+        scale = Scale(STEP_G)
+    elif scale.capacity_g is not None and scale.jug_g is None:
+        notes.assume("jug on the scale for the batch", Quantity("mass", 0.0), "default", at="/scale/jug")
+    whole_g = sum(line.mass_g for line in lines)
+    ranked = sorted((_rank(line, whole_g), -line.mass_g, i) for i, line in enumerate(lines))
+    found = tuple(_weighing(lines[i], scale, alone=rank == _SMALL) for rank, _, i in ranked)
+    coarse = [w.component for w in found if w.coarse]
+    if coarse:
+        notes.caution("coarse-scale", "warning",
+                      "Half a step of the scale is over {percent} % of: {components}. Use a finer one, add it as part "
+                      "of a weaker stock solution, or make more.",
+                      at="/scale", percent=COARSE_PERCENT, components=listed(coarse))  # fmt: skip
+    return found
+
+
+def _most_steps(scale: Scale) -> float:
+    """How many of its steps it carries beside the jug; what binary fractions may take from a whole number is given."""
+    if scale.capacity_g is None:
+        return inf
+    return (scale.capacity_g * (1.0 + 1e-9) - (scale.jug_g or 0.0)) / scale.resolution_g
+
+
+def _rank(line: Line, whole_g: float) -> int:
+    """Place of a component in the working order."""
+    portion = line.glass
+    if portion.masses.water_g == portion.masses.total_g:
+        return _WATER
+    if portion.component.acid_solution is not None:
+        return _ACID
+    if line.mass_g < SMALL_SHARE * whole_g:
+        return _SMALL
+    return _SPIRIT if (portion.component.abv or 0.0) >= SPIRIT_ABV else _BULKY
+
+
+def _weighing(line: Line, scale: Scale, *, alone: bool) -> Weighing:
+    """Even shares that the scale can carry; they add up to the rounded mass."""
+    step_g = scale.resolution_g
+    steps = round(line.mass_g / step_g)
+    most = floor(min(steps, _most_steps(scale)))
+    count = -(-steps // most) if steps else 0
+    each, more = divmod(steps, count) if count else (0, 0)
+    shares = tuple(Share(n, of * step_g) for n, of in ((more, each + 1), (count - more, each)) if n)
+    coarse = 50.0 * step_g > COARSE_PERCENT * line.mass_g
+    return Weighing(line.name, line.mass_g, drift_percent(steps * step_g, line.mass_g), alone, coarse, shares)

@@ -1,0 +1,110 @@
+"""What the components of a spec bring to one glass."""
+
+from collections.abc import Iterable, Sequence
+
+from service.drink.litre import DENSITY_TOLERANCE, SUGAR_BULK_G_PER_ML, litre_of_component
+from service.drink.made_from import litre_of_mix
+from service.drink.portion import Portion
+from service.drink.references import assume_references, filled
+from service.drink.spec import Component, Spec
+from service.errors import Fault, OutsideValidity, Refused
+from service.notes import Notes
+from service.science import mixture
+from service.science.units import FACTORS, Quantity
+
+DENSITY_NOTED = 0.004
+"""From where it is said that the two differ [-]; below, `mixture.volume_ml` itself may be as far off."""
+_DEFAULTED = {
+    "abv": ("abv", "alcohol of components that state none, %vol"),
+    "sugar": ("sugar", "sugar of components that state none, g/l"),
+    "acidity": ("acidity_meq_per_l", "acidity of components that state none, meq/l"),
+}
+"""Field of a component -> its name in the core, and what is assumed to be none where it is left out."""
+
+
+def portions(spec: Spec, notes: Notes, *, at: str = "/spec") -> tuple[Portion, ...]:
+    """What each component brings to one glass.
+
+    at: JSON Pointer of the spec in the request
+    raises: Refused, with every component that cannot exist named
+    """
+    found: list[Portion] = []
+    refusals: list[Refused] = []
+    components = [filled(component) for component in spec.components]
+    for i, component in enumerate(components):
+        try:
+            found.append(_portion(component, notes, at=f"{at}/components/{i}"))
+        except Refused as refused:
+            refusals.append(refused)
+    if refusals:
+        raise Refused(
+            refusals[0].slug,
+            [f for r in refusals for f in r.faults],
+            facts=[f for r in refusals for f in r.facts],
+            nearest=[n for r in refusals for n in r.nearest],
+        )
+    assume_references(spec.components, notes, at)
+    _assume_defaults(components, notes, at)
+    _caution_densities(found, notes, at)
+    return tuple(found)
+
+
+def _portion(component: Component, notes: Notes, *, at: str) -> Portion:
+    """One component's volume, masses, acid and CO2; its volume is as stated, or its mass by the density of a litre.
+
+    raises: Refused ("impossible-composition") when strength, sugar and density cannot all be true
+    """
+    try:
+        if component.made_from is None:
+            litre = litre_of_component(component, at)
+        else:
+            litre = litre_of_mix(component, portions(component.made_from, notes, at=f"{at}/made_from"))
+    except OutsideValidity as outside:
+        raise Refused("impossible-composition", [Fault(at, "impossible-composition", str(outside))]) from None
+    amount = component.amount.quantity
+    return litre.times(amount.value / (litre.volume_ml if amount.kind == "volume" else litre.masses.total_g))
+
+
+def _assume_defaults(components: Sequence[Component], notes: Notes, at: str) -> None:
+    def pointers(field: str, applies: Iterable[bool]) -> tuple[str, ...]:
+        return tuple(f"{at}/components/{i}/{field}" for i, yes in enumerate(applies) if yes)
+
+    for field, (attribute, name) in _DEFAULTED.items():
+        known = [
+            c.acid_solution is not None or c.made_from is not None or (field == "sugar" and c.syrup is not None)
+            for c in components
+        ]
+        stated = [getattr(c, attribute) is not None for c in components]
+        silent = pointers(field, [not (k or s) for k, s in zip(known, stated, strict=True)])
+        if silent:
+            notes.assume(name, 0.0, "default", at=silent)
+    dense = pointers("density_g_per_ml", [c.density_g_per_ml is not None for c in components])
+    if dense:
+        text = f"counts as water; within {100.0 * DENSITY_TOLERANCE:g} % of the volume"
+        notes.assume("what a stated density holds beyond strength, sugar, acid and salt", text, "estimate", at=dense)
+    kept = pointers("yield_percent", [c.yield_percent is not None for c in components])
+    if kept:
+        text = "by mass; what it is started from counts by the density of what is kept where it is by volume"
+        notes.assume("yield", text, "default", at=kept)
+    assume_ounces(pointers("amount", [c.amount.unit == "oz" for c in components]), notes)
+    loose = pointers("syrup", [c.syrup is not None and c.syrup.by == "volume" for c in components])
+    if loose:
+        notes.assume("loose granulated sugar, g/ml", SUGAR_BULK_G_PER_ML, "published", "USDA SR 169655", at=loose)
+
+
+def _caution_densities(found: Sequence[Portion], notes: Notes, at: str) -> None:
+    text = "The density of {component} and its other contents differ by {percent} %; volume and strength shift with it."
+    for i, portion in enumerate(found):
+        if portion.component.density_g_per_ml is None:
+            continue
+        percent = 100.0 * abs(mixture.volume_ml(portion.masses) / portion.volume_ml - 1.0)
+        if percent > 100.0 * DENSITY_NOTED:
+            where, name = f"{at}/components/{i}/density_g_per_ml", portion.component.name
+            notes.caution("density-differs", "info", text, at=where, component=name, percent=percent)
+
+
+def assume_ounces(at: tuple[str, ...], notes: Notes) -> None:
+    """Say which ounce is meant where amounts are in ounces."""
+    if at:
+        ounce = Quantity("volume", FACTORS["volume"]["oz"])
+        notes.assume("oz is the US fluid ounce", ounce, "published", "NIST Handbook 44, Appendix C", at=at)
