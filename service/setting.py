@@ -2,11 +2,13 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from datetime import datetime
+from functools import cached_property, lru_cache
 from math import inf
 from typing import TypeVar
 
 from service import safety
+from service.calibration import Calibration, calibrated, check_calibration, note_calibration
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
 from service.notes import Notes
@@ -34,11 +36,16 @@ from service.site import (
 from service.vessel import MOST_FILL, Vessel, VesselGiven, fill_of, vessel_of
 
 T = TypeVar("T")
+AIR_G_PER_L_BAR = 1.19
+"""Density of room air, over its pressure, at 20 degC and half saturated [g/(L bar)]; CIPM-2007 gives 1.199 at 1 atm."""
 
 
 @dataclass(frozen=True)
 class Setting:
-    """The drink in its vessel at the site, before it is charged."""
+    """The drink in its vessel at the site, before it is charged.
+
+    calibration: the bar's own constants; no limit is judged by them alone, see `service.safety.Closed`
+    """
 
     drink: Drink
     vessel: Vessel
@@ -47,6 +54,14 @@ class Setting:
     ambient_bar: float
     warm_room_c: float
     reach: Reach = UNKNOWN_REACH
+    calibration: Calibration | None = None
+
+    @cached_property
+    def liquid_at(self) -> Callable[[float], Liquid]:
+        """The drink as CO2 sees it by temperature [degC], by the bar's own solubility where it has one."""
+        if self.calibration is None or self.calibration.solubility is None:
+            return self.drink.absorbs_co2
+        return lru_cache(lambda temperature_c: calibrated(self.drink.absorbs_co2(temperature_c), self.calibration))
 
     @cached_property
     def liquid_l(self) -> float:
@@ -60,6 +75,14 @@ class Setting:
     def brought_g_per_l(self) -> float:
         """All the CO2 that sparkling components bring [g/L]."""
         return 1000.0 * self.drink.co2_g / self.drink.volume_ml
+
+    @property
+    def swelling_g(self) -> float:
+        """Room air that a squeezed bottle pushes aside once it is full again: the scale shows so much less [g]."""
+        remaining_ml = self.air.remaining_ml
+        if remaining_ml is None:
+            return 0.0
+        return AIR_G_PER_L_BAR * self.ambient_bar * max(0.0, self.headspace_l - remaining_ml / 1000.0)
 
     def air_mol(self, liquid: Liquid) -> float:
         """Air in the capped vessel; how soluble CO2 is in the liquid does not count."""
@@ -103,7 +126,7 @@ class Setting:
         if key not in self._closed:
             self._closed[key] = Closed(
                 self.drink, self.vessel, self.fill, temperature_c, self.ambient_bar, self.warm_room_c,
-                start_co2_g_per_l, self.reach,
+                start_co2_g_per_l, self.reach, calibration=self.calibration,
             )  # fmt: skip
         return self._closed[key]
 
@@ -113,18 +136,21 @@ class Setting:
         return {}
 
 
-def setting_of(
+def setting_of(  # noqa: PLR0913 - what a setting is made of, each of which a request may leave out
     drink: Drink,
     *,
     vessel: VesselGiven | None,
     fill: float | None,
     air: Air | None,
     site: Site | None,
+    calibration: Calibration | None = None,
+    now: datetime | None = None,
     notes: Notes,
     refusals: Refusals,
 ) -> Setting:
     """The setting with its gaps filled, all but the pressure of a purge; what is offered stands in for what is refused.
 
+    now: by which the age of the vessel is judged
     refusals: gathers what is refused
     raises: Refused, SeveralRefused where nothing can be computed for the drink
     """
@@ -132,17 +158,30 @@ def setting_of(
     with refusals.gather():
         safety.check_known(drink)
         known = True
-    sound = attempt(refusals, lambda: vessel_of(vessel, notes), lambda: vessel_of(VesselGiven("pet-1-l"), notes))
+    usual = VesselGiven("pet-1-l")
+    sound = attempt(refusals, lambda: vessel_of(vessel, notes, now=now), lambda: vessel_of(usual, notes))
     share = attempt(refusals, lambda: fill_of(fill, notes), lambda: MOST_FILL)
     stated = attempt(refusals, lambda: air_of(air, sound, notes), lambda: air_of(Air("purged"), sound, notes))
     done = attempt(refusals, lambda: check_air(stated, sound, share), lambda: fitting_air(stated, sound, share))
     with refusals.gather():
         check_regulator(site, sound)
+    own = attempt(refusals, lambda: check_calibration(calibration), lambda: None)
     altitude_m = (site.altitude_m if site else None) or 0.0
     ambient = attempt(refusals, lambda: ambient_bar(site, notes), lambda: standard_atmosphere_bar(altitude_m))
     if not known:
         refusals.raise_all()
-    return Setting(drink, sound, share, done, ambient, warmest_room_c(site, notes), _reach(site))
+    note_calibration(calibration, sound, notes)
+    _caution_cold(drink, site, notes)
+    warmest_c = warmest_room_c(site, notes)
+    return Setting(drink, sound, share, done, ambient, warmest_c, _reach(site), own)
+
+
+def _caution_cold(drink: Drink, site: Site | None, notes: Notes) -> None:
+    if site is None or site.coldest_c is None or site.coldest_c >= drink.lowest_safe_c:
+        return
+    text = "At {coldest}, the coldest of the site, this drink could freeze, and a vessel bursts: keep it over {lowest}."
+    coldest, lowest = Quantity("temperature", site.coldest_c), Quantity("temperature", drink.lowest_safe_c, "up")
+    notes.caution("could-freeze", "danger", text, at="/site/coldest", coldest=coldest, lowest=lowest)
 
 
 def _reach(site: Site | None) -> Reach:
@@ -194,7 +233,7 @@ def set_point_judged(setting: Setting, closed: Closed, target_g_per_l: float) ->
     raises: OutsideValidity, but not for pressures beyond the gas equations
     """
     try:
-        dial = setting.set_point_bar_gauge(closed.cold, target_g_per_l)
+        dial = setting.set_point_bar_gauge(setting.liquid_at(closed.temperature_c), target_g_per_l)
     except OutsideValidity as outside:
         if outside.quantity != "pressure":
             raise
@@ -215,7 +254,7 @@ def check_target(setting: Setting, judgement: Judgement, notes: Notes, *, at: st
     lower = judgement.dial_bar_gauge >= 0.0
     nearest = [Nearest(at, Quantity("co2", works, "down" if lower else "up"))] if works else []
     if not lower:
-        least = Quantity("co2", setting.level_g_per_l(judgement.closed.cold, 0.0), "up")
+        least = Quantity("co2", setting.level_g_per_l(setting.liquid_at(judgement.closed.temperature_c), 0.0), "up")
         text = "A regulator goes no lower than the air pressure, and under that the drink comes to {least} here."
         fault = Fault(at, "below-atmospheric", text, (("least", least),))
         raise Refused("unreachable", [fault], facts=[Fact("least", least)], nearest=nearest)
@@ -224,7 +263,7 @@ def check_target(setting: Setting, judgement: Judgement, notes: Notes, *, at: st
 
 def workable_target(setting: Setting, judgement: Judgement) -> float:
     """The target nearest to the one judged whose set-point passes, on the safe side [g/L]; 0 where none does."""
-    liquid, most = judgement.closed.cold, judgement.never_over_bar_gauge
+    liquid, most = setting.liquid_at(judgement.closed.temperature_c), judgement.never_over_bar_gauge
     if most <= 0.0:
         return 0.0
     if judgement.dial_bar_gauge < 0.0:

@@ -22,10 +22,11 @@ WEATHER_SHARE = 0.03
 
 @dataclass(frozen=True)
 class Scale:
-    """A bar's scale."""
+    """A bar's scale. jug_g: the empty jug, which it carries too."""
 
     resolution_g: float
     capacity_g: float | None = None
+    jug_g: float | None = None
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,8 @@ class Site:
     regulator_max_bar: float | None = None
     relief_set_bar: float | None = None
     warmest_room_c: float | None = None
+    coldest_c: float | None = None
+    gas_source: Literal["regulator", "cartridge"] | None = None
     scale: Scale | None = None
 
 
@@ -120,8 +123,11 @@ def warmest_room_c(site: Site | None, notes: Notes, *, at: str = "/site") -> flo
 def check_regulator(site: Site | None, vessel: Vessel, *, at: str = "/site") -> None:
     """A regulator that can exceed the vessel's charge limit needs a relief valve set at or below that limit.
 
+    A one-shot cartridge has no regulator at all: it gives a bottle all it holds.
+
     raises: Refused ("regulator-unsafe")
     """
+    _check_source(site, vessel, at)
     limit = Quantity("pressure", vessel.charge_limit_bar_gauge, "down")
     if site is None or site.regulator_max_bar is None or site.regulator_max_bar <= limit.value:
         return
@@ -134,6 +140,17 @@ def check_regulator(site: Site | None, vessel: Vessel, *, at: str = "/site") -> 
         [Fault(f"{at}/relief_set", "relief-missing", text, (("most", most), ("limit", limit)))],
         facts=[Fact("regulator_max", most), Fact("charge_limit", limit)],
         nearest=[Nearest(f"{at}/relief_set", limit)],
+    )
+
+
+def _check_source(site: Site | None, vessel: Vessel, at: str) -> None:
+    if site is None or site.gas_source != "cartridge" or vessel.is_keg:
+        return
+    text = "A one-shot cartridge empties itself into the bottle, whatever that bears; charge from a regulator."
+    raise Refused(
+        "regulator-unsafe",
+        [Fault(f"{at}/gas_source", "cartridge", text)],
+        nearest=[Nearest(f"{at}/gas_source", "regulator")],
     )
 
 
@@ -150,6 +167,8 @@ def caution_regulator(
 
     never_over_bar_gauge: the highest dial that passes where the drink is charged at a temperature [degC]
     """
+    if site is None or site.gas_source is None:
+        notes.assume("gas source", "a regulator on a cylinder", "default", at=f"{at}/gas_source")
     relief_bar = inf if site is None or site.relief_set_bar is None else site.relief_set_bar
     known = site is not None and site.regulator_max_bar is not None
     if known or relief_bar <= vessel.charge_limit_bar_gauge + 1e-9:  # what a change of units may add

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date, datetime, timedelta
 from typing import Literal
 
 from service.errors import Fact, Fault, Nearest, Refused
@@ -17,6 +18,10 @@ MOST_FILL = 0.90
 """Share of brimful above which the gas has no cushion; common practice, no source."""
 MOST_CYCLES = 20
 """Charges after which a PET bottle is retired; estimate, common practice (10 to 30)."""
+LONGEST_USE = timedelta(days=92)
+"""Three months after its first charge a PET bottle is retired; estimate, common practice."""
+SEAL_CYCLES = 10
+"""Charges after which a seal is changed; estimate, common practice."""
 KEG_FROM_ML = 4000.0
 """From here on a metal vessel is handled, cooled and shaken as a keg; common practice, no source."""
 BRIMFUL_OVER_NOMINAL = 1.1
@@ -57,6 +62,7 @@ class VesselGiven:
     soft: bool | None = None
     made_for_carbonation: bool | None = None
     cycles: int | None = None
+    first_used: date | None = None
     condition: Condition | None = None
 
 
@@ -86,15 +92,16 @@ class Vessel:
         return (1.0 - fill) * self.capacity_ml
 
 
-def vessel_of(given: VesselGiven | None, notes: Notes, *, at: str = "/vessel") -> Vessel:
+def vessel_of(given: VesselGiven | None, notes: Notes, *, at: str = "/vessel", now: datetime | None = None) -> Vessel:
     """The vessel with its gaps filled from its preset, each filled gap an assumption.
 
+    now: by which its age is judged; None where the request states no moment
     raises: Refused ("vessel-refused") for one that must not be charged, with every reason
     """
     if given is None:
         notes.assume("vessel", "pet-1-l", "default", at=at)
         given = VesselGiven(preset="pet-1-l")
-    reasons = [*_unknown(given, at), *_unrated(given, at), *_unsound(given, at)]
+    reasons = [*_unknown(given, at), *_unrated(given, at), *_unsound(given, at), *_aged(given, at, now)]
     if reasons:
         raise Refused("vessel-refused", reasons, nearest=[Nearest(at, {"preset": "pet-1-l"})])
     material, capacity_ml = named(given)
@@ -106,8 +113,7 @@ def vessel_of(given: VesselGiven | None, notes: Notes, *, at: str = "/vessel") -
     if given.condition is None:
         sound = "sound: inspected, no crease, whitening, bulge or drop"
         notes.assume("condition", sound, "default", at=f"{at}/condition")
-    if material == "pet" and given.cycles is None:
-        notes.assume("charges so far", f"fewer than {MOST_CYCLES}", "default", at=f"{at}/cycles")
+    _note_wear(given, notes, at, now)
     soft = given.soft if given.soft is not None else material == "pet"
     charge, closed = _limit("charge", given, notes, at), _limit("closed", given, notes, at)
     return Vessel(given.preset or f"{material} vessel", material, capacity_ml, charge, closed, soft)
@@ -180,6 +186,33 @@ def _unsound(given: VesselGiven, at: str) -> Iterator[Fault]:
         yield Fault(f"{at}/condition", "unsound", f"{which} is discarded, not charged.")
     if material == "pet" and given.cycles is not None and given.cycles >= MOST_CYCLES:
         yield Fault(f"{at}/cycles", "retired", f"PET bottles are retired after {MOST_CYCLES} charges.")
+
+
+def _aged(given: VesselGiven, at: str, now: datetime | None) -> Iterator[Fault]:
+    """What is too old; judged only where both moments are known."""
+    material, _ = named(given)
+    if material != "pet" or given.first_used is None or now is None:
+        return
+    if given.first_used > now.date():
+        yield Fault(f"{at}/first_used", "not-used-yet", "First used after the moment of this request.")
+    if now.date() - given.first_used > LONGEST_USE:
+        text = f"PET bottles are retired {LONGEST_USE.days} days after their first charge."
+        yield Fault(f"{at}/first_used", "retired", text)
+
+
+def _note_wear(given: VesselGiven, notes: Notes, at: str, now: datetime | None) -> None:
+    """What is taken of the wear where the request is silent, and when the seal is due."""
+    material, _ = named(given)
+    if material == "pet" and given.cycles is None:
+        notes.assume("charges so far", f"fewer than {MOST_CYCLES}", "default", at=f"{at}/cycles")
+    if material == "pet" and given.first_used is None:
+        notes.assume("in use for", f"no longer than {LONGEST_USE.days} days", "default", at=f"{at}/first_used")
+    elif material == "pet" and now is None:
+        text = "Its age is not judged, because no moment is stated; after {days} days a PET bottle is retired."
+        notes.caution("age-not-judged", "warning", text, at=f"{at}/first_used", days=float(LONGEST_USE.days))
+    if given.cycles is not None and given.cycles >= SEAL_CYCLES:
+        text = "After {cycles} charges change the seal, unless that was done."
+        notes.caution("seal-due", "warning", text, at=f"{at}/cycles", cycles=float(SEAL_CYCLES))
 
 
 def fill_of(given: float | None, notes: Notes, *, at: str = "/fill") -> float:

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service import carbonation, safety
+from service.calibration import Calibration, Estimate, UptakeEstimate
 from service.carbonation import Charging, Point, RefusedPoint, SetPoints, readiness
 from service.carbonation.runs import Plan, charges_needed, runs
 from service.drink import Drink
@@ -537,3 +538,109 @@ def test_the_dial_never_passed_is_told_with_its_temperature() -> None:
     (caution,) = (c for c in notes.cautions if c.code == "regulator-unknown")
     assert caution.params["temperature"] == Quantity("temperature", 2.0)
     assert "at {temperature} never dial over {never_over}" in caution.text
+
+
+# What a bar measured of its own
+
+
+def test_a_calibration_moves_the_dial_and_narrows_its_band() -> None:
+    """A drink that holds a tenth more needs a tenth less CO2 pressure: 2.5 bar absolute is 0.23 bar less.
+
+    Tolerance: 0.01 bar, what real gas and vapour do to that.
+    """
+    plain = set_points(target_g_per_l=7.0, vessel=STRONG, air=Air("none")).points[0]
+    read = set_points(target_g_per_l=7.0, vessel=STRONG, air=Air("none"), calibration=Calibration(Estimate(1.1, 0.01)))
+    own = read.points[0]
+    assert isinstance(plain, Point)
+    assert isinstance(own, Point)
+    expected = (plain.gauge_bar.typical + 1.01325) / 1.1 - 1.01325
+    assert own.gauge_bar.typical == pytest.approx(expected, abs=0.01)
+    width = own.gauge_bar.high - own.gauge_bar.low
+    assert width < 0.3 * (plain.gauge_bar.high - plain.gauge_bar.low)
+    assert width == pytest.approx(2.0 * 1.645 * 0.01 / 1.1 * (own.gauge_bar.typical + 1.01325), rel=0.1)
+
+
+def test_what_a_cold_reading_does_not_cover_stays_uncertain_when_warm() -> None:
+    read = Liquid(1.0, 9.0, 70.0, solubility_factor=1.1, known_spread=0.02)
+    assert read.spread == pytest.approx(0.02)
+    assert read.at(8.0).spread == pytest.approx(0.02)
+    assert read.at(30.0).spread > 0.1
+
+
+def test_a_bars_own_uptake_is_what_its_charges_are_stepped_with() -> None:
+    slow = Calibration(uptake_per_s=(UptakeEstimate(0.015, 0.001, "shaken"),))
+    plain, own = charge(vessel=STRONG), charge(vessel=STRONG, calibration=slow)
+    assert own.charges_g_per_l[0].typical < plain.charges_g_per_l[0].typical
+    first = own.charges_g_per_l[0]
+    assert first.high - first.low < plain.charges_g_per_l[0].high - plain.charges_g_per_l[0].low
+    rocked = charge(vessel=STRONG, calibration=slow, agitation="rocked")
+    assert rocked.charges_g_per_l == charge(vessel=STRONG, agitation="rocked").charges_g_per_l
+
+
+@pytest.mark.parametrize("factor", [0.8, 0.9, 1.1, 1.2])
+def test_no_calibration_lets_a_dial_through_that_the_model_refuses(factor: float) -> None:
+    calibration = Calibration(Estimate(factor, 0.0))
+    plain, own = charge(target_g_per_l=4.0), charge(target_g_per_l=4.0, calibration=calibration)
+    assert own.never_over_bar_gauge <= plain.never_over_bar_gauge
+    with pytest.raises(Refused, match="over-vessel-limit"):
+        charge(dial_bar_gauge=plain.never_over_bar_gauge + 0.001, target_g_per_l=4.0, calibration=calibration)
+    for found in set_points(target_g_per_l=4.0, calibration=calibration).points:
+        assert isinstance(found, Point)
+        assert found.gauge_bar.typical <= plain.never_over_bar_gauge
+
+
+@pytest.mark.parametrize("solubility, code", [
+    (Estimate(0.75, 0.01), "implausible"), (Estimate(1.3, 0.01), "implausible"), (Estimate(1.0, 0.2), "too-uncertain"),
+])  # fmt: skip
+def test_a_misreading_is_no_calibration(solubility: Estimate, code: str) -> None:
+    for ask in (charge, set_points):
+        with pytest.raises(Refused, match=code):
+            ask(target_g_per_l=5.0, calibration=Calibration(solubility))
+
+
+def test_a_calibration_from_elsewhere_is_said() -> None:
+    notes, same = Notes(), Notes()
+    given = Calibration(Estimate(1.0, 0.02), vessel=VesselGiven("keg-19-l"), model="2020.1.0")
+    charge(target_g_per_l=5.0, calibration=given, notes=notes)
+    assert {c.code for c in notes.cautions} >= {"calibration-vessel", "calibration-model"}
+    charge(target_g_per_l=5.0, calibration=Calibration(Estimate(1.0, 0.02), vessel=VesselGiven("pet-1-l")), notes=same)
+    assert not {c.code for c in same.cautions} & {"calibration-vessel", "calibration-model"}
+
+
+def test_a_rate_that_is_hardly_known_is_never_nought() -> None:
+    still = Calibration(uptake_per_s=(UptakeEstimate(1e-5, 1e-5, "still"),))
+    days = charge(vessel=KEG, target_g_per_l=4.0, calibration=still).days_to_target
+    assert days is not None
+    assert days.high / days.typical == pytest.approx(2.645, rel=0.01)  # 1.645 standard errors, about
+
+
+# As many as needed, and what is no charge at all
+
+
+def test_as_many_charges_as_reach_the_target() -> None:
+    notes = Notes()
+    found = charge(vessel=STRONG, as_needed=True, shake_s=10.0, notes=notes)
+    levels = [band.typical for band in found.charges_g_per_l]
+    assert levels[-1] >= 0.95 * 7.0 > levels[-2]
+    assert {a.name: a.value for a in notes.assumptions}["charges"] == float(len(levels))
+    assert len(charge(vessel=STRONG, as_needed=True, start_co2_g_per_l=7.0).charges_g_per_l) == 1
+
+
+def test_where_no_number_of_charges_does_it_the_usual_is_taken_and_said() -> None:
+    notes = Notes()
+    found = charge(vessel=STRONG, as_needed=True, dial_bar_gauge=0.5, notes=notes)
+    assert len(found.charges_g_per_l) == 3
+    assert "target-not-reached" in {c.code for c in notes.cautions}
+
+
+@pytest.mark.parametrize("changes, pointer", [
+    ({"shake_s": 0.0}, "/shake"), ({"dial_bar_gauge": 0.0}, "/gauge_pressure"),
+    ({"dial_bar_gauge": -1.5}, "/gauge_pressure"),
+])  # fmt: skip
+def test_what_is_no_charge_is_refused_with_one_that_is(changes: dict[str, float], pointer: str) -> None:
+    with pytest.raises(Refused, match="unreachable") as refused:
+        charge(target_g_per_l=5.0, **changes)
+    (nearest,) = refused.value.nearest
+    assert nearest.pointer == pointer
+    (name,) = changes
+    charge(target_g_per_l=5.0, **{name: nearest.value.value})  # type: ignore[union-attr]

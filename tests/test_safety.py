@@ -1,6 +1,7 @@
 """The safety judgement, against figures of the trade and an equilibrium worked out apart from the service's own."""
 
 from dataclasses import replace
+from datetime import UTC, date, datetime
 from itertools import pairwise
 from math import hypot, inf
 from typing import Any
@@ -11,8 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service import safety
+from service.calibration import Calibration, Estimate
 from service.drink import Drink
-from service.errors import OutsideValidity, Refused, SeveralRefused
+from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
 from service.notes import Notes
 from service.safety import Closed, Judgement
 from service.science.constants import CO2_G_PER_MOL
@@ -20,7 +22,9 @@ from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, henry_mol_pe
 from service.science.mixture import masses_of
 from service.science.units import Quantity
 from service.science.vessel import Contents, State, balance, shake_connected, totals
-from service.vessel import Vessel
+from service.setting import Setting, setting_of
+from service.site import Site
+from service.vessel import Vessel, VesselGiven
 
 SEA_LEVEL_BAR = 1.01325  # ISO 2533
 BOTTLE = Vessel("pet-1-l", "pet", 1000.0, 3.0, 5.0, soft=True)
@@ -267,10 +271,34 @@ def test_warns_over_four_fifths_of_a_limit() -> None:
     assert [c.code for c in near.cautions] == ["near-limit"]
 
 
-def test_calibration_does_not_reach_the_judgement() -> None:
-    """Neither the drink nor the judgement has a place for one: a bar's own reading can never relax a limit."""
-    assert "solubility" not in " ".join(Closed.__annotations__)
-    assert drink().absorbs_co2(1.0).solubility_factor == 1.0
+@settings(deadline=None, max_examples=60)
+@given(
+    factor=st.floats(0.8, 1.2), error=st.floats(0.0, 0.09), fill=st.floats(0.1, 0.9), cold=st.floats(0.0, 10.0),
+    room=st.floats(20.0, 40.0), start=st.sampled_from([0.0, 2.0, 5.0]), dial=st.floats(0.0, 1.5),
+)  # fmt: skip
+def test_a_calibration_may_tighten_a_limit_and_never_relaxes_one(
+    factor: float, error: float, fill: float, cold: float, room: float, start: float, dial: float
+) -> None:
+    plain = closed(fill=fill, cold=cold, room=room, start=start)
+    read = replace(plain, calibration=Calibration(Estimate(factor, error)))
+    assert read.never_over_bar_gauge <= plain.never_over_bar_gauge
+    assert safety.upper_end(read, dial) >= safety.upper_end(plain, dial)
+
+
+def test_a_drink_that_is_read_to_hold_less_is_judged_so_where_it_brings_its_co2() -> None:
+    """The same CO2 in a drink that dissolves a fifth less stands under more pressure."""
+    plain = closed(start=6.0, cold=4.0)
+    poor = replace(plain, calibration=Calibration(Estimate(0.8, 0.01)))
+    assert safety.upper_end(poor, 0.5) > safety.upper_end(plain, 0.5) + 0.1
+    assert poor.never_over_bar_gauge < plain.never_over_bar_gauge
+
+
+@pytest.mark.parametrize("factor", [0.8, 1.0, 1.2])
+def test_no_calibration_moves_the_highest_dial_of_a_flat_drink_up(factor: float) -> None:
+    plain = closed()
+    assert replace(plain, calibration=Calibration(Estimate(factor, 0.0))).never_over_bar_gauge <= (
+        plain.never_over_bar_gauge
+    )
 
 
 def test_live_culture_is_refused() -> None:
@@ -334,14 +362,20 @@ def test_gas_is_always_cautioned_about() -> None:
     bottle, keg = Notes(), Notes()
     safety.check_fit_to_charge(drink(), BOTTLE, 1.0, bottle)
     safety.check_fit_to_charge(drink(), KEG, 1.0, keg)
-    always = {"goggles", "regulator-order", "co2-pools", "metal-contact"}
+    always = {"goggles", "regulator-order", "co2-pools", "metal-contact", "nucleation", "warm-vehicle"}
     assert {c.code for c in bottle.cautions} == {*always, "bottle-unattended"}
     assert {c.code for c in keg.cautions} == always
 
 
 def test_over_40_per_cent_is_not_computed() -> None:
-    with pytest.raises(Refused, match="outside-validity"):
+    with pytest.raises(Refused, match="outside-validity") as refused:
         safety.check_known(drink(41.0, 0.0))
+    assert refused.value.nearest == ()  # a spec has no strength of its own to put right
+    with pytest.raises(Refused, match="outside-validity") as refused:
+        safety.check_known(drink(41.0, 0.0, analysis_at="/composition"))
+    (nearest,) = refused.value.nearest
+    assert nearest.pointer == "/drink/composition/abv"
+    safety.check_known(drink(nearest.value, 0.0))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("slope, bend", [(1.0, 0.0), (0.2, 3.0), (5.0, 0.5)])
@@ -354,3 +388,83 @@ def test_highest_finds_the_crossing_from_the_safe_side(slope: float, bend: float
     assert found == pytest.approx(0.7, abs=1e-8)
     assert safety.highest(lambda x: x + 2.0, low=-0.9, high=3.0) == -0.9
     assert safety.highest(lambda x: x - 4.0, low=-0.9, high=3.0) == 3.0
+
+
+# What the trade warns of; common practice, no source, unless one is named
+
+
+def codes(**given: Any) -> set[str]:
+    notes = Notes()
+    safety.check_fit_to_charge(given.pop("of", drink()), given.pop("vessel", BOTTLE), 3.0, notes)
+    return {c.code for c in notes.cautions}
+
+
+def test_allergens_are_named_for_the_heads_they_share() -> None:
+    notes = Notes()
+    safety.check_fit_to_charge(drink(allergens=("milk", "nuts")), BOTTLE, 1.0, notes)
+    (caution,) = (c for c in notes.cautions if c.code == "shared-heads")
+    assert caution.params["allergens"] == "milk, nuts"
+    assert "shared-heads" not in codes()
+
+
+@pytest.mark.parametrize("abv, acid_meq_per_l, said", [
+    (0.0, 0.0, True), (0.0, 60.0, False), (12.0, 0.0, False), (3.0, 2.0, True),
+])  # fmt: skip
+def test_a_drink_with_hardly_any_acid_or_alcohol_is_not_sealed_without_a_word(
+    abv: float, acid_meq_per_l: float, said: bool
+) -> None:
+    """Over pH 4.6 a sealed food may grow Clostridium botulinum (21 CFR 114.3); 60 meq/l is a lemonade."""
+    made = Drink(masses_of(1000.0, abv=abv, sugar_g_per_l=70.0), acid_meq_per_l)
+    assert ("low-acid" in codes(of=made)) == said
+
+
+def setting(vessel: VesselGiven | None = None, *, site: Site | None = None, now: datetime | None = None,
+            notes: Notes | None = None) -> Setting:  # fmt: skip
+    refusals = Refusals()
+    made = setting_of(drink(), vessel=vessel, fill=None, air=None, site=site, now=now, notes=notes or Notes(),
+                      refusals=refusals)  # fmt: skip
+    refusals.raise_any()
+    return made
+
+
+def test_a_cartridge_never_charges_a_bottle() -> None:
+    with pytest.raises(Refused, match="cartridge") as refused:
+        setting(site=Site(gas_source="cartridge"))
+    (nearest,) = refused.value.nearest
+    assert (nearest.pointer, nearest.value) == ("/site/gas_source", "regulator")
+    setting(site=Site(gas_source="regulator"))
+    setting(VesselGiven("keg-19-l"), site=Site(gas_source="cartridge"))
+
+
+def test_pet_is_retired_by_its_age_where_a_moment_is_stated() -> None:
+    """Three months or 20 cycles; common practice, no source."""
+    first, notes = date(2026, 8, 1), Notes()
+    old, fresh = datetime(2026, 11, 28, tzinfo=UTC), datetime(2026, 10, 1, tzinfo=UTC)
+    with pytest.raises(Refused, match="/vessel/first_used retired") as refused:
+        setting(VesselGiven("pet-1-l", first_used=first), now=old)
+    assert [n.pointer for n in refused.value.nearest] == ["/vessel"]
+    with pytest.raises(Refused, match="not-used-yet"):
+        setting(VesselGiven("pet-1-l", first_used=date(2026, 12, 24)), now=old)
+    setting(VesselGiven("pet-1-l", first_used=first), now=fresh, notes=notes)
+    setting(VesselGiven("keg-19-l", first_used=first), now=old)
+    assert "age-not-judged" not in {c.code for c in notes.cautions}
+    setting(VesselGiven("pet-1-l", first_used=first), notes=notes)
+    assert "age-not-judged" in {c.code for c in notes.cautions}
+
+
+def test_a_seal_is_due_after_ten_charges() -> None:
+    notes = Notes()
+    setting(VesselGiven("pet-1-l", cycles=9), notes=notes)
+    assert "seal-due" not in {c.code for c in notes.cautions}
+    setting(VesselGiven("pet-1-l", cycles=10), notes=notes)
+    assert "seal-due" in {c.code for c in notes.cautions}
+
+
+def test_where_it_could_freeze_is_said() -> None:
+    """9 %vol freezes between -3 and -5 degC (CRC); a freezer at -18 bursts it, a fridge at 2 does not."""
+    notes = Notes()
+    setting(site=Site(coldest_c=2.0), notes=notes)
+    assert "could-freeze" not in {c.code for c in notes.cautions}
+    setting(site=Site(coldest_c=-18.0), notes=notes)
+    (caution,) = (c for c in notes.cautions if c.code == "could-freeze")
+    assert caution.severity == "danger"

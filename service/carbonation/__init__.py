@@ -1,19 +1,43 @@
-"""Force-carbonation: the dial for a CO2 level, and what a number of charges comes to."""
+"""Force-carbonation: the dial for a CO2 level, what charges come to, what a reading says, and the gas it takes."""
 
 from service.carbonation.advice import Advice
 from service.carbonation.charging import Charging, charge
+from service.carbonation.curve import CurvePoint, set_point_curve
+from service.carbonation.gas_supply import BatchOfGas, BatchUse, Cylinder, Escape, GasSupply, Weighed, gas_supply
 from service.carbonation.readiness import self_check
-from service.carbonation.set_points import Highest, Point, RefusedPoint, Sensitivity, SetPoints, set_points
+from service.carbonation.reading import Reading, Weights, read
+from service.carbonation.set_points import (
+    Highest,
+    Point,
+    RefusedPoint,
+    Sensitivity,
+    SetPoints,
+    set_points,
+    set_points_in,
+)
 
 __all__ = [
     "Advice",
+    "BatchOfGas",
+    "BatchUse",
     "Charging",
+    "CurvePoint",
+    "Cylinder",
+    "Escape",
+    "GasSupply",
     "Highest",
     "Point",
+    "Reading",
     "RefusedPoint",
     "Sensitivity",
     "SetPoints",
+    "Weighed",
+    "Weights",
     "charge",
+    "gas_supply",
+    "read",
     "self_check",
+    "set_point_curve",
     "set_points",
+    "set_points_in",
 ]

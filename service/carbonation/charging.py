@@ -1,13 +1,15 @@
 """How a vessel is charged to a target: the dial, the charges, what it comes to, and what would help."""
 
 from dataclasses import dataclass, replace
+from datetime import datetime
 from math import isfinite
 from typing import TypeVar
 
 from service import safety
+from service.calibration import Calibration
 from service.carbonation.advice import Advice, advice
+from service.carbonation.cautions import say_how_far, warn_overfull
 from service.carbonation.runs import (
-    MOST_CHARGES,
     REACHED_SHARE,
     Plan,
     charges_needed,
@@ -18,9 +20,9 @@ from service.carbonation.runs import (
     runs,
     used_g,
 )
-from service.carbonation.target import target_of
+from service.carbonation.target import start_of, target_of
 from service.drink import Drink
-from service.errors import Fault, Nearest, Refusals, Refused
+from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.notes import Notes
 from service.safety import Closed, Judgement
 from service.science.band import Band
@@ -29,7 +31,7 @@ from service.science.units import Quantity
 from service.science.vessel import Agitation
 from service.setting import Setting, check_target, set_point_judged, setting_of, within_limits, workable_target
 from service.site import Air, Site
-from service.vessel import MOST_FILL, VesselGiven
+from service.vessel import VesselGiven
 
 T = TypeVar("T")
 
@@ -41,8 +43,6 @@ REST_S = 60.0
 """Common practice, no source (60 to 180)."""
 STILL: Agitation = "still"
 SHAKEN: Agitation = "shaken"
-RETAINED_SHARE = 0.50
-"""CO2 of sparkling components that outlives mixing and filling; estimate."""
 
 
 @dataclass(frozen=True)
@@ -79,21 +79,29 @@ def charge(  # noqa: PLR0913 - a charge is described by this many things, each o
     dial_bar_gauge: float | None = None,
     air: Air | None = None,
     charge_count: int | None = None,
+    as_needed: bool = False,
     shake_s: float | None = None,
     rest_s: float | None = None,
     agitation: Agitation | None = None,
     connected: bool | None = None,
     site: Site | None = None,
+    calibration: Calibration | None = None,
+    now: datetime | None = None,
     notes: Notes,
 ) -> Charging:
     """Charge a vessel: what each charge comes to, and whether the vessel stands it.
 
+    as_needed: as many charges as reach the target at typical uptake, up to MOST_CHARGES, in place of a count
+    now: by which the age of the vessel is judged
     dial_bar_gauge: the set-point of the target unless stated
     connected: stays on the gas between charges and after; kegs only
     raises: Refused, SeveralRefused
     """
     refusals = Refusals()
-    setting = setting_of(drink, vessel=vessel, fill=fill, air=air, site=site, notes=notes, refusals=refusals)
+    setting = setting_of(
+        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, notes=notes,
+        refusals=refusals,
+    )  # fmt: skip
     temperature = _temperature(setting, temperature_c, notes, refusals)
     on_gas = _connected(setting, notes, refusals, stated=connected)
     most_start = setting.brought_g_per_l if start_co2_g_per_l is None else start_co2_g_per_l
@@ -101,28 +109,28 @@ def charge(  # noqa: PLR0913 - a charge is described by this many things, each o
         setting, [temperature], start_co2_g_per_l=most_start, site=site, notes=notes, refusals=refusals
     )
     flat = setting.closed(temperature)
-    target, start = target_of(target_g_per_l, setting, flat, notes), _start(setting, start_co2_g_per_l, notes)
+    target, start = target_of(target_g_per_l, setting, flat, notes), start_of(start_co2_g_per_l, setting, notes)
     if dial_bar_gauge is None:
         judgement = _default_dial(setting, flat, target, notes, refusals)
     else:
-        judgement = Judgement(flat, dial_bar_gauge)
-        with refusals.gather():
-            safety.check(judgement, notes)
+        judgement = _stated_dial(setting, flat, dial_bar_gauge, target, notes, refusals)
     judgement = _check_start(setting, judgement, most_start, notes, refusals, stated=start_co2_g_per_l is not None)
+    seconds = _shake(shake_s, notes, refusals)
     refusals.raise_any()
+    usual = 1 if on_gas else CHARGES
     plan = Plan(
         setting=setting,
         temperature_c=temperature,
         target_g_per_l=target,
         start_g_per_l=start,
         dial_bar_gauge=judgement.dial_bar_gauge,
-        count=_stated(charge_count, 1 if on_gas else CHARGES, "charges", notes, at="/charge_count"),
-        shake_s=_seconds(shake_s, SHAKE_S, "shake", notes, at="/shake"),
+        count=usual if as_needed else _stated(charge_count, usual, "charges", notes, at="/charge_count"),
+        shake_s=seconds,
         rest_s=_seconds(rest_s, REST_S, "rest", notes, at="/rest"),
         agitation=_stated(agitation, STILL if on_gas else SHAKEN, "agitation", notes, at="/agitation"),
         connected=on_gas,
     )
-    return _charging(plan, judgement, notes)
+    return _charging(_as_needed(plan, notes) if as_needed else plan, judgement, notes)
 
 
 def _temperature(setting: Setting, given: float | None, notes: Notes, refusals: Refusals) -> float:
@@ -153,16 +161,24 @@ def _connected(setting: Setting, notes: Notes, refusals: Refusals, *, stated: bo
     return on_gas
 
 
-def _start(setting: Setting, given: float | None, notes: Notes) -> float:
-    """CO2 in the drink before it is charged [g/L]."""
-    if given is not None:
-        return given
-    start = RETAINED_SHARE * setting.brought_g_per_l
-    source = "half of what the components bring outlives mixing and filling" if start else "flat components"
-    notes.assume(
-        "CO2 before charging", Quantity("co2", start), "estimate" if start else "default", source, at="/start_co2"
-    )
-    return start
+def _shake(given: float | None, notes: Notes, refusals: Refusals) -> float:
+    """Time on the regulator [s]; the usual where none is no charge at all."""
+    if given == 0.0:
+        text = "In no time at all the drink takes nothing up; shake for {usual} or so each time."
+        usual = Quantity("duration", SHAKE_S)
+        fault = Fault("/shake", "no-time", text, (("usual", usual),))
+        refusals.keep(Refused("unreachable", [fault], nearest=[Nearest("/shake", usual)]))
+        return SHAKE_S
+    return _seconds(given, SHAKE_S, "shake", notes, at="/shake")
+
+
+def _as_needed(plan: Plan, notes: Notes) -> Plan:
+    """With as many charges as reach the target, at least one; as it is where no number does."""
+    needed = charges_needed(plan, runs(replace(plan, count=1))).typical
+    count = max(1, round(needed)) if isfinite(needed) else plan.count
+    source = "as many as typical uptake needs" if isfinite(needed) else "the usual; no number reaches the target"
+    notes.assume("charges", float(count), "estimate", source, at="/as_needed")
+    return replace(plan, count=count)
 
 
 def _default_dial(setting: Setting, closed: Closed, target: float, notes: Notes, refusals: Refusals) -> Judgement:
@@ -172,6 +188,24 @@ def _default_dial(setting: Setting, closed: Closed, target: float, notes: Notes,
     dial = Quantity("pressure", judgement.dial_bar_gauge)
     notes.assume("dial, gauge", dial, "default", "the set-point of the target", at="/gauge_pressure")
     return judgement
+
+
+def _stated_dial(
+    setting: Setting, closed: Closed, dial_bar_gauge: float, target: float, notes: Notes, refusals: Refusals
+) -> Judgement:
+    """The dial judged; one that is no pressure is refused, and that of the target judged in its place."""
+    if dial_bar_gauge > 0.0:
+        judgement = Judgement(closed, dial_bar_gauge)
+        with refusals.gather():
+            safety.check(judgement, notes)
+        return judgement
+    usual = set_point_judged(setting, closed, target)
+    dial = rounded_down(min(usual.dial_bar_gauge, usual.never_over_bar_gauge), 0.01)
+    nearest, most = safety.lower_dial(dial, "/gauge_pressure"), Quantity("pressure", usual.never_over_bar_gauge, "down")
+    text = "A regulator goes no lower than the air pressure: what is dialled is more than that."
+    fault = Fault("/gauge_pressure", "below-atmospheric", text)
+    refusals.keep(Refused("unreachable", [fault], facts=[Fact("never_over", most)], nearest=nearest))
+    return Judgement(closed, dial)
 
 
 def _check_start(
@@ -185,7 +219,8 @@ def _check_start(
         return judgement
     dial = min(judgement.dial_bar_gauge, judgement.never_over_bar_gauge)
     if dial < 0.0:  # refused already; the target that is offered instead
-        dial = setting.set_point_bar_gauge(judgement.closed.cold, workable_target(setting, judgement))
+        liquid = setting.liquid_at(judgement.closed.temperature_c)
+        dial = setting.set_point_bar_gauge(liquid, workable_target(setting, judgement))
     again = Judgement(replace(judgement.closed, start_co2_g_per_l=start), dial)
     if again.reached_bar_gauge > judgement.reached_bar_gauge or not again.passes:
         most = rounded_down(_most_start(again), 0.1)
@@ -206,17 +241,6 @@ def _most_start(judgement: Judgement) -> float:
     return safety.highest(excess, low=0.0, high=judgement.closed.start_co2_g_per_l)
 
 
-def _warn_overfull(plan: Plan, notes: Notes) -> None:
-    """The judgement holds at the stated fill; say so where a fuller vessel would not pass."""
-    fuller = replace(plan.setting, fill=MOST_FILL).closed(plan.temperature_c, plan.start_g_per_l)
-    if safety.excess_bar(fuller, plan.dial_bar_gauge) > 0.0:
-        text = (
-            "Fill to the line and no further: filled to {most} of brimful, this dial could pass the limit of {limit}."
-        )
-        limit = Quantity("pressure", plan.setting.vessel.closed_limit_bar_gauge, "down")
-        notes.caution("overfull", "warning", text, at="/fill", most=MOST_FILL, limit=limit)
-
-
 def _stated(given: T | None, usual: T, name: str, notes: Notes, *, at: str) -> T:
     """What the request states, or what is usual."""
     if given is not None:
@@ -233,13 +257,13 @@ def _seconds(given: float | None, usual: float, name: str, notes: Notes, *, at: 
 
 
 def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
-    _warn_overfull(plan, notes)
+    warn_overfull(plan, notes)
     made = runs(plan)
     needed = charges_needed(plan, made)
     levels = tuple(made.band(n, level_g_per_l) for n in range(1, plan.count + 1))
     days = days_needed(plan, made) if plan.connected else None
     if days is None and not isfinite(needed.high):
-        _say_how_far(plan, needed, notes)
+        say_how_far(plan, needed, notes)
     enough = levels[-1].typical >= REACHED_SHARE * plan.target_g_per_l
     reached = isfinite(days.typical) if days is not None else enough
     last, number = (rested(plan), 1) if plan.connected else (made, plan.count)
@@ -257,18 +281,3 @@ def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
         minutes=plan.count * (plan.shake_s + plan.rest_s) / 60.0,
         advice=() if reached else advice(plan, made, judgement),
     )
-
-
-def _say_how_far(plan: Plan, needed: Band, notes: Notes) -> None:
-    """A number of charges that cannot be given is not made up."""
-    most = float(MOST_CHARGES)
-    if isfinite(needed.typical):
-        text = "Uptake may be so slow that {most} charges do not reach the target, where {typical} is typical."
-        notes.caution("slow-uptake", "warning", text, at="/agitation", most=most, typical=needed.typical)
-        return
-    level, target = plan.level_at_rest.typical, plan.target_g_per_l
-    text = "{most} charges do not reach {target} like this; at rest under this dial the drink would hold {level}."
-    notes.caution(
-        "target-not-reached", "warning", text, at="/target", most=most,
-        target=Quantity("co2", target), level=Quantity("co2", level),
-    )  # fmt: skip

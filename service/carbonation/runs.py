@@ -6,6 +6,7 @@ from functools import cached_property, partial
 from itertools import chain, islice
 from math import inf, log
 
+from service.calibration import uptake_of
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid
@@ -18,7 +19,6 @@ from service.science.vessel import (
     on_regulator,
     rest_closed,
     shake_towards,
-    uptake_per_s,
 )
 from service.setting import Setting
 
@@ -45,7 +45,7 @@ class Plan:
 
     @cached_property
     def liquid(self) -> Liquid:
-        return self.setting.drink.absorbs_co2(self.temperature_c)
+        return self.setting.liquid_at(self.temperature_c)
 
     @cached_property
     def level_at_rest(self) -> Band:
@@ -55,7 +55,7 @@ class Plan:
 
     def uptake(self, agitation: Agitation) -> Band:
         size: VesselSize = "keg" if self.setting.vessel.is_keg else "bottle"
-        return uptake_per_s(agitation, size)
+        return uptake_of(self.setting.calibration, agitation, size)
 
 
 @dataclass(frozen=True)

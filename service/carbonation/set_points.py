@@ -2,8 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from service import safety
+from service.calibration import Calibration
 from service.carbonation.target import target_of
 from service.drink import Drink
 from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
@@ -58,9 +60,11 @@ class SetPoints:
     points: tuple[Point | RefusedPoint, ...]
     highest: tuple[Highest, ...]
     sensitivities: tuple[Sensitivity, ...]
+    setting: Setting
+    target_g_per_l: float
 
 
-def set_points(
+def set_points(  # noqa: PLR0913 - a set-point is described by this many things, each of which a request may leave out
     drink: Drink,
     *,
     target_g_per_l: float | None = None,
@@ -69,15 +73,21 @@ def set_points(
     air: Air | None = None,
     vessel: VesselGiven | None = None,
     fill: float | None = None,
+    calibration: Calibration | None = None,
+    now: datetime | None = None,
     notes: Notes,
 ) -> SetPoints:
     """The dial that holds the target at each temperature, and whether the vessel stands it.
 
     temperatures_c: 1 degC unless stated, or as near to it as the drink stands
+    now: by which the age of the vessel is judged
     raises: Refused, SeveralRefused where no temperature is left
     """
     refusals = Refusals()
-    setting = setting_of(drink, vessel=vessel, fill=fill, air=air, site=site, notes=notes, refusals=refusals)
+    setting = setting_of(
+        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, notes=notes,
+        refusals=refusals,
+    )  # fmt: skip
     if not temperatures_c:
         temperatures_c = (safety.cold_c(drink),)
         notes.assume("temperature", Quantity("temperature", temperatures_c[0]), "common-practice", at="/temperatures")
@@ -86,6 +96,16 @@ def set_points(
     charged_c = [safety.chargeable_c(drink, setting.vessel, t) for t in temperatures_c]
     first_c = next((t for t, works in zip(temperatures_c, charged_c, strict=True) if t == works), charged_c[0])
     target = target_of(target_g_per_l, setting, setting.closed(first_c, start), notes)
+    return set_points_in(setting, temperatures_c, target, notes, refusals)
+
+
+def set_points_in(
+    setting: Setting, temperatures_c: Sequence[float], target: float, notes: Notes, refusals: Refusals
+) -> SetPoints:
+    """The same in a setting that is worked out already.
+
+    refusals: gathered so far, raised along with those of the points
+    """
     found = [_point(setting, t, target, notes, at=f"/temperatures/{i}") for i, t in enumerate(temperatures_c)]
     points = tuple(point for point, _ in found)
     if all(isinstance(point, RefusedPoint) for point in points):
@@ -95,12 +115,15 @@ def set_points(
     hardest = max((j for p, j in found if isinstance(p, Point)), key=lambda j: j.reached_bar_gauge)
     safety.check(hardest, notes, at="/target")
     highest = tuple(
-        Highest(p.temperature_c, setting.level_g_per_l(j.closed.cold, j.never_over_bar_gauge))
+        Highest(
+            p.temperature_c,
+            setting.level_g_per_l(setting.liquid_at(j.closed.temperature_c), j.never_over_bar_gauge),
+        )
         for p, j in found
         if "freezing" not in p.limits and "too-warm" not in p.limits and j.never_over_bar_gauge > 0.0
     )
     first = next(j for p, j in found if isinstance(p, Point))
-    return SetPoints(points, highest, _sensitivities(setting, first, target))
+    return SetPoints(points, highest, _sensitivities(setting, first, target), setting, target)
 
 
 def _point(
@@ -121,7 +144,7 @@ def _point(
         limits = tuple(dict.fromkeys("freezing" if code == "would-freeze" else code for code in codes))
         return RefusedPoint(temperature_c, refused, (*limits, *_air(setting, target, judgement))), judgement
     limits = (*judgement.near, *_air(setting, target, judgement))
-    dial = setting.set_point_band(judgement.closed.cold, target, typical=judgement.dial_bar_gauge)
+    dial = setting.set_point_band(setting.liquid_at(works_c), target, typical=judgement.dial_bar_gauge)
     return Point(temperature_c, dial, limits), judgement
 
 
@@ -158,7 +181,7 @@ def _sensitivities(setting: Setting, judgement: Judgement, target: float) -> tup
 
     judgement: of the set-point as it is
     """
-    liquid, here = judgement.closed.cold, judgement.dial_bar_gauge
+    liquid, here = setting.liquid_at(judgement.closed.temperature_c), judgement.dial_bar_gauge
     warmer = liquid.at(liquid.temperature_c + 1.0)
     temperatures = {name: Quantity("temperature", one.temperature_c) for name, one in (("at", liquid), ("to", warmer))}
     levels = {"at": Quantity("co2", target), "to": Quantity("co2", target + 0.5)}

@@ -1,4 +1,4 @@
-"""The CO2 level wanted."""
+"""The CO2 level to start from, and the one wanted."""
 
 from service.notes import Notes
 from service.safety import Closed
@@ -7,6 +7,18 @@ from service.setting import Setting, set_point_judged, workable_target
 
 TARGET_G_PER_L = 7.0
 """CO2 of a highball or soda [g/L]; common practice, no source (6 to 8)."""
+RETAINED_SHARE = 0.50
+"""CO2 of sparkling components that outlives mixing and filling; estimate."""
+
+
+def start_of(given: float | None, setting: Setting, notes: Notes, *, at: str = "/start_co2") -> float:
+    """CO2 in the drink before it is charged [g/L]: unless stated, the half of what its components bring."""
+    if given is not None:
+        return given
+    start = RETAINED_SHARE * setting.brought_g_per_l
+    source = "half of what the components bring outlives mixing and filling" if start else "flat components"
+    notes.assume("CO2 before charging", Quantity("co2", start), "estimate" if start else "default", source, at=at)
+    return start
 
 
 def target_of(given: float | None, setting: Setting, closed: Closed, notes: Notes, *, at: str = "/target") -> float:

@@ -4,8 +4,11 @@ Wherever safety is judged it is judged at the worst honest case, and nothing a c
 """
 
 from service.safety.closed import (
+    FILL_ERROR,
+    GAUGE_ERROR_BAR,
     THERMOMETER_ERROR_C,
     UNKNOWN_REACH,
+    WARMEST_C,
     Closed,
     Reach,
     excess_bar,
@@ -15,33 +18,46 @@ from service.safety.closed import (
 )
 from service.safety.fitness import (
     COLD_C,
+    caution_handling,
     chargeable_c,
+    check_dead,
     check_fit_to_charge,
     check_known,
+    check_readable,
     check_temperature,
     cold_c,
     lowest_charging_c,
+    readable_c,
+    warmest_charging_c,
 )
 from service.safety.pressure import NOT_APPROVAL, Judgement, check, lower_dial
 
 __all__ = [
     "COLD_C",
+    "FILL_ERROR",
+    "GAUGE_ERROR_BAR",
     "NOT_APPROVAL",
     "THERMOMETER_ERROR_C",
     "UNKNOWN_REACH",
+    "WARMEST_C",
     "Closed",
     "Judgement",
     "Reach",
+    "caution_handling",
     "chargeable_c",
     "check",
+    "check_dead",
     "check_fit_to_charge",
     "check_known",
+    "check_readable",
     "check_temperature",
     "cold_c",
     "excess_bar",
     "highest",
     "lower_dial",
     "lowest_charging_c",
+    "readable_c",
     "upper_end",
+    "warmest_charging_c",
     "worst_closed",
 ]

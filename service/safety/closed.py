@@ -1,7 +1,7 @@
 """How high a closed vessel could go, and the highest dial at which it stays within its limits.
 
 Judged at full equilibrium with the dialled pressure, because a bar may dial more and shake less. A bar's own
-calibration of solubility is left out on purpose, so that it never relaxes a limit.
+calibration of solubility is judged beside the model, never in its place: it may tighten a limit and never relaxes one.
 """
 
 from collections.abc import Callable
@@ -10,6 +10,7 @@ from functools import cached_property, partial
 from math import hypot, inf
 from typing import Literal
 
+from service.calibration import Calibration, calibrated
 from service.drink import Drink
 from service.errors import OutsideValidity
 from service.science import mixture
@@ -55,6 +56,7 @@ class Closed:
     start_co2_g_per_l: what the drink holds before it is charged [g/L]
     reach: of the dial, whatever the vessel bears
     air_share: of the air in a headspace that is full of it and in a drink that is saturated with it, 0 to 1
+    calibration: the bar's own; read_by: the one that this case goes by, None for the model
     source: mass balance, `service.science.vessel.balance`
     """
 
@@ -67,25 +69,31 @@ class Closed:
     start_co2_g_per_l: float = 0.0
     reach: Reach = UNKNOWN_REACH
     air_share: float = 0.0
+    calibration: Calibration | None = None
+    read_by: Calibration | None = None
 
     @cached_property
     def cases(self) -> tuple["Closed", ...]:
         """Without air, and with all the air there may be where the drink brings CO2: the worst is one of the two.
+        Both as the model has it, and as the bar's own reading does.
 
         A drink that was flat holds what the dial gives it. A bar that air takes of the dial is one that CO2 does not,
         and CO2 leaves the drink on warming where air hardly was in it: no air is the worst. What a drink brings stays
         in the vessel whatever the dial, and air then comes on top of it. In between, pressure falls with the air until
         the dial gives less than the drink brought, and rises from there: the ends are the highest.
         """
-        return (self, replace(self, air_share=1.0)) if self.start_co2_g_per_l > 0.0 else (self,)
+        read = self.calibration is not None and self.calibration.solubility is not None
+        without = (self, replace(self, read_by=self.calibration)) if read else (self,)
+        aired = without if self.start_co2_g_per_l > 0.0 else ()
+        return (*without, *(replace(case, air_share=1.0) for case in aired))
 
     @cached_property
     def cold(self) -> Liquid:
-        return self.drink.absorbs_co2(self.temperature_c)
+        return calibrated(self.drink.absorbs_co2(self.temperature_c), self.read_by)
 
     @cached_property
     def warm(self) -> Liquid:
-        return self.drink.absorbs_co2(max(self.warm_room_c, self.temperature_c))
+        return calibrated(self.drink.absorbs_co2(max(self.warm_room_c, self.temperature_c)), self.read_by)
 
     @cached_property
     def never_over_bar_gauge(self) -> float:

@@ -1,10 +1,19 @@
 """Shapes that several operations share: the spec, the drink, the vessel, the site; and the envelope of answers."""
 
-from service.api.shapes.acids import MOST_ACIDS, AcidPartSchema, check_percents, check_shares
+from service.api.shapes.acids import (
+    ACID_NAMES,
+    MOST_ACIDS,
+    AcidPartSchema,
+    AcidSolutionSchema,
+    check_form,
+    check_percents,
+    check_shares,
+)
+from service.api.shapes.calibration import CALIBRATION, CalibrationSchema
 from service.api.shapes.drink import DrinkSchema
 from service.api.shapes.envelope import Envelope, SentenceParameterSchema, TitratableAcidityAnswerSchema
 from service.api.shapes.items import Items
-from service.api.shapes.spec import ALLERGENS, SpecSchema
+from service.api.shapes.spec import SpecSchema
 from service.api.shapes.vessel_and_site import (
     SITE,
     AirSchema,
@@ -16,11 +25,14 @@ from service.api.shapes.vessel_and_site import (
 )
 
 __all__ = [
-    "ALLERGENS",
+    "ACID_NAMES",
+    "CALIBRATION",
     "MOST_ACIDS",
     "SITE",
     "AcidPartSchema",
+    "AcidSolutionSchema",
     "AirSchema",
+    "CalibrationSchema",
     "DrinkSchema",
     "Envelope",
     "Items",
@@ -31,6 +43,7 @@ __all__ = [
     "SpecSchema",
     "TitratableAcidityAnswerSchema",
     "VesselSchema",
+    "check_form",
     "check_percents",
     "check_shares",
     "fill_field",

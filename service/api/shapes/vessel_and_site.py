@@ -6,7 +6,7 @@ from typing import Any
 from marshmallow import ValidationError, fields
 
 from service.api.endpoint import Part, rule
-from service.api.moments import Moment
+from service.api.moments import Day, Moment
 from service.api.quantities import Choice, Coded, Flag, Number, QuantityField, Text, Whole, says
 from service.site import Air, Scale, Shift, Site
 from service.vessel import PRESETS, VesselGiven
@@ -33,6 +33,7 @@ class VesselSchema(Part):
     soft = Flag()
     made_for_carbonation = Flag()
     cycles = Whole(low=0, high=10_000, metadata=says("Charges so far."))
+    first_used = Day(metadata=says("Of a PET bottle, which is retired three months later; judged against `now`."))
     condition = Choice("sound", "creased", "whitened", "bulged", "dropped", "unknown")
 
 
@@ -84,6 +85,14 @@ class ScaleSchema(Part):
 
     resolution = QuantityField("mass", low=0.0001, above=None, high=1000.0, required=True, attribute="resolution_g")
     capacity = QuantityField("mass", low=20.0, above=None, attribute="capacity_g")
+    jug = QuantityField(
+        "mass",
+        low=0.0,
+        above=None,
+        high=20_000.0,
+        attribute="jug_g",
+        metadata=says("Of the empty jug, which the scale carries too; nothing unless stated."),
+    )
 
 
 class SiteSchema(Part):
@@ -104,6 +113,10 @@ class SiteSchema(Part):
     regulator_max = QuantityField("pressure", low=0.1, high=300.0, attribute="regulator_max_bar")
     relief_set = QuantityField("pressure", low=0.1, high=300.0, attribute="relief_set_bar")
     warmest_room = QuantityField("temperature", low=5.0, high=40.0, attribute="warmest_room_c")
+    coldest = QuantityField(
+        "temperature", low=-40.0, high=40.0, attribute="coldest_c", metadata=says("Coldest that vessels are kept.")
+    )
+    gas_source = Choice("regulator", "cartridge", metadata=says("A one-shot cartridge never charges a bottle."))
     scale = fields.Nested(ScaleSchema)
 
 

@@ -7,6 +7,7 @@ from service.science.gas.atmosphere import standard_atmosphere_bar
 from service.science.gas.equilibrium import (
     dissolved_co2_g_per_l,
     effective_solubility_mol_per_l_bar,
+    partial_pressures_bar,
     pressure_for_bar_abs,
     settle,
 )
@@ -52,6 +53,7 @@ __all__ = [
     "gas_phase",
     "henry_mol_per_l_bar",
     "ln_fugacity_coefficient",
+    "partial_pressures_bar",
     "poynting",
     "pressure_for_bar_abs",
     "second_virial_cm3_per_mol",

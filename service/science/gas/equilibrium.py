@@ -1,6 +1,7 @@
 """Level and pressure of CO2 once drink and gas are at rest with each other."""
 
 from collections.abc import Callable
+from math import exp
 
 from service.errors import OutsideValidity
 from service.science.constants import ATMOSPHERE_BAR, CO2_G_PER_MOL
@@ -57,6 +58,56 @@ def settle(vapour_bar: float, step: Callable[[float, float], tuple[float, float]
         co2, air = g_co2 - k * (g_co2 - g_co2_before), g_air - k * (g_air - g_air_before)
         g_co2_before, g_air_before, r_co2_before, r_air_before = g_co2, g_air, r_co2, r_air
     raise OutsideValidity("pressure", pressure, 0.0, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
+
+
+def partial_pressures_bar(
+    liquid: Liquid,
+    *,
+    co2_mol: float,
+    in_gas_l: float,
+    in_liquid_l: float,
+    air_mol: float,
+    air_in_gas_l: float,
+    air_in_liquid_l: float,
+) -> tuple[float, float]:
+    """Partial pressures of CO2 and air that lie in so much gas and so much drink, at rest with each other.
+
+    pc = nC / (VG/(Z R T) + s VL),  pa = nA / (VG/(Z R T) + Kair VL), each with volumes of its own
+
+    co2_mol, in_gas_l, in_liquid_l: CO2, and the volumes it lies in; air_mol, air_in_gas_l, air_in_liquid_l: air
+    returns: CO2, air [bar]
+    raises: OutsideValidity, as `settle`, whose substitution it is
+    source: mass balance; Henry's law
+    """
+    # `settle`, `GasPhase.z` and `Liquid.solubility` written out: a judgement asks for this 40 times a temperature
+    gas, henry, vapour_bar = liquid.gas, liquid.henry, liquid.vapour_bar
+    rt, B, Bair, cross, delta, v = gas.rt, gas.B, gas.Bair, gas.cross, gas.delta, gas.v
+    air_dissolved = liquid.air_solubility * air_in_liquid_l
+    co2 = co2_mol / (in_gas_l / rt + henry * in_liquid_l)
+    air = air_mol / (air_in_gas_l / rt + air_dissolved)
+    P = k = g_co2_before = g_air_before = r_co2_before = r_air_before = 0.0
+    for _ in range(_PASSES):
+        P = co2 + air + vapour_bar
+        if not 0.0 < P <= _RUNAWAY_BAR:
+            break
+        y = co2 / P
+        x = 1.0 - y
+        zrt = rt * (1.0 + (y * y * B + 2.0 * y * x * cross + x * x * Bair) * P)
+        s = henry * exp((B + 2.0 * x * x * delta) * P + v * (ATMOSPHERE_BAR - P))
+        g_co2 = co2_mol / (in_gas_l / zrt + s * in_liquid_l)
+        g_air = air_mol / (air_in_gas_l / zrt + air_dissolved)
+        r_co2, r_air = g_co2 - co2, g_air - air
+        if abs(r_co2) + abs(r_air) <= _TOLERANCE * P:
+            P = g_co2 + g_air + vapour_bar
+            if P <= GAS_PRESSURE_LIMIT_BAR_ABS:
+                return g_co2, g_air
+            break
+        if r_co2_before or r_air_before:
+            d_co2, d_air = r_co2 - r_co2_before, r_air - r_air_before
+            k = (r_co2 * d_co2 + r_air * d_air) / (d_co2 * d_co2 + d_air * d_air or 1.0)
+        co2, air = g_co2 - k * (g_co2 - g_co2_before), g_air - k * (g_air - g_air_before)
+        g_co2_before, g_air_before, r_co2_before, r_air_before = g_co2, g_air, r_co2, r_air
+    raise OutsideValidity("pressure", P, 0.0, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
 
 
 def dissolved_co2_g_per_l(liquid: Liquid, *, pressure_bar_abs: float, air_bar: float = 0.0) -> float:

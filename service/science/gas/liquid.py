@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from math import exp, hypot, log
+from math import exp, hypot, log, sqrt
 
 from service.errors import OutsideValidity
 from service.science.constants import ATMOSPHERE_BAR, ZERO_CELSIUS_K
@@ -14,7 +14,8 @@ from service.science.gas.vapour import air_solubility_mol_per_l_bar, vapour_pres
 class Liquid:
     """What CO2 dissolves in.
 
-    solubility_factor: this bar's own reading over the model's, or an end of the band; 0.6 to 1.5
+    solubility_factor: this bar's own reading over the model's, or an end of the band; 0.5 to 1.6
+    known_spread: how well that reading is known, relative half-width, about 90 %; None where it is the model's own
     """
 
     temperature_c: float
@@ -22,15 +23,20 @@ class Liquid:
     sucrose_g_per_l: float = 0.0
     hexose_g_per_l: float = 0.0
     solubility_factor: float = 1.0
+    known_spread: float | None = None
 
     def at(self, temperature_c: float) -> "Liquid":
         """The same liquid at another temperature."""
-        return Liquid(temperature_c, self.abv, self.sucrose_g_per_l, self.hexose_g_per_l, self.solubility_factor)
+        return self._with(temperature_c, self.solubility_factor)
 
     def scaled(self, ratio: float) -> "Liquid":
         """The same liquid with its solubility multiplied, for the ends of a band."""
-        factor = self.solubility_factor * ratio
-        return Liquid(self.temperature_c, self.abv, self.sucrose_g_per_l, self.hexose_g_per_l, factor)
+        return self._with(self.temperature_c, self.solubility_factor * ratio)
+
+    def _with(self, temperature_c: float, factor: float) -> "Liquid":
+        return Liquid(
+            temperature_c, self.abv, self.sucrose_g_per_l, self.hexose_g_per_l, factor, self.known_spread
+        )  # `dataclasses.replace` takes three times as long, and bands ask for many
 
     # Worked out once a liquid: loops over pressure ask for them at every pass.
 
@@ -105,7 +111,7 @@ def ethanol_factor(abv: float) -> float:
     source: fitted to the Champagne constants of Agabaliantz, Regulation (EEC) 2676/90 chapter 37, a beer table
         of the ASBC type and Mueller 1889; they disagree among themselves, see `solubility_spread`
     """
-    if not 0.0 <= abv <= 40.0:
+    if not 0.0 <= abv <= 40.0 + 1e-9:  # what going by masses and back adds
         raise OutsideValidity("alcoholic strength", abv, 0.0, 40.0, "%vol")
     return exp(-0.0103 * abv + 2.28e-4 * abv**2)
 
@@ -138,8 +144,8 @@ def henry_mol_per_l_bar(liquid: Liquid) -> float:
         -1 %, are not modelled
     """
     # 0.8 to 1.2 for a bar's own reading, times the widest band of `solubility_spread`
-    if not 0.6 <= liquid.solubility_factor <= 1.5:
-        raise OutsideValidity("solubility factor", liquid.solubility_factor, 0.6, 1.5, "")
+    if not 0.5 <= liquid.solubility_factor <= 1.6:
+        raise OutsideValidity("solubility factor", liquid.solubility_factor, 0.5, 1.6, "")
     K0 = co2_solubility_mol_per_l_atm(liquid.temperature_c)
     composition = ethanol_factor(liquid.abv) * sugar_factor(liquid.sucrose_g_per_l, liquid.hexose_g_per_l)
     return K0 / ATMOSPHERE_BAR * composition * liquid.solubility_factor
@@ -153,13 +159,29 @@ def solubility_spread(liquid: Liquid) -> float:
     12 % there, and alcohol 12 % + 0.6 % a degree, because the Champagne constants leave the model the faster the
     warmer it is (by 0, 1.8, 5.2 and 9.6 % at 0, 10, 18 and 25 degC).
 
-    returns: 0.02 to 0.24, which is reached at 40 degC, where the solubility in water ends
+    A bar's own reading takes the place of what the model knows of a cold drink, where it was made. Warmer, what the
+    model knows less there than in the cold is added to it, again by the root of the squares.
+
+    returns: 0.02 to 0.24, which is reached at 40 degC, where the solubility in water ends; with a reading of its own,
+        from that of the reading on
     source: disagreement of the families named at `ethanol_factor` and `sugar_factor` with the model; above 25 degC
         that trend, carried on: an estimate
     """
+    here = _model_spread(liquid, liquid.temperature_c)
+    if liquid.known_spread is None:
+        return here
+    cold = _model_spread(liquid, min(liquid.temperature_c, _READ_AT_MOST_C))
+    return hypot(liquid.known_spread, sqrt(here * here - cold * cold))
+
+
+_READ_AT_MOST_C = 8.0
+"""A bar reads its drinks as cold as it charges them, where the spread does not change with temperature [degC]."""
+
+
+def _model_spread(liquid: Liquid, temperature_c: float) -> float:
     sugar = _sugar_spread(liquid.sucrose_g_per_l + liquid.hexose_g_per_l)
-    alcohol = _alcohol_spread(liquid.abv, liquid.temperature_c)
-    over_c = liquid.temperature_c - 25.0
+    alcohol = _alcohol_spread(liquid.abv, temperature_c)
+    over_c = temperature_c - 25.0
     if over_c > 0.0 and (alcohol or sugar):
         alcohol = max(alcohol, 0.12 + 0.006 * over_c if alcohol else 0.12)
     return max(0.02, hypot(alcohol, sugar))

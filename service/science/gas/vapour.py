@@ -56,7 +56,7 @@ def vapour_pressure_bar(temperature_c: float, abv: float) -> float:
     raises: OutsideValidity
     source: van Laar equation, constants of Gmehling & Onken 1977 as in Perry's Chemical Engineers' Handbook
     """
-    if not 0.0 <= abv <= 40.0:
+    if not 0.0 <= abv <= 40.0 + 1e-9:  # what going by masses and back adds
         raise OutsideValidity("alcoholic strength", abv, 0.0, 40.0, "%vol")
     ethanol = abv * ETHANOL_20C_G_PER_ML / _ETHANOL_G_PER_MOL
     x = ethanol / (ethanol + (100.0 - abv) * _WATER_20C_G_PER_ML / _WATER_G_PER_MOL)

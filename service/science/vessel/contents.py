@@ -5,7 +5,7 @@ from math import inf, sqrt
 
 from service.errors import OutsideValidity
 from service.science.constants import CO2_G_PER_MOL, GAS_CONSTANT_L_BAR, ZERO_CELSIUS_K
-from service.science.gas import Liquid, settle
+from service.science.gas import Liquid, partial_pressures_bar, settle
 
 FULLEST_PERCENT = 99.0
 """Fuller, the drink's own expansion on warming (about 1 % at 40 %vol), which is not modelled, takes the headspace."""
@@ -94,13 +94,10 @@ def pressures_at_rest_bar(
 
     raises: OutsideValidity
     """
-    gas, air_in_liquid = liquid.gas, liquid.air_solubility * liquid_l
-
-    def step(pressure: float, share: float) -> tuple[float, float]:
-        cap = headspace_l / (gas.z(pressure, share) * gas.rt)
-        return co2_mol / (cap + liquid.solubility(pressure, share) * liquid_l), air_mol / (cap + air_in_liquid)
-
-    return settle(liquid.vapour_bar, step)
+    return partial_pressures_bar(
+        liquid, co2_mol=co2_mol, in_gas_l=headspace_l, in_liquid_l=liquid_l,
+        air_mol=air_mol, air_in_gas_l=headspace_l, air_in_liquid_l=liquid_l,
+    )  # fmt: skip
 
 
 def _collapsed(contents: Contents, ambient_bar: float) -> Balance:

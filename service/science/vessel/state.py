@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from service.science.constants import CO2_G_PER_MOL
-from service.science.gas import Liquid, settle
+from service.science.gas import Liquid, partial_pressures_bar
 from service.science.vessel.contents import Contents, check_fill
 
 
@@ -32,14 +32,10 @@ class State:
     @cached_property
     def pressures_bar(self) -> tuple[float, float]:
         """Partial pressures of CO2 and air in the headspace as it is now, see `gas_pressures` [bar]."""
-        gas, headspace_l, air_mol = self.liquid.gas, self.headspace_l, self.air_mol
-        co2_mol, air_in_liquid = self.gas_co2_mol, self.liquid.air_solubility * self.liquid_l
-
-        def step(pressure: float, share: float) -> tuple[float, float]:
-            cap = headspace_l / (gas.z(pressure, share) * gas.rt)
-            return co2_mol / cap, air_mol / (cap + air_in_liquid)
-
-        return settle(self.liquid.vapour_bar, step)
+        return partial_pressures_bar(
+            self.liquid, co2_mol=self.gas_co2_mol, in_gas_l=self.headspace_l, in_liquid_l=0.0,
+            air_mol=self.air_mol, air_in_gas_l=self.headspace_l, air_in_liquid_l=self.liquid_l,
+        )  # fmt: skip
 
     def holding(self, *, dissolved_co2_mol_per_l: float, gas_co2_mol: float, air_mol: float) -> "State":
         """The same vessel and liquid with other amounts in it."""
@@ -70,13 +66,10 @@ def pressures_for_level_bar(
     raises: OutsideValidity
     source: mass balance, as in `balance`
     """
-    gas, level, air_in_liquid = liquid.gas, co2_g_per_l / CO2_G_PER_MOL, liquid.air_solubility * liquid_l
-
-    def step(pressure: float, share: float) -> tuple[float, float]:
-        cap = headspace_l / (gas.z(pressure, share) * gas.rt)
-        return level / liquid.solubility(pressure, share), air_mol / (cap + air_in_liquid)
-
-    return settle(liquid.vapour_bar, step)
+    return partial_pressures_bar(
+        liquid, co2_mol=co2_g_per_l / CO2_G_PER_MOL, in_gas_l=0.0, in_liquid_l=1.0,
+        air_mol=air_mol, air_in_gas_l=headspace_l, air_in_liquid_l=liquid_l,
+    )  # fmt: skip
 
 
 def gas_pressures(state: State) -> tuple[float, float]:

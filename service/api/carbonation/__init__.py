@@ -1,0 +1,35 @@
+"""Carbonation on the wire: one module per operation."""
+
+from service import carbonation
+from service.api.carbonation.charges import CHARGES, ChargesAnswer, ChargesBody, ChargingFields, write_charges
+from service.api.carbonation.gas_supply import GAS_SUPPLY, GasSupplyAnswer, GasSupplyBody, write_gas_supply
+from service.api.carbonation.readings import READINGS, ReadingAnswer, write_reading
+from service.api.carbonation.set_points import (
+    SET_POINTS,
+    SetPointsAnswer,
+    SetPointsBody,
+    write_set_point_curve,
+    write_set_points,
+)
+
+__all__ = [
+    "OPERATIONS",
+    "ChargesAnswer",
+    "ChargesBody",
+    "ChargingFields",
+    "GasSupplyAnswer",
+    "GasSupplyBody",
+    "ReadingAnswer",
+    "SetPointsAnswer",
+    "SetPointsBody",
+    "self_check",
+    "write_charges",
+    "write_gas_supply",
+    "write_reading",
+    "write_set_point_curve",
+    "write_set_points",
+]
+
+self_check = carbonation.self_check
+
+OPERATIONS = (SET_POINTS, READINGS, CHARGES, GAS_SUPPLY)

@@ -1,0 +1,135 @@
+"""A bar's own constants, fitted to its readings, with how well they are known. They narrow a band, never a limit."""
+
+from dataclasses import dataclass, replace
+
+from service import MODEL
+from service.errors import Fact, Fault, Refused
+from service.notes import Notes
+from service.science.band import Band
+from service.science.gas import Liquid
+from service.science.vessel import Agitation, VesselSize, uptake_per_s
+from service.vessel import Vessel, VesselGiven, named
+
+REACH_OF_90_PERCENT = 1.645
+"""Standard errors to either side that hold 90 % of a normal distribution; JCGM 100:2008 (GUM), table G.1."""
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A fitted constant with its standard error, both in the unit of the constant."""
+
+    value: float
+    standard_error: float
+
+    @property
+    def reach(self) -> float:
+        """Relative half-width, about 90 %."""
+        return REACH_OF_90_PERCENT * self.standard_error / self.value
+
+    @property
+    def band(self) -> Band:
+        """About 90 % wide; no constant fitted here is negative."""
+        reach = REACH_OF_90_PERCENT * self.standard_error
+        return Band(max(0.0, self.value - reach), self.value, self.value + reach)
+
+
+@dataclass(frozen=True)
+class UptakeEstimate(Estimate):
+    """Uptake coefficient [1/s] of one manner of shaking."""
+
+    agitation: Agitation
+
+    @property
+    def band(self) -> Band:
+        """About 90 % wide; no rate is nought: the low end is as many times smaller as the high end is larger."""
+        times = 1.0 + self.reach
+        return Band(self.value / times, self.value, self.value * times)
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """What a bar measured of its own; None or empty where it did not.
+
+    solubility: this bar's CO2 level over the model's, at the same pressure and temperature [-]
+    uptake_per_s: a value each manner of shaking
+    loss_per_s: rate at which an open bottle goes flat [1/s]
+    vessel: that it was measured in
+    model: version of the service that it was fitted with
+    """
+
+    solubility: Estimate | None = None
+    uptake_per_s: tuple[UptakeEstimate, ...] = ()
+    loss_per_s: Estimate | None = None
+    vessel: VesselGiven | None = None
+    model: str | None = None
+
+
+LEAST_FACTOR, MOST_FACTOR = 0.8, 1.2
+"""A solubility beyond these times the model's is a misreading, not a property of the drink; estimate."""
+MOST_REACH = 0.2
+"""A solubility known less well than to a fifth, which is about as far as the model is ever off, says nothing."""
+SAME_SIZE = 0.1
+"""Vessels whose capacities differ by no more than this share take CO2 up alike; estimate."""
+
+
+def calibrated(liquid: Liquid, calibration: Calibration | None) -> Liquid:
+    """The liquid by the bar's own solubility, known as well as that is; as it is where the bar has none."""
+    if calibration is None or calibration.solubility is None:
+        return liquid
+    own = calibration.solubility
+    return replace(liquid, solubility_factor=own.value, known_spread=own.reach)
+
+
+def uptake_of(calibration: Calibration | None, agitation: Agitation, size: VesselSize) -> Band:
+    """Uptake coefficient kLa [1/s]: the bar's own for this manner, or that of `service.science.vessel.uptake_per_s`."""
+    stated = () if calibration is None else calibration.uptake_per_s
+    own = next((one.band for one in stated if one.agitation == agitation), None)
+    return uptake_per_s(agitation, size) if own is None else own
+
+
+def check_calibration(calibration: Calibration | None, *, at: str = "/calibration") -> Calibration | None:
+    """The calibration, unless its solubility is one that no drink has, or is not known.
+
+    raises: Refused ("calibration-refused")
+    """
+    own = None if calibration is None else calibration.solubility
+    if own is None:
+        return calibration
+    faults = []
+    if not LEAST_FACTOR <= own.value <= MOST_FACTOR:
+        text = "{value} times what the model says is no drink's, but a misreading; {low} to {high} is taken."
+        params = (("value", own.value), ("low", LEAST_FACTOR), ("high", MOST_FACTOR))
+        faults.append(Fault(f"{at}/solubility/value", "implausible", text, params))
+    if not own.reach <= MOST_REACH:
+        text = "Known to no better than {reach} of itself, this says less than the model: read again, more often."
+        faults.append(Fault(f"{at}/solubility/standard_error", "too-uncertain", text, (("reach", own.reach),)))
+    if faults:
+        facts = [Fact("lowest", LEAST_FACTOR), Fact("highest", MOST_FACTOR), Fact("most_reach", MOST_REACH)]
+        raise Refused("calibration-refused", faults, facts=facts)
+    return calibration
+
+
+def note_calibration(
+    calibration: Calibration | None, vessel: Vessel, notes: Notes, *, at: str = "/calibration"
+) -> None:
+    """What an answer that rests on a calibration says of it."""
+    if calibration is None:
+        return
+    if calibration.solubility is not None:
+        name, value = "solubility over the model's", calibration.solubility.value
+        source = "this bar's own reading, taken to be of this drink and made cold"
+        notes.assume(name, value, "default", source, at=f"{at}/solubility")
+    if calibration.model not in (None, MODEL):
+        text = "This calibration was fitted with version {model}; fit it again with this one, {here}."
+        notes.caution("calibration-model", "warning", text, at=f"{at}/model", model=calibration.model or "", here=MODEL)
+    if calibration.vessel is not None and not _same(calibration.vessel, vessel):
+        text = "This calibration was measured in another vessel than {vessel}; uptake and loss may differ there."
+        notes.caution("calibration-vessel", "warning", text, at=f"{at}/vessel", vessel=vessel.name)
+
+
+def _same(measured: VesselGiven, vessel: Vessel) -> bool:
+    """Of one material and about one size, as far as the calibration says."""
+    material, capacity_ml = named(measured)
+    return material in (None, vessel.material) and (
+        capacity_ml is None or abs(capacity_ml / vessel.capacity_ml - 1.0) <= SAME_SIZE
+    )

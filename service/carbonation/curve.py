@@ -1,0 +1,49 @@
+"""Set-points between and around the temperatures that were asked for, to be drawn."""
+
+from dataclasses import dataclass
+
+from service import safety
+from service.carbonation.set_points import SetPoints
+from service.errors import OutsideValidity
+from service.science.band import Band
+from service.setting import Setting
+
+AROUND_C = 3.0
+"""How far past the temperatures asked for the curve goes on [degC]."""
+STEPS = 32
+
+
+@dataclass(frozen=True)
+class CurvePoint:
+    """The set-point at one temperature, and the highest dial that passes there; 0 or less where none does."""
+
+    temperature_c: float
+    gauge_bar: Band
+    never_over_bar_gauge: float
+
+
+def set_point_curve(found: SetPoints) -> tuple[CurvePoint, ...]:
+    """Evenly spaced points from below the coldest to above the warmest that was asked for, where the drink is charged.
+
+    It ends where the gas equations do.
+    """
+    asked_c = [point.temperature_c for point in found.points]
+    low = safety.chargeable_c(found.setting.drink, found.setting.vessel, min(asked_c))
+    low = max(low - AROUND_C, safety.lowest_charging_c(found.setting.drink))
+    high = safety.warmest_charging_c(found.setting.vessel)
+    high = max(low + 1.0, min(max(asked_c) + AROUND_C, high))
+    points = []
+    for step in range(STEPS + 1):
+        try:
+            points.append(_at(found.setting, found.target_g_per_l, low + (high - low) * step / STEPS))
+        except OutsideValidity:
+            break  # warmer takes more pressure still
+    return tuple(points)
+
+
+def _at(setting: Setting, target_g_per_l: float, temperature_c: float) -> CurvePoint:
+    liquid = setting.liquid_at(temperature_c)
+    dial = setting.set_point_bar_gauge(liquid, target_g_per_l)
+    band = setting.set_point_band(liquid, target_g_per_l, typical=dial)
+    never_over = setting.closed(temperature_c, setting.brought_g_per_l).never_over_bar_gauge
+    return CurvePoint(temperature_c, band, never_over)

@@ -1,0 +1,104 @@
+"""The CO2 level of a drink by what its vessel gained in weight."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from service.carbonation.reading.beyond import beyond_equations
+from service.carbonation.target import start_of
+from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.notes import Notes
+from service.safety import FILL_ERROR
+from service.science.band import Band, combine
+from service.science.constants import CO2_G_PER_MOL
+from service.science.gas import Liquid
+from service.science.units import Quantity
+from service.science.vessel import Contents, balance, purge_factor
+from service.setting import Setting
+from service.site import Site
+
+SCALE_STEP_G = 1.0
+"""Of a kitchen scale; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Weights:
+    """The closed vessel before its first charge, its air handled and its cap on, and after its last."""
+
+    before_g: float
+    after_g: float
+
+
+def by_weight(
+    setting: Setting, temperature_c: float, weights: Weights, start_co2_g_per_l: float | None, site: Site | None,
+    notes: Notes,
+) -> Band:  # fmt: skip
+    """CO2 level at rest of what the vessel gained and held before, less what its headspace keeps [g/L].
+
+    nC = (m after - m before + buoyancy)/M + CO2 left by purging + c0 VL; its rest by `service.science.vessel.balance`
+
+    raises: Refused ("impossible-reading")
+    source: mass balance; GUM section 5.1 for the band
+    """
+    scale_g = _scale_g(site, notes)
+    gained_g = weights.after_g - weights.before_g + setting.swelling_g
+    if gained_g < -scale_g:
+        raise _lost(weights)
+    start = start_of(start_co2_g_per_l, setting, notes)
+    liquid, gained_g = setting.liquid_at(temperature_c), max(0.0, gained_g)
+    try:
+        typical = _level(setting, liquid, gained_g, start)
+        brought = () if start_co2_g_per_l is not None or not start else (0.0, setting.brought_g_per_l)
+        found = combine(typical, _ends(setting, liquid, gained_g, start, scale_g, brought))
+    except OutsideValidity as outside:
+        raise beyond_equations(outside, "/mass_after") from None
+    return Band(max(0.0, found.low), typical, found.high)  # no drink holds less than nothing
+
+
+def _scale_g(site: Site | None, notes: Notes) -> float:
+    """How far the difference of two weighings is off: half a step each, and as much for the scale itself."""
+    if site is not None and site.scale is not None:
+        return site.scale.resolution_g
+    notes.assume("step of the scale", Quantity("mass", SCALE_STEP_G), "common-practice", at="/site/scale")
+    return SCALE_STEP_G
+
+
+def _lost(weights: Weights) -> Refused:
+    before = Quantity("mass", weights.before_g)
+    text = "Lighter than before it was charged, {before}: weigh the same vessel, cap and all, both times."
+    fault = Fault("/mass_after", "lost-weight", text, (("before", before),))
+    return Refused(
+        "impossible-reading", [fault], facts=[Fact("mass_before", before)], nearest=[Nearest("/mass_after", before)]
+    )
+
+
+def _left_mol(setting: Setting, liquid: Liquid) -> float:
+    """CO2 over the drink when it is weighed first: what purging left there, or filling under CO2."""
+    air = setting.air
+    if air.method not in ("none", "purged"):
+        return 0.0
+    left = 0.0
+    if air.times is not None and air.pressure_bar_gauge is not None:
+        charged = air.pressure_bar_gauge + setting.ambient_bar
+        left = purge_factor(charge_bar_abs=charged, vent_bar_abs=setting.ambient_bar, times=air.times)
+    co2_bar = (1.0 - left) * (setting.ambient_bar - liquid.vapour_bar)
+    z = liquid.gas.z(setting.ambient_bar, co2_bar / setting.ambient_bar)
+    return co2_bar * setting.headspace_l / (z * liquid.gas.rt)
+
+
+def _level(setting: Setting, liquid: Liquid, gained_g: float, start_g_per_l: float) -> float:
+    held_mol = (gained_g + start_g_per_l * setting.liquid_l) / CO2_G_PER_MOL + _left_mol(setting, liquid)
+    held = Contents(liquid, setting.liquid_l, setting.headspace_l, held_mol, setting.air_mol(liquid))
+    return balance(held, ambient_bar=setting.ambient_bar, soft=setting.vessel.soft).co2_g_per_l
+
+
+def _ends(
+    setting: Setting, liquid: Liquid, gained_g: float, start: float, scale_g: float, brought: tuple[float, ...]
+) -> Iterator[tuple[float, float]]:
+    """Levels with each cause alone at either end: the scale, the fill, the solubility, what the components brought."""
+    light, heavy = max(0.0, gained_g - scale_g), gained_g + scale_g
+    yield _level(setting, liquid, light, start), _level(setting, liquid, heavy, start)
+    fuller, emptier = (replace(setting, fill=setting.fill + error) for error in (FILL_ERROR, -FILL_ERROR))
+    yield _level(fuller, liquid, gained_g, start), _level(emptier, liquid, gained_g, start)
+    yield tuple(_level(setting, end, gained_g, start) for end in (liquid.less_soluble, liquid.more_soluble))  # type: ignore[misc]
+    if brought:
+        yield tuple(_level(setting, liquid, gained_g, end) for end in brought)  # type: ignore[misc]

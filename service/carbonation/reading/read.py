@@ -1,0 +1,173 @@
+"""What a gauge at rest, or the weight gained, says of the CO2 in a vessel, and whether the vessel bears it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from math import hypot, isfinite
+from typing import Literal
+
+from service import safety
+from service.calibration import Calibration
+from service.carbonation.advice import Advice
+from service.carbonation.reading.after import MORE_SHARE, say_where_it_stands, what_next
+from service.carbonation.reading.by_gauge import by_gauge
+from service.carbonation.reading.by_weight import Weights, by_weight
+from service.carbonation.target import target_of
+from service.drink import Drink
+from service.errors import Refusals
+from service.notes import Notes
+from service.safety import Judgement
+from service.science.band import Band
+from service.science.units import Quantity
+from service.setting import Setting, setting_of, within_limits
+from service.site import Air, Site
+from service.vessel import VesselGiven
+
+Verdict = Literal["short", "on-target", "over"]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """by_gauge, by_weight: of the two what was read; warm_bar_gauge: None beyond the gas equations."""
+
+    co2_g_per_l: Band
+    target_g_per_l: float
+    by_gauge: Band | None
+    by_weight: Band | None
+    warm_room_c: float
+    warm_bar_gauge: Band | None
+    advice: tuple[Advice, ...]
+
+    @property
+    def verdict(self) -> Verdict:
+        """Within a twentieth of the target is on target."""
+        ratio = self.co2_g_per_l.typical / self.target_g_per_l
+        return "short" if ratio < 1.0 - MORE_SHARE else "over" if ratio > 1.0 + MORE_SHARE else "on-target"
+
+
+def read(  # noqa: PLR0913 - a reading is described by this many things, most of which a request may leave out
+    drink: Drink,
+    *,
+    temperature_c: float,
+    gauge_bar: float | None = None,
+    dialled_bar_gauge: float | None = None,
+    weights: Weights | None = None,
+    target_g_per_l: float | None = None,
+    start_co2_g_per_l: float | None = None,
+    vessel: VesselGiven | None = None,
+    fill: float | None = None,
+    air: Air | None = None,
+    site: Site | None = None,
+    calibration: Calibration | None = None,
+    now: datetime | None = None,
+    notes: Notes,
+) -> Reading:
+    """The CO2 level of a closed vessel by its gauge, its weight or both, at least one of which is given.
+
+    dialled_bar_gauge: what the regulator showed when it was charged
+    now: by which the age of the vessel is judged
+    raises: Refused, SeveralRefused
+    """
+    refusals = Refusals()
+    setting = setting_of(
+        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, notes=notes,
+        refusals=refusals,
+    )  # fmt: skip
+    with refusals.gather():
+        safety.check_dead(drink)
+    with refusals.gather():
+        safety.check_readable(drink, temperature_c)
+    here_c = safety.readable_c(drink, temperature_c)
+    setting = within_limits(setting, [here_c], site=site, notes=notes, refusals=refusals)
+    gauge, weight = None, None
+    with refusals.gather():
+        if gauge_bar is not None:
+            gauge = by_gauge(setting, here_c, gauge_bar, notes, known_air_pressure=_barometer(site))
+    with refusals.gather():
+        if weights is not None:
+            weight = by_weight(setting, here_c, weights, start_co2_g_per_l, site, notes)
+    refusals.raise_any()
+    level = _together(gauge, weight, notes)
+    judgement = _judged(setting, here_c, gauge_bar, gauge, weight)
+    target = target_of(
+        target_g_per_l, setting, setting.closed(safety.chargeable_c(drink, setting.vessel, here_c)), notes
+    )
+    _say_whether_at_rest(gauge_bar, dialled_bar_gauge, notes)
+    safety.caution_handling(setting.vessel, notes)
+    say_where_it_stands(setting, judgement, gauge_bar, notes)
+    return Reading(
+        level, target, gauge, weight, judgement.warm_room_c,
+        judgement.worst if isfinite(judgement.reached_bar_gauge) else None,
+        tuple(what_next(setting, here_c, level, target)),
+    )  # fmt: skip
+
+
+def _barometer(site: Site | None) -> bool:
+    return site is not None and site.barometer_bar is not None
+
+
+def _agree(gauge: Band, weight: Band) -> bool:
+    return abs(gauge.typical - weight.typical) <= hypot(_half(gauge), _half(weight))
+
+
+def _half(band: Band) -> float:
+    return (band.high - band.low) / 2.0
+
+
+def _together(gauge: Band | None, weight: Band | None, notes: Notes) -> Band:
+    """The better known of two that agree; all that lies between them where they do not."""
+    if gauge is None or weight is None:
+        only = gauge or weight
+        assert only is not None
+        return only
+    if _agree(gauge, weight):
+        return min(gauge, weight, key=_half)
+    text = (
+        "The gauge says {gauge}, more than the weight, {weight}: not at rest, warmer than stated, or air in it."
+        if gauge.typical > weight.typical
+        else "The gauge says {gauge}, less than the weight, {weight}: gas was lost since, or the vessel is overfull."
+    )
+    notes.caution(
+        "readings-disagree", "warning", f"{text} Rest it cold and read again.", at=_BOTH,
+        gauge=Quantity("co2", gauge.typical), weight=Quantity("co2", weight.typical),
+    )  # fmt: skip
+    middle = (gauge.typical + weight.typical) / 2.0
+    return Band(min(gauge.low, weight.low), middle, max(gauge.high, weight.high))
+
+
+def _judged(
+    setting: Setting, temperature_c: float, gauge_bar: float | None, gauge: Band | None, weight: Band | None
+) -> Judgement:
+    """The vessel as it is, held against its limit: by its gauge, and by its weight where no gauge bears that out."""
+    found = []
+    if gauge_bar is not None:
+        found.append(Judgement(setting.closed(temperature_c), gauge_bar))
+    if weight is not None and (gauge is None or not _agree(gauge, weight)):
+        dial = setting.set_point_bar_gauge(setting.liquid_at(temperature_c), weight.typical)
+        found.append(Judgement(setting.closed(temperature_c, weight.high), dial))
+    return max(found, key=lambda judgement: judgement.reached_bar_gauge)
+
+
+def _say_whether_at_rest(gauge_bar: float | None, dialled_bar_gauge: float | None, notes: Notes) -> None:
+    if gauge_bar is None:
+        return
+    text = (
+        "This holds at rest: off the regulator, shaken to a steady gauge or left cold for hours. A gauge on the "
+        "regulator shows the dial; right after a charge it shows gas that the drink has not taken up yet."
+    )
+    notes.caution("read-at-rest", "info", text, at="/gauge_pressure")
+    text = "A low gauge proves nothing: it may be off, blocked, or read before the drink gave its gas. Open slowly."
+    notes.caution("low-gauge", "warning", text, at="/gauge_pressure")
+    if dialled_bar_gauge is None:
+        return
+    dialled = Quantity("pressure", dialled_bar_gauge)
+    if gauge_bar > dialled_bar_gauge + safety.GAUGE_ERROR_BAR:
+        text = "Over what was dialled, {dialled}: it has warmed, something ferments, or the gauge is off. Not at rest."
+        notes.caution("over-dial", "warning", text, at="/gauge_pressure", dialled=dialled)
+    elif abs(gauge_bar - dialled_bar_gauge) < _SAME_BAR:
+        text = "Just what was dialled, {dialled}: still on the regulator, or read before the drink took the gas up?"
+        notes.caution("on-regulator", "warning", text, at="/gauge_pressure", dialled=dialled)
+
+
+_BOTH = ("/gauge_pressure", "/mass_after")
+_SAME_BAR = 0.02
+"""Nearer to the dial than this a closed vessel seldom comes to rest [bar]; estimate."""

@@ -1,0 +1,117 @@
+"""POST /v1/carbonation/gas-supply over the wire."""
+
+import copy
+import json
+from typing import Any
+
+import pytest
+
+from service.api.openapi import example
+from service.science.units import to_base
+from tests.api.conforms import conforms
+from tests.api.nearest import apply_nearest, put
+
+PATH = "/v1/carbonation/gas-supply"
+
+
+@pytest.fixture
+def body() -> dict[str, Any]:
+    return copy.deepcopy(example("createGasSupply"))
+
+
+def post(client, body):
+    return client.post(PATH, data=json.dumps(body), content_type="application/json")
+
+
+def test_the_example_is_what_the_document_promises(client, body):
+    answer = post(client, body).get_json()
+    conforms("createGasSupply", answer)
+    assert len(answer["batches"]) == len(body["batches"])
+    assert answer["swap"]["gross"]["value"] == pytest.approx(8100 + answer["co2_per_batch"]["high"])
+
+
+def test_silence_is_filled_and_said(client, body):
+    answer = post(client, {"batches": [{"drink": body["batches"][0]["drink"], "volume": {"value": 1, "unit": "l"}}],
+                           "cylinder": {"content": {"value": 2, "unit": "kg"}}}).get_json()  # fmt: skip
+    conforms("createGasSupply", answer)
+    assert "room" not in answer
+    assert "gross" not in answer["swap"]
+    pointers = {pointer for a in answer["assumptions"] for pointer in a["pointers"]}
+    assert {"/temperature", "/site/altitude", "/batches/0/vessel", "/batches/0/fill", "/batches/0/target",
+            "/batches/0/temperature", "/batches/0/air"} <= pointers  # fmt: skip
+
+
+def test_us_units_say_the_same(client, body):
+    """Tolerance 1e-9: twelve digits on the wire."""
+    metric, us = post(client, body).get_json(), post(client, {**body, "units": "us"}).get_json()
+    for end in ("low", "typical", "high"):
+        assert us["co2_per_batch"][end] == pytest.approx(metric["co2_per_batch"][end], rel=1e-9)
+    for one, other in zip((us, *us["batches"]), (metric, *metric["batches"]), strict=True):
+        name = "cylinder_gauge_pressure" if "room" in one else "gauge_pressure"
+        assert one[name]["unit"] == "psi"
+        assert to_base("pressure", one[name]["value"], "psi") == pytest.approx(other[name]["value"], rel=1e-9)
+
+
+def test_a_hot_cylinder_has_no_pressure_to_show(client, body):
+    answer = post(client, {**body, "temperature": {"value": 95, "unit": "f"}}).get_json()
+    conforms("createGasSupply", answer)
+    assert "cylinder_gauge_pressure" not in answer
+    assert "cylinder-too-hot" in {c["code"] for c in answer["cautions"]}
+
+
+@pytest.mark.parametrize("pointer, value, slug", [
+    ("/batches/0/target", {"value": 9, "unit": "g/l"}, "over-vessel-limit"),
+    ("/batches/1/fill", 0.95, "no-headspace"),
+    ("/batches/0/vessel", {"material": "glass", "capacity": {"value": 75, "unit": "cl"}}, "vessel-refused"),
+    ("/batches/0/temperature", {"value": 14, "unit": "c"}, "too-warm"),
+    ("/batches/1/temperature", {"value": -4, "unit": "c"}, "would-freeze"),
+    ("/batches/1/air/pressure", {"value": 5, "unit": "bar"}, "over-vessel-limit"),
+])  # fmt: skip
+def test_what_is_offered_works(client, body, pointer, value, slug):
+    put(body, pointer, value)
+    problem = post(client, body).get_json()
+    assert problem["type"] == f"/problems/{slug}", problem
+    assert {near["pointer"] for near in problem["nearest"]} >= {pointer}
+    assert post(client, apply_nearest(body, problem)).status_code == 200
+
+
+def test_a_cylinder_lighter_than_empty_is_named(client, body):
+    put(body, "/cylinder/weighed/gross/value", 8.0)
+    response = post(client, body)
+    assert response.status_code == 422
+    assert [e["pointer"] for e in response.get_json()["errors"]] == ["/cylinder/weighed/gross"]
+
+
+@pytest.mark.parametrize("pointer, value, code", [
+    ("/nonsense", 1, "unknown-field"),
+    ("/batches", [], "length"),
+    ("/batches/0/drink", {}, "exactly-one"),
+    ("/batches/1/volume/unit", "m3", "unit"),
+    ("/batches/1/volume/value", 0, "out-of-range"),
+    ("/cylinder", {}, "exactly-one"),
+    ("/cylinder/weighed/tare", None, "null"),
+    ("/room_volume/value", -1, "out-of-range"),
+    ("/temperature/value", 61, "out-of-range"),
+])  # fmt: skip
+def test_bad_input_is_named(client, body, pointer, value, code):
+    put(body, pointer, value)
+    response = post(client, body)
+    assert response.status_code == 422
+    (error,) = response.get_json()["errors"]
+    assert (error["pointer"], error["code"]) == (pointer, code)
+
+
+def test_a_cylinder_is_stated_or_weighed_not_both(client, body):
+    put(body, "/cylinder/content", {"value": 2, "unit": "kg"})
+    (error,) = post(client, body).get_json()["errors"]
+    assert (error["pointer"], error["code"]) == ("/cylinder", "exactly-one")
+
+
+def test_fifty_one_batches_are_too_many(client, body):
+    (error,) = post(client, {**body, "batches": body["batches"][:1] * 51}).get_json()["errors"]
+    assert (error["pointer"], error["code"]) == ("/batches", "length")
+
+
+def test_batches_and_cylinder_are_required(client):
+    errors = post(client, {}).get_json()["errors"]
+    assert {(e["pointer"], e["code"]) for e in errors} == {("/batches", "required"), ("/cylinder", "required")}
