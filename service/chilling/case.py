@@ -22,10 +22,6 @@ START_C = 20.0
 """Of a drink batched from the shelf [degC]; common practice, no source."""
 ENVIRONMENT: EnvironmentKey = "ice-water"
 """The only usual place that is colder than the usual goal and cannot freeze a drink."""
-MELTING: tuple[EnvironmentKey, ...] = ("ice-water", "stirred-ice-water")
-"""Melting ice keeps to its temperature; any other place swings, by less than the margin of the lowest safe one."""
-FREEZES: tuple[EnvironmentKey, ...] = ("still-freezer", "fan-freezer", "salted-ice")
-"""Where a charged vessel is never put."""
 CLOSEST_C = 0.5
 """A goal this far above its surroundings is offered where the one asked for is never reached [degC]."""
 
@@ -161,7 +157,7 @@ def _place(
         notes.assume(
             "environment", key, "common-practice", "colder than the usual goal, and freezes no drink", at="/environment"
         )
-    if charged and key in FREEZES:
+    if charged and ENVIRONMENTS[key].freezes:
         with refusals.gather():
             _refuse_freezer()
         key = ENVIRONMENT
@@ -174,7 +170,8 @@ def _place(
             "common-practice",
             at="/environment_temperature",
         )
-    coldest_c = drink.freezing_point.high if key in MELTING else drink.lowest_safe_c
+    melting = ENVIRONMENTS[key].medium == "ice"  # any other place swings, by less than the margin of the lowest safe
+    coldest_c = drink.freezing_point.high if melting else drink.lowest_safe_c
     if charged and place_c < coldest_c:
         works_c = max(ENVIRONMENTS[ENVIRONMENT].temperature_c, rounded_up(coldest_c, 0.1))
         with refusals.gather():

@@ -9,9 +9,9 @@ from service.drink import Drink
 from service.notes import Notes
 from service.science import mixture
 from service.science.band import Band
+from service.science.mixture import ENVIRONMENTS
 from service.science.units import Quantity
 
-IN_AIR: tuple[EnvironmentKey, ...] = ("still-freezer", "fan-freezer", "fridge", "walk-in")
 WEAK_ABV = 5.0
 """Below this a drink is densest near DENSEST_C, as water is [%vol]; estimate."""
 DENSEST_C = 4.0
@@ -66,7 +66,7 @@ def _caution(case: Case, ice_percent: float, notes: Notes) -> None:
         text = "Left there, {ice} % of the water turns to ice: take it out at {goal}, and look at the first check."
         ice = float(round(ice_percent, 1))
         notes.caution("freezes-if-left", "warning", text, at="/environment", ice=ice, goal=goal)
-    if case.place in IN_AIR:
+    if ENVIRONMENTS[case.place].medium == "air":
         text = "Vessels that touch, or a place loaded warm, take longer than this."
         notes.caution("crowded", "info", text, at="/environment")
     if case.drink.abv < WEAK_ABV and case.goal_c < DENSEST_C + 1.0:

@@ -1,10 +1,11 @@
-"""How long a filled vessel takes to come to a temperature. Heat transfer is an estimate: a third either way in air, a
-half in baths, unless the bar measures its own."""
+"""How long a filled vessel takes to come to a temperature. Heat transfer is an estimate, good to a factor of about
+one and a half in still air and two in baths, unless the bar measures its own."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import log
 from types import MappingProxyType
+from typing import Literal, cast
 
 from service.errors import OutsideValidity
 from service.science.band import Band
@@ -12,14 +13,22 @@ from service.science.mixture.composition import Masses
 from service.science.mixture.heat import heat_capacity_kj_per_kg_k
 from service.science.tables import rows
 
+Medium = Literal["air", "ice", "brine"]
+
 
 @dataclass(frozen=True)
 class Environment:
-    """Where a vessel is cooled: its usual temperature [degC] and heat transfer coefficient U [W/(m2 K)]."""
+    """Where a vessel is cooled: its usual temperature [degC] and heat transfer coefficient U [W/(m2 K)].
+
+    medium: ice is melting ice in water, which keeps to its temperature; any other medium swings
+    freezes: no charged vessel is put there
+    """
 
     key: str
     temperature_c: float
     u_w_per_m2_k: Band
+    medium: Medium
+    freezes: bool
     reason: str
 
 
@@ -29,6 +38,8 @@ ENVIRONMENTS: Mapping[str, Environment] = MappingProxyType(
             row["key"],
             float(row["temperature_c"]),
             Band(float(row["u_low"]), float(row["u_typical"]), float(row["u_high"])),
+            cast("Medium", row["medium"]),
+            row["freezes"] == "yes",
             row["reason"],
         )
         for row in rows("environments")
