@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service import regas
+from service.calibration import Calibration, Estimate, UptakeEstimate
 from service.drink import Drink
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
@@ -18,7 +19,7 @@ from service.regas import Forecast, Pour
 from service.regas.case import Case, case_of
 from service.regas.planning import LEAST_FILL, dial_at, legs_between, may_regas, on_floor, regas_dials, turns
 from service.regas.rates import usual
-from service.regas.serving import bottle, keg
+from service.regas.serving import bottle, held_at, keg, shut
 from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL
 from service.science.mixture import masses_of
@@ -57,6 +58,10 @@ def codes(notes: Notes) -> set[str]:
 
 
 # Outside checks
+
+# The shares lost on a pour were read from the very figures that the next three tests hold them against (`pour_loss`).
+# So these check that a share of what is over Henry's level at the air pressure brings all of them back within the band,
+# from 4 to 18 degC, wine and beer; they cannot tell whether another drink loses as much.
 
 HALF_DIGIT = 0.05
 """Losses are printed to 0.1 g/l."""
@@ -152,7 +157,7 @@ def test_co2_only_falls_while_nothing_is_charged(
 def test_a_keg_on_gas_loses_only_what_is_poured() -> None:
     one = case(vessel=VesselGiven(preset="keg-9-l"), co2_g_per_l=5.0)
     hold_bar_abs = one.setting.set_point_bar_gauge(one.liquid, 5.0) + one.setting.ambient_bar
-    steps = keg(one, hold_bar_abs, one.pours, usual("keg"))
+    steps = keg(one, held_at(hold_bar_abs), one.pours, usual("keg"))
     for one_step, next_step in pairwise(steps):
         left = totals(one_step.after)[0] - next_step.level_g_per_l / CO2_G_PER_MOL * one.pour_l
         assert totals(next_step.after)[0] >= left * (1.0 - 1e-12)
@@ -162,7 +167,9 @@ def test_a_keg_on_gas_loses_only_what_is_poured() -> None:
 def test_a_pour_from_a_keg_takes_its_dissolved_air_along() -> None:
     """The headspace keeps its own, the drink that is left keeps its share. Tolerance: rounding of floats."""
     one = case(vessel=STRONG_KEG, co2_g_per_l=4.0, air=Air("left"))
-    step = keg(one, one.setting.set_point_bar_gauge(one.liquid, 4.0) + one.setting.ambient_bar, 1, usual("keg"))[0]
+    step = keg(
+        one, held_at(one.setting.set_point_bar_gauge(one.liquid, 4.0) + one.setting.ambient_bar), 1, usual("keg")
+    )[0]
     per_litre = gas_pressures(step.before)[1] * step.before.liquid.air_solubility
     in_headspace = step.before.air_mol - per_litre * step.before.liquid_l
     assert step.after.air_mol == pytest.approx(in_headspace + per_litre * step.after.liquid_l, rel=1e-12)
@@ -331,10 +338,10 @@ def test_a_purge_at_a_regas_is_held_to_its_dial() -> None:
     tight = replace(one, co2=Band(6.0, 6.0, 6.5))
     assert purge is not None
     assert tight.never_over_bar_gauge(1) < purge <= tight.never_over_bar_gauge(8)
-    held = tight.regassed(1).air.pressure_bar_gauge
+    held = tight.regassed(tight.never_over_bar_gauge(1)).air.pressure_bar_gauge
     assert held is not None
     assert 0.0 < held <= tight.never_over_bar_gauge(1)
-    assert tight.regassed(8).air.pressure_bar_gauge == purge
+    assert tight.regassed(tight.never_over_bar_gauge(8)).air.pressure_bar_gauge == purge
 
 
 def test_a_regas_that_is_held_back_says_so() -> None:
@@ -415,6 +422,78 @@ def test_a_shift_that_asks_for_more_than_there_is_says_so() -> None:
     assert "runs-out" in codes(notes)
 
 
+def test_a_keg_cut_off_from_its_gas_goes_flat_as_it_is_poured_down() -> None:
+    """It gives glasses until its gas is at the air pressure; the CO2 that is left is what was, less what was poured.
+
+    Tolerance: rounding of the mass balance.
+    """
+    notes = Notes()
+    given: dict[str, Any] = {"vessel": VesselGiven(preset="keg-19-l"), "co2_g_per_l": 5.0}
+    found, one = forecast(**given, notes=notes).without_gas, case(**given)
+    assert found is not None
+    levels = [glass.bottle.typical for glass in found.glasses]
+    assert all(later < sooner for sooner, later in pairwise(levels))
+    assert found.glasses[0].gauge.typical == pytest.approx(one.setting.set_point_bar_gauge(one.liquid, 5.0), rel=1e-9)
+    assert found.glasses[-1].gauge.typical > 0.0
+    assert len(found.glasses) == found.flowing.typical < one.pours
+    assert found.on_floor.typical <= found.flowing.typical
+    assert found.left_l == pytest.approx(one.liquid_l - len(levels) * one.pour_l)
+    assert "gas-runs-out" in codes(notes)
+    steps = keg(one, shut, len(levels), usual("keg"))
+    for step, later in pairwise(steps):
+        assert totals(later.before)[0] == pytest.approx(totals(step.after)[0], rel=1e-12)
+        poured_mol = step.level_g_per_l / CO2_G_PER_MOL * one.pour_l
+        assert totals(step.after)[0] == pytest.approx(totals(step.before)[0] - poured_mol, rel=1e-12)
+
+
+def test_a_keg_on_gas_beats_one_that_is_cut_off() -> None:
+    found = forecast(vessel=VesselGiven(preset="keg-19-l"), co2_g_per_l=5.0)
+    assert found.without_gas is not None
+    last = len(found.without_gas.glasses) - 1
+    assert found.pours[last].glass.typical > found.without_gas.glasses[last].glass.typical
+
+
+def test_a_shift_that_ends_first_needs_no_regas() -> None:
+    """Three glasses make the floor; the shift asks for no more of its one bottle."""
+    whole, notes = forecast(**FLAT_SOON).regas_after, Notes()
+    assert whole is not None
+    lasts_s = whole.pours.low * 300.0
+    short = forecast(**{**FLAT_SOON, "shift": {"floor_g_per_l": 4.25, "lasts_s": lasts_s}}, notes=notes)
+    assert (len(short.pours), short.regas_after, short.recharge) == (whole.pours.low, None, None)
+    (caution,) = (c for c in notes.cautions if c.code == "floor-never-crossed")
+    assert caution.params["end"] == "the shift ends"
+    longer = forecast(**{**FLAT_SOON, "shift": {"floor_g_per_l": 4.25, "lasts_s": lasts_s + 300.0}}).regas_after
+    assert longer is not None
+    assert longer.pours.high == whole.pours.low + 1
+
+
+def test_the_first_glass_under_the_floor_is_named() -> None:
+    start = datetime(2026, 11, 28, 18, tzinfo=UTC)
+    found = forecast(shift={"floor_g_per_l": 5.9, "starts_at": start}, pour={"manner": "over-ice"})
+    assert found.floor_crossed is not None
+    assert (found.floor_crossed.pour, found.floor_crossed.at) == (1, start)
+    assert forecast(shift={"floor_g_per_l": 2.0}).floor_crossed is None
+
+
+def test_a_bar_that_measured_gets_narrower_bands_and_no_higher_dial() -> None:
+    """Its constants stand in for the model's: the levels follow them, the limits do not."""
+    still, shaken = UptakeEstimate(5e-5, 1e-6, "still"), UptakeEstimate(0.04, 1e-3, "shaken")
+    own = Calibration(Estimate(1.0, 0.005), (still, shaken), Estimate(5e-5, 1e-6))
+    plain, measured = forecast(**FLAT_SOON), forecast(**FLAT_SOON, calibration=own)
+    for one, other in zip(plain.pours[:4], measured.pours[:4], strict=True):
+        assert other.bottle.typical == pytest.approx(one.bottle.typical, rel=1e-9)
+        assert other.bottle.high - other.bottle.low < one.bottle.high - one.bottle.low
+    faster = replace(own, uptake_per_s=(still, UptakeEstimate(0.08, 1e-3, "shaken")))
+    half = forecast(**FLAT_SOON, calibration=faster).recharge
+    assert plain.recharge is not None
+    assert half is not None
+    assert half.shake_s == pytest.approx(plain.recharge.shake_s / 2.0)
+    less = replace(own, solubility=Estimate(0.85, 0.005))
+    given: dict[str, Any] = {**FLAT_SOON, "co2_g_per_l": 4.8}
+    for k in (1, 4):
+        assert case(**given, calibration=less).never_over_bar_gauge(k) <= case(**given).never_over_bar_gauge(k)
+
+
 # Refusals
 
 
@@ -491,7 +570,7 @@ def test_a_rigid_bottle_is_purged_before_a_regas() -> None:
     """It cannot be squeezed; common practice, no source."""
     steel = VesselGiven(material="steel", capacity_ml=1000.0, charge_limit_bar=9.0, closed_limit_bar=9.0)
     one = case(vessel=steel, air=Air("none"))
-    assert (one.regassed(1).air.method, one.regassed(1).air.times) == ("purged", 3)
+    assert (one.regassed(3.0).air.method, one.regassed(3.0).air.times) == ("purged", 3)
 
 
 def test_the_temperature_in_service_is_said_where_it_is_that_of_the_level() -> None:

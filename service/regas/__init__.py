@@ -1,19 +1,48 @@
-"""Holding the CO2 through a shift: bottle and glass after each pour, and when and how to re-gas."""
+"""Holding the CO2 through a shift: what each pour leaves, when and how to re-gas, what the logs say is left."""
 
 from service.regas.case import FLOOR_G_PER_L, HOLDING_C, SMALLEST_POUR_ML, Pour
+from service.regas.events import LEAST_POURED_ML
 from service.regas.forecast import forecast
-from service.regas.results import Forecast, Gain, PourForecast, Recharge, RegasAfter, RotationTurn
+from service.regas.log import Event, Start, VesselLog
+from service.regas.outlook import Top
+from service.regas.reading import Correction
+from service.regas.results import (
+    Crossing,
+    Forecast,
+    Gain,
+    PourForecast,
+    Recharge,
+    RegasAfter,
+    RotationTurn,
+    WithoutGas,
+)
+from service.regas.states import MOST_EVENTS, MOST_VESSELS, Bar, RefusedVessel, States, VesselState, states
 
 __all__ = [
     "FLOOR_G_PER_L",
     "HOLDING_C",
+    "LEAST_POURED_ML",
+    "MOST_EVENTS",
+    "MOST_VESSELS",
     "SMALLEST_POUR_ML",
+    "Bar",
+    "Correction",
+    "Crossing",
+    "Event",
     "Forecast",
     "Gain",
     "Pour",
     "PourForecast",
     "Recharge",
+    "RefusedVessel",
     "RegasAfter",
     "RotationTurn",
+    "Start",
+    "States",
+    "Top",
+    "VesselLog",
+    "VesselState",
+    "WithoutGas",
     "forecast",
+    "states",
 ]

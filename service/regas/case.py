@@ -6,9 +6,12 @@ from functools import cached_property, lru_cache
 from math import floor, inf
 
 from service import safety
+from service.calibration import Calibration
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.notes import Notes
+from service.regas.rates import Rates, usual
+from service.safety import Closed
 from service.science.band import Band
 from service.science.gas import Liquid
 from service.science.rounding import rounded_down
@@ -55,11 +58,16 @@ class Case:
     @cached_property
     def liquid(self) -> Liquid:
         """The drink as it is held."""
-        return self.setting.drink.absorbs_co2(self.holding_c)
+        return self.setting.liquid_at(self.holding_c)
 
     @cached_property
     def solubility_spread(self) -> float:
         return self.liquid.spread
+
+    @cached_property
+    def usual(self) -> Rates:
+        """Everything that is not known well at its typical value."""
+        return usual(self.setting.vessel.kind, self.setting.calibration)
 
     @property
     def co2_g_per_l(self) -> float:
@@ -81,22 +89,28 @@ class Case:
         no more than the level it started from, and maybe a headspace full of air.
         """
         if k not in self._never_over:
-            first = self.setting.closed(self.holding_c)
-            left = (self.liquid_l - k * self.pour_l) / self.liquid_l
-            later = replace(first, fill=left * first.fill, start_co2_g_per_l=self.co2.high)
-            self._never_over[k] = min(first.never_over_bar_gauge, later.never_over_bar_gauge)
+            left_l = self.liquid_l - k * self.pour_l
+            self._never_over[k] = min(one.never_over_bar_gauge for one in self.judged(left_l, self.co2.high))
         return self._never_over[k]
 
     @cached_property
     def _never_over(self) -> dict[int, float]:
         return {}
 
-    def regassed(self, k: int) -> Setting:
-        """The setting for a re-gas before pour k: its purge held to the same dial, and the air that came in taken out.
+    def judged(self, left_l: float, most_g_per_l: float) -> tuple[Closed, Closed]:
+        """What a re-gas is judged by: the vessel at its first fill, and as it is with the most that it may still hold.
+
+        left_l: drink in it [L]; most_g_per_l: the highest level that it ever had [g/L]
+        """
+        first = self.setting.closed(self.holding_c)
+        left = left_l / self.liquid_l * first.fill
+        return first, replace(first, fill=left, start_co2_g_per_l=most_g_per_l)
+
+    def regassed(self, never_over: float) -> Setting:
+        """The setting for a re-gas: its purge held to the highest dial, and the air that came in taken out.
 
         Pouring lets air in whatever was done about it before the first charge.
         """
-        never_over = self.never_over_bar_gauge(k)
         if self.airs_anew:
             return replace(self.setting, air=air_out(self.setting.vessel, never_over))
         return replace(self.setting, air=fitting_purge(self.setting.air, never_over))
@@ -137,6 +151,7 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     pour: Pour,
     shift: Shift,
     site: Site | None,
+    calibration: Calibration | None = None,
     notes: Notes,
 ) -> Case:
     """The case with its gaps filled.
@@ -146,7 +161,10 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     raises: Refused, SeveralRefused
     """
     refusals = Refusals()
-    setting = setting_of(drink, vessel=vessel, fill=fill, air=air, site=site, notes=notes, refusals=refusals)
+    setting = setting_of(
+        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=shift.starts_at, notes=notes,
+        refusals=refusals,
+    )  # fmt: skip
     charged_c, holding_c = _temperatures(setting, temperature_c, shift, refusals, notes)
     with refusals.gather():
         safety.check_fit_to_charge(drink, setting.vessel, holding_c, notes)

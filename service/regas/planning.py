@@ -6,7 +6,6 @@ from itertools import accumulate, pairwise
 
 from service.errors import OutsideValidity
 from service.regas.case import Case
-from service.regas.rates import usual
 from service.regas.recharge import dial_for
 from service.regas.serving import Poured, bottle
 from service.science.vessel import pour_loss
@@ -35,8 +34,12 @@ class Turn:
 
 def may_regas(case: Case, k: int) -> bool:
     """Whether the bottle is full enough before its pour k, counted from 0."""
-    least_l = LEAST_FILL * case.setting.vessel.capacity_ml / 1000.0
-    return k > 0 and case.liquid_l - k * case.pour_l >= least_l * (1.0 - 1e-9)
+    return k > 0 and full_enough(case, case.liquid_l - k * case.pour_l)
+
+
+def full_enough(case: Case, left_l: float) -> bool:
+    """Whether so much drink is a third of the vessel."""
+    return left_l >= LEAST_FILL * case.setting.vessel.capacity_ml / 1000.0 * (1.0 - 1e-9)
 
 
 def below(glass_g_per_l: float, floor_g_per_l: float) -> bool:
@@ -62,7 +65,7 @@ def dial_at(case: Case, run: Sequence[Poured], k: int) -> float:
     """
     never_over = case.never_over_bar_gauge(k)
     try:
-        wanted = dial_for(case.regassed(k), run[k - 1].after, case.co2_g_per_l, usual("bottle"))
+        wanted = dial_for(case.regassed(never_over), run[k - 1].after, case.co2_g_per_l, case.usual)
     except OutsideValidity as outside:
         if outside.quantity != "pressure":
             raise
@@ -89,7 +92,7 @@ def regas_dials(case: Case, alone: Sequence[Poured]) -> dict[int, float]:
         tried = {**dials, latest: dial_at(case, run, latest)}
         if tried[latest] <= 0.0:
             break  # and none is safe before, where the bottle is fuller
-        run = bottle(case, tried, usual("bottle"), run[:latest])
+        run = bottle(case, tried, case.usual, run[:latest])
         if _good(case, run) <= good:
             break
         dials = tried

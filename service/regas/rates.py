@@ -1,19 +1,23 @@
 """The rates that nobody knows well, one value of each for a run."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
 from typing import Literal
 
+from service.calibration import Calibration, uptake_of
+from service.safety.closed import GAUGE_ERROR_BAR
 from service.science.band import Band
-from service.science.vessel import VesselSize, foam_loss, standing_loss_per_s, uptake_per_s
+from service.science.vessel import VesselSize, foam_loss, standing_loss_per_s
 
-Cause = Literal["solubility_ratio", "level_ratio", "foam", "resting_per_s", "standing_per_s", "shaking_per_s"]
+Cause = Literal[
+    "solubility_ratio", "level_ratio", "foam", "resting_per_s", "standing_per_s", "shaking_per_s", "misread_bar"
+]
 
 ON_GAS: tuple[Cause, ...] = ("solubility_ratio", "level_ratio", "resting_per_s")
 OPENED: tuple[Cause, ...] = (*ON_GAS, "foam", "standing_per_s")
 REGASSED: tuple[Cause, ...] = (*OPENED, "shaking_per_s")
-"""What a run depends on, by the way the vessel is served; the loss of the pour itself needs no run of its own."""
+READ: tuple[Cause, ...] = (*REGASSED, "misread_bar")
+"""What a run depends on, by what is done with the vessel; the loss of the pour itself needs no run of its own."""
 
 
 @dataclass(frozen=True)
@@ -28,20 +32,26 @@ class Rates:
     resting_per_s: float
     standing_per_s: float
     shaking_per_s: float
+    misread_bar: float
+    """How much more the gauge should have shown than it did."""
 
 
-@cache
-def usual(size: VesselSize) -> Rates:
+def usual(size: VesselSize, calibration: Calibration | None = None) -> Rates:
     """All at their typical values."""
-    bands = _bands(size, 0.0, _POINT)
-    return Rates(**{cause: bands[cause].typical for cause in REGASSED})
+    bands = _bands(size, calibration, 0.0, _POINT)
+    return Rates(**{cause: bands[cause].typical for cause in READ})
 
 
 def ends(
-    size: VesselSize, solubility_spread: float, level_ratio: Band, causes: Iterable[Cause]
+    size: VesselSize,
+    calibration: Calibration | None,
+    *,
+    solubility_spread: float,
+    level_ratio: Band,
+    causes: Iterable[Cause],
 ) -> list[tuple[Rates, Rates]]:
     """Each cause alone at its low and at its high end; a cause that is known exactly is none."""
-    typical, bands = usual(size), _bands(size, solubility_spread, level_ratio)
+    typical, bands = usual(size, calibration), _bands(size, calibration, solubility_spread, level_ratio)
     return [
         (replace(typical, **{cause: bands[cause].low}), replace(typical, **{cause: bands[cause].high}))
         for cause in causes
@@ -52,12 +62,17 @@ def ends(
 _POINT = Band(1.0, 1.0, 1.0)
 
 
-def _bands(size: VesselSize, solubility_spread: float, level_ratio: Band) -> dict[Cause, Band]:
+def _bands(
+    size: VesselSize, calibration: Calibration | None, solubility_spread: float, level_ratio: Band
+) -> Mapping[Cause, Band]:
+    """By the bar's own constants where it has them."""
+    loss = None if calibration is None else calibration.loss_per_s
     return {
         "solubility_ratio": Band(1.0 - solubility_spread, 1.0, 1.0 + solubility_spread),
         "level_ratio": level_ratio,
         "foam": foam_loss(),
-        "resting_per_s": uptake_per_s("still", size),
-        "standing_per_s": standing_loss_per_s(),
-        "shaking_per_s": uptake_per_s("shaken", size),
+        "resting_per_s": uptake_of(calibration, "still", size),
+        "standing_per_s": standing_loss_per_s() if loss is None else loss.band,
+        "shaking_per_s": uptake_of(calibration, "shaken", size),
+        "misread_bar": Band(-GAUGE_ERROR_BAR, 0.0, GAUGE_ERROR_BAR),
     }

@@ -11,29 +11,32 @@ from service.science.vessel import (
     gas_pressures,
     open_to_air,
     pressure_bar_abs,
-    rest_closed,
     shake_connected,
-    uptake_per_s,
 )
 from service.setting import Setting
 
 COLD_REST_S = 1800.0
 """A re-gassed bottle rests so long in the cold before it is opened; common practice, no source (to 12 h)."""
-SHAKE_S = log(20.0) / uptake_per_s("shaken", "bottle").typical
-"""On the regulator until 19 parts in 20 of what is missing are taken up, at the typical rate [s]."""
 
 
-def recharge(setting: Setting, state: State, dial_bar_gauge: float, rates: Rates) -> tuple[State, float]:
-    """Bring a bottle that lost its gas back up.
+def shake_s(rates: Rates) -> float:
+    """On the regulator until 19 parts in 20 of what is missing are taken up [s]."""
+    return log(20.0) / rates.shaking_per_s
 
-    returns: the rested state, CO2 taken from the cylinder [mol]
+
+def recharge(
+    setting: Setting, state: State, dial_bar_gauge: float, rates: Rates, *, seconds: float
+) -> tuple[State, float]:
+    """Bring a bottle that lost its gas back up, shaken for so long on the regulator; it has not rested yet.
+
+    returns: state, CO2 taken from the cylinder [mol]
     raises: OutsideValidity
     """
     aired, purged_mol = _air_out(setting, state, rates)
     shaken, taken_mol = shake_connected(
-        aired, pressure_bar_abs=dial_bar_gauge + setting.ambient_bar, seconds=SHAKE_S, uptake_per_s=rates.shaking_per_s
+        aired, pressure_bar_abs=dial_bar_gauge + setting.ambient_bar, seconds=seconds, uptake_per_s=rates.shaking_per_s
     )
-    return rest_closed(shaken, seconds=COLD_REST_S, uptake_per_s=rates.resting_per_s), purged_mol + taken_mol
+    return shaken, purged_mol + taken_mol
 
 
 def dial_for(setting: Setting, state: State, co2_g_per_l: float, rates: Rates) -> float:

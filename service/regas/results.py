@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from service.notes import Value
+from service.regas.serving import Served
 from service.science.band import Band
 
 
@@ -26,6 +27,16 @@ class PourForecast:
 
 
 @dataclass(frozen=True)
+class Crossing:
+    """The first glass of the plan below the floor, at typical rates; numbered from 1."""
+
+    pour: int
+    vessel: int
+    after_s: float
+    at: datetime | None
+
+
+@dataclass(frozen=True)
 class RegasAfter:
     """How many pours of one bottle make the floor, and how long they last."""
 
@@ -39,11 +50,25 @@ class Recharge:
 
     before_pour: int
     """Of that bottle, from 1."""
+    squeeze_first: bool
     dial_bar_gauge: float
     shake_s: float
     rest_s: float
     co2_used: Band
     """[g]"""
+
+
+@dataclass(frozen=True)
+class WithoutGas:
+    """A keg that is poured down cut off from its gas."""
+
+    flowing: Band
+    """Glasses until it is at the air pressure."""
+    on_floor: Band
+    """Of them, those before the first below the floor."""
+    left_l: float
+    """Drink that stays in it."""
+    glasses: tuple[Served, ...]
 
 
 @dataclass(frozen=True)
@@ -73,10 +98,13 @@ class Forecast:
     """A shift."""
 
     pours: tuple[PourForecast, ...]
+    floor_g_per_l: float
+    floor_crossed: Crossing | None
     regas_after: RegasAfter | None
     recharge: Recharge | None
     hold: Band | None
     """Gauge pressure that a keg is held at [bar]."""
+    without_gas: WithoutGas | None
     rotation: tuple[RotationTurn, ...]
     last_glass: Band
     """Of a vessel that is never re-gassed, to hold the gains against."""

@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 from itertools import chain
 
 from service.regas.case import Case
-from service.regas.rates import Cause, Rates, ends, usual
-from service.regas.recharge import recharge
+from service.regas.rates import Cause, Rates, ends
+from service.regas.recharge import COLD_REST_S, recharge, shake_s
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.vessel import (
@@ -63,12 +63,11 @@ class Runs:
 
     @property
     def typical(self) -> tuple[Poured, ...]:
-        return self.by_rates[usual(self.case.setting.vessel.kind)]
+        return self.by_rates[self.case.usual]
 
     def begun(self, rates: Rates, count: int) -> tuple[Poured, ...]:
         """The first pours at some rates, before any re-gas: how a bottle is shaken does not count yet."""
-        shaking_per_s = usual(self.case.setting.vessel.kind).shaking_per_s
-        return self.by_rates[replace(rates, shaking_per_s=shaking_per_s)][:count]
+        return self.by_rates[replace(rates, shaking_per_s=self.case.usual.shaking_per_s)][:count]
 
     def served(self, manner: PourManner) -> tuple[Served, ...]:
         """Every pour with its bands."""
@@ -112,7 +111,9 @@ def bottle(
     for k in range(len(begun), case.pours):
         taken_mol = 0.0
         if k in dials_bar:
-            state, taken_mol = recharge(case.regassed(k), state, dials_bar[k], rates)
+            ready = case.regassed(case.never_over_bar_gauge(k))
+            state, taken_mol = recharge(ready, state, dials_bar[k], rates, seconds=shake_s(case.usual))
+            state = rest_closed(state, seconds=COLD_REST_S, uptake_per_s=rates.resting_per_s)
         elif k and k % case.pours_an_opening == 0:
             state = rest_closed(state, seconds=closed_s, uptake_per_s=rates.resting_per_s)
         before = state
@@ -125,26 +126,43 @@ def bottle(
     return tuple(found)
 
 
-def keg(case: Case, hold_bar_abs: float, count: int, rates: Rates) -> tuple[Poured, ...]:
-    """A keg poured under the gas that it stays connected to.
+Between = Callable[[State, float, Rates], State]
+"""What goes on in a keg for some seconds between two pours."""
 
-    hold_bar_abs: regulator pressure [bar]
+
+def held_at(pressure_bar_abs: float) -> Between:
+    """On gas, at the pressure of the regulator."""
+
+    def held(state: State, seconds: float, rates: Rates) -> State:
+        return shake_connected(
+            state, pressure_bar_abs=pressure_bar_abs, seconds=seconds, uptake_per_s=rates.resting_per_s
+        )[0]
+
+    return held
+
+
+def shut(state: State, seconds: float, rates: Rates) -> State:
+    """Closed, and cut off from the gas."""
+    return rest_closed(state, seconds=seconds, uptake_per_s=rates.resting_per_s)
+
+
+def keg(case: Case, between: Between, count: int, rates: Rates) -> tuple[Poured, ...]:
+    """A keg poured by its own pressure, which it does not lose to the room.
+
     raises: OutsideValidity
     """
     state, found = case.in_service(rates.solubility_ratio, rates.level_ratio), []
     for k in range(count):
         if k:
-            state, _ = shake_connected(
-                state, pressure_bar_abs=hold_bar_abs, seconds=case.interval_s, uptake_per_s=rates.resting_per_s
-            )
+            state = between(state, case.interval_s, rates)
         before, level, volume_l = state, state.co2_g_per_l, min(case.pour_l, state.liquid_l)
         still = poured_level_mol_per_l(state, loss_share=1.0, ambient_bar=case.setting.ambient_bar)
-        state = _drawn(state, volume_l)
+        state = drawn(state, volume_l)
         found.append(Poured(before, level, level - still * CO2_G_PER_MOL, state))
     return tuple(found)
 
 
-def _drawn(state: State, volume_l: float) -> State:
+def drawn(state: State, volume_l: float) -> State:
     """The closed keg with so much drink less, and the CO2 and the air that were dissolved in it."""
     air_mol = state.air_mol - gas_pressures(state)[1] * state.liquid.air_solubility * volume_l
     return State(
@@ -161,7 +179,15 @@ def _gauge_bar(case: Case, state: State) -> float:
 
 def follow(case: Case, run: Callable[[Rates], tuple[Poured, ...]], causes: Iterable[Cause]) -> Runs:
     """The vessel at typical rates, and with each cause alone at its low and at its high end."""
-    size = case.setting.vessel.kind
-    level_ratio = case.co2.map(lambda level: level / case.co2_g_per_l)
-    pairs = tuple(ends(size, case.solubility_spread, level_ratio, causes))
-    return Runs(case, {rates: run(rates) for rates in (usual(size), *chain(*pairs))}, pairs)
+    pairs = ends_of(case, causes)
+    return Runs(case, {rates: run(rates) for rates in (case.usual, *chain(*pairs))}, pairs)
+
+
+def ends_of(case: Case, causes: Iterable[Cause]) -> tuple[tuple[Rates, Rates], ...]:
+    """The low and the high end of each cause."""
+    setting, level_ratio = case.setting, case.co2.map(lambda level: level / case.co2_g_per_l)
+    found = ends(
+        setting.vessel.kind, setting.calibration, solubility_spread=case.solubility_spread, level_ratio=level_ratio,
+        causes=causes,
+    )  # fmt: skip
+    return tuple(found)

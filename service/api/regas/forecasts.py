@@ -8,12 +8,16 @@ from service import regas as core
 from service.api.answers import Answer
 from service.api.endpoint import Body, Open, Operation, Part, Request
 from service.api.moments import moment, written
+from service.api.pages import plots
 from service.api.quantities import Choice, QuantityField, Whole, band, flag, q, says, text, whole
 from service.api.shapes import (
+    CALIBRATION,
     SITE,
     AirSchema,
+    CalibrationSchema,
     DrinkSchema,
     Envelope,
+    SentenceParameterSchema,
     ShiftSchema,
     SiteSchema,
     VesselSchema,
@@ -60,6 +64,7 @@ class RegasForecastRequest(Request):
     pour = fields.Nested(RegasPour, required=True)
     shift = fields.Nested(ShiftSchema, required=True)
     site = fields.Nested(SiteSchema, metadata=SITE)
+    calibration = fields.Nested(CalibrationSchema, metadata=CALIBRATION)
 
 
 class PourForecast(Open):
@@ -75,8 +80,20 @@ class PourForecast(Open):
     gauge_pressure = band("pressure", metadata=says("Of the closed vessel before this pour."))
 
 
+class FloorCrossing(Open):
+    """The first glass of this plan that is likely to fall below the floor; pours and vessels are numbered from 1."""
+
+    pour = whole()
+    vessel = whole()
+    after = q("duration", metadata=says("Since the start of the shift."))
+    at = moment(required=False)
+
+
 class RegasAfter(Open):
-    """How many pours of one bottle make the floor, at most all of them, and for how many minutes."""
+    """Re-gas a bottle after so many pours or so many minutes, whichever comes first.
+
+    At most all that it holds or that the shift asks for.
+    """
 
     pours = band("number")
     minutes = band("number")
@@ -86,6 +103,7 @@ class Recharge(Open):
     """The first re-gas of a bottle: dial, time on the regulator while it is shaken, cold rest, gas."""
 
     before_pour = whole(metadata=says("Pour of that bottle, from 1."))
+    squeeze_first = flag(metadata=says("Squeeze the air out and cap it, right before it is connected."))
     gauge_pressure = q("pressure")
     shake = q("duration")
     rest = q("duration")
@@ -108,16 +126,38 @@ class RegasGain(Open):
 
     change = text(100)
     text = text()
+    params = fields.List(fields.Nested(SentenceParameterSchema), required=True)
     glass = band("co2")
+
+
+class KegGlass(Open):
+    """One glass from a keg that is cut off from its gas, numbered from 1."""
+
+    number = whole()
+    bottle = band("co2", metadata=says("Level in the keg after this pour."))
+    glass = band("co2")
+    gauge_pressure = band("pressure", metadata=says("Before this pour."))
+
+
+class KegWithoutGas(Open):
+    """A full keg poured down after its gas ran out: closed, from the level and the pressure that it was held at."""
+
+    glasses = band("number", metadata=says("Until it is at the air pressure and nothing flows."))
+    on_floor = band("number", metadata=says("Of them, those before the first below the floor."))
+    left = q("volume", metadata=says("Drink that does not flow out."))
+    levels = fields.List(fields.Nested(KegGlass), required=True)
 
 
 class RegasForecastBody(Open):
     """A shift, pour by pour."""
 
     pours = fields.List(fields.Nested(PourForecast), required=True)
+    floor = q("co2", metadata=says("Lowest CO2 level wanted in the glass."))
+    floor_crossed = fields.Nested(FloorCrossing, metadata=says("Absent where every glass is likely to make it."))
     regas_after = fields.Nested(RegasAfter, metadata=says("Absent where no glass falls below the floor."))
     recharge = fields.Nested(Recharge)
     hold_pressure = band("pressure", required=False, metadata=says("Gauge pressure that a keg is held at."))
+    without_gas = fields.Nested(KegWithoutGas, metadata=says("Of kegs: what is lost if the gas runs out."))
     rotation = fields.List(fields.Nested(RotationTurn), required=True)
     last_glass = band("co2", metadata=says("Of a vessel that is never re-gassed, to hold the gains against."))
     gains = fields.List(fields.Nested(RegasGain), required=True)
@@ -133,17 +173,32 @@ def create_regas_forecast(asked: Body, answer: Answer, notes: Notes) -> Body:
     return write(core.forecast(drink, notes=notes, **asked), answer)
 
 
+def plot_regas_forecast(asked: Body, answer: Answer, notes: Notes) -> Body:
+    """The answer with the name that stands over its plot."""
+    spec = asked["drink"].spec
+    named = {} if spec is None else {"name": spec.name}
+    return {**create_regas_forecast(asked, answer, notes), **named}
+
+
 def write(result: core.Forecast, answer: Answer) -> Body:
     """The forecast in the caller's units."""
     body: Body = {
         "pours": [_pour(pour, answer) for pour in result.pours],
+        "floor": answer.q("co2", result.floor_g_per_l),
         "rotation": [_turn(turn, answer) for turn in result.rotation],
         "last_glass": answer.band("co2", result.last_glass),
         "gains": [
-            {"change": g.change, "text": answer.sentence(g.text, g.params), "glass": answer.band("co2", g.glass)}
+            {
+                "change": g.change,
+                "text": answer.sentence(g.text, g.params),
+                "params": answer.params(g.params.items()),
+                "glass": answer.band("co2", g.glass),
+            }
             for g in result.gains
         ],
     }
+    if result.floor_crossed is not None:
+        body["floor_crossed"] = _crossing(result.floor_crossed, answer)
     if result.regas_after is not None:
         after = result.regas_after
         body["regas_after"] = {
@@ -154,7 +209,31 @@ def write(result: core.Forecast, answer: Answer) -> Body:
         body["recharge"] = _recharge(result.recharge, answer)
     if result.hold is not None:
         body["hold_pressure"] = answer.band("pressure", result.hold)
+    if result.without_gas is not None:
+        body["without_gas"] = _without_gas(result.without_gas, answer)
     return body
+
+
+def _crossing(crossed: core.Crossing, answer: Answer) -> Body:
+    after = answer.q("duration", crossed.after_s)
+    return {"pour": crossed.pour, "vessel": crossed.vessel, "after": after, **_at(crossed.at)}
+
+
+def _without_gas(cut_off: core.WithoutGas, answer: Answer) -> Body:
+    return {
+        "glasses": answer.band("number", cut_off.flowing),
+        "on_floor": answer.band("number", cut_off.on_floor),
+        "left": answer.q("volume", 1000.0 * cut_off.left_l),
+        "levels": [
+            {
+                "number": number,
+                "bottle": answer.band("co2", one.bottle),
+                "glass": answer.band("co2", one.glass),
+                "gauge_pressure": answer.band("pressure", one.gauge),
+            }
+            for number, one in enumerate(cut_off.glasses, 1)
+        ],
+    }
 
 
 def _pour(pour: core.PourForecast, answer: Answer) -> Body:
@@ -188,6 +267,7 @@ def _at(moment: datetime | None) -> Body:
 def _recharge(recharge: core.Recharge, answer: Answer) -> Body:
     return {
         "before_pour": recharge.before_pour,
+        "squeeze_first": recharge.squeeze_first,
         "gauge_pressure": answer.q("pressure", recharge.dial_bar_gauge),
         "shake": answer.q("duration", recharge.shake_s),
         "rest": answer.q("duration", recharge.rest_s),
@@ -206,5 +286,7 @@ OPERATIONS = (
         request=RegasForecastRequest(),
         answer=RegasForecastAnswer,
         view=create_regas_forecast,
+        forms={"svg": lambda body, query: plots.regas(body)},
+        views={"svg": plot_regas_forecast},
     ),
 )

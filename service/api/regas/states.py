@@ -1,0 +1,235 @@
+"""POST /v1/regas/states."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from marshmallow import ValidationError, fields
+
+from service import regas as core
+from service.api.answers import Answer
+from service.api.endpoint import Body, Open, Operation, Part, Request, rule
+from service.api.moments import Moment, moment, written
+from service.api.problems import refusal
+from service.api.quantities import (
+    Answered,
+    Coded,
+    Number,
+    QuantityField,
+    Text,
+    band,
+    flag,
+    q,
+    says,
+    text,
+)
+from service.api.regas.events import Events, VesselEventSchema
+from service.api.regas.forecasts import RegasPour
+from service.api.shapes import (
+    CALIBRATION,
+    SITE,
+    AirSchema,
+    CalibrationSchema,
+    DrinkSchema,
+    Envelope,
+    Items,
+    SiteSchema,
+    VesselSchema,
+    fill_field,
+)
+from service.notes import Notes
+
+
+class VesselStartSchema(Part):
+    """The charged vessel before its first event: closed, and at rest."""
+
+    loads_to = core.Start
+
+    fill = fill_field()
+    co2 = QuantityField("co2", low=0.0, high=20.0, required=True, attribute="co2_g_per_l")
+    temperature = QuantityField("temperature", low=-5.0, high=40.0, attribute="temperature_c")
+    use_by = Moment(metadata=says("Of its label, as batches answer it."))
+
+
+class VesselLogSchema(Part):
+    """One vessel and its log, in any order; drink and vessel as for all unless stated."""
+
+    loads_to = core.VesselLog
+
+    id = Text(longest=64, required=True)
+    drink = fields.Nested(DrinkSchema)
+    vessel = fields.Nested(VesselSchema)
+    air = fields.Nested(AirSchema)
+    start = fields.Nested(VesselStartSchema, required=True)
+    events = Events(VesselEventSchema, least=0, most=core.MOST_EVENTS)
+
+
+class RegasStatesRequest(Request):
+    """The vessels of a bar with their logs up to now, and what goes for all of them."""
+
+    now = Moment(required=True, metadata=says("The moment of the answer; the service has no clock."))
+    drink = fields.Nested(DrinkSchema, metadata=says("Of every vessel that states none."))
+    vessel = fields.Nested(VesselSchema)
+    temperature = QuantityField("temperature", low=-5.0, high=40.0, attribute="temperature_c")
+    pour = fields.Nested(RegasPour, metadata=says("A glass; 185 ml unless stated."))
+    air = fields.Nested(AirSchema, metadata=says("A keg is not squeezed, whatever is done with the bottles."))
+    floor = QuantityField(
+        "co2", low=0.0, high=20.0, attribute="floor_g_per_l", metadata=says("Lowest CO2 level in the glass.")
+    )
+    serves_per_hour = Number(
+        low=0.5,
+        high=1000.0,
+        metadata=says("Glasses an hour of each vessel; as in the last hour of its log unless stated."),
+    )
+    open_for = QuantityField(
+        "duration", high=600.0, attribute="open_for_s", metadata=says("How long a bottle stands open for each pour.")
+    )
+    site = fields.Nested(SiteSchema, metadata=SITE)
+    calibration = fields.Nested(CalibrationSchema, metadata=CALIBRATION)
+    vessels = Items(VesselLogSchema, most=core.MOST_VESSELS, required=True)
+
+    @rule
+    def vessels_apart(self, sent: Mapping[str, Any]) -> None:
+        logs = sent.get("vessels")
+        if not isinstance(logs, list) or len(logs) > core.MOST_VESSELS:
+            return  # the field says so itself
+        logs = [log if isinstance(log, dict) else {} for log in logs]
+        ids = [log.get("id") for log in logs]
+        count = sum(len(log["events"]) for log in logs if isinstance(log.get("events"), list))
+        if count > core.MOST_EVENTS and all(len(log.get("events") or ()) <= core.MOST_EVENTS for log in logs):
+            text = f"There may be {core.MOST_EVENTS} events in all; these are {count}."
+            raise ValidationError({"vessels": [Coded("length", text)]})
+        wrong: dict[int, dict[str, list[str]]] = {}
+        for i, log in enumerate(logs):
+            if log and "drink" not in log and "drink" not in sent:
+                wrong.setdefault(i, {})["drink"] = [Coded("required", "State it here, or a drink for all vessels.")]
+            if isinstance(ids[i], str) and ids[i] in ids[:i]:
+                wrong.setdefault(i, {})["id"] = [Coded("duplicate", "Each vessel has an id of its own.")]
+        if wrong:
+            raise ValidationError({"vessels": wrong})
+
+
+class LevelCorrection(Open):
+    """What a gauge reading made of the level."""
+
+    event = text(64)
+    before = band("co2", metadata=says("As the log told it."))
+    after = band("co2", metadata=says("As the gauge does, with the gauge's own error."))
+
+
+class VesselTopUp(Open):
+    """How to bring a vessel back that is due: dial, time on the regulator while it is shaken, cold rest, gas."""
+
+    squeeze_first = flag(metadata=says("Squeeze the air out and cap it, right before it is connected."))
+    gauge_pressure = q("pressure")
+    shake = q("duration")
+    rest = q("duration")
+    co2_used = band("mass")
+
+
+class VesselStateSchema(Open):
+    """One vessel now; of one that is refused only id, status and problem."""
+
+    id = text(64)
+    status = Answered({"type": "string", "enum": ["ok", "refused"]})
+    bottle = band("co2", required=False, metadata=says("Level in the vessel; absent of an empty one."))
+    glass = band("co2", required=False, metadata=says("Level in a glass poured now."))
+    liquid = q("volume", required=False, metadata=says("Drink that is left."))
+    due = flag(required=False, metadata=says("A glass poured now is likely to fall below the floor."))
+    due_at = moment(
+        required=False, metadata=says("Of the first such glass at this pace; absent where none of the next 20 is.")
+    )
+    glasses = band("number", required=False, metadata=says("To come on the floor at this pace; looked ahead to 20."))
+    recharge = fields.Nested(VesselTopUp, metadata=says("Of a vessel that is due and may be re-gassed."))
+    hold_pressure = q("pressure", required=False, metadata=says("Gauge pressure that a keg is on."))
+    discard_at = moment(
+        required=False,
+        metadata=says(
+            "The earliest of its use-by, the end of what keeps shortest once opened, and 4 h after such a drink left "
+            "the cold; absent where nothing is known to go off."
+        ),
+    )
+    corrections = fields.List(fields.Nested(LevelCorrection))
+    problem = Answered({"$ref": "#/components/schemas/Problem"}, required=False)
+
+
+class RegasStatesBody(Open):
+    """Every vessel in the order of the request."""
+
+    vessels = fields.List(fields.Nested(VesselStateSchema), required=True)
+    next = text(64, required=False, metadata=says("Id of the vessel to see to first; absent where none falls due."))
+
+
+class RegasStatesAnswer(Envelope, RegasStatesBody):
+    """What the vessels of a bar hold now."""
+
+
+def create_regas_state(asked: Body, answer: Answer, notes: Notes) -> Body:
+    """Answer POST /v1/regas/states."""
+    now, vessels = asked.pop("now"), asked.pop("vessels")
+    found = core.states(core.Bar(**asked), vessels, now=now, notes=notes)
+    first = {} if found.next is None else {"next": found.next}
+    return {"vessels": [_vessel(one, answer) for one in found.vessels], **first}
+
+
+def _vessel(one: core.VesselState | core.RefusedVessel, answer: Answer) -> Body:
+    if isinstance(one, core.RefusedVessel):
+        return {"id": one.id, "status": "refused", "problem": refusal(one.refused, answer)}
+    ahead = one.outlook
+    body: Body = {
+        "id": one.id,
+        "status": "ok",
+        "liquid": answer.q("volume", 1000.0 * one.liquid_l),
+        "due": ahead.due,
+        **_at("due_at", ahead.due_at),
+        **_at("discard_at", one.discard_at),
+    }
+    for name, kind, found in (
+        ("bottle", "co2", one.bottle),
+        ("glass", "co2", one.glass),
+        ("glasses", "number", ahead.glasses),
+    ):
+        if found is not None:
+            body[name] = answer.band(kind, found)
+    if one.top_up is not None:
+        body["recharge"] = _recharge(one.top_up, answer)
+    if one.hold_bar_gauge is not None:
+        body["hold_pressure"] = answer.q("pressure", one.hold_bar_gauge)
+    if one.corrections:
+        body["corrections"] = [_correction(correction, answer) for correction in one.corrections]
+    return body
+
+
+def _at(name: str, moment: datetime | None) -> Body:
+    return {} if moment is None else {name: written(moment)}
+
+
+def _recharge(top: core.Top, answer: Answer) -> Body:
+    return {
+        "squeeze_first": top.squeeze_first,
+        "gauge_pressure": answer.q("pressure", top.dial_bar_gauge),
+        "shake": answer.q("duration", top.shake_s),
+        "rest": answer.q("duration", top.rest_s),
+        "co2_used": answer.band("mass", top.co2_used),
+    }
+
+
+def _correction(correction: core.Correction, answer: Answer) -> Body:
+    before, after = (answer.band("co2", level) for level in (correction.before, correction.after))
+    return {"event": correction.event, "before": before, "after": after}
+
+
+OPERATIONS = (
+    Operation(
+        path="/v1/regas/states",
+        operation_id="createRegasState",
+        tag="regas",
+        summary="What every vessel holds now, by its log, and which needs gas first.",
+        description="Replays the events that the till knows: the level now, what is left, when it falls due at the "
+        "present pace, the re-gas of what is due, and when to discard. Each vessel stands alone: a log that cannot be "
+        "refuses its vessel, with status 200. The same event sent twice counts once.",
+        request=RegasStatesRequest(),
+        answer=RegasStatesAnswer,
+        view=create_regas_state,
+    ),
+)

@@ -1,0 +1,137 @@
+"""Bottles: opened for each pour, and re-gassed where the floor asks for it."""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+
+from service.notes import Notes
+from service.regas.case import MANNER, Case
+from service.regas.gains import gains_of
+from service.regas.planning import Turn, dial_at, legs_between, may_regas, on_floor, regas_dials, turns
+from service.regas.rates import OPENED, REGASSED
+from service.regas.recharge import COLD_REST_S, shake_s
+from service.regas.results import Forecast, Recharge, RegasAfter
+from service.regas.schedule import caution_glasses, crossing, pours_of, rotation_of
+from service.regas.serving import Runs, Served, bottle, follow
+from service.science.band import Band
+from service.science.units import Quantity
+
+
+def opened(case: Case, starts_at: datetime | None, vessel_count: int, wanted: int, notes: Notes) -> Forecast:
+    """Bottles, opened for each pour and re-gassed where the floor asks for it."""
+    runs = follow(case, lambda rates: bottle(case, {}, rates), OPENED)
+    alone = served = runs.served(case.manner)
+    regas_after = _regas_after(case, alone[:wanted], notes)
+    legs: tuple[int, ...] = (case.pours,)
+    recharge = None
+    if regas_after is not None:
+        good = int(regas_after.pours.typical)
+        dials = regas_dials(case, runs.typical)
+        regassed = _regassed(runs, dials) if dials else runs
+        if wanted <= vessel_count * good:
+            legs = (good,)  # enough vessels to go without
+        elif dials:
+            served, legs = regassed.served(case.manner), legs_between(dials, case.pours)
+        if not dials:
+            dials = _precaution(case, runs, int(regas_after.pours.low), notes)
+            regassed = _regassed(runs, dials) if dials else runs
+        recharge = _recharge(case, regassed, dials, notes) if dials else None
+    order = turns(legs, vessel_count=vessel_count, pours=wanted)
+    caution_glasses(case, served, order, notes)
+    _caution_rests(case, order, notes)
+    pours = pours_of(case, starts_at, served, order)
+    return Forecast(
+        pours=pours,
+        floor_g_per_l=case.floor_g_per_l,
+        floor_crossed=crossing(pours, case.floor_g_per_l),
+        regas_after=regas_after,
+        recharge=recharge,
+        hold=None,
+        without_gas=None,
+        rotation=rotation_of(case, starts_at, order),
+        last_glass=alone[-1].glass,
+        gains=gains_of(case, runs, lambda other: follow(other, lambda rates: bottle(other, {}, rates), OPENED)),
+    )
+
+
+def _regassed(alone: Runs, dials_bar: Mapping[int, float]) -> Runs:
+    """The bottle followed again, from its first re-gas on."""
+    case, first = alone.case, min(dials_bar)
+    return follow(case, lambda rates: bottle(case, dials_bar, rates, alone.begun(rates, first)), REGASSED)
+
+
+def _regas_after(case: Case, alone: Sequence[Served], notes: Notes) -> RegasAfter | None:
+    """Glasses of a bottle that make the floor; None where re-gassing does not come into it.
+
+    alone: the glasses that one bottle is asked for, until it is empty or the shift ends
+    """
+    asked = len(alone)
+    end = "the bottle is empty" if asked == case.pours else "the shift ends"
+    floor = Quantity("co2", case.floor_g_per_l)
+    low, typical, high = (
+        on_floor((getattr(pour.glass, end) for pour in alone), floor.value) for end in ("low", "typical", "high")
+    )
+    if typical == 0:
+        gentle = case.manner == MANNER
+        mend = "charge higher or hold colder" if gentle else "charge higher, hold colder or pour more gently"
+        text = f"Even the first glass is below the floor of {{floor}}: {mend}."
+        notes.caution("floor-not-made", "warning", text, at="/shift/floor", floor=floor)
+        return None
+    if low == asked:
+        text = "No glass falls below the floor of {floor} before {end}: no re-gas is due."
+        notes.caution("floor-never-crossed", "info", text, at="/shift/floor", floor=floor, end=end)
+        return None
+    if typical == asked:
+        text = "Usually no glass falls below the floor of {floor}; at the low end of the band one does."
+        notes.caution("floor-may-be-crossed", "info", text, at="/shift/floor", floor=floor)
+    minutes = case.interval_s / 60.0
+    return RegasAfter(Band(low, typical, high), Band(low * minutes, typical * minutes, high * minutes))
+
+
+def _precaution(case: Case, runs: Runs, low_count: int, notes: Notes) -> dict[int, float]:
+    """The re-gas that the low end of the band asks for, where the plan has none: the latest that is allowed."""
+    if case.pours == 1:
+        return {}
+    k = max((k for k in range(1, max(low_count, 1) + 1) if may_regas(case, k)), default=0)
+    if not k:
+        text = "By then the bottle is under a third full and is not re-gassed: take smaller bottles or charge higher."
+        notes.caution("too-empty-to-regas", "warning", text, at="/pour/volume")
+        return {}
+    dial = dial_at(case, runs.typical, k)
+    if dial <= 0.0:
+        text = "No dial is safe for a re-gas, with what the bottle still holds: charge another bottle instead."
+        notes.caution("no-safe-regas", "warning", text, at="/co2")
+        return {}
+    return {k: dial}
+
+
+def _recharge(case: Case, regassed: Runs, dials_bar: Mapping[int, float], notes: Notes) -> Recharge:
+    """The first re-gas of a bottle."""
+    k = min(dials_bar)
+    if dials_bar[k] >= case.never_over_bar_gauge(k):
+        text = "The re-gas stays at {dial}, the highest that may be dialled; {level} is reached, not {start}."
+        notes.caution(
+            "recharge-held-back", "warning", text, at="/co2", dial=Quantity("pressure", dials_bar[k], "down"),
+            level=Quantity("co2", regassed.typical[k].level_g_per_l), start=Quantity("co2", case.co2_g_per_l),
+        )  # fmt: skip
+    air = case.regassed(case.never_over_bar_gauge(k)).air
+    if case.airs_anew:
+        done = f"{air.method} out at a re-gas"
+        notes.assume("air that pouring let in", done, "common-practice", at="/air/method")
+    seconds = shake_s(case.usual)
+    notes.assume("shaking at a re-gas", Quantity("duration", seconds), "estimate", "19/20 of what is missing, usually")
+    notes.assume("cold rest after a re-gas", Quantity("duration", COLD_REST_S), "common-practice")
+    return Recharge(k + 1, air.method == "squeezed", dials_bar[k], seconds, COLD_REST_S, regassed.taken_g(k))
+
+
+def _caution_rests(case: Case, order: Sequence[Turn], notes: Notes) -> None:
+    """A re-gassed vessel needs its rest before it is opened."""
+    shortest_s = needed_s = shake_s(case.usual) + COLD_REST_S
+    previous: dict[int, Turn] = {}
+    for turn in order:
+        if turn.regassed:
+            shortest_s = min(shortest_s, (turn.first - previous[turn.vessel].last) * case.interval_s)
+        previous[turn.vessel] = turn
+    if shortest_s < needed_s:
+        text = "A re-gassed bottle needs {needed} before it is opened and here gets {has}: add a bottle, or it foams."
+        notes.caution("regas-waits", "warning", text, at="/vessel_count", needed=Quantity("duration", needed_s),
+                      has=Quantity("duration", shortest_s))  # fmt: skip

@@ -1,0 +1,172 @@
+"""Which readings can be used at all, and whether together they tell the constant."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from service.calibration import LEAST_FACTOR, MOST_FACTOR, MOST_REACH, REACH_OF_90_PERCENT
+from service.errors import Fact, Fault, Nearest, Refused
+from service.notes import Notes
+from service.regas.calibrating.bench import Bench, Compared, Kind, start_level
+from service.regas.calibrating.errors import Uncertainty, cold_spread
+from service.safety.closed import GAUGE_ERROR_BAR
+from service.science.band import Band
+from service.science.least_squares import Fit
+from service.science.units import Quantity
+
+LEAST_READINGS = 3
+"""Fewer than these say next to nothing of their own scatter: Student's factor is 6.3 at one to spare."""
+MOST_RATE_REACH = 0.5
+"""Of a rate, about 90 %, over its value: further, the straight line that standard errors rest on no longer holds."""
+RATE_REACH = 10.0
+"""So many times beyond the ends of the model's own band a rate is sought; further it is a misreading: estimate."""
+MOST_PER_S = 1.0
+"""No rate of a vessel is higher [1/s]; estimate."""
+MOST_STATED = 1e6
+"""A reach is stated as no more; where no reading depends on the constant it has no end."""
+NEXT = {
+    "readings": "take more readings, over a wider span of times",
+    "scale": "weigh to a tenth of the present step, or more drink at a time",
+    "start": "read the first gauge more finely, or start from a higher pressure",
+    "gauge": "work at a higher pressure, or with a finer gauge",
+    "fill": "use a bottle less full, where the headspace is known better, or weigh on the regulator",
+    "thermometer": "let drink and vessel come to one steady temperature",
+    "solubility": "weigh what the drink takes up instead of reading the gauge",
+    "foam": "rest the bottle cold for longer, and weigh it after opening",
+    "warmth": "read it as cold as it is charged",
+}
+"""What to measure next, by the largest error."""
+
+
+def check_readings(kind: Kind, bench: Bench, notes: Notes) -> None:
+    """Refuse readings that contradict each other, or say nothing.
+
+    raises: Refused ("impossible-reading", "readings-cannot-tell")
+    """
+    _check_flat(kind, bench)
+    faults = [*_out_of_order(kind, bench), *_without_co2(kind, bench)]
+    if not faults:
+        faults = [*_overdrawn(kind, bench)]
+    if faults:
+        first = [Nearest("/readings/0/elapsed", Quantity("duration", 0.0))]
+        only_late = [f.code for f in faults] == ["not-at-the-start"]
+        raise Refused("impossible-reading", faults, nearest=first if only_late else [])
+    _check_enough(kind, bench)
+    _caution_pressure(bench, notes)
+
+
+def _check_flat(kind: Kind, bench: Bench) -> None:
+    if kind != "loss" and bench.setting.brought_g_per_l > 0.0:
+        text = "How much of the CO2 of its components outlives mixing is not known: calibrate with a flat drink."
+        brought = Fact("co2_of_the_components", Quantity("co2", bench.setting.brought_g_per_l))
+        raise Refused("readings-cannot-tell", [Fault("/drink", "brings-co2", text)], facts=[brought])
+
+
+def _no_start(kind: Kind, bench: Bench) -> bool:
+    """Every reading is one of the constant; otherwise the first is that of the start."""
+    return kind == "solubility" or (kind == "uptake" and bench.is_weighed)
+
+
+def _out_of_order(kind: Kind, bench: Bench) -> Iterator[Fault]:
+    if kind == "solubility":
+        return
+    times = [reading.at_s for reading in bench.readings]
+    if not _no_start(kind, bench) and times[0] > 0.0:
+        yield Fault("/readings/0/elapsed", "not-at-the-start", "The first reading is that of the start, at 0.")
+    for i, (before, now) in enumerate(pairwise(times), start=1):
+        if now < before:
+            yield Fault(f"/readings/{i}/elapsed", "not-in-order", "Readings stand in the order of their times.")
+
+
+def _without_co2(kind: Kind, bench: Bench) -> Iterator[Fault]:
+    """A gauge that shows no more than air and vapour do, or that may as well stand at zero."""
+    least_mol = _error_mol(bench)
+    asked = bench.readings[: None if _no_start(kind, bench) else 1]
+    for i, reading in enumerate(asked):
+        gas_mol, level = bench.at_rest(bench.liquid, reading.gauge)
+        if not (gas_mol > least_mol and level > 0.0):
+            text = "This gauge shows no more than the air and the vapour in the vessel: there is no CO2 to measure."
+            yield Fault(f"/readings/{i}/gauge_pressure", "no-co2", text)
+    for i, reading in enumerate(bench.readings[len(asked) :], start=len(asked)):
+        if reading.gauge_bar is not None and not reading.gauge > GAUGE_ERROR_BAR:
+            least = Quantity("pressure", GAUGE_ERROR_BAR, "up")
+            text = "Below {least} a gauge may as well stand at zero, and a soft bottle gives way: this says nothing."
+            yield Fault(f"/readings/{i}/gauge_pressure", "at-zero", text, (("least", least),))
+
+
+def _error_mol(bench: Bench) -> float:
+    """CO2 in the headspace that the error of a gauge stands for [mol]."""
+    return GAUGE_ERROR_BAR * bench.setting.headspace_l / bench.liquid.gas.rt
+
+
+def _overdrawn(kind: Kind, bench: Bench) -> Iterator[Fault]:
+    """A scale that shows less than the headspace holds, a loss that is a gain, a gain that is a loss."""
+    if kind == "uptake" and not bench.is_weighed:
+        gas_mol, _ = bench.at_rest(bench.liquid, bench.readings[0].gauge)
+        if not start_level(bench, gas_mol) >= 0.0:
+            text = "By its gauge the headspace alone holds more CO2 than was weighed."
+            yield Fault("/readings/0/mass_after", "less-than-headspace", text)
+        return
+    for i, reading in enumerate(bench.readings):
+        if reading.is_weighed and kind != "loss" and not bench.gained_g(reading) > 0.0:
+            yield Fault(f"/readings/{i}/mass_after", "nothing-gained", "A charged vessel weighs more than before.")
+
+
+def _check_enough(kind: Kind, bench: Bench) -> None:
+    used = bench.readings[0 if _no_start(kind, bench) else 1 :]
+    facts = [Fact("readings", float(len(used))), Fact("least_readings", float(LEAST_READINGS))]
+    if len(used) < LEAST_READINGS:
+        after = "" if len(used) == len(bench.readings) else " after the start"
+        text = f"It takes at least {{least}} readings{after}; these are {{found}}."
+        params = (("least", float(LEAST_READINGS)), ("found", float(len(used))))
+        raise Refused("readings-cannot-tell", [Fault("/readings", "too-few-readings", text, params)], facts=facts)
+    if kind != "solubility" and len({reading.at_s for reading in used if reading.at_s > 0.0}) < 2:
+        text = "All were read after the same time: a rate shows only in readings after different times."
+        raise Refused("readings-cannot-tell", [Fault("/readings", "no-spread", text)], facts=facts)
+
+
+def _caution_pressure(bench: Bench, notes: Notes) -> None:
+    limit = bench.setting.vessel.closed_limit_bar_gauge
+    over = tuple(f"/readings/{i}/gauge_pressure" for i, r in enumerate(bench.readings) if r.gauge > limit)
+    if over:
+        text = "This is over the closed limit of the vessel, {limit}: vent it slowly, and do not go there again."
+        notes.caution("reading-over-limit", "danger", text, at=over, limit=Quantity("pressure", limit, "down"))
+
+
+def sought(kind: Kind, model: Band) -> tuple[float, float]:
+    """Between which values the constant is sought: past those that are accepted, so that what is past them shows."""
+    if kind == "solubility":
+        return 0.75 * LEAST_FACTOR, 1.25 * MOST_FACTOR
+    return model.low / (2.0 * RATE_REACH), min(1.5 * MOST_PER_S, 2.0 * RATE_REACH * model.high)
+
+
+def accepted(kind: Kind, model: Band) -> tuple[float, float]:
+    """Between which values the constant is believed."""
+    if kind == "solubility":
+        return LEAST_FACTOR, MOST_FACTOR
+    return model.low / RATE_REACH, min(MOST_PER_S, RATE_REACH * model.high)
+
+
+def check_told(kind: Kind, bench: Bench, seen: Compared, fit: Fit, found: Uncertainty, model: Band) -> None:
+    """Refuse a value that no drink or vessel has, or that is known no better than without the readings.
+
+    raises: Refused ("readings-cannot-tell")
+    """
+    low, high = accepted(kind, model)
+    most = min(MOST_REACH, cold_spread(bench)) if kind == "solubility" else MOST_RATE_REACH
+    reach = REACH_OF_90_PERCENT * found.standard_error / fit.value
+    facts = [Fact("value", fit.value), Fact("lowest", low), Fact("highest", high), Fact("most_reach", most),
+             Fact("reading_error", Quantity(seen.kind, found.reading_error)),
+             Fact("scatter", Quantity(seen.kind, fit.scatter))]  # fmt: skip
+    if not low <= fit.value <= high:
+        text = "The readings come to {value}, outside {low} to {high}: one of them, the fill or the drink is not so."
+        implausible = Fault("/readings", "implausible", text, (("value", fit.value), ("low", low), ("high", high)))
+        raise Refused("readings-cannot-tell", [implausible], facts=facts)
+    if not reach <= most:
+        text = (
+            "The readings tell the value to {reach} of itself; to be of use it takes {most}. The largest error is "
+            "{largest}: {next}."
+        )
+        told = min(reach, MOST_STATED)
+        params = (("reach", told), ("most", most), ("largest", found.largest), ("next", NEXT[found.largest]))
+        facts.append(Fact("reach", told))
+        raise Refused("readings-cannot-tell", [Fault("/readings", "too-uncertain", text, params)], facts=facts)

@@ -1,0 +1,62 @@
+"""What a fitted constant says beside the model's own."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from service.calibration import REACH_OF_90_PERCENT
+from service.notes import Notes, Value
+from service.regas.calibrating.bench import Compared, Kind
+from service.regas.calibrating.errors import Uncertainty
+from service.science.band import Band
+from service.science.least_squares import Fit
+from service.science.units import Quantity
+
+SCATTER_OVER_ERROR = 2.0
+"""Readings that scatter more than so many times what their instruments explain hide something; estimate."""
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """One sentence; text holds {names} that are filled from params."""
+
+    code: str
+    text: str
+    params: Mapping[str, Value]
+
+
+_NAMES: dict[Kind, str] = {
+    "solubility": "Solubility over the model's",
+    "uptake": "Uptake coefficient per second",
+    "loss": "Loss rate per second",
+}
+
+
+def judged(kind: Kind, fit: Fit, found: Uncertainty, model: Band) -> Judgement:
+    """Whether the bar's constant lies within the model's own band, and how much narrower it is known."""
+    reach = REACH_OF_90_PERCENT * found.standard_error
+    params: dict[str, Value] = {
+        "value": fit.value,
+        "low": fit.value - reach,
+        "high": fit.value + reach,
+        "model_low": model.low,
+        "model_high": model.high,
+        "largest": found.largest,
+    }
+    text = _NAMES[kind] + " {value}, nine times in ten within {low} to {high}; the model knows {model_low} to "
+    text += "{model_high}. The largest error left is {largest}. Limits are judged as before."
+    if model.low <= fit.value <= model.high:
+        return Judgement("within-model", text, params)
+    text += " It lies outside the model's own band: repeat it on another day before you rely on it."
+    return Judgement("outside-model", text, params)
+
+
+def caution_scatter(seen: Compared, fit: Fit, found: Uncertainty, notes: Notes) -> None:
+    """Readings that scatter far more than their instruments explain."""
+    if fit.scatter <= SCATTER_OVER_ERROR * found.reading_error:
+        return
+    text = (
+        "The readings scatter by {scatter}, their instruments explain {explained}: look for a leak, a vessel not yet "
+        "at rest, or a temperature that moved."
+    )
+    scatter, explained = Quantity(seen.kind, fit.scatter), Quantity(seen.kind, found.reading_error)
+    notes.caution("calibration-scatter", "warning", text, at="/readings", scatter=scatter, explained=explained)

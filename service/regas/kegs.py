@@ -1,0 +1,73 @@
+"""Kegs: held on gas they need no re-gas; and what is lost where the gas runs out."""
+
+from datetime import datetime
+
+from service.notes import Notes
+from service.regas.case import Case
+from service.regas.gains import gains_of
+from service.regas.planning import on_floor, turns
+from service.regas.rates import ON_GAS
+from service.regas.results import Forecast, WithoutGas
+from service.regas.schedule import caution_glasses, crossing, pours_of, rotation_of
+from service.regas.serving import Runs, follow, held_at, keg, shut
+from service.science.band import Band
+from service.science.units import Quantity
+
+WARMEST_POUR_C = 12.0
+"""To here the loss share of a gentle pour is stated; at 18 degC twice as much was lost (Liger-Belair et al. 2010)."""
+
+
+def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: int, notes: Notes) -> Forecast:
+    """Kegs, which stay connected and lose nothing but the drink."""
+    setting = case.setting
+    typical = setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l)
+    hold = setting.set_point_band(case.liquid, case.co2_g_per_l, typical=typical)
+    text = "A keg stays on gas and needs no re-gas: hold it at {hold}."
+    notes.caution("keg-on-gas", "info", text, at="/vessel", hold=Quantity("pressure", hold.typical))
+    if case.holding_c > WARMEST_POUR_C:
+        text = "Losses on pouring are known up to {most}; warmer, even a gentle pour may lose twice as much."
+        notes.caution("warm-pour", "warning", text, at="/temperature", most=Quantity("temperature", WARMEST_POUR_C))
+
+    count = min(case.pours, wanted)
+
+    def again(one: Case) -> Runs:
+        held_bar_abs = setting.set_point_bar_gauge(one.liquid, one.co2_g_per_l) + setting.ambient_bar
+        return follow(one, lambda rates: keg(one, held_at(held_bar_abs), count, rates), ON_GAS)
+
+    runs = again(case)
+    served = runs.served(case.manner)
+    order = turns((case.pours,), vessel_count=vessel_count, pours=wanted)
+    caution_glasses(case, served, order, notes)
+    pours = pours_of(case, starts_at, served, order)
+    return Forecast(
+        pours=pours,
+        floor_g_per_l=case.floor_g_per_l,
+        floor_crossed=crossing(pours, case.floor_g_per_l),
+        regas_after=None,
+        recharge=None,
+        hold=hold,
+        without_gas=_without_gas(case, count, notes),
+        rotation=rotation_of(case, starts_at, order),
+        last_glass=served[-1].glass,
+        gains=gains_of(case, runs, again),
+    )
+
+
+def _without_gas(case: Case, count: int, notes: Notes) -> WithoutGas:
+    """The keg poured down cut off from its gas, until it is at the air pressure and nothing comes any more.
+
+    Closed, it loses no CO2 to the room; but the drink gives up some of its own to fill the place of what was poured.
+    source: `service.science.vessel.rest_closed`
+    """
+    served = follow(case, lambda rates: keg(case, shut, count, rates), ON_GAS).served(case.manner)
+    low, typical, high = (on_floor((getattr(one.gauge, end) for one in served), 0.0) for end in _ENDS)
+    least, likely, most = (on_floor((getattr(one.glass, end) for one in served), case.floor_g_per_l) for end in _ENDS)
+    flowing = Band(low, typical, high)
+    text = "Cut off from its gas, such a keg still gives {glasses} glasses, {good} of them on the floor of {floor}."
+    notes.caution("gas-runs-out", "info", text, at="/vessel", glasses=flowing.typical,
+                  good=float(min(likely, typical)), floor=Quantity("co2", case.floor_g_per_l))  # fmt: skip
+    good = Band(min(least, low), min(likely, typical), min(most, high))
+    return WithoutGas(flowing, good, case.liquid_l - typical * case.pour_l, served[:typical])
+
+
+_ENDS = ("low", "typical", "high")

@@ -1,0 +1,160 @@
+"""What lies ahead of a vessel: how many glasses make the floor, when it falls due, the gas it needs, and its end."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from service.drink import DrinkGiven
+from service.errors import OutsideValidity
+from service.notes import Notes
+from service.regas.events import Story
+from service.regas.log import VesselLog
+from service.regas.planning import MOST_REGASSINGS, below, full_enough, on_floor
+from service.regas.recharge import COLD_REST_S, dial_for, recharge, shake_s
+from service.regas.replay import Replay
+from service.science.band import Band
+from service.science.constants import CO2_G_PER_MOL
+from service.science.units import Quantity
+
+MOST_AHEAD = 20
+"""Glasses that are looked ahead."""
+PACE_OVER = timedelta(hours=1)
+"""The present pace is that of so long up to now."""
+WARM_FOR = timedelta(hours=4)
+"""A drink that does not keep is discarded so long after it left the cold; FDA Food Code 2022, 3-501.19(B), memory."""
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """glass: poured now [g/L], None of an empty vessel; glasses: to come on the floor, None without a pace."""
+
+    glass: Band | None
+    due: bool
+    glasses: Band | None = None
+    due_at: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Top:
+    """How to bring a vessel back that is due now."""
+
+    squeeze_first: bool
+    dial_bar_gauge: float
+    shake_s: float
+    rest_s: float
+    co2_used: Band
+    """[g]"""
+
+
+def outlook(story: Story, serves_per_hour: float | None, now: datetime, at: str) -> Outlook:
+    """The glass poured now, and the ones after it at the pace that is stated, or else that of the log.
+
+    due at the first glass that is likely to fall below the floor; a keg on gas never is.
+    raises: OutsideValidity
+    """
+    vessel, floor = story.vessel, story.case.floor_g_per_l
+    if not vessel.liquid_l > 0.0:
+        return Outlook(None, due=False)
+    glass = vessel.glass()
+    due = below(glass.typical, floor)
+    if vessel.on_gas:
+        text = "A keg stays on gas and needs no re-gas: hold it at {hold}."
+        hold = Quantity("pressure", vessel.hold_bar_abs - vessel.ambient_bar)
+        story.notes.caution("keg-on-gas", "info", text, at=at, hold=hold)
+        return Outlook(glass, due=False)
+    pace = serves_per_hour or _pace(story, now)
+    if not pace:
+        return Outlook(glass, due, due_at=now if due else None)
+    ahead = _ahead(story, 3600.0 / pace, now)
+    glasses = [band for _, band in ahead]
+    low, typical, high = (on_floor((getattr(g, end) for g in glasses), floor) for end in ("low", "typical", "high"))
+    due_at = now if due else ahead[typical][0] if typical < len(ahead) else None
+    return Outlook(glass, due, Band(low, typical, high), due_at)
+
+
+def _pace(story: Story, now: datetime) -> float:
+    """Glasses an hour, from the last hour of the log."""
+    poured_l = sum(volume_l for at, volume_l in story.poured_l if at > now - PACE_OVER)
+    return poured_l / story.case.pour_l / (PACE_OVER.total_seconds() / 3600.0)
+
+
+def _ahead(story: Story, interval_s: float, now: datetime) -> list[tuple[datetime, Band]]:
+    """The glasses to come with their times, until the floor is surely crossed or the vessel is empty."""
+    vessel, pour_l, found = story.vessel.copy(), story.case.pour_l, list[tuple[datetime, Band]]()
+    vessel.close()
+    began_s = vessel.clock_s
+    last = max((at for at, _ in story.poured_l), default=now - timedelta(seconds=interval_s))
+    wait_s = max(0.0, interval_s - (now - last).total_seconds())
+    while len(found) < MOST_AHEAD and vessel.liquid_l >= pour_l * (1.0 - 1e-9):
+        vessel.wait(began_s + wait_s)
+        glass = vessel.glass()
+        found.append((now + timedelta(seconds=wait_s), glass))
+        if below(glass.high, story.case.floor_g_per_l):
+            break
+        vessel.pour(min(pour_l, vessel.liquid_l))
+        wait_s += interval_s
+    return found
+
+
+def top_up(story: Story, at: str) -> Top | None:
+    """The re-gas that a vessel is due for; None where it is past it, which a caution says.
+
+    raises: OutsideValidity
+    """
+    vessel, case = story.vessel, story.case
+    if case.setting.vessel.is_keg:
+        text = "This keg is off gas and flat: connect it to its gas again."
+        story.notes.caution("keg-off-gas", "warning", text, at=at)
+        return None
+    if story.charges >= MOST_REGASSINGS or not full_enough(case, vessel.liquid_l):
+        text = "Due, and past re-gassing: at most twice, and never under a third full. Open another, use this one flat."
+        story.notes.caution("past-regassing", "warning", text, at=at)
+        return None
+    never_over = min(one.never_over_bar_gauge for one in case.judged(vessel.liquid_l, story.most_g_per_l))
+    if never_over <= 0.0:
+        text = "No dial is safe for a re-gas, with what the bottle still holds: open another bottle instead."
+        story.notes.caution("no-safe-regas", "warning", text, at=at)
+        return None
+    return _top(vessel, _dial(vessel, never_over), never_over)
+
+
+def _dial(vessel: Replay, never_over: float) -> float:
+    """Back to the level that it started from, or as near to it as is safe [bar gauge]."""
+    case = vessel.case
+    try:
+        return min(never_over, dial_for(case.regassed(never_over), vessel.states[0], case.co2_g_per_l, case.usual))
+    except OutsideValidity as outside:
+        if outside.quantity != "pressure":
+            raise
+        return never_over
+
+
+def _top(vessel: Replay, dial: float, never_over: float) -> Top:
+    ready, seconds = vessel.case.regassed(never_over), shake_s(vessel.case.usual)
+    taken_mol = [
+        recharge(ready, state, dial, rates, seconds=seconds)[1]
+        for state, rates in zip(vessel.states, vessel.rates, strict=True)
+    ]
+    used = vessel.combined([CO2_G_PER_MOL * mol for mol in taken_mol])
+    return Top(ready.air.method == "squeezed", dial, seconds, COLD_REST_S, used)
+
+
+def discard_at(story: Story, log: VesselLog, drink: DrinkGiven | None, at: str) -> datetime | None:
+    """The earliest end: the label's use-by, how long the drink keeps once opened, hours after it left the cold.
+
+    None where nothing says that the drink does not keep.
+    """
+    given = log.drink or drink
+    spec = given.spec if given is not None else None
+    keeps = [c.keeps_s for c in spec.components if c.keeps_s is not None] if spec is not None else []
+    ends = [] if log.start.use_by is None else [log.start.use_by]
+    if keeps and story.first_opened is not None:
+        ends.append(story.first_opened + timedelta(seconds=min(keeps)))
+    if story.warm_since is not None and (keeps or ends):
+        ends.append(story.warm_since + WARM_FOR)
+        _warn_warm(story.notes, at)
+    return min(ends) if ends else None
+
+
+def _warn_warm(notes: Notes, at: str) -> None:
+    text = "It left the cold, and is discarded {hours} hours after that: local food law and a competent person decide."
+    notes.caution("left-the-cold", "warning", text, at=at, hours=WARM_FOR.total_seconds() / 3600.0)

@@ -1,0 +1,112 @@
+"""A gauge reading, which puts the level right where the vessel is at rest, and never says that it is safe."""
+
+from dataclasses import dataclass
+from math import inf
+
+from service.errors import Fact, Fault, Refused
+from service.notes import Notes
+from service.regas.log import Event
+from service.regas.rates import Rates
+from service.regas.replay import Replay
+from service.science.band import Band
+from service.science.units import Quantity
+from service.science.vessel import State, on_regulator, rest_closed
+
+AT_REST_SHARE = 0.05
+"""A vessel is at rest once its level is so near to that which it comes to, as share of it; estimate."""
+
+
+@dataclass(frozen=True)
+class Correction:
+    """What a reading made of the level: as the log told it, and as the gauge does [g/L]."""
+
+    event: str
+    before: Band
+    after: Band
+
+
+def corrected(vessel: Replay, event: Event, pointer: str, notes: Notes) -> Correction | None:
+    """The vessel at the level that the gauge shows; None where the reading does not tell it.
+
+    c = s pc,  pc = Pgauge + Patm - pv - pa,  pa of the air that the log let in. The reading stands in for all that was
+    told before it, so that what is left of the band is the gauge's own error and that of the solubility.
+
+    raises: Refused ("impossible-reading") for a gauge under what air and vapour alone put on it
+    """
+    gauge = event.gauge_bar or 0.0
+    if (why := _untold(vessel)) is not None:
+        text = f"This reading does not tell the level: {why}. It is left out."
+        notes.caution("reading-left-out", "warning", text, at=f"{pointer}/gauge_pressure")
+        _caution_gauge(vessel, gauge, pointer, notes)
+        return None
+    before = vessel.bottle()
+    _check_possible(vessel, gauge, pointer)
+    vessel.each(lambda state, rates: _read(state, rates, gauge + vessel.ambient_bar))
+    found = Correction(event.id, before, vessel.bottle())
+    _caution_gauge(vessel, gauge, pointer, notes)
+    _say(found, pointer, notes)
+    return found
+
+
+def _untold(vessel: Replay) -> str | None:
+    """Why a gauge does not tell the level of the drink now."""
+    if vessel.is_open:
+        return "the vessel stands open"
+    if vessel.on_gas:
+        return "a keg on gas shows its regulator"
+    state = vessel.states[0]
+    rested = rest_closed(state, seconds=inf, uptake_per_s=1.0)
+    if abs(rested.co2_g_per_l - state.co2_g_per_l) > AT_REST_SHARE * rested.co2_g_per_l:
+        return (
+            "drink and gas are not at rest; a shake brings them there, which costs a part-full bottle some of its level"
+        )
+    return None
+
+
+def _check_possible(vessel: Replay, gauge_bar: float, pointer: str) -> None:
+    state = vessel.states[0]
+    _, level = _at(state, gauge_bar + vessel.ambient_bar)
+    if level > 0.0:
+        return
+    air = Quantity("pressure", state.pressures_bar[1] + state.liquid.vapour_bar - vessel.ambient_bar, "up")
+    text = "The air that the log let in puts {air} on the gauge alone: it reads low, the vessel leaks, or a pour lacks."
+    fault = Fault(f"{pointer}/gauge_pressure", "under-its-air", text, (("air", air),))
+    raise Refused("impossible-reading", [fault], facts=[Fact("air_and_vapour", air)])
+
+
+def _at(state: State, pressure_bar_abs: float) -> tuple[float, float]:
+    return on_regulator(
+        state.liquid, liquid_l=state.liquid_l, headspace_l=state.headspace_l, air_mol=state.air_mol,
+        pressure_bar_abs=pressure_bar_abs,
+    )  # fmt: skip
+
+
+def _read(state: State, rates: Rates, pressure_bar_abs: float) -> State:
+    gas_mol, level = _at(state, pressure_bar_abs + rates.misread_bar)
+    if level <= 0.0:  # at the low end of the gauge there may be none left
+        return state.holding(dissolved_co2_mol_per_l=0.0, gas_co2_mol=0.0, air_mol=state.air_mol)
+    return state.holding(dissolved_co2_mol_per_l=level, gas_co2_mol=gas_mol, air_mol=state.air_mol)
+
+
+def _say(found: Correction, pointer: str, notes: Notes) -> None:
+    before, after = (Quantity("co2", level.typical) for level in (found.before, found.after))
+    text = "The gauge puts the level from {before} to {after}."
+    notes.caution("level-corrected", "info", text, at=f"{pointer}/gauge_pressure", before=before, after=after)
+    if found.after.low > found.before.high:
+        text = (
+            "The gauge shows more CO2 than the log explains, {after} where {before} was: check gauge, temperature, air."
+        )
+        notes.caution("more-than-told", "warning", text, at=f"{pointer}/temperature", before=before, after=after)
+
+
+def _caution_gauge(vessel: Replay, gauge_bar: float, pointer: str, notes: Notes) -> None:
+    """A high gauge is a danger; a low one is no all-clear."""
+    limit = vessel.case.setting.vessel.closed_limit_bar_gauge
+    shown = Quantity("pressure", gauge_bar)
+    if gauge_bar > limit:
+        text = "The gauge shows {shown}, over the limit of {limit}: stand clear, cool it as it is, do not open it."
+        notes.caution("over-its-limit", "danger", text, at=f"{pointer}/gauge_pressure", shown=shown,
+                      limit=Quantity("pressure", limit, "down"))  # fmt: skip
+    else:
+        text = "A gauge of {shown} is no all-clear: unrest, a leak or a bad gauge read low too. Treat it as charged."
+        notes.caution("gauge-is-no-all-clear", "warning", text, at=f"{pointer}/gauge_pressure", shown=shown)

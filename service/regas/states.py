@@ -1,0 +1,227 @@
+"""What the vessels of a bar hold now, by their logs: which needs gas, how much, and which first."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from service.calibration import Calibration
+from service.drink import DrinkGiven, drink_of
+from service.errors import Fact, Fault, OutsideValidity, Refusals, Refused, SeveralRefused
+from service.notes import Assumption, Caution, Notes
+from service.regas.case import Case, Pour, case_of
+from service.regas.events import Story, tell
+from service.regas.log import MOST_NAMED, Event, VesselLog, in_order
+from service.regas.outlook import Outlook, Top, discard_at, outlook, top_up
+from service.regas.rates import ON_GAS, OPENED, READ, REGASSED, Cause
+from service.regas.reading import Correction
+from service.regas.replay import Replay
+from service.science.band import Band
+from service.science.units import Quantity
+from service.site import Air, Shift, Site
+from service.vessel import VesselGiven, named
+
+SERVE_ML = 185.0
+"""A glass where none is stated; common practice, no source."""
+MOST_VESSELS, MOST_EVENTS = 50, 5000
+"""Of one request, events of all vessels together; bounds of the service."""
+
+
+@dataclass(frozen=True)
+class Bar:
+    """What goes for every vessel that does not state its own; None where the request is silent."""
+
+    drink: DrinkGiven | None = None
+    vessel: VesselGiven | None = None
+    temperature_c: float | None = None
+    pour: Pour | None = None
+    air: Air | None = None
+    floor_g_per_l: float | None = None
+    serves_per_hour: float | None = None
+    open_for_s: float | None = None
+    site: Site | None = None
+    calibration: Calibration | None = None
+
+
+@dataclass(frozen=True)
+class VesselState:
+    """One vessel now. bottle, glass: None of an empty one [g/L]; hold: of a keg on gas [bar gauge]."""
+
+    id: str
+    liquid_l: float
+    bottle: Band | None
+    glass: Band | None
+    outlook: Outlook
+    top_up: Top | None
+    hold_bar_gauge: float | None
+    discard_at: datetime | None
+    corrections: tuple[Correction, ...]
+
+
+@dataclass(frozen=True)
+class RefusedVessel:
+    """A vessel that cannot be followed; the others are."""
+
+    id: str
+    refused: Refused | SeveralRefused
+
+
+@dataclass(frozen=True)
+class States:
+    """Every vessel in the order of the request. next: the one to see to first; None where none falls due."""
+
+    vessels: tuple[VesselState | RefusedVessel, ...]
+    next: str | None
+
+
+def states(bar: Bar, vessels: Sequence[VesselLog], *, now: datetime, notes: Notes) -> States:
+    """Replay the log of every vessel up to now.
+
+    A vessel whose log cannot be is refused alone, with its reasons; what is said of several is said once.
+    source: `service.science.vessel`, as in `service.regas.forecast`
+    """
+    found, told = [], []
+    for i, log in enumerate(vessels):
+        own = Notes()
+        found.append(_state_or_refusal(bar, log, now, f"/vessels/{i}", own))
+        told.append(own)
+    _merge(told, notes)
+    return States(tuple(found), _first(found))
+
+
+def _state_or_refusal(bar: Bar, log: VesselLog, now: datetime, at: str, notes: Notes) -> VesselState | RefusedVessel:
+    try:
+        return _state(bar, log, now, at, notes)
+    except Refused as refused:
+        return RefusedVessel(log.id, refused)
+    except SeveralRefused as several:
+        return RefusedVessel(log.id, _cut(several))
+    except OutsideValidity as outside:
+        facts = [Fact("value", outside.value), Fact("lowest", outside.low), Fact("highest", outside.high)]
+        fault = Fault(at, "outside-validity", f"{outside}.")
+        return RefusedVessel(log.id, Refused("outside-validity", [fault], facts=facts))
+
+
+def _cut(several: SeveralRefused) -> SeveralRefused:
+    """The first of very many refusals; what would mend those alone is not offered."""
+    if len(several.refusals) <= MOST_NAMED:
+        return several
+    return SeveralRefused([Refused(one.slug, one.faults, facts=one.facts) for one in several.refusals[:MOST_NAMED]])
+
+
+def _state(bar: Bar, log: VesselLog, now: datetime, at: str, notes: Notes) -> VesselState:
+    """raises: Refused, SeveralRefused, OutsideValidity"""
+    refusals = Refusals()
+    entries = in_order(log, now, at, notes, refusals)
+    with notes.within(_moves(bar, log, at)):
+        case = _case(bar, log, now, notes)
+    begins = entries[0].event.at if entries else now
+    vessel = Replay.of(case, _causes(case, log.events), 0.0)
+    story = Story(vessel, notes, refusals, case.co2.high)
+    for entry in entries:
+        vessel.wait((entry.event.at - begins).total_seconds())
+        tell(story, entry)
+    vessel.wait((now - begins).total_seconds())
+    refusals.raise_any()
+    ahead = outlook(story, bar.serves_per_hour, now, at)
+    return VesselState(
+        id=log.id,
+        liquid_l=vessel.liquid_l,
+        bottle=vessel.bottle() if vessel.liquid_l > 0.0 else None,
+        glass=ahead.glass,
+        outlook=ahead,
+        top_up=top_up(story, at) if ahead.due else None,
+        hold_bar_gauge=vessel.hold_bar_abs - vessel.ambient_bar if vessel.on_gas else None,
+        discard_at=discard_at(story, log, bar.drink, at),
+        corrections=tuple(story.corrections),
+    )
+
+
+def _case(bar: Bar, log: VesselLog, now: datetime, notes: Notes) -> Case:
+    """The vessel as it was charged and is served; refused like a forecast of it."""
+    given = log.drink or bar.drink
+    if given is None:
+        raise ValueError("the request states a drink for every vessel")  # its schema sees to that
+    temperature_c = bar.temperature_c if log.start.temperature_c is None else log.start.temperature_c
+    pour = bar.pour
+    if pour is None:
+        notes.assume("a glass", Quantity("volume", SERVE_ML), "common-practice", at="/pour/volume")
+        pour = Pour(SERVE_ML)
+    return case_of(
+        drink_of(given, notes),
+        vessel=log.vessel or bar.vessel,
+        fill=log.start.fill,
+        temperature_c=temperature_c,
+        co2_g_per_l=log.start.co2_g_per_l,
+        air=log.air or _fitting(bar.air, log.vessel or bar.vessel),
+        pour=pour,
+        shift=Shift(
+            bar.serves_per_hour or 1.0,
+            starts_at=now,
+            floor_g_per_l=bar.floor_g_per_l,
+            holding_temperature_c=temperature_c,
+            open_for_s=bar.open_for_s,
+        ),
+        site=bar.site,
+        calibration=bar.calibration,
+        notes=notes,
+    )
+
+
+def _fitting(air: Air | None, vessel: VesselGiven | None) -> Air | None:
+    """What is done for all, where it can be done with this vessel; a keg among bottles is not squeezed."""
+    material, _ = named(vessel or VesselGiven("pet-1-l"))
+    return None if air is not None and air.method == "squeezed" and material in ("steel", "aluminium") else air
+
+
+def _moves(bar: Bar, log: VesselLog, at: str) -> dict[str, str | None]:
+    """Pointers of a forecast as those of this request."""
+    temperature = "/temperature" if log.start.temperature_c is None else f"{at}/start/temperature"
+    return {
+        "/drink": "/drink" if log.drink is None else f"{at}/drink",
+        "/vessel": "/vessel" if log.vessel is None else f"{at}/vessel",
+        "/air": "/air" if log.air is None and _fitting(bar.air, log.vessel or bar.vessel) is not None else f"{at}/air",
+        "/fill": f"{at}/start/fill",
+        "/temperature": temperature,
+        "/co2": f"{at}/start/co2",
+        "/shift/holding_temperature": temperature,
+        "/shift/floor": "/floor",
+        "/shift/open_for": "/open_for",
+        "/shift": "",
+    }
+
+
+def _causes(case: Case, events: Sequence[Event]) -> tuple[Cause, ...]:
+    """What the state depends on, by what was done with the vessel."""
+    kinds = {event.kind for event in events}
+    if "read" in kinds:
+        return READ
+    if "charged" in kinds:
+        return REGASSED
+    return ON_GAS if case.setting.vessel.is_keg and "opened" not in kinds else OPENED
+
+
+def _first(found: Sequence[VesselState | RefusedVessel]) -> str | None:
+    """Of those that are due the flattest, before the rest one that a re-gas still helps; else who falls due first."""
+    known = [one for one in found if isinstance(one, VesselState)]
+    due = [(one.top_up is None, one.glass.typical, one.id) for one in known if one.outlook.due and one.glass]
+    if due:
+        return min(due)[2]
+    later = [(one.outlook.due_at, one.id) for one in known if one.outlook.due_at is not None]
+    return min(later)[1] if later else None
+
+
+def _merge(told: Sequence[Notes], notes: Notes) -> None:
+    """What was said of several vessels is said once, with all its pointers."""
+    cautions: dict[object, tuple[Caution, dict[str, None]]] = {}
+    assumptions: dict[object, tuple[Assumption, dict[str, None]]] = {}
+    for own in told:
+        for c in own.cautions:
+            key = (c.code, c.severity, c.text, tuple(c.params.items()))
+            cautions.setdefault(key, (c, {}))[1].update(dict.fromkeys(c.pointers))
+        for a in own.assumptions:
+            same = (a.name, a.value, a.basis, a.source)
+            assumptions.setdefault(same, (a, {}))[1].update(dict.fromkeys(a.pointers))
+    for caution, at in cautions.values():
+        notes.caution(caution.code, caution.severity, caution.text, at=tuple(at), **caution.params)
+    for assumed, at in assumptions.values():
+        notes.assume(assumed.name, assumed.value, assumed.basis, assumed.source, at=tuple(at))

@@ -1,0 +1,211 @@
+"""POST /v1/regas/states over the wire."""
+
+import copy
+import json
+from typing import Any
+
+import pytest
+
+from service.api.openapi import example
+from service.science.units import to_base
+from tests.api.conforms import conforms
+from tests.api.nearest import apply_nearest, put
+
+PATH = "/v1/regas/states"
+
+
+@pytest.fixture
+def body() -> dict[str, Any]:
+    return copy.deepcopy(example("createRegasState"))
+
+
+def post(client, body):
+    return client.post(PATH, data=json.dumps(body), content_type="application/json")
+
+
+def answered(client, body):
+    response = post(client, body)
+    answer = response.get_json()
+    assert response.status_code == 200, answer
+    conforms("createRegasState", answer)
+    return answer
+
+
+def poured(i: int, **more: Any) -> dict[str, Any]:
+    at = f"2026-11-28T21:{i // 60 % 40:02d}:{i % 60:02d}+01:00"
+    return {"id": f"e{i}", "at": at, "kind": "poured", **more}
+
+
+def test_the_example_is_what_the_document_promises(client, body):
+    answer = answered(client, body)
+    assert [vessel["status"] for vessel in answer["vessels"]] == ["ok", "ok", "ok"]
+    assert answer["next"] == "fizz-1"
+    assert answer["vessels"][1]["recharge"]["squeeze_first"]
+    assert answer["vessels"][1]["corrections"][0]["event"] == "g-0004"
+    assert answer["vessels"][2]["hold_pressure"]["unit"] == "bar"
+    assert "duplicate-event" in {caution["code"] for caution in answer["cautions"]}
+
+
+def test_silence_is_filled_and_said(client, body):
+    asked = {
+        "now": body["now"],
+        "vessels": [{"id": "one", "drink": body["drink"], "start": {"co2": {"value": 5, "unit": "g/l"}}}],
+    }
+    answer = answered(client, asked)
+    pointers = {pointer for a in answer["assumptions"] for pointer in a["pointers"]}
+    assert {"/vessel", "/vessels/0/start/fill", "/temperature", "/pour/volume", "/pour/manner", "/floor", "/open_for",
+            "/site/altitude", "/vessels/0/air"} <= pointers  # fmt: skip
+    assert "due_at" not in answer["vessels"][0]
+
+
+def test_what_is_said_of_several_vessels_is_said_once(client, body):
+    one = {"id": "one", "start": {"co2": {"value": 5, "unit": "g/l"}}}
+    asked = {**body, "vessels": [{**one, "id": str(i)} for i in range(50)]}
+    answer = answered(client, asked)
+    (fill,) = (a for a in answer["assumptions"] if a["name"] == "fill, share of brimful")
+    assert fill["pointers"] == [f"/vessels/{i}/start/fill" for i in range(50)]
+
+
+def test_us_units_say_the_same(client, body):
+    """Tolerance 1e-9: twelve digits on the wire."""
+    metric, us = answered(client, body), answered(client, {**body, "units": "us"})
+    for one, other in zip(metric["vessels"], us["vessels"], strict=True):
+        assert to_base("volume", **_value(other["liquid"])) == pytest.approx(one["liquid"]["value"], rel=1e-9)
+        for end in ("low", "typical", "high"):
+            found = to_base("co2", other["glass"][end], other["glass"]["unit"])
+            assert found == pytest.approx(one["glass"][end], rel=1e-9)
+
+
+def _value(quantity: dict[str, Any]) -> dict[str, Any]:
+    return {"value": quantity["value"], "unit": quantity["unit"]}
+
+
+@pytest.mark.parametrize(
+    "events, slug, pointer",
+    [
+        ([poured(0), poured(60, volume={"value": 700, "unit": "ml"})], "pour-too-large", "/vessels/0/events/1/volume"),
+        ([poured(0), poured(60, serves=9)], "pour-too-large", "/vessels/0/events/1/serves"),
+        ([poured(0, volume={"value": 500, "unit": "ml"}), poured(60, serves=2), poured(120)], "pour-too-large", None),
+        ([{**poured(0), "kind": "charged", "gauge_pressure": {"value": 4, "unit": "bar"}}], "over-vessel-limit",
+         "/vessels/0/events/0/gauge_pressure"),
+        ([{**poured(0), "kind": "moved", "temperature": {"value": -5, "unit": "c"}}], "would-freeze",
+         "/vessels/0/events/0/temperature"),
+        ([{**poured(0), "kind": "charged", "gauge_pressure": {"value": 1, "unit": "bar"},
+           "temperature": {"value": 15, "unit": "c"}}], "too-warm", "/vessels/0/events/0/temperature"),
+        ([poured(0), {**poured(60), "at": "2026-11-28T22:00:00+01:00"}], "log-contradiction", "/vessels/0/events/1/at"),
+    ],
+)  # fmt: skip
+def test_a_vessel_is_refused_alone_and_what_is_offered_works(client, body, events, slug, pointer):
+    plain = answered(client, body)
+    body["vessels"][0]["events"] = events
+    answer = answered(client, body)
+    assert [vessel["status"] for vessel in answer["vessels"]] == ["refused", "ok", "ok"]
+    assert answer["vessels"][1:] == plain["vessels"][1:]
+    problem = answer["vessels"][0]["problem"]
+    assert problem["type"] == f"/problems/{slug}"
+    if pointer is not None:
+        assert pointer in [error["pointer"] for error in problem["errors"]]
+        mended = answered(client, apply_nearest(body, problem))
+        assert mended["vessels"][0]["status"] == "ok"
+
+
+def test_a_start_that_the_vessel_may_not_hold_refuses_it_alone(client, body):
+    body["vessels"][1]["start"]["co2"]["value"] = 9
+    problem = answered(client, body)["vessels"][1]["problem"]
+    assert [error["pointer"] for error in problem["errors"]] == ["/vessels/1/start/co2"]
+    assert answered(client, apply_nearest(body, problem))["vessels"][1]["status"] == "ok"
+
+
+def test_a_conflicting_id_is_offered_nothing(client, body):
+    body["vessels"][0]["events"][2]["serves"] = 2
+    problem = answered(client, body)["vessels"][0]["problem"]
+    assert [(e["pointer"], e["code"]) for e in problem["errors"]] == [("/vessels/0/events/2/id", "conflicting-id")]
+    assert "nearest" not in problem
+
+
+def test_all_vessels_may_be_refused(client, body):
+    body["now"] = "2026-11-28T12:00:00+01:00"
+    answer = answered(client, body)
+    assert {vessel["status"] for vessel in answer["vessels"]} == {"refused"}
+    assert "next" not in answer
+
+
+def faults(client, body):
+    response = post(client, body)
+    assert response.status_code == 422
+    return {(error["pointer"], error["code"]) for error in response.get_json()["errors"]}
+
+
+def test_5001_events_are_too_many(client, body):
+    """Of one vessel, or of all of them together; 5,000 are not."""
+    body["vessels"][0]["events"] = [poured(i % 2400, volume={"value": 10, "unit": "ml"}) for i in range(5001)]
+    assert ("/vessels/0/events", "length") in faults(client, body)
+    body["vessels"][0]["events"].pop()
+    assert faults(client, body) == {("/vessels", "length")}
+    body["vessels"] = body["vessels"][:1]
+    answered(client, body)
+
+
+@pytest.mark.parametrize("at", ["2026-11-28T21:00:00", "2026-11-28 21:00:00+01:00", "21:00", 5])
+def test_a_time_has_its_offset(client, body, at):
+    put(body, "/vessels/0/events/0/at", at)
+    assert faults(client, body) == {("/vessels/0/events/0/at", "not-a-moment")}
+
+
+@pytest.mark.parametrize(
+    "pointer, value, code",
+    [
+        ("/now", "2026-11-28T21:40:00", "not-a-moment"),
+        ("/nonsense", 1, "unknown-field"),
+        ("/vessels/0/nonsense", 1, "unknown-field"),
+        ("/vessels/0/events/0/nonsense", 1, "unknown-field"),
+        ("/vessels/0/events/0/kind", "spilt", "not-a-choice"),
+        ("/vessels/0/events/0/serves", 0, "out-of-range"),
+        ("/vessels/0/events/0/serves", None, "null"),
+        ("/vessels/0/events/0/temperature", {"value": 3, "unit": "c"}, "not-needed"),
+        ("/vessels/0/events/2/serves", 1, "not-needed"),
+        ("/vessels/0/events/0", "poured", "not-an-object"),
+        ("/vessels/0/events", {}, "not-a-list"),
+        ("/vessels/1/id", "highball-1", "duplicate"),
+        ("/serves_per_hour", 0, "out-of-range"),
+    ],
+)
+def test_bad_input_is_named(client, body, pointer, value, code):
+    body["vessels"][0]["events"][2] = poured(5, volume={"value": 60, "unit": "ml"})
+    put(body, pointer, value)
+    assert faults(client, body) == {(pointer, code)}
+
+
+@pytest.mark.parametrize(
+    "kind, lacks", [("charged", "gauge_pressure"), ("read", "gauge_pressure"), ("moved", "temperature")]
+)
+def test_an_event_says_what_its_kind_needs(client, body, kind, lacks):
+    body["vessels"][0]["events"] = [{**poured(0), "kind": kind}]
+    assert faults(client, body) == {(f"/vessels/0/events/0/{lacks}", "required")}
+
+
+def test_every_fault_of_every_event_is_named(client, body):
+    body["vessels"][0]["events"] = [{"id": "a", "kind": "poured"}, poured(1), {**poured(2), "at": "late", "serves": -1}]
+    assert faults(client, body) == {
+        ("/vessels/0/events/0/at", "required"),
+        ("/vessels/0/events/2/at", "not-a-moment"),
+        ("/vessels/0/events/2/serves", "out-of-range"),
+    }
+
+
+def test_every_vessel_has_a_drink(client, body):
+    del body["drink"]
+    assert faults(client, body) == {("/vessels/0/drink", "required")}
+
+
+@pytest.mark.parametrize("name", ["now", "vessels"])
+def test_what_is_required(client, body, name):
+    del body[name]
+    assert (f"/{name}", "required") in faults(client, body)
+
+
+def test_of_very_many_refusals_the_first_are_told_and_nothing_is_offered(client, body):
+    body["vessels"][0]["events"] = [{**poured(i), "at": "2026-11-28T23:00:00+01:00"} for i in range(200)]
+    problem = answered(client, body)["vessels"][0]["problem"]
+    assert len(problem["errors"]) == 50
+    assert "nearest" not in problem
