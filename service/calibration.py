@@ -1,13 +1,14 @@
 """A bar's own constants, fitted to its readings, with how well they are known. They narrow a band, never a limit."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from service import MODEL
-from service.errors import Fact, Fault, Refused
+from service.errors import Fact, Fault, Nearest, Refused
 from service.notes import Notes
 from service.science.band import Band
 from service.science.gas import Liquid
-from service.science.vessel import Agitation, VesselSize, uptake_per_s
+from service.science.vessel import Agitation, VesselSize, standing_loss_per_s, uptake_per_s
 from service.vessel import Vessel, VesselGiven, named
 
 REACH_OF_90_PERCENT = 1.645
@@ -68,6 +69,12 @@ LEAST_FACTOR, MOST_FACTOR = 0.8, 1.2
 """A solubility beyond these times the model's is a misreading, not a property of the drink; estimate."""
 MOST_REACH = 0.2
 """A solubility known less well than to a fifth, which is about as far as the model is ever off, says nothing."""
+RATE_REACH = 10.0
+"""So many times beyond the ends of the model's own band a rate is believed; further it is a misreading: estimate."""
+MOST_PER_S = 1.0
+"""No rate of a vessel is higher [1/s]; estimate."""
+MOST_RATE_REACH = 2.0
+"""A rate known less well than to a factor of three, as the model's own are, says nothing; estimate."""
 SAME_SIZE = 0.1
 """Vessels whose capacities differ by no more than this share take CO2 up alike; estimate."""
 
@@ -87,26 +94,49 @@ def uptake_of(calibration: Calibration | None, agitation: Agitation, size: Vesse
     return uptake_per_s(agitation, size) if own is None else own
 
 
+def believed(model: Band) -> tuple[float, float]:
+    """Between which values a bar's own rate is believed, by what the model knows of it [1/s]."""
+    return model.low / RATE_REACH, min(MOST_PER_S, RATE_REACH * model.high)
+
+
 def check_calibration(calibration: Calibration | None, *, at: str = "/calibration") -> Calibration | None:
-    """The calibration, unless its solubility is one that no drink has, or is not known.
+    """The calibration, unless one of its constants is none of any drink or vessel, or is hardly known.
 
     raises: Refused ("calibration-refused")
     """
-    own = None if calibration is None else calibration.solubility
-    if own is None:
-        return calibration
-    faults = []
-    if not LEAST_FACTOR <= own.value <= MOST_FACTOR:
-        text = "{value} times what the model says is no drink's, but a misreading; {low} to {high} is taken."
-        params = (("value", own.value), ("low", LEAST_FACTOR), ("high", MOST_FACTOR))
-        faults.append(Fault(f"{at}/solubility/value", "implausible", text, params))
-    if not own.reach <= MOST_REACH:
-        text = "Known to no better than {reach} of itself, this says less than the model: read again, more often."
-        faults.append(Fault(f"{at}/solubility/standard_error", "too-uncertain", text, (("reach", own.reach),)))
+    faults, facts = [], []
+    for where, own, low, high, most in _bounded(calibration):
+        found = []
+        if not low <= own.value <= high:
+            text = "{value} is a misreading and no property of a drink or vessel; {low} to {high} is taken."
+            asked = (("value", own.value), ("low", low), ("high", high))
+            found.append(Fault(f"{at}/{where}/value", "implausible", text, asked))
+        if not own.reach <= most:
+            text = "It is known to {reach} of its value, and {most} is the most that is taken: read again, more often."
+            known = (("reach", own.reach), ("most", most))
+            found.append(Fault(f"{at}/{where}/standard_error", "too-uncertain", text, known))
+        if found:
+            faults += found
+            facts += [Fact("lowest", low), Fact("highest", high), Fact("most_reach", most)]
     if faults:
-        facts = [Fact("lowest", LEAST_FACTOR), Fact("highest", MOST_FACTOR), Fact("most_reach", MOST_REACH)]
-        raise Refused("calibration-refused", faults, facts=facts)
+        raise Refused("calibration-refused", faults, facts=facts, nearest=[Nearest(at, {})])
     return calibration
+
+
+def _bounded(calibration: Calibration | None) -> Iterator[tuple[str, Estimate, float, float, float]]:
+    """Each constant: where it stands, the lowest and the highest that is believed, how far it may reach."""
+    if calibration is None:
+        return
+    if calibration.solubility is not None:
+        yield "solubility", calibration.solubility, LEAST_FACTOR, MOST_FACTOR, MOST_REACH
+    for i, own in enumerate(calibration.uptake_per_s):
+        ends = [believed(uptake_per_s(own.agitation, size)) for size in _SIZES]
+        yield f"uptake_per_s/{i}", own, min(low for low, _ in ends), max(high for _, high in ends), MOST_RATE_REACH
+    if calibration.loss_per_s is not None:
+        yield "loss_per_s", calibration.loss_per_s, *believed(standing_loss_per_s()), MOST_RATE_REACH
+
+
+_SIZES: tuple[VesselSize, ...] = ("bottle", "keg")  # measured in either; that it was another one is warned of
 
 
 def note_calibration(

@@ -43,6 +43,10 @@ class Nearest:
     value: Quantity | float | int | str | dict[str, Any]
 
 
+_AS_READ = {"degC": "°C", "% vol": "%vol", "mL": "ml", "g/L": "g/l"}
+"""Units of the science as a bar reads them."""
+
+
 class ServiceError(Exception):
     """Base of everything the domain raises on purpose."""
 
@@ -55,7 +59,8 @@ class OutsideValidity(ServiceError, ValueError):
 
     def __init__(self, quantity: str, value: float, low: float, high: float, unit: str) -> None:
         self.quantity, self.value, self.low, self.high, self.unit = quantity, value, low, high, unit
-        super().__init__(f"{quantity} {value:g} {unit} is outside {low:g} to {high:g} {unit}")
+        read = _AS_READ.get(unit, unit)
+        super().__init__(f"{quantity} {value:g} {read} is outside {low:g} to {high:g} {read}")
 
 
 class Refused(ServiceError):

@@ -1,14 +1,15 @@
 """What an answer says beside its numbers: cautions and assumptions, gathered while the work is done."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from datetime import datetime
+from typing import Literal
 
 from service.errors import Refused, SeveralRefused
 from service.science.units import Quantity
 
-Value = Quantity | float | str
+Value = Quantity | float | str | datetime
 Severity = Literal["info", "warning", "danger"]
 Basis = Literal["published", "library", "common-practice", "estimate", "unverified", "default"]
 
@@ -41,6 +42,8 @@ class Notes:
     def __init__(self) -> None:
         self.cautions: list[Caution] = []
         self.assumptions: list[Assumption] = []
+        self._told: set[tuple[object, ...]] = set()  # a log of events or a spec of references makes hundreds or
+        self._assumed: set[Assumption] = set()  # thousands: looked up, not searched
         self._move: Callable[[str], str | None] = lambda pointer: pointer
 
     def caution(
@@ -48,14 +51,43 @@ class Notes:
     ) -> None:
         """Add a caution; `at` is one JSON Pointer or several. Of two with one code at one place the first is kept."""
         new = Caution(code, severity, text, params, self._pointers(at))
-        if not any(new.pointers and (c.code, c.pointers) == (code, new.pointers) for c in self.cautions):
-            self._add(self.cautions, new)
+        if not new.pointers or (code, new.pointers) not in self._told:
+            self._tell(new)
+
+    def _tell(self, new: Caution) -> None:
+        same = (new.code, new.severity, new.text, new.pointers, *new.params.items())
+        if same not in self._told:
+            self._told |= {same, (new.code, new.pointers)}
+            self.cautions.append(new)
 
     def assume(
         self, name: str, value: Value, basis: Basis, source: str = "", *, at: tuple[str, ...] | str = ()
     ) -> None:
         """Add an assumption; `at` is where a caller would override it."""
-        self._add(self.assumptions, Assumption(name, value, basis, source, self._pointers(at)))
+        self._rest_on(Assumption(name, value, basis, source, self._pointers(at)))
+
+    def _rest_on(self, new: Assumption) -> None:
+        if new not in self._assumed:
+            self._assumed.add(new)
+            self.assumptions.append(new)
+
+    def join(self, other: "Notes", *, wanted: Callable[[Caution | Assumption], bool] = lambda _: True) -> None:
+        """Take in what was gathered elsewhere and is wanted, pointers as they are; what is not the same is kept."""
+        for caution in filter(wanted, other.cautions):
+            self._tell(caution)
+        for assumption in filter(wanted, other.assumptions):
+            self._rest_on(assumption)
+
+    def without(self, assumed: Container[Assumption], cautions: Container[Caution]) -> "Notes":
+        """What was gathered and is not among these."""
+        rest = Notes()
+        for caution in self.cautions:
+            if caution not in cautions:
+                rest._tell(caution)
+        for assumption in self.assumptions:
+            if assumption not in assumed:
+                rest._rest_on(assumption)
+        return rest
 
     @contextmanager
     def within(self, moves: Mapping[str, str | None]) -> Iterator[None]:
@@ -76,17 +108,13 @@ class Notes:
     def _pointers(self, at: tuple[str, ...] | str) -> tuple[str, ...]:
         return tuple(p for p in map(self._move, (at,) if isinstance(at, str) else at) if p is not None)
 
-    @staticmethod
-    def _add(to: list[Any], new: Caution | Assumption) -> None:
-        if new not in to:
-            to.append(new)
-
 
 def moved(pointer: str, moves: Mapping[str, str | None]) -> str | None:
     """The pointer with its longest known prefix replaced; None where the whole has no such field."""
-    fits = [p for p in moves if pointer == p or pointer.startswith(p + "/") or p == ""]
-    if not fits:
-        return pointer
-    best = max(fits, key=len)
-    to = moves[best]
-    return None if to is None else to + pointer[len(best) :]
+    prefix = pointer
+    while prefix not in moves:
+        if not prefix:
+            return pointer
+        prefix = prefix.rpartition("/")[0]
+    to = moves[prefix]
+    return None if to is None else to + pointer[len(prefix) :]

@@ -18,7 +18,7 @@ from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, standard_atmosphere_bar
 from service.science.rounding import rounded_down, rounded_up
 from service.science.units import Quantity
-from service.science.vessel import State, on_regulator, pressures_for_level_bar
+from service.science.vessel import State, checked, on_regulator, pressures_for_level_bar
 from service.site import (
     Air,
     Site,
@@ -93,7 +93,7 @@ class Setting:
     def flat(self, liquid: Liquid, *, co2_g_per_l: float = 0.0) -> State:
         """The capped vessel, with the air that is left in it and no CO2 in the headspace yet."""
         level = co2_g_per_l / CO2_G_PER_MOL
-        return State(liquid, self.liquid_l, self.headspace_l, level, 0.0, self.air_mol(liquid))
+        return checked(State(liquid, self.liquid_l, self.headspace_l, level, 0.0, self.air_mol(liquid)))
 
     def set_point_bar_gauge(self, liquid: Liquid, co2_g_per_l: float) -> float:
         """Dial that holds a level once all is at rest: gauge = pc + pa + pv - Patm [bar].
@@ -197,7 +197,7 @@ def within_limits(
     setting: Setting,
     temperatures_c: Sequence[float],
     *,
-    start_co2_g_per_l: float = 0.0,
+    start_co2_g_per_l: float | None = None,
     site: Site | None,
     notes: Notes,
     refusals: Refusals,
@@ -205,9 +205,11 @@ def within_limits(
     """The setting with its purge within the lowest of the dials that are never passed, which the regulator is told too.
 
     temperatures_c: at which the drink is charged
+    start_co2_g_per_l: before it is; all that its components bring unless stated
     """
     drink, vessel = setting.drink, setting.vessel
-    charged = (setting.closed(safety.chargeable_c(drink, vessel, t), start_co2_g_per_l) for t in temperatures_c)
+    start = setting.brought_g_per_l if start_co2_g_per_l is None else start_co2_g_per_l
+    charged = (setting.closed(safety.chargeable_c(drink, vessel, t), start) for t in temperatures_c)
     dials = ((dial, one.temperature_c) for one in charged if (dial := one.never_over_bar_gauge) > 0.0)
     never_over, at_c = min(dials, default=(0.0, 0.0))
     caution_regulator(site, vessel, never_over, notes, temperature_c=at_c)

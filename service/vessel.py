@@ -24,8 +24,10 @@ SEAL_CYCLES = 10
 """Charges after which a seal is changed; estimate, common practice."""
 KEG_FROM_ML = 4000.0
 """From here on a metal vessel is handled, cooled and shaken as a keg; common practice, no source."""
-BRIMFUL_OVER_NOMINAL = 1.1
-"""A bottle holds up to so much more than its nominal size; common practice, no source."""
+BRIMFUL_OFF_NOMINAL = 0.1
+"""Brimful a vessel holds up to so much more or less than its nominal size, share of it; common practice, no source."""
+MOST_USUAL_PET_BAR = {"charge": 3.5, "closed": 6.0}
+"""Over these gauge pressures few PET bottles are rated; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,15 @@ class VesselGiven:
     cycles: int | None = None
     first_used: date | None = None
     condition: Condition | None = None
+
+
+@dataclass(frozen=True)
+class SizedVessel:
+    """So many vessels, filled so far; fill is a share of brimful."""
+
+    vessel: VesselGiven
+    count: int
+    fill: float | None = None
 
 
 @dataclass(frozen=True)
@@ -136,11 +147,27 @@ def named(given: VesselGiven) -> tuple[Material | None, float | None]:
 def _limit(which: Literal["charge", "closed"], given: VesselGiven, notes: Notes, at: str) -> float:
     stated: float | None = getattr(given, f"{which}_limit_bar")
     if stated is not None:
+        _caution_unusual(which, stated, given, notes, at)
         return stated
     limit: float = getattr(PRESETS[given.preset or "pet-1-l"], f"{which}_limit_bar")
     reason = "common practice; the maker's rating or the stamp prevails"
     notes.assume(f"{which} limit, gauge", Quantity("pressure", limit), "estimate", reason, at=f"{at}/{which}_limit")
     return limit
+
+
+def _caution_unusual(
+    which: Literal["charge", "closed"], stated_bar: float, given: VesselGiven, notes: Notes, at: str
+) -> None:
+    """A limit is believed as it is stated; but hardly a PET bottle is rated for more than is usual."""
+    most = Quantity("pressure", MOST_USUAL_PET_BAR[which], "down")
+    if named(given)[0] != "pet" or stated_bar <= most.value + 1e-9:  # what a change of units may add
+        return
+    text = (
+        "Hardly a PET bottle is rated for more than {most}, and {stated} is stated: go by the maker's written rating "
+        "of this very bottle, or leave the limit out."
+    )
+    here = Quantity("pressure", stated_bar)
+    notes.caution("unusual-limit", "danger", text, at=f"{at}/{which}_limit", most=most, stated=here)
 
 
 def _unknown(given: VesselGiven, at: str) -> Iterator[Fault]:
@@ -175,7 +202,8 @@ def _is_its_preset(given: VesselGiven) -> bool:
     if given.preset is None:
         return False
     preset, (material, capacity_ml) = PRESETS[given.preset], named(given)
-    return material == preset.material and (capacity_ml or 0.0) <= BRIMFUL_OVER_NOMINAL * preset.capacity_ml
+    off = abs((capacity_ml or 0.0) / preset.capacity_ml - 1.0)
+    return material == preset.material and off <= BRIMFUL_OFF_NOMINAL + 1e-9  # what a change of units may add
 
 
 def _unsound(given: VesselGiven, at: str) -> Iterator[Fault]:
@@ -183,7 +211,8 @@ def _unsound(given: VesselGiven, at: str) -> Iterator[Fault]:
     material, _ = named(given)
     if given.condition not in (None, "sound"):
         which = "A vessel of unknown condition" if given.condition == "unknown" else f"A {given.condition} vessel"
-        yield Fault(f"{at}/condition", "unsound", f"{which} is discarded, not charged.")
+        text = f"{which} is discarded, not charged; under pressure it is vented first, cold and slowly."
+        yield Fault(f"{at}/condition", "unsound", text)
     if material == "pet" and given.cycles is not None and given.cycles >= MOST_CYCLES:
         yield Fault(f"{at}/cycles", "retired", f"PET bottles are retired after {MOST_CYCLES} charges.")
 

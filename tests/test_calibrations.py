@@ -371,6 +371,17 @@ def test_a_coarse_scale_cannot_tell_and_is_named() -> None:
     assert {"reach", "most_reach", "scatter", "reading_error"} <= {fact.name for fact in found.facts}
 
 
+def test_a_solubility_read_warm_says_less_of_a_cold_drink_and_is_named() -> None:
+    """9 %vol is known to 5 % cold and to 10 % at 9 degC, by the families that the model was fitted to: what it is
+    known less there, sqrt(0.10^2 - 0.05^2) = 8.7 %, is more than the 7.8 % that the model itself knows cold."""
+    cold = filled("solubility", bench_of(SOLUBILITY, temperature_c=7.9), 1.0)
+    calibrated("solubility", cold, temperature_c=7.9)
+    warm = filled("solubility", bench_of(SOLUBILITY, temperature_c=9.0), 1.0)
+    (fault,) = refused("solubility", warm, temperature_c=9.0).faults
+    assert (fault.code, dict(fault.params)["largest"]) == ("too-uncertain", "warmth")
+    assert dict(fault.params)["reach"] > 0.087
+
+
 @pytest.mark.parametrize("factor", [0.7, 1.3])
 def test_no_drink_is_that_far_from_the_model(factor: float) -> None:
     readings = filled("solubility", bench_of(SOLUBILITY), factor)

@@ -612,6 +612,7 @@ def test_a_rate_that_is_hardly_known_is_never_nought() -> None:
     days = charge(vessel=KEG, target_g_per_l=4.0, calibration=still).days_to_target
     assert days is not None
     assert days.high / days.typical == pytest.approx(2.645, rel=0.01)  # 1.645 standard errors, about
+    assert days.typical / days.low == pytest.approx(2.645, rel=0.01)
 
 
 # As many as needed, and what is no charge at all

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from math import sqrt
 from typing import Any
 
 import pytest
@@ -132,6 +133,24 @@ def test_a_finer_scale_and_a_barometer_narrow_the_band() -> None:
     assert width(gauge_bar=1.2, site=Site(barometer_bar=SEA_LEVEL_BAR)) < width(gauge_bar=1.2)
     calibrated = {"gauge_bar": 1.2, "calibration": Calibration(Estimate(1.0, 0.01))}
     assert width(**calibrated) < width(gauge_bar=1.2)
+
+
+def test_a_coarse_scale_reaches_as_far_to_either_side() -> None:
+    """3 g either way, spread over 0.8 l. Tolerance 5 %: the other causes of the band, by the root of the squares."""
+    found = read(weights=Weights(900.0, 905.0), site=Site(scale=Scale(3.0))).co2_g_per_l
+    assert found.high - found.typical == pytest.approx(found.typical - found.low, rel=0.05)
+    assert found.high - found.typical == pytest.approx(3.0 / 0.8 * IN_THE_DRINK, rel=0.05)
+
+
+def test_air_that_is_hardly_known_widens_the_band_by_itself() -> None:
+    """A headspace full of air, one atmosphere of it, known to a half: half a bar of CO2, by the root of the squares.
+
+    Tolerance 5 %: what one bar more does to the other causes.
+    """
+    free, aired = read(gauge_bar=1.0, air=Air("none")).co2_g_per_l, read(gauge_bar=2.0, air=Air("left")).co2_g_per_l
+    per_bar = free.typical / (1.0 + SEA_LEVEL_BAR)
+    halves = [(band.high - band.low) / 2.0 for band in (free, aired)]
+    assert sqrt(halves[1] ** 2 - halves[0] ** 2) == pytest.approx(0.5 * SEA_LEVEL_BAR * per_bar, rel=0.05)
 
 
 def test_air_in_a_gauge_is_counted_off() -> None:

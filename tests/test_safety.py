@@ -468,3 +468,54 @@ def test_where_it_could_freeze_is_said() -> None:
     setting(site=Site(coldest_c=-18.0), notes=notes)
     (caution,) = (c for c in notes.cautions if c.code == "could-freeze")
     assert caution.severity == "danger"
+
+
+@pytest.mark.parametrize("given, vouched", [
+    (VesselGiven("pet-1-l", capacity_ml=1060.0), True),
+    (VesselGiven("pet-1-l", capacity_ml=330.0), False),
+    (VesselGiven("pet-1-l", capacity_ml=1500.0), False),
+    (VesselGiven("keg-19-l", capacity_ml=19_500.0), True),
+    (VesselGiven("keg-19-l", capacity_ml=500.0), False),  # a flask is no keg
+])  # fmt: skip
+def test_a_preset_vouches_for_a_vessel_of_about_its_size(given: VesselGiven, vouched: bool) -> None:
+    if vouched:
+        setting(given)
+        return
+    with pytest.raises(Refused, match="unrated"):
+        setting(given)
+
+
+def test_a_limit_that_hardly_a_bottle_has_is_a_danger() -> None:
+    """PET: charged at 2 to 3.5 bar, closed at 4 to 6; common practice, no source. A keg goes by its stamp."""
+    for limits, at in (
+        ({"closed_limit_bar": 9.0}, "/vessel/closed_limit"),
+        ({"charge_limit_bar": 5.0}, "/vessel/charge_limit"),
+    ):
+        notes = Notes()
+        setting(VesselGiven("pet-1-l", **limits), notes=notes)  # type: ignore[arg-type]
+        (caution,) = (c for c in notes.cautions if c.code == "unusual-limit")
+        assert (caution.severity, caution.pointers) == ("danger", (at,))
+    for usual in (
+        VesselGiven("pet-1-l", charge_limit_bar=3.5, closed_limit_bar=6.0),
+        VesselGiven("keg-19-l", closed_limit_bar=9.0),
+    ):
+        notes = Notes()
+        setting(usual, notes=notes)
+        assert "unusual-limit" not in {c.code for c in notes.cautions}
+
+
+def test_a_room_that_never_gets_warm_is_warned_of() -> None:
+    """25 to 40 degC is the warmest of a venue; common practice, no source."""
+    for room_c, warned in ((5.0, True), (24.9, True), (25.0, False), (35.0, False)):
+        notes = Notes()
+        setting(site=Site(warmest_room_c=room_c), notes=notes)
+        assert ("cool-room" in {c.code for c in notes.cautions}) is warned
+
+
+def test_a_barometer_of_no_usual_place_is_warned_of() -> None:
+    """0.701 bar at 3000 m; ISO 2533. Whoever states the altitude as well is held to it instead."""
+    for site, warned in ((Site(barometer_bar=0.69), True), (Site(barometer_bar=0.71), False),
+                         (Site(barometer_bar=0.69, altitude_m=3100.0), False)):  # fmt: skip
+        notes = Notes()
+        setting(site=site, notes=notes)
+        assert ("low-barometer" in {c.code for c in notes.cautions}) is warned

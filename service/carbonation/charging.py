@@ -22,7 +22,7 @@ from service.carbonation.runs import (
 )
 from service.carbonation.target import start_of, target_of
 from service.drink import Drink
-from service.errors import Fact, Fault, Nearest, Refusals, Refused
+from service.errors import Fault, Nearest, Refusals, Refused
 from service.notes import Notes
 from service.safety import Closed, Judgement
 from service.science.band import Band
@@ -106,7 +106,7 @@ def charge(  # noqa: PLR0913 - a charge is described by this many things, each o
     on_gas = _connected(setting, notes, refusals, stated=connected)
     most_start = setting.brought_g_per_l if start_co2_g_per_l is None else start_co2_g_per_l
     setting = within_limits(
-        setting, [temperature], start_co2_g_per_l=most_start, site=site, notes=notes, refusals=refusals
+        setting, [temperature], start_co2_g_per_l=start_co2_g_per_l, site=site, notes=notes, refusals=refusals
     )
     flat = setting.closed(temperature)
     target, start = target_of(target_g_per_l, setting, flat, notes), start_of(start_co2_g_per_l, setting, notes)
@@ -201,10 +201,8 @@ def _stated_dial(
         return judgement
     usual = set_point_judged(setting, closed, target)
     dial = rounded_down(min(usual.dial_bar_gauge, usual.never_over_bar_gauge), 0.01)
-    nearest, most = safety.lower_dial(dial, "/gauge_pressure"), Quantity("pressure", usual.never_over_bar_gauge, "down")
-    text = "A regulator goes no lower than the air pressure: what is dialled is more than that."
-    fault = Fault("/gauge_pressure", "below-atmospheric", text)
-    refusals.keep(Refused("unreachable", [fault], facts=[Fact("never_over", most)], nearest=nearest))
+    at = "/gauge_pressure"
+    refusals.keep(safety.no_pressure(safety.lower_dial(dial, at), usual.never_over_bar_gauge, at))
     return Judgement(closed, dial)
 
 

@@ -158,9 +158,8 @@ def _use_of(batch: BatchOfGas, site: Site | None, notes: Notes) -> BatchUse:
     with refusals.gather():
         safety.check_fit_to_charge(drink, setting.vessel, cold_c, notes)
     cold_c = safety.chargeable_c(drink, setting.vessel, cold_c)
-    brought = setting.brought_g_per_l
-    setting = within_limits(setting, [cold_c], start_co2_g_per_l=brought, site=site, notes=notes, refusals=refusals)
-    closed = setting.closed(cold_c, brought)
+    setting = within_limits(setting, [cold_c], site=site, notes=notes, refusals=refusals)
+    closed = setting.closed(cold_c, setting.brought_g_per_l)
     target = target_of(batch.target_g_per_l, setting, closed, notes)
     judgement = set_point_judged(setting, closed, target)
     with refusals.gather():

@@ -91,11 +91,10 @@ def set_points(  # noqa: PLR0913 - a set-point is described by this many things,
     if not temperatures_c:
         temperatures_c = (safety.cold_c(drink),)
         notes.assume("temperature", Quantity("temperature", temperatures_c[0]), "common-practice", at="/temperatures")
-    start = setting.brought_g_per_l
-    setting = within_limits(setting, temperatures_c, start_co2_g_per_l=start, site=site, notes=notes, refusals=refusals)
+    setting = within_limits(setting, temperatures_c, site=site, notes=notes, refusals=refusals)
     charged_c = [safety.chargeable_c(drink, setting.vessel, t) for t in temperatures_c]
     first_c = next((t for t, works in zip(temperatures_c, charged_c, strict=True) if t == works), charged_c[0])
-    target = target_of(target_g_per_l, setting, setting.closed(first_c, start), notes)
+    target = target_of(target_g_per_l, setting, setting.closed(first_c, setting.brought_g_per_l), notes)
     return set_points_in(setting, temperatures_c, target, notes, refusals)
 
 

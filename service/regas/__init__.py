@@ -1,10 +1,10 @@
 """Holding the CO2 through a shift: what each pour leaves, when and how to re-gas, what the logs say is left."""
 
-from service.regas.case import FLOOR_G_PER_L, HOLDING_C, SMALLEST_POUR_ML, Pour
+from service.regas.case import FLOOR_G_PER_L, HOLDING_C, SMALLEST_POUR_ML, Pour, asked_pours
 from service.regas.events import LEAST_POURED_ML
 from service.regas.forecast import forecast
+from service.regas.interval import Interval, first_glass, interval
 from service.regas.log import Event, Start, VesselLog
-from service.regas.outlook import Top
 from service.regas.reading import Correction
 from service.regas.results import (
     Crossing,
@@ -14,6 +14,7 @@ from service.regas.results import (
     Recharge,
     RegasAfter,
     RotationTurn,
+    Top,
     WithoutGas,
 )
 from service.regas.states import MOST_EVENTS, MOST_VESSELS, Bar, RefusedVessel, States, VesselState, states
@@ -31,6 +32,7 @@ __all__ = [
     "Event",
     "Forecast",
     "Gain",
+    "Interval",
     "Pour",
     "PourForecast",
     "Recharge",
@@ -43,6 +45,9 @@ __all__ = [
     "VesselLog",
     "VesselState",
     "WithoutGas",
+    "asked_pours",
+    "first_glass",
     "forecast",
+    "interval",
     "states",
 ]

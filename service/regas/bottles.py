@@ -11,7 +11,7 @@ from service.regas.rates import OPENED, REGASSED
 from service.regas.recharge import COLD_REST_S, shake_s
 from service.regas.results import Forecast, Recharge, RegasAfter
 from service.regas.schedule import caution_glasses, crossing, pours_of, rotation_of
-from service.regas.serving import Runs, Served, bottle, follow
+from service.regas.serving import Runs, bottle, follow
 from service.science.band import Band
 from service.science.units import Quantity
 
@@ -20,11 +20,11 @@ def opened(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
     """Bottles, opened for each pour and re-gassed where the floor asks for it."""
     runs = follow(case, lambda rates: bottle(case, {}, rates), OPENED)
     alone = served = runs.served(case.manner)
-    regas_after = _regas_after(case, alone[:wanted], notes)
+    due = regas_after(case, [pour.glass for pour in alone[:wanted]], notes)
     legs: tuple[int, ...] = (case.pours,)
     recharge = None
-    if regas_after is not None:
-        good = int(regas_after.pours.typical)
+    if due is not None:
+        good = int(due.pours.typical)
         dials = regas_dials(case, runs.typical)
         regassed = _regassed(runs, dials) if dials else runs
         if wanted <= vessel_count * good:
@@ -32,7 +32,7 @@ def opened(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
         elif dials:
             served, legs = regassed.served(case.manner), legs_between(dials, case.pours)
         if not dials:
-            dials = _precaution(case, runs, int(regas_after.pours.low), notes)
+            dials = _precaution(case, runs, int(due.pours.low), notes)
             regassed = _regassed(runs, dials) if dials else runs
         recharge = _recharge(case, regassed, dials, notes) if dials else None
     order = turns(legs, vessel_count=vessel_count, pours=wanted)
@@ -43,7 +43,7 @@ def opened(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
         pours=pours,
         floor_g_per_l=case.floor_g_per_l,
         floor_crossed=crossing(pours, case.floor_g_per_l),
-        regas_after=regas_after,
+        regas_after=due,
         recharge=recharge,
         hold=None,
         without_gas=None,
@@ -59,16 +59,16 @@ def _regassed(alone: Runs, dials_bar: Mapping[int, float]) -> Runs:
     return follow(case, lambda rates: bottle(case, dials_bar, rates, alone.begun(rates, first)), REGASSED)
 
 
-def _regas_after(case: Case, alone: Sequence[Served], notes: Notes) -> RegasAfter | None:
+def regas_after(case: Case, alone: Sequence[Band], notes: Notes) -> RegasAfter | None:
     """Glasses of a bottle that make the floor; None where re-gassing does not come into it.
 
-    alone: the glasses that one bottle is asked for, until it is empty or the shift ends
+    alone: levels of the glasses that one bottle is asked for, until it is empty or the shift ends [g/L]
     """
     asked = len(alone)
     end = "the bottle is empty" if asked == case.pours else "the shift ends"
     floor = Quantity("co2", case.floor_g_per_l)
     low, typical, high = (
-        on_floor((getattr(pour.glass, end) for pour in alone), floor.value) for end in ("low", "typical", "high")
+        on_floor((getattr(glass, end) for glass in alone), floor.value) for end in ("low", "typical", "high")
     )
     if typical == 0:
         gentle = case.manner == MANNER
@@ -120,7 +120,7 @@ def _recharge(case: Case, regassed: Runs, dials_bar: Mapping[int, float], notes:
     seconds = shake_s(case.usual)
     notes.assume("shaking at a re-gas", Quantity("duration", seconds), "estimate", "19/20 of what is missing, usually")
     notes.assume("cold rest after a re-gas", Quantity("duration", COLD_REST_S), "common-practice")
-    return Recharge(k + 1, air.method == "squeezed", dials_bar[k], seconds, COLD_REST_S, regassed.taken_g(k))
+    return Recharge(air.method == "squeezed", dials_bar[k], seconds, COLD_REST_S, regassed.taken_g(k), k + 1)
 
 
 def _caution_rests(case: Case, order: Sequence[Turn], notes: Notes) -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from math import floor, inf
+from math import ceil, floor, inf
 
 from service import safety
 from service.calibration import Calibration
@@ -102,9 +102,12 @@ class Case:
 
         left_l: drink in it [L]; most_g_per_l: the highest level that it ever had [g/L]
         """
-        first = self.setting.closed(self.holding_c)
-        left = left_l / self.liquid_l * first.fill
-        return first, replace(first, fill=left, start_co2_g_per_l=most_g_per_l)
+        return self.setting.closed(self.holding_c, self.setting.brought_g_per_l), self.closed(left_l, most_g_per_l)
+
+    def closed(self, left_l: float, start_co2_g_per_l: float = 0.0) -> Closed:
+        """What is judged of the vessel with so much drink in it [L]."""
+        fill = 1000.0 * left_l / self.setting.vessel.capacity_ml
+        return replace(self.setting.closed(self.holding_c), fill=fill, start_co2_g_per_l=start_co2_g_per_l)
 
     def regassed(self, never_over: float) -> Setting:
         """The setting for a re-gas: its purge held to the highest dial, and the air that came in taken out.
@@ -171,6 +174,40 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     setting = replace(setting, warm_room_c=max(setting.warm_room_c, holding_c))
     setting = within_limits(setting, [charged_c, holding_c], site=site, notes=notes, refusals=refusals)
     level = _level(setting, charged_c, co2_g_per_l, refusals, notes)
+    return _served_so(setting, charged_c, holding_c, level, pour, shift, refusals, notes)
+
+
+def charged_case(
+    setting: Setting, *, charged_c: float, co2_g_per_l: Band, pour: Pour, shift: Shift, notes: Notes
+) -> Case:
+    """The case of a vessel whose charge was judged already.
+
+    Judged again where it is held warmer than it was judged for, or, being a keg, under its regulator.
+
+    raises: Refused, SeveralRefused
+    """
+    refusals = Refusals()
+    charged_c, holding_c = _temperatures(setting, charged_c, shift, refusals, notes)
+    if setting.vessel.is_keg or holding_c > setting.warm_room_c:
+        setting = replace(setting, warm_room_c=max(setting.warm_room_c, holding_c))
+        co2_g_per_l = _level(setting, charged_c, co2_g_per_l, refusals, notes)
+    return _served_so(setting, charged_c, holding_c, co2_g_per_l, pour, shift, refusals, notes)
+
+
+def _served_so(
+    setting: Setting,
+    charged_c: float,
+    holding_c: float,
+    level: Band,
+    pour: Pour,
+    shift: Shift,
+    refusals: Refusals,
+    notes: Notes,
+) -> Case:
+    """The case with the gaps of its pour and its shift filled.
+
+    refusals: gathered so far, raised along with those of the pour
+    """
     pour_ml = _fitting_ml(setting, pour.volume_ml, refusals)
     case = Case(
         setting, charged_c, holding_c, level, pour_ml / 1000.0, _manner(pour, notes), 3600.0 / shift.serves_per_hour,
@@ -179,6 +216,11 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     )  # fmt: skip
     refusals.raise_any()
     return case
+
+
+def asked_pours(lasts_s: float, interval_s: float) -> int:
+    """Pours that a shift asks for."""
+    return ceil(lasts_s / interval_s * (1.0 - 1e-12))
 
 
 def _temperatures(

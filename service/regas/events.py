@@ -130,14 +130,17 @@ def _allowed_dial(story: Story, dial_bar_gauge: float, pointer: str) -> float:
     story.vessel.move(safety.chargeable_c(setting.drink, setting.vessel, story.case.holding_c))
     closed = story.case.judged(story.vessel.liquid_l, story.most_g_per_l)
     judged = [Judgement(one, dial_bar_gauge) for one in closed]
-    if all(one.passes for one in judged):
+    if dial_bar_gauge > 0.0 and all(one.passes for one in judged):
         for one in judged:
             safety.check(one, story.notes, at=at)
         return dial_bar_gauge
     most = min(one.never_over_bar_gauge for one in judged)
+    works = safety.lower_dial(most, at)
     with story.refusals.gather():
-        for one in judged:
-            safety.check(one, story.notes, at=at, nearest=safety.lower_dial(most, at))
+        if not dial_bar_gauge > 0.0:
+            raise safety.no_pressure(works, most, at)
+        for one in (one for one in judged if not one.passes):
+            safety.check(one, story.notes, at=at, nearest=works)
     return most
 
 
@@ -169,14 +172,16 @@ def _moved(story: Story, event: Event, pointer: str) -> None:
     vessel, case = story.vessel, story.case
     if case.holding_c <= case.setting.warm_room_c or vessel.is_open:
         return
+    reached, limit_bar = vessel.gauge_at_rest().high, case.setting.vessel.closed_limit_bar_gauge
+    near = reached > safety.NEAR_LIMIT_SHARE * limit_bar
     text = (
         "At {temperature}, over the warmest room that it was judged for, this vessel could come to {reached}; its "
-        "limit is {limit}. Stand clear, cool it as it is, and do not open it warm."
-    )
+        "limit is {limit}. "
+    ) + ("Stand clear, cool it as it is, and do not open it warm." if near else "Cool it before it is opened.")
     story.notes.caution(
-        "warmer-than-judged", "danger", text, at=f"{pointer}/temperature",
-        temperature=Quantity("temperature", case.holding_c), reached=Quantity("pressure", vessel.gauge_at_rest().high),
-        limit=Quantity("pressure", case.setting.vessel.closed_limit_bar_gauge, "down"),
+        "warmer-than-judged", "danger" if near else "warning", text, at=f"{pointer}/temperature",
+        temperature=Quantity("temperature", case.holding_c), reached=Quantity("pressure", reached, "up"),
+        limit=Quantity("pressure", limit_bar, "down"),
     )  # fmt: skip
 
 

@@ -1,12 +1,10 @@
 """The forecast of a shift: each pour, when to re-gas and how, which vessel serves when, and what would help."""
 
-from math import ceil
-
 from service.calibration import Calibration
 from service.drink import Drink
 from service.notes import Notes
 from service.regas.bottles import opened
-from service.regas.case import Case, Pour, case_of
+from service.regas.case import Case, Pour, asked_pours, case_of
 from service.regas.kegs import on_gas
 from service.regas.results import Forecast
 from service.science.band import Band
@@ -59,7 +57,7 @@ def _wanted(case: Case, lasts_s: float | None, vessel_count: int, notes: Notes) 
     if lasts_s is None:
         notes.assume("the shift lasts", "until the vessels are empty", "default", at="/shift/lasts")
     else:
-        asked = ceil(lasts_s / case.interval_s * (1.0 - 1e-12))
+        asked = asked_pours(lasts_s, case.interval_s)
     if asked > held:
         text = "The shift asks for {asked} pours; the vessels hold {held}."
         notes.caution("runs-out", "warning", text, at="/vessel_count", asked=float(asked), held=float(held))

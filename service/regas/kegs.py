@@ -1,15 +1,17 @@
 """Kegs: held on gas they need no re-gas; and what is lost where the gas runs out."""
 
+from dataclasses import replace
 from datetime import datetime
+from math import inf
 
 from service.notes import Notes
 from service.regas.case import Case
 from service.regas.gains import gains_of
 from service.regas.planning import on_floor, turns
-from service.regas.rates import ON_GAS
+from service.regas.rates import ON_GAS, Rates
 from service.regas.results import Forecast, WithoutGas
 from service.regas.schedule import caution_glasses, crossing, pours_of, rotation_of
-from service.regas.serving import Runs, follow, held_at, keg, shut
+from service.regas.serving import Poured, Runs, follow, held_at, keg, shut
 from service.science.band import Band
 from service.science.units import Quantity
 
@@ -22,8 +24,7 @@ def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
     setting = case.setting
     typical = setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l)
     hold = setting.set_point_band(case.liquid, case.co2_g_per_l, typical=typical)
-    text = "A keg stays on gas and needs no re-gas: hold it at {hold}."
-    notes.caution("keg-on-gas", "info", text, at="/vessel", hold=Quantity("pressure", hold.typical))
+    say_on_gas(hold.typical, notes, at="/vessel")
     if case.holding_c > WARMEST_POUR_C:
         text = "Losses on pouring are known up to {most}; warmer, even a gentle pour may lose twice as much."
         notes.caution("warm-pour", "warning", text, at="/temperature", most=Quantity("temperature", WARMEST_POUR_C))
@@ -53,17 +54,33 @@ def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
     )
 
 
+def say_on_gas(hold_bar_gauge: float, notes: Notes, *, at: str) -> None:
+    """That nothing is to be done, but to leave it connected."""
+    text = "A keg stays on gas and needs no re-gas: hold it at {hold}."
+    notes.caution("keg-on-gas", "info", text, at=at, hold=Quantity("pressure", hold_bar_gauge))
+
+
 def _without_gas(case: Case, count: int, notes: Notes) -> WithoutGas:
     """The keg poured down cut off from its gas, until it is at the air pressure and nothing comes any more.
 
-    Closed, it loses no CO2 to the room; but the drink gives up some of its own to fill the place of what was poured.
+    Closed, it loses no CO2 to the room; but the drink gives up some of its own to fill the place of what was poured:
+    typically as a keg at rest does, at the high end, as where it is moved or jolted, at once.
     source: `service.science.vessel.rest_closed`
     """
-    served = follow(case, lambda rates: keg(case, shut, count, rates), ON_GAS).served(case.manner)
+    at_rest_per_s = case.usual.resting_per_s
+
+    def cut_off(rates: Rates) -> tuple[Poured, ...]:
+        jolted = rates.resting_per_s > at_rest_per_s
+        return keg(case, shut, count, replace(rates, resting_per_s=inf) if jolted else rates)
+
+    served = follow(case, cut_off, ON_GAS).served(case.manner)
     low, typical, high = (on_floor((getattr(one.gauge, end) for one in served), 0.0) for end in _ENDS)
     least, likely, most = (on_floor((getattr(one.glass, end) for one in served), case.floor_g_per_l) for end in _ENDS)
     flowing = Band(low, typical, high)
-    text = "Cut off from its gas, such a keg still gives {glasses} glasses, {good} of them on the floor of {floor}."
+    text = (
+        "Cut off from its gas and left still, such a keg gives about {glasses} glasses at this pace, {good} of them on "
+        "the floor of {floor}; moved, jolted or left for hours it gives more, each flatter."
+    )
     notes.caution("gas-runs-out", "info", text, at="/vessel", glasses=flowing.typical,
                   good=float(min(likely, typical)), floor=Quantity("co2", case.floor_g_per_l))  # fmt: skip
     good = Band(min(least, low), min(likely, typical), min(most, high))

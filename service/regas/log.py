@@ -78,7 +78,7 @@ def in_order(log: VesselLog, now: datetime, at: str, notes: Notes, refusals: Ref
         else:
             refusals.keep(_conflicting(event, pointer))
     if twice:
-        text = "{count} events came twice, each with the same id and content, and count once."
+        text = "Events that came again with the same id and content count once; here {count}."
         notes.caution("duplicate-event", "info", text, at=tuple(twice[:MOST_NAMED]), count=float(len(twice)))
     for entry in entries:
         if entry.event.at > now:

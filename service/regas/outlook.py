@@ -3,14 +3,17 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from service import safety
 from service.drink import DrinkGiven
 from service.errors import OutsideValidity
 from service.notes import Notes
 from service.regas.events import Story
+from service.regas.kegs import say_on_gas
 from service.regas.log import VesselLog
 from service.regas.planning import MOST_REGASSINGS, below, full_enough, on_floor
 from service.regas.recharge import COLD_REST_S, dial_for, recharge, shake_s
 from service.regas.replay import Replay
+from service.regas.results import Top
 from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
@@ -33,18 +36,6 @@ class Outlook:
     due_at: datetime | None = None
 
 
-@dataclass(frozen=True)
-class Top:
-    """How to bring a vessel back that is due now."""
-
-    squeeze_first: bool
-    dial_bar_gauge: float
-    shake_s: float
-    rest_s: float
-    co2_used: Band
-    """[g]"""
-
-
 def outlook(story: Story, serves_per_hour: float | None, now: datetime, at: str) -> Outlook:
     """The glass poured now, and the ones after it at the pace that is stated, or else that of the log.
 
@@ -57,9 +48,7 @@ def outlook(story: Story, serves_per_hour: float | None, now: datetime, at: str)
     glass = vessel.glass()
     due = below(glass.typical, floor)
     if vessel.on_gas:
-        text = "A keg stays on gas and needs no re-gas: hold it at {hold}."
-        hold = Quantity("pressure", vessel.hold_bar_abs - vessel.ambient_bar)
-        story.notes.caution("keg-on-gas", "info", text, at=at, hold=hold)
+        say_on_gas(vessel.hold_bar_abs - vessel.ambient_bar, story.notes, at=at)
         return Outlook(glass, due=False)
     pace = serves_per_hour or _pace(story, now)
     if not pace:
@@ -96,23 +85,31 @@ def _ahead(story: Story, interval_s: float, now: datetime) -> list[tuple[datetim
 
 
 def top_up(story: Story, at: str) -> Top | None:
-    """The re-gas that a vessel is due for; None where it is past it, which a caution says.
+    """The re-gas that a vessel is due for; None where there is none, which a caution says.
 
     raises: OutsideValidity
     """
-    vessel, case = story.vessel, story.case
-    if case.setting.vessel.is_keg:
-        text = "This keg is off gas and flat: connect it to its gas again."
-        story.notes.caution("keg-off-gas", "warning", text, at=at)
-        return None
-    if story.charges >= MOST_REGASSINGS or not full_enough(case, vessel.liquid_l):
+    vessel, case, notes = story.vessel, story.case, story.notes
+    is_keg = case.setting.vessel.is_keg
+    if not is_keg and (story.charges >= MOST_REGASSINGS or not full_enough(case, vessel.liquid_l)):
         text = "Due, and past re-gassing: at most twice, and never under a third full. Open another, use this one flat."
-        story.notes.caution("past-regassing", "warning", text, at=at)
+        notes.caution("past-regassing", "warning", text, at=at)
+        return None
+    works_c = safety.chargeable_c(case.setting.drink, case.setting.vessel, case.holding_c)
+    if works_c != case.holding_c:
+        text = "Due, and at {here} too warm to charge: chill it to {works} first."
+        here, works = Quantity("temperature", case.holding_c), Quantity("temperature", works_c, "up")
+        notes.caution("too-warm-to-regas", "warning", text, at=at, here=here, works=works)
         return None
     never_over = min(one.never_over_bar_gauge for one in case.judged(vessel.liquid_l, story.most_g_per_l))
     if never_over <= 0.0:
-        text = "No dial is safe for a re-gas, with what the bottle still holds: open another bottle instead."
-        story.notes.caution("no-safe-regas", "warning", text, at=at)
+        text = "No dial is safe for a re-gas, with what the vessel still holds: open another instead."
+        notes.caution("no-safe-regas", "warning", text, at=at)
+        return None
+    if is_keg:
+        text = "This keg is off its gas and goes flat: connect it again, at {hold}, and leave it connected."
+        hold = min(never_over, case.setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l))
+        notes.caution("keg-off-gas", "warning", text, at=at, hold=Quantity("pressure", hold, "down"))
         return None
     return _top(vessel, _dial(vessel, never_over), never_over)
 

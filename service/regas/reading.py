@@ -3,14 +3,16 @@
 from dataclasses import dataclass
 from math import inf
 
-from service.errors import Fact, Fault, Refused
+from service import safety
+from service.errors import Fact, Fault, OutsideValidity, Refused
 from service.notes import Notes
 from service.regas.log import Event
 from service.regas.rates import Rates
 from service.regas.replay import Replay
+from service.safety import Judgement
 from service.science.band import Band
 from service.science.units import Quantity
-from service.science.vessel import State, on_regulator, rest_closed
+from service.science.vessel import State, gas_pressures, on_regulator, rest_closed
 
 AT_REST_SHARE = 0.05
 """A vessel is at rest once its level is so near to that which it comes to, as share of it; estimate."""
@@ -31,19 +33,22 @@ def corrected(vessel: Replay, event: Event, pointer: str, notes: Notes) -> Corre
     c = s pc,  pc = Pgauge + Patm - pv - pa,  pa of the air that the log let in. The reading stands in for all that was
     told before it, so that what is left of the band is the gauge's own error and that of the solubility.
 
-    raises: Refused ("impossible-reading") for a gauge under what air and vapour alone put on it
+    raises: Refused ("impossible-reading") for a gauge under what air and vapour alone put on it, or beyond the gas
+        equations
     """
-    gauge = event.gauge_bar or 0.0
+    gauge, at = event.gauge_bar or 0.0, f"{pointer}/gauge_pressure"
+    _caution_gauge(vessel, gauge, notes, at=at)
     if (why := _untold(vessel)) is not None:
         text = f"This reading does not tell the level: {why}. It is left out."
-        notes.caution("reading-left-out", "warning", text, at=f"{pointer}/gauge_pressure")
-        _caution_gauge(vessel, gauge, pointer, notes)
+        notes.caution("reading-left-out", "warning", text, at=at)
         return None
     before = vessel.bottle()
-    _check_possible(vessel, gauge, pointer)
-    vessel.each(lambda state, rates: _read(state, rates, gauge + vessel.ambient_bar))
+    try:
+        _check_possible(vessel, gauge, at)
+        vessel.each(lambda state, rates: _read(state, rates, gauge + vessel.ambient_bar))
+    except OutsideValidity as outside:
+        raise safety.beyond_equations(outside, at) from None
     found = Correction(event.id, before, vessel.bottle())
-    _caution_gauge(vessel, gauge, pointer, notes)
     _say(found, pointer, notes)
     return found
 
@@ -63,14 +68,14 @@ def _untold(vessel: Replay) -> str | None:
     return None
 
 
-def _check_possible(vessel: Replay, gauge_bar: float, pointer: str) -> None:
+def _check_possible(vessel: Replay, gauge_bar: float, at: str) -> None:
     state = vessel.states[0]
     _, level = _at(state, gauge_bar + vessel.ambient_bar)
     if level > 0.0:
         return
-    air = Quantity("pressure", state.pressures_bar[1] + state.liquid.vapour_bar - vessel.ambient_bar, "up")
+    air = Quantity("pressure", gas_pressures(state)[1] + state.liquid.vapour_bar - vessel.ambient_bar, "up")
     text = "The air that the log let in puts {air} on the gauge alone: it reads low, the vessel leaks, or a pour lacks."
-    fault = Fault(f"{pointer}/gauge_pressure", "under-its-air", text, (("air", air),))
+    fault = Fault(at, "under-its-air", text, (("air", air),))
     raise Refused("impossible-reading", [fault], facts=[Fact("air_and_vapour", air)])
 
 
@@ -84,8 +89,8 @@ def _at(state: State, pressure_bar_abs: float) -> tuple[float, float]:
 def _read(state: State, rates: Rates, pressure_bar_abs: float) -> State:
     gas_mol, level = _at(state, pressure_bar_abs + rates.misread_bar)
     if level <= 0.0:  # at the low end of the gauge there may be none left
-        return state.holding(dissolved_co2_mol_per_l=0.0, gas_co2_mol=0.0, air_mol=state.air_mol)
-    return state.holding(dissolved_co2_mol_per_l=level, gas_co2_mol=gas_mol, air_mol=state.air_mol)
+        return state._replace(dissolved_co2_mol_per_l=0.0, gas_co2_mol=0.0)
+    return state._replace(dissolved_co2_mol_per_l=level, gas_co2_mol=gas_mol)
 
 
 def _say(found: Correction, pointer: str, notes: Notes) -> None:
@@ -99,14 +104,8 @@ def _say(found: Correction, pointer: str, notes: Notes) -> None:
         notes.caution("more-than-told", "warning", text, at=f"{pointer}/temperature", before=before, after=after)
 
 
-def _caution_gauge(vessel: Replay, gauge_bar: float, pointer: str, notes: Notes) -> None:
-    """A high gauge is a danger; a low one is no all-clear."""
-    limit = vessel.case.setting.vessel.closed_limit_bar_gauge
-    shown = Quantity("pressure", gauge_bar)
-    if gauge_bar > limit:
-        text = "The gauge shows {shown}, over the limit of {limit}: stand clear, cool it as it is, do not open it."
-        notes.caution("over-its-limit", "danger", text, at=f"{pointer}/gauge_pressure", shown=shown,
-                      limit=Quantity("pressure", limit, "down"))  # fmt: skip
-    else:
-        text = "A gauge of {shown} is no all-clear: unrest, a leak or a bad gauge read low too. Treat it as charged."
-        notes.caution("gauge-is-no-all-clear", "warning", text, at=f"{pointer}/gauge_pressure", shown=shown)
+def _caution_gauge(vessel: Replay, gauge_bar: float, notes: Notes, *, at: str) -> None:
+    """A gauge that the vessel does not stand, now or once warm, is a danger; any other is no all-clear."""
+    safety.caution_standing(Judgement(vessel.case.closed(vessel.liquid_l), gauge_bar), gauge_bar, notes, at=at)
+    text = "A gauge of {shown} is no all-clear: unrest, a leak or a bad gauge read low too. Treat it as charged."
+    notes.caution("gauge-is-no-all-clear", "warning", text, at=at, shown=Quantity("pressure", gauge_bar))

@@ -1,6 +1,5 @@
 """The re-gas: air out, on the regulator, shaken, then a cold rest."""
 
-from dataclasses import replace
 from math import log
 
 from service.regas.rates import Rates
@@ -72,8 +71,5 @@ def _squeezed(state: State, remaining_l: float) -> State:
     """The open bottle squeezed until so much gas is left over the drink; dissolved air stays."""
     share = min(1.0, remaining_l / state.headspace_l)
     dissolved_mol = gas_pressures(state)[1] * state.liquid.air_solubility * state.liquid_l
-    return replace(
-        state,
-        gas_co2_mol=share * state.gas_co2_mol,
-        air_mol=dissolved_mol + share * (state.air_mol - dissolved_mol),
-    )
+    air_mol = dissolved_mol + share * (state.air_mol - dissolved_mol)
+    return state._replace(gas_co2_mol=share * state.gas_co2_mol, air_mol=air_mol)

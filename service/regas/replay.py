@@ -120,7 +120,7 @@ class Replay:
             self.each(lambda state, _: drawn(state, volume_l))
             return
         self.open(self.clock_s + self.case.open_for_s)
-        self.each(lambda state, _: pour(state, volume_l=volume_l, loss_share=1.0, ambient_bar=self.ambient_bar)[0])
+        self.each(lambda state, _: pour(state, volume_l=volume_l, ambient_bar=self.ambient_bar))
 
     def charge(self, dial_bar_gauge: float, seconds: float, *, never_over: float) -> None:
         """Shake it on the regulator, its air taken out first where some may have come in; a keg stays connected."""

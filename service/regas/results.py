@@ -45,17 +45,23 @@ class RegasAfter:
 
 
 @dataclass(frozen=True)
-class Recharge:
+class Top:
     """How to bring a bottle back."""
 
-    before_pour: int
-    """Of that bottle, from 1."""
     squeeze_first: bool
     dial_bar_gauge: float
     shake_s: float
     rest_s: float
     co2_used: Band
     """[g]"""
+
+
+@dataclass(frozen=True)
+class Recharge(Top):
+    """The first time that a bottle of a plan is brought back."""
+
+    before_pour: int
+    """Of that bottle, from 1."""
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,8 @@
 """One vessel poured empty, event by event, and the band that the unknown rates give every number."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import chain
 
 from service.regas.case import Case
@@ -61,9 +62,14 @@ class Runs:
     pairs: tuple[tuple[Rates, Rates], ...]
     """The low and the high end of each cause."""
 
-    @property
+    @cached_property
     def typical(self) -> tuple[Poured, ...]:
         return self.by_rates[self.case.usual]
+
+    @cached_property
+    def at_the_ends(self) -> tuple[tuple[tuple[Poured, ...], tuple[Poured, ...]], ...]:
+        """Looked up once: every band of every pour asks for them."""
+        return tuple((self.by_rates[low], self.by_rates[high]) for low, high in self.pairs)
 
     def begun(self, rates: Rates, count: int) -> tuple[Poured, ...]:
         """The first pours at some rates, before any re-gas: how a bottle is shaken does not count yet."""
@@ -92,14 +98,21 @@ class Runs:
 
     def _band(self, k: int, number: Callable[[Poured], float], *more: tuple[float, float]) -> Band:
         """Each cause's own reach by root of the squares; source: `service.science.band.combine`, GUM section 5.1."""
-        ends = ((number(self.by_rates[low][k]), number(self.by_rates[high][k])) for low, high in self.pairs)
-        return combine(number(self.typical[k]), chain(ends, more))
+        ends = [(number(low[k]), number(high[k])) for low, high in self.at_the_ends]
+        return combine(number(self.typical[k]), (*ends, *more))
 
 
 def bottle(
     case: Case, dials_bar: Mapping[int, float], rates: Rates, begun: Sequence[Poured] = ()
 ) -> tuple[Poured, ...]:
-    """A bottle opened for every pour, closed in between.
+    """A bottle opened for every pour, closed in between, until it is empty; see `bottle_pours`."""
+    return (*begun, *bottle_pours(case, dials_bar, rates, begun))
+
+
+def bottle_pours(
+    case: Case, dials_bar: Mapping[int, float], rates: Rates, begun: Sequence[Poured] = ()
+) -> Iterator[Poured]:
+    """The pours of a bottle that is opened for every one, each as soon as it is asked for.
 
     dials_bar: pours before which the bottle is re-gassed, with the dial [bar gauge]
     begun: its first pours, where they are known already
@@ -107,7 +120,7 @@ def bottle(
     """
     ambient_bar, open_s = case.setting.ambient_bar, min(case.open_for_s, case.interval_s)
     closed_s = case.pours_an_opening * (case.interval_s - open_s)
-    state, found = begun[-1].after if begun else case.in_service(rates.solubility_ratio, rates.level_ratio), [*begun]
+    state = begun[-1].after if begun else case.in_service(rates.solubility_ratio, rates.level_ratio)
     for k in range(len(begun), case.pours):
         taken_mol = 0.0
         if k in dials_bar:
@@ -120,10 +133,10 @@ def bottle(
         if k % case.pours_an_opening == 0 or k in dials_bar:
             state, _ = open_to_air(state, ambient_bar=ambient_bar, foam_loss=rates.foam)
         level, volume_l = state.co2_g_per_l, min(case.pour_l, state.liquid_l)  # the last may miss by a rounding error
-        state, still = pour(state, volume_l=volume_l, loss_share=1.0, ambient_bar=ambient_bar)
+        still = poured_level_mol_per_l(state, loss_share=1.0, ambient_bar=ambient_bar)
+        state = pour(state, volume_l=volume_l, ambient_bar=ambient_bar)
         state, _ = stand_open(state, seconds=open_s, loss_per_s=rates.standing_per_s, ambient_bar=ambient_bar)
-        found.append(Poured(before, level, level - still * CO2_G_PER_MOL, state, taken_mol * CO2_G_PER_MOL))
-    return tuple(found)
+        yield Poured(before, level, level - still * CO2_G_PER_MOL, state, taken_mol * CO2_G_PER_MOL)
 
 
 Between = Callable[[State, float, Rates], State]
@@ -164,11 +177,9 @@ def keg(case: Case, between: Between, count: int, rates: Rates) -> tuple[Poured,
 
 def drawn(state: State, volume_l: float) -> State:
     """The closed keg with so much drink less, and the CO2 and the air that were dissolved in it."""
-    air_mol = state.air_mol - gas_pressures(state)[1] * state.liquid.air_solubility * volume_l
-    return State(
-        state.liquid, state.liquid_l - volume_l, state.headspace_l + volume_l, state.dissolved_co2_mol_per_l,
-        state.gas_co2_mol, air_mol,
-    )  # fmt: skip
+    liquid, liquid_l, headspace_l, level, gas_mol, air_mol = state
+    air_mol -= gas_pressures(state)[1] * liquid.air_solubility * volume_l
+    return State(liquid, liquid_l - volume_l, headspace_l + volume_l, level, gas_mol, air_mol)
 
 
 def _gauge_bar(case: Case, state: State) -> float:

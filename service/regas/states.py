@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from service import safety
 from service.calibration import Calibration
 from service.drink import DrinkGiven, drink_of
 from service.errors import Fact, Fault, OutsideValidity, Refusals, Refused, SeveralRefused
@@ -11,10 +12,11 @@ from service.notes import Assumption, Caution, Notes
 from service.regas.case import Case, Pour, case_of
 from service.regas.events import Story, tell
 from service.regas.log import MOST_NAMED, Event, VesselLog, in_order
-from service.regas.outlook import Outlook, Top, discard_at, outlook, top_up
+from service.regas.outlook import Outlook, discard_at, outlook, top_up
 from service.regas.rates import ON_GAS, OPENED, READ, REGASSED, Cause
 from service.regas.reading import Correction
 from service.regas.replay import Replay
+from service.regas.results import Top
 from service.science.band import Band
 from service.science.units import Quantity
 from service.site import Air, Shift, Site
@@ -96,6 +98,8 @@ def _state_or_refusal(bar: Bar, log: VesselLog, now: datetime, at: str, notes: N
     except SeveralRefused as several:
         return RefusedVessel(log.id, _cut(several))
     except OutsideValidity as outside:
+        if outside.quantity == "pressure":
+            return RefusedVessel(log.id, safety.beyond_equations(outside, at))
         facts = [Fact("value", outside.value), Fact("lowest", outside.low), Fact("highest", outside.high)]
         fault = Fault(at, "outside-validity", f"{outside}.")
         return RefusedVessel(log.id, Refused("outside-validity", [fault], facts=facts))

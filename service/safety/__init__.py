@@ -30,20 +30,23 @@ from service.safety.fitness import (
     readable_c,
     warmest_charging_c,
 )
-from service.safety.pressure import NOT_APPROVAL, Judgement, check, lower_dial
+from service.safety.pressure import NEAR_LIMIT_SHARE, Judgement, check, lower_dial, no_pressure
+from service.safety.standing import beyond_equations, caution_standing
 
 __all__ = [
     "COLD_C",
     "FILL_ERROR",
     "GAUGE_ERROR_BAR",
-    "NOT_APPROVAL",
+    "NEAR_LIMIT_SHARE",
     "THERMOMETER_ERROR_C",
     "UNKNOWN_REACH",
     "WARMEST_C",
     "Closed",
     "Judgement",
     "Reach",
+    "beyond_equations",
     "caution_handling",
+    "caution_standing",
     "chargeable_c",
     "check",
     "check_dead",
@@ -56,6 +59,7 @@ __all__ = [
     "highest",
     "lower_dial",
     "lowest_charging_c",
+    "no_pressure",
     "readable_c",
     "upper_end",
     "warmest_charging_c",

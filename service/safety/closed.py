@@ -13,7 +13,6 @@ from typing import Literal
 from service.calibration import Calibration, calibrated
 from service.drink import Drink
 from service.errors import OutsideValidity
-from service.science import mixture
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
@@ -127,8 +126,8 @@ class Closed:
     def warm_l(self) -> tuple[float, float]:
         """Drink and headspace once the drink has swollen."""
         liquid_l, headspace_l = self.cold_l
-        masses, warm_c = self.drink.masses, self.warm.temperature_c
-        swollen_l = liquid_l * (mixture.volume_ml(masses, warm_c) / mixture.volume_ml(masses, self.temperature_c))
+        volume_ml_at = self.drink.volume_ml_at
+        swollen_l = liquid_l * (volume_ml_at(self.warm.temperature_c) / volume_ml_at(self.temperature_c))
         shrunk_l = headspace_l + liquid_l - swollen_l
         check_fill(swollen_l, shrunk_l)
         return swollen_l, shrunk_l

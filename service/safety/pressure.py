@@ -117,6 +117,14 @@ def lower_dial(never_over_bar_gauge: float, at: str) -> list[Nearest]:
     return [Nearest(at, Quantity("pressure", dial, "down"))] if dial > 0.0 else []
 
 
+def no_pressure(works: Sequence[Nearest], never_over_bar_gauge: float, at: str) -> Refused:
+    """The refusal of a dial that is no pressure at all."""
+    text = "A regulator goes no lower than the air pressure: what is dialled is more than that."
+    most = Quantity("pressure", never_over_bar_gauge, "down")
+    fault = Fault(at, "below-atmospheric", text)
+    return Refused("unreachable", [fault], facts=[Fact("never_over", most)], nearest=works)
+
+
 def _out_of_reach(judgement: Judgement, nearest: Sequence[Nearest], at: str) -> Refused:
     """The refusal of a dial that the vessel would bear."""
     reach = judgement.closed.reach
@@ -177,19 +185,23 @@ _NEAR_CHARGE_LIMIT = "A dial of {dial} is near what this {vessel} bears while it
 
 
 def _warn_near_limit(judgement: Judgement, notes: Notes, at: str) -> None:
-    vessel, reached = judgement.vessel, judgement.reached_bar_gauge
-    if "closed-limit" in judgement.near:
-        room, limit = (
-            Quantity("temperature", judgement.warm_room_c),
-            Quantity("pressure", vessel.closed_limit_bar_gauge, "down"),
-        )
-        notes.caution(
-            "near-limit", "warning", f"{_NEAR_CLOSED_LIMIT} {NOT_APPROVAL}", at=at, vessel=vessel.kind,
-            reached=Quantity("pressure", reached, "up"), room=room, limit=limit,
-        )  # fmt: skip
+    vessel = judgement.vessel
+    warn_near_closed_limit(judgement, notes, at)
     if "charge-limit" in judgement.near:
         notes.caution(
             "near-limit", "warning", f"{_NEAR_CHARGE_LIMIT} {NOT_APPROVAL}", at=at, vessel=vessel.kind,
             dial=Quantity("pressure", judgement.dial_bar_gauge, "up"),
             limit=Quantity("pressure", vessel.charge_limit_bar_gauge, "down"),
         )  # fmt: skip
+
+
+def warn_near_closed_limit(judgement: Judgement, notes: Notes, at: str) -> None:
+    """Nothing is said of a vessel that is well below."""
+    if "closed-limit" not in judgement.near:
+        return
+    notes.caution(
+        "near-limit", "warning", f"{_NEAR_CLOSED_LIMIT} {NOT_APPROVAL}", at=at, vessel=judgement.vessel.kind,
+        reached=Quantity("pressure", judgement.reached_bar_gauge, "up"),
+        room=Quantity("temperature", judgement.warm_room_c),
+        limit=Quantity("pressure", judgement.vessel.closed_limit_bar_gauge, "down"),
+    )  # fmt: skip

@@ -32,6 +32,7 @@ def combine(typical: float, ends: Iterable[tuple[float, float]]) -> Band:
     """
     down = up = 0.0
     for one, other in ends:
-        down += max(0.0, typical - min(one, other)) ** 2
-        up += max(0.0, max(one, other) - typical) ** 2
+        low, high = (one, other) if one < other else (other, one)
+        down += (typical - low) ** 2 if low < typical else 0.0
+        up += (high - typical) ** 2 if high > typical else 0.0
     return Band(typical - sqrt(down), typical, typical + sqrt(up))

@@ -1,6 +1,6 @@
-"""Rounding to the safe side, for the values that a refusal offers."""
+"""Rounding to the safe side, for the values that a refusal offers; and what rounding does to an amount."""
 
-from math import floor
+from math import floor, isclose, log10
 
 
 def rounded_down(value: float, step: float) -> float:
@@ -12,3 +12,25 @@ def rounded_down(value: float, step: float) -> float:
 def rounded_up(value: float, step: float) -> float:
     """The first multiple of step that is not below value."""
     return 0.0 - rounded_down(-value, step)  # and never minus nothing
+
+
+def three_digits_down(value: float) -> float:
+    """The last number of three digits that is not above value; value: 0 or more, infinity as it is."""
+    found = float(f"{value:.2e}")
+    return found if found <= value else float(f"{found - _third_digit(value):.2e}")
+
+
+def three_digits_up(value: float) -> float:
+    """The first number of three digits that is not below value; value: 0 or more, infinity as it is."""
+    found = float(f"{value:.2e}")
+    return found if found >= value else float(f"{found + _third_digit(value):.2e}")
+
+
+def _third_digit(value: float) -> float:
+    """What one in the third digit is worth."""
+    return 10.0 ** (floor(log10(value)) - 2)
+
+
+def drift_percent(taken: float, exact: float) -> float:
+    """How far what is taken is from what is exact [%]; the noise of binary fractions is no drift."""
+    return 0.0 if isclose(taken, exact, rel_tol=1e-12) else 100.0 * (taken / exact - 1.0)

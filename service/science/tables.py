@@ -3,15 +3,33 @@
 import csv
 from importlib.resources import files
 
+_DATA = files("service.science") / "data"
+
+
+def names() -> tuple[str, ...]:
+    """Every table, by file name without its ending."""
+    return tuple(sorted(f.name.removesuffix(".csv") for f in _DATA.iterdir() if f.name.endswith(".csv")))
+
+
+def citation(name: str) -> str:
+    """What data/{name}.csv rests on, by its own first line.
+
+    raises: FileNotFoundError; ValueError where it does not say
+    """
+    return _read(name)[0]
+
 
 def rows(name: str) -> tuple[dict[str, str], ...]:
     """Rows of data/{name}.csv as dictionaries of text.
 
     name: file name without its ending
-    raises: FileNotFoundError
+    raises: FileNotFoundError; ValueError where it does not cite its source
     """
-    text = (files("service.science") / "data" / f"{name}.csv").read_text(encoding="utf-8")
-    citation, table = text.split("\n", 1)
-    if not citation.startswith("# "):
+    return tuple(csv.DictReader(_read(name)[1].splitlines()))
+
+
+def _read(name: str) -> tuple[str, str]:
+    first, table = (_DATA / f"{name}.csv").read_text(encoding="utf-8").split("\n", 1)
+    if not first.startswith("# source: "):
         raise ValueError(f"{name}.csv does not cite a source on line 1")
-    return tuple(csv.DictReader(table.splitlines()))
+    return first.removeprefix("# source: "), table

@@ -47,6 +47,37 @@ FACTORS: dict[str, dict[str, float]] = {
 }
 """Multiply by the factor to reach the base unit. Temperature, brix and acids as g/l are not factors."""
 
+_SI = "BIPM SI Brochure"
+_US_VOLUME = "NIST Handbook 44, Appendix C: the US gallon is 231 cubic inches, exactly"
+UNIT_SOURCES: dict[str, dict[str, str]] = {
+    "volume": {
+        **dict.fromkeys(("ml", "cl", "l"), _SI),
+        **dict.fromkeys(("oz", "cup_us", "pint_us", "qt_us", "gal_us"), _US_VOLUME),
+        "oz_imp": "UK Weights and Measures Act 1985, Schedule 1: the gallon is 4.54609 dm3, exactly",
+    },
+    "mass": {
+        **dict.fromkeys(("g", "kg"), _SI),
+        **dict.fromkeys(("oz_av", "lb"), "NIST Handbook 44, Appendix C: the pound is 453.59237 g, exactly"),
+    },
+    "pressure": {
+        **dict.fromkeys(("bar", "kpa", "hpa"), _SI),
+        "psi": "NIST SP 811 (2008), Appendix B: the pound-force on a square inch",
+        "inhg": "NIST SP 811 (2008), Appendix B: the conventional inch of mercury, of 13595.1 kg/m3",
+    },
+    "temperature": {"c": _SI, "f": "NIST SP 811 (2008), Appendix B"},
+    "duration": dict.fromkeys(FACTORS["duration"], _SI),
+    "co2": {"g/l": _SI, "volumes": "IUPAC-NIST Solubility Database, SRD 106, note c: gas at 0 degC and 1 atm"},
+    "sugar": {"g/l": _SI},
+    "length": {
+        **dict.fromkeys(("m", "mm"), _SI),
+        **dict.fromkeys(("ft", "in"), "NIST SP 811 (2008), Appendix B: the international foot is 0.3048 m, exactly"),
+    },
+    "acidity": {"meq/l": _SI},
+    "density": {"g/ml": _SI},
+    "salt": {"g/l": _SI},
+}
+"""What the factors rest on; a unit that is missing is common practice, no source."""
+
 ANSWER_UNITS: dict[UnitSystem, dict[str, str]] = {
     "metric": {
         "volume": "ml",

@@ -11,7 +11,7 @@ from service.errors import OutsideValidity
 from service.science import acids
 from service.science.acids.solvent import solvent
 from service.science.constants import CO2_G_PER_MOL
-from tests.science import phreeqc
+from tests import phreeqc
 from tests.science.acid_residuals import (
     acid_residuals,
     amounts_of,
@@ -495,6 +495,31 @@ def test_printed_saturated_tartrate_is_within_the_band(row):
     # saturation goes as the square of the salt; published solubilities at 20 degC, 4.92 and 5.7 g/L, are 15 % apart,
     # so 20 % either side is what they allow. The rows called memory are those that the equation was fitted to.
     assert (1 - 0.20) ** 2 <= found <= (1 + 0.20) ** 2
+
+
+@pytest.mark.parametrize("tartaric, potassium, temperature_c",
+                         [(0.067, 0.01, 4.0), (0.067, 0.035, 20.0), (0.4, 0.035, 4.0)])  # fmt: skip
+def test_saturation_with_tartrate_matches_phreeqc_live(tartaric, potassium, temperature_c):
+    # sodium in the place of potassium, activities by Davies in both; 1 %: the constants are rounded to a thousandth
+    try:
+        engine = phreeqc.with_davies()
+    except (ImportError, OSError) as missing:
+        pytest.skip(f"PHREEQC does not load here: {missing}")
+    salt = acids.kht_solubility_g_per_l(temperature_c, 0.0) / 188.18  # g/mol, any handbook
+    theirs = phreeqc.ion_product(engine, tartaric, potassium, temperature_c) / phreeqc.ion_product(
+        engine, salt, salt, temperature_c
+    )
+    ours = acids.tartrate_saturation(
+        {"tartaric": tartaric}, potassium_mol_per_kg=potassium, temperature_c=temperature_c
+    )
+    assert ours.typical == pytest.approx(theirs, rel=0.01)
+
+
+def test_ethanol_lowers_the_permittivity():
+    # Akerlof 1932, J. Am. Chem. Soc. 54:4125, from memory: 67.0 at 20 % by mass and 25 degC, water 78.5; that much is
+    # 24.5 %vol (OIML R 22). A goes as the power -1.5; tolerance 2 %, as well as that is remembered.
+    water, spirit = (solvent(25.0, abv).a for abv in (0.0, 24.5))
+    assert spirit / water == pytest.approx((78.5 / 67.0) ** 1.5, rel=0.02)
 
 
 def test_the_band_of_tartrate_is_20_percent_of_solubility_either_side():

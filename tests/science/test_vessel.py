@@ -130,8 +130,7 @@ def test_closed_uptake_follows_the_differential_equation():
         total = co2_bar + air_bar + drink.vapour_bar
         s = gas.effective_solubility_mol_per_l_bar(drink, pressure_bar_abs=total, co2_share=co2_bar / total)
         rise = kla * (s * co2_bar - state.dissolved_co2_mol_per_l) * lasting / steps
-        state = replace(
-            state,
+        state = state._replace(
             dissolved_co2_mol_per_l=state.dissolved_co2_mol_per_l + rise,
             gas_co2_mol=state.gas_co2_mol - rise * state.liquid_l,
         )
@@ -308,7 +307,8 @@ def test_opening_brings_the_headspace_to_the_room_and_conserves(state, ambient_b
 def test_pouring_conserves_and_air_takes_the_place(state, ambient_bar, part, loss):
     opened, _ = vessel.open_to_air(state, ambient_bar=ambient_bar, foam_loss=0.0)
     volume_l = part * opened.liquid_l
-    poured, glass = vessel.pour(opened, volume_l=volume_l, loss_share=loss, ambient_bar=ambient_bar)
+    poured = vessel.pour(opened, volume_l=volume_l, ambient_bar=ambient_bar)
+    glass = vessel.poured_level_mol_per_l(opened, loss_share=loss, ambient_bar=ambient_bar)
     taken = opened.dissolved_co2_mol_per_l * volume_l
     assert vessel.totals(poured)[0] + taken == pytest.approx(vessel.totals(opened)[0], rel=1e-11, abs=1e-15)
     assert poured.liquid_l + poured.headspace_l == pytest.approx(opened.liquid_l + opened.headspace_l, rel=EXACT)
@@ -324,7 +324,7 @@ def test_air_drawn_in_fills_the_poured_volume():
     drink = Liquid(4.0, abv=12.0)
     full = vessel.at_rest(drink, liquid_l=0.8, headspace_l=0.2, co2_g_per_l=6.0, air_mol=0.0)
     opened, _ = vessel.open_to_air(full, ambient_bar=SEA_LEVEL, foam_loss=0.0)
-    poured, _ = vessel.pour(opened, volume_l=0.2, loss_share=0.15, ambient_bar=SEA_LEVEL)
+    poured = vessel.pour(opened, volume_l=0.2, ambient_bar=SEA_LEVEL)
     drawn = vessel.headspace_air_mol(drink, headspace_l=0.2, ambient_bar=SEA_LEVEL)
     _, air_bar = vessel.gas_pressures(poured)
     dissolved = drink.air_solubility * air_bar * poured.liquid_l
@@ -365,8 +365,8 @@ OPEN = State(Liquid(4.0), 0.5, 0.5, 0.1, 0.02, 0.001)
         lambda: Contents(Liquid(1.0), 0.995, 0.005, 0.1, 0.0),
         lambda: Contents(Liquid(1.0), nan, 0.2, 0.1, 0.0),
         lambda: Contents(Liquid(1.0), -0.1, 0.2, 0.1, 0.0),
-        lambda: State(Liquid(1.0), 0.8, -0.2, 0.1, 0.0, 0.0),
-        lambda: State(Liquid(1.0), 0.8, nan, 0.1, 0.0, 0.0),
+        lambda: vessel.checked(State(Liquid(1.0), 0.8, -0.2, 0.1, 0.0, 0.0)),
+        lambda: vessel.checked(State(Liquid(1.0), 0.8, nan, 0.1, 0.0, 0.0)),
         lambda: vessel.balance(Contents(Liquid(35.0), 0.8, 0.2, 1.0, 0.0)),
         lambda: vessel.balance(Contents(Liquid(41.0), 0.8, 0.2, 0.1, 0.0)),
         lambda: vessel.at_rest(Liquid(35.0), liquid_l=0.8, headspace_l=0.2, co2_g_per_l=30.0, air_mol=0.0),
@@ -374,9 +374,9 @@ OPEN = State(Liquid(4.0), 0.5, 0.5, 0.1, 0.02, 0.001)
         lambda: vessel.fill_headspace(OPEN, pressure_bar_abs=nan),
         lambda: vessel.fill_headspace(OPEN, pressure_bar_abs=0.0),
         lambda: vessel.shake_connected(OPEN, pressure_bar_abs=-1.0, seconds=1.0, uptake_per_s=0.1),
-        lambda: vessel.pour(OPEN, volume_l=0.51, loss_share=0.1, ambient_bar=SEA_LEVEL),
-        lambda: vessel.pour(OPEN, volume_l=nan, loss_share=0.1, ambient_bar=SEA_LEVEL),
-        lambda: vessel.pour(OPEN, volume_l=0.1, loss_share=1.1, ambient_bar=SEA_LEVEL),
+        lambda: vessel.pour(OPEN, volume_l=0.51, ambient_bar=SEA_LEVEL),
+        lambda: vessel.pour(OPEN, volume_l=nan, ambient_bar=SEA_LEVEL),
+        lambda: vessel.poured_level_mol_per_l(OPEN, loss_share=1.1, ambient_bar=SEA_LEVEL),
         lambda: vessel.open_to_air(OPEN, ambient_bar=SEA_LEVEL, foam_loss=nan),
         lambda: vessel.dissolved_air_mol(Liquid(1.0), liquid_l=1.0, ambient_bar=1.0, saturation=1.1),
         lambda: vessel.purge_factor(charge_bar_abs=1.0, vent_bar_abs=1.1, times=1),
@@ -393,8 +393,8 @@ def test_outside_its_range_a_step_refuses(ask):
     [
         lambda: Contents(Liquid(1.0), 0.8, 0.2, -0.1, 0.0),
         lambda: Contents(Liquid(1.0), 0.8, 0.2, 0.1, nan),
-        lambda: State(Liquid(1.0), 0.8, 0.2, -0.1, 0.0, 0.0),
-        lambda: State(Liquid(1.0), 0.8, 0.2, 0.1, nan, 0.0),
+        lambda: vessel.checked(State(Liquid(1.0), 0.8, 0.2, -0.1, 0.0, 0.0)),
+        lambda: vessel.checked(State(Liquid(1.0), 0.8, 0.2, 0.1, nan, 0.0)),
     ],
 )
 def test_a_vessel_holds_no_less_than_nothing(ask):

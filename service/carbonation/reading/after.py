@@ -1,13 +1,12 @@
-"""What follows from a reading: whether the vessel bears it, and what brings the drink to its target."""
+"""What follows from a reading: what brings the drink to its target."""
 
 from collections.abc import Iterator
-from math import isfinite
 
 from service import safety
 from service.carbonation.advice import Advice
+from service.carbonation.charging import REST_S, SHAKE_S
 from service.carbonation.runs import Plan, level_g_per_l, runs
-from service.notes import Notes, Value
-from service.safety import NOT_APPROVAL, Judgement
+from service.notes import Value
 from service.science.band import Band
 from service.science.rounding import rounded_down
 from service.science.units import Quantity
@@ -15,51 +14,6 @@ from service.setting import Setting
 
 MORE_SHARE = 0.05
 """How far from its target a drink still is on it, share of it; common practice, no source."""
-SHAKE_S, REST_S = 30.0, 60.0
-"""Of one more charge; common practice, no source."""
-OVER_NOW = (
-    "The gauge is over what this {vessel} stands, {limit}. Do not touch, warm or open it: keep everyone away, let it "
-    "get cold where it is, and ask a competent person."
-)
-OVER_WARM = (
-    "This {vessel} could reach {reached} at {room}; its limit is {limit}. Do not warm, carry or shake it. Keep it "
-    "cold, goggles on, face away, and vent it slowly, a little at a time."
-)
-BEYOND = (
-    "This {vessel} could pass {reached} at {room}, where the gas equations end; its limit is {limit}. Do not warm, "
-    "carry or shake it. Keep it cold, goggles on, face away, and vent it slowly, a little at a time."
-)
-UNTIL = " It is within its limit with {dial} on the gauge, at rest at {temperature}."
-
-
-def say_where_it_stands(setting: Setting, judgement: Judgement, gauge_bar: float | None, notes: Notes) -> None:
-    """A danger where the vessel is over its limit, or could be once warm; a warning near it."""
-    limit_bar = setting.vessel.closed_limit_bar_gauge
-    at = "/gauge_pressure" if gauge_bar is not None else "/mass_after"
-    reached = min(judgement.reached_bar_gauge, judgement.equations_to_bar_gauge)
-    said: dict[str, Value] = {
-        "vessel": setting.vessel.kind,
-        "limit": Quantity("pressure", limit_bar, "down"),
-        "reached": Quantity("pressure", reached, "up"),
-        "room": Quantity("temperature", judgement.warm_room_c),
-    }
-    if gauge_bar is not None and gauge_bar > limit_bar:
-        notes.caution("over-vessel-limit", "danger", f"{OVER_NOW} {NOT_APPROVAL}", at=at, **_only(said, OVER_NOW))
-    elif judgement.reached_bar_gauge > limit_bar:
-        text = OVER_WARM if isfinite(judgement.reached_bar_gauge) else BEYOND
-        dial_bar = setting.closed(judgement.closed.temperature_c).never_over_bar_gauge
-        if dial_bar > 0.0:
-            text += UNTIL
-            said["dial"] = Quantity("pressure", dial_bar, "down")
-            said["temperature"] = Quantity("temperature", judgement.closed.temperature_c)
-        notes.caution("over-vessel-limit", "danger", f"{text} {NOT_APPROVAL}", at=at, **said)
-    elif "closed-limit" in judgement.near:
-        text = "This {vessel} could reach {reached} at {room}; its limit is {limit}. Keep it cold."
-        notes.caution("near-limit", "warning", f"{text} {NOT_APPROVAL}", at=at, **said)
-
-
-def _only(said: dict[str, Value], text: str) -> dict[str, Value]:
-    return {name: value for name, value in said.items() if f"{{{name}}}" in text}
 
 
 def what_next(setting: Setting, temperature_c: float, level: Band, target_g_per_l: float) -> Iterator[Advice]:
@@ -73,7 +27,7 @@ def what_next(setting: Setting, temperature_c: float, level: Band, target_g_per_
 def _charge_again(setting: Setting, temperature_c: float, level: Band, target_g_per_l: float) -> Iterator[Advice]:
     cold_c = safety.chargeable_c(setting.drink, setting.vessel, temperature_c)
     liquid = setting.liquid_at(cold_c)
-    most_bar = setting.closed(cold_c, level.typical).never_over_bar_gauge
+    most_bar = setting.closed(cold_c, level.high).never_over_bar_gauge
     dial_bar = min(setting.set_point_bar_gauge(liquid, target_g_per_l), rounded_down(most_bar, 0.01))
     if not dial_bar > max(0.0, setting.set_point_bar_gauge(liquid, level.typical)):
         return

@@ -2,10 +2,9 @@
 
 from collections.abc import Iterator
 
-from service.carbonation.reading.beyond import beyond_equations
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
 from service.notes import Notes
-from service.safety import GAUGE_ERROR_BAR, THERMOMETER_ERROR_C, WARMEST_C, lowest_charging_c
+from service.safety import GAUGE_ERROR_BAR, THERMOMETER_ERROR_C, WARMEST_C, beyond_equations, lowest_charging_c
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid

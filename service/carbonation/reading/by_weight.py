@@ -3,21 +3,17 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from service.carbonation.reading.beyond import beyond_equations
 from service.carbonation.target import start_of
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
 from service.notes import Notes
-from service.safety import FILL_ERROR
+from service.safety import FILL_ERROR, beyond_equations
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid
 from service.science.units import Quantity
 from service.science.vessel import Contents, balance, purge_factor
 from service.setting import Setting
-from service.site import Site
-
-SCALE_STEP_G = 1.0
-"""Of a kitchen scale; common practice, no source."""
+from service.site import Site, scale_step_g
 
 
 @dataclass(frozen=True)
@@ -39,7 +35,7 @@ def by_weight(
     raises: Refused ("impossible-reading")
     source: mass balance; GUM section 5.1 for the band
     """
-    scale_g = _scale_g(site, notes)
+    scale_g = scale_step_g(site, notes)  # of two weighings half a step each, and as much for the scale itself
     gained_g = weights.after_g - weights.before_g + setting.swelling_g
     if gained_g < -scale_g:
         raise _lost(weights)
@@ -52,14 +48,6 @@ def by_weight(
     except OutsideValidity as outside:
         raise beyond_equations(outside, "/mass_after") from None
     return Band(max(0.0, found.low), typical, found.high)  # no drink holds less than nothing
-
-
-def _scale_g(site: Site | None, notes: Notes) -> float:
-    """How far the difference of two weighings is off: half a step each, and as much for the scale itself."""
-    if site is not None and site.scale is not None:
-        return site.scale.resolution_g
-    notes.assume("step of the scale", Quantity("mass", SCALE_STEP_G), "common-practice", at="/site/scale")
-    return SCALE_STEP_G
 
 
 def _lost(weights: Weights) -> Refused:

@@ -8,7 +8,7 @@ from typing import Literal
 from service import safety
 from service.calibration import Calibration
 from service.carbonation.advice import Advice
-from service.carbonation.reading.after import MORE_SHARE, say_where_it_stands, what_next
+from service.carbonation.reading.after import MORE_SHARE, what_next
 from service.carbonation.reading.by_gauge import by_gauge
 from service.carbonation.reading.by_weight import Weights, by_weight
 from service.carbonation.target import target_of
@@ -93,12 +93,22 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
     )
     _say_whether_at_rest(gauge_bar, dialled_bar_gauge, notes)
     safety.caution_handling(setting.vessel, notes)
-    say_where_it_stands(setting, judgement, gauge_bar, notes)
+    at = "/mass_after" if gauge_bar is None else "/gauge_pressure"
+    safety.caution_standing(judgement, gauge_bar, notes, at=at)
     return Reading(
         level, target, gauge, weight, judgement.warm_room_c,
         judgement.worst if isfinite(judgement.reached_bar_gauge) else None,
-        tuple(what_next(setting, here_c, level, target)),
+        _advice(setting, here_c, level, target, judgement),
     )  # fmt: skip
+
+
+def _advice(
+    setting: Setting, temperature_c: float, level: Band, target_g_per_l: float, judgement: Judgement
+) -> tuple[Advice, ...]:
+    """None for a vessel that is over its limit already: it is left alone, not vented."""
+    if judgement.dial_bar_gauge > setting.vessel.closed_limit_bar_gauge:
+        return ()
+    return tuple(what_next(setting, temperature_c, level, target_g_per_l))
 
 
 def _barometer(site: Site | None) -> bool:

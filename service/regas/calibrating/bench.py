@@ -1,7 +1,7 @@
 """What was read on the bench, and what a value of the constant makes of each reading."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from math import inf
 from typing import Literal
@@ -10,6 +10,7 @@ from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid
 from service.science.vessel import (
     State,
+    checked,
     fill_headspace,
     on_regulator,
     open_to_air,
@@ -96,7 +97,7 @@ class Bench:
         )  # fmt: skip
 
     def state(self, gas_mol: float, level: float) -> State:
-        return self.flat.holding(dissolved_co2_mol_per_l=level, gas_co2_mol=gas_mol, air_mol=self.flat.air_mol)
+        return checked(self.flat._replace(dissolved_co2_mol_per_l=level, gas_co2_mol=gas_mol))
 
 
 @dataclass(frozen=True)
@@ -143,7 +144,7 @@ def _solubility(bench: Bench) -> Compared:
 def _uptake_weighed(bench: Bench) -> Compared:
     """CO2 gained on the regulator, shaken so long under the dial that was read, of an uptake coefficient [1/s]."""
     had_mol = bench.flat.gas_co2_mol
-    empty = replace(bench.flat, gas_co2_mol=0.0)
+    empty = bench.flat._replace(gas_co2_mol=0.0)
 
     def fitted(per_s: float) -> list[float]:
         used = (

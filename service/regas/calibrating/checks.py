@@ -3,7 +3,13 @@
 from collections.abc import Iterator
 from itertools import pairwise
 
-from service.calibration import LEAST_FACTOR, MOST_FACTOR, MOST_REACH, REACH_OF_90_PERCENT
+from service.calibration import (
+    LEAST_FACTOR,
+    MOST_FACTOR,
+    MOST_REACH,
+    REACH_OF_90_PERCENT,
+    believed,
+)
 from service.errors import Fact, Fault, Nearest, Refused
 from service.notes import Notes
 from service.regas.calibrating.bench import Bench, Compared, Kind, start_level
@@ -17,10 +23,6 @@ LEAST_READINGS = 3
 """Fewer than these say next to nothing of their own scatter: Student's factor is 6.3 at one to spare."""
 MOST_RATE_REACH = 0.5
 """Of a rate, about 90 %, over its value: further, the straight line that standard errors rest on no longer holds."""
-RATE_REACH = 10.0
-"""So many times beyond the ends of the model's own band a rate is sought; further it is a misreading: estimate."""
-MOST_PER_S = 1.0
-"""No rate of a vessel is higher [1/s]; estimate."""
 MOST_STATED = 1e6
 """A reach is stated as no more; where no reading depends on the constant it has no end."""
 NEXT = {
@@ -136,14 +138,15 @@ def sought(kind: Kind, model: Band) -> tuple[float, float]:
     """Between which values the constant is sought: past those that are accepted, so that what is past them shows."""
     if kind == "solubility":
         return 0.75 * LEAST_FACTOR, 1.25 * MOST_FACTOR
-    return model.low / (2.0 * RATE_REACH), min(1.5 * MOST_PER_S, 2.0 * RATE_REACH * model.high)
+    low, high = believed(model)
+    return 0.5 * low, 1.5 * high
 
 
 def accepted(kind: Kind, model: Band) -> tuple[float, float]:
     """Between which values the constant is believed."""
     if kind == "solubility":
         return LEAST_FACTOR, MOST_FACTOR
-    return model.low / RATE_REACH, min(MOST_PER_S, RATE_REACH * model.high)
+    return believed(model)
 
 
 def check_told(kind: Kind, bench: Bench, seen: Compared, fit: Fit, found: Uncertainty, model: Band) -> None:

@@ -19,11 +19,8 @@ from service.science.least_squares import Fit, fit_constant
 from service.science.units import Quantity
 from service.science.vessel import Agitation, foam_loss, standing_loss_per_s, uptake_per_s
 from service.setting import setting_of, within_limits
-from service.site import Air, Site
+from service.site import Air, Site, scale_step_g
 from service.vessel import VesselGiven
-
-SCALE_STEP_G = 1.0
-"""Resolution of a scale unless stated; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -122,12 +119,8 @@ def _model(kind: Kind, bench: Bench, agitation: Agitation | None) -> Band:
 
 def _scale_step_g(site: Site | None, bench: Bench, notes: Notes) -> float:
     """Of the bar's scale; nothing is assumed of one that was not used."""
-    if site is not None and site.scale is not None:
-        return site.scale.resolution_g
-    if any(reading.is_weighed for reading in bench.readings):
-        name = "resolution of the scale"
-        notes.assume(name, Quantity("mass", SCALE_STEP_G), "common-practice", at="/site/scale/resolution")
-    return SCALE_STEP_G
+    used = any(reading.is_weighed for reading in bench.readings)
+    return scale_step_g(site, notes if used else Notes())
 
 
 def _assume(kind: Kind, bench: Bench, notes: Notes) -> None:

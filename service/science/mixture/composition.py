@@ -231,7 +231,7 @@ def _water_filling_g(volume_at: Callable[[float], float], fill_ml: float, start_
     while abs(excess_ml) > 1e-12 * fill_ml:  # five rounds are usual
         nearer_g = max(water_g - excess_ml / slope, 0.0)
         if nearer_g == water_g:
-            raise OutsideValidity("volume before water is added", excess_ml + fill_ml, 0.0, fill_ml, "mL")
+            raise OutsideValidity("volume of all but the water", excess_ml + fill_ml, 0.0, fill_ml, "mL")
         nearer_excess_ml = volume_at(nearer_g) - fill_ml
         slope = (nearer_excess_ml - excess_ml) / (nearer_g - water_g)
         water_g, excess_ml = nearer_g, nearer_excess_ml

@@ -1,6 +1,6 @@
 """A closed vessel: drink below, CO2 and air above. What it holds at rest, and how charging and service move it.
 
-Every step takes a frozen state and gives a new one; CO2 and air are conserved, and no step passes equilibrium.
+Every step takes a state and gives a new one; CO2 and air are conserved, and no step passes equilibrium.
 """
 
 from service.science.vessel.charging import fill_headspace, on_regulator, rest_closed, shake_connected, shake_towards
@@ -28,6 +28,7 @@ from service.science.vessel.rates import (
 from service.science.vessel.state import (
     State,
     at_rest,
+    checked,
     contents,
     gas_pressures,
     pressure_bar_abs,
@@ -47,6 +48,7 @@ __all__ = [
     "at_rest",
     "balance",
     "check_fill",
+    "checked",
     "contents",
     "dissolved_air_mol",
     "fill_headspace",

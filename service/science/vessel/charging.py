@@ -6,9 +6,10 @@ source: two-film gas uptake with a constant coefficient (Lewis & Whitman 1924, d
 
 from math import expm1, inf, log1p
 
-from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, settle
+from service.errors import OutsideValidity
+from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
 from service.science.vessel.contents import pressures_at_rest_bar
-from service.science.vessel.state import State
+from service.science.vessel.state import SETTLED, State
 
 
 def on_regulator(
@@ -21,18 +22,14 @@ def on_regulator(
     returns: [mol], [mol/L]
     raises: OutsideValidity
     """
-    gas, co2_bar = liquid.gas, pressure_bar_abs - liquid.vapour_bar
-
-    def step(_: float, share: float) -> tuple[float, float]:
-        cap = headspace_l / (gas.z(pressure_bar_abs, share) * gas.rt)
-        air_bar = air_mol / (cap + liquid.air_solubility * liquid_l)
-        return pressure_bar_abs - air_bar - liquid.vapour_bar, air_bar
-
-    if air_mol > 0.0 or not 0.0 < pressure_bar_abs <= GAS_PRESSURE_LIMIT_BAR_ABS:  # else it is settled already
-        co2_bar, _ = settle(liquid.vapour_bar, step)
-    share = co2_bar / pressure_bar_abs
-    cap = headspace_l / (gas.z(pressure_bar_abs, share) * gas.rt)
-    return co2_bar * cap, liquid.solubility(pressure_bar_abs, share) * co2_bar
+    if not 0.0 < pressure_bar_abs <= GAS_PRESSURE_LIMIT_BAR_ABS:
+        raise OutsideValidity("pressure", pressure_bar_abs, 0.0, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
+    gas, dry_bar, dissolved = liquid.gas, pressure_bar_abs - liquid.vapour_bar, liquid.air_solubility * liquid_l
+    co2_bar, before, cap = dry_bar, inf, 0.0
+    while abs(co2_bar - before) > SETTLED:  # of the pressures only the share of air moves Z: by a hundredth of itself
+        cap = headspace_l / (gas.z(pressure_bar_abs, co2_bar / pressure_bar_abs) * gas.rt)
+        co2_bar, before = dry_bar - air_mol / (cap + dissolved), co2_bar
+    return co2_bar * cap, liquid.solubility(pressure_bar_abs, co2_bar / pressure_bar_abs) * co2_bar
 
 
 def fill_headspace(state: State, *, pressure_bar_abs: float) -> tuple[State, float]:
@@ -46,10 +43,7 @@ def fill_headspace(state: State, *, pressure_bar_abs: float) -> tuple[State, flo
     gas_mol, _ = _regulated(state, pressure_bar_abs)
     if gas_mol <= state.gas_co2_mol:
         return state, 0.0
-    filled = state.holding(
-        dissolved_co2_mol_per_l=state.dissolved_co2_mol_per_l, gas_co2_mol=gas_mol, air_mol=state.air_mol
-    )
-    return filled, gas_mol - state.gas_co2_mol
+    return state._replace(gas_co2_mol=gas_mol), gas_mol - state.gas_co2_mol
 
 
 def shake_connected(
@@ -74,8 +68,9 @@ def shake_towards(
     """`shake_connected` to what `on_regulator` gives, which stays as it is from one charge to the next."""
     gas_mol, level = at_rest
     if state.gas_co2_mol > gas_mol:
-        wait = _seconds_until(state, gas_mol, uptake_per_s)
-        state = rest_closed(state, seconds=min(wait, seconds), uptake_per_s=uptake_per_s)
+        rest = _at_rest(state, uptake_per_s)
+        wait = _seconds_until(state, gas_mol, rest)
+        state = _nearing(state, rest, min(wait, seconds))
         if wait >= seconds:
             return state, 0.0
         seconds -= wait
@@ -83,7 +78,7 @@ def shake_towards(
     gas_mol = max(gas_mol, state.gas_co2_mol)  # rounding at equality must not take gas out
     used = gas_mol - state.gas_co2_mol
     rise = max(0.0, level - before) * -expm1(-uptake_per_s * seconds)
-    filled = state.holding(dissolved_co2_mol_per_l=before + rise, gas_co2_mol=gas_mol, air_mol=state.air_mol)
+    filled = State(state.liquid, state.liquid_l, state.headspace_l, before + rise, gas_mol, state.air_mol)
     if level > before:
         return filled, used + rise * state.liquid_l
     return rest_closed(filled, seconds=seconds, uptake_per_s=uptake_per_s), used
@@ -97,19 +92,22 @@ def rest_closed(state: State, *, seconds: float, uptake_per_s: float) -> State:
     seconds: [s], 0 up; uptake_per_s: kLa [1/s], see `uptake_per_s`
     raises: OutsideValidity
     """
-    level, per_s = _closed(state, uptake_per_s)
-    before = state.dissolved_co2_mol_per_l
+    return _nearing(state, _at_rest(state, uptake_per_s), seconds)
+
+
+def _nearing(state: State, rest: tuple[float, float], seconds: float) -> State:
+    """The closed vessel after so long; rest: of `_at_rest`."""
+    level, per_s = rest
+    liquid, liquid_l, headspace_l, before, gas_mol, air_mol = state
     after = before + (level - before) * -expm1(-per_s * seconds)  # in this form no time is exactly no change
-    gas_mol = state.gas_co2_mol + (before - after) * state.liquid_l
-    return state.holding(dissolved_co2_mol_per_l=after, gas_co2_mol=gas_mol, air_mol=state.air_mol)
+    return State(liquid, liquid_l, headspace_l, after, gas_mol + (before - after) * liquid_l, air_mol)
 
 
-def _closed(state: State, uptake_per_s: float) -> tuple[float, float]:
+def _at_rest(state: State, uptake_per_s: float) -> tuple[float, float]:
     """Level at rest [mol/L] and how fast the closed vessel nears it [1/s]."""
-    liquid, liquid_l, headspace_l = state.liquid, state.liquid_l, state.headspace_l
-    co2_mol = state.dissolved_co2_mol_per_l * liquid_l + state.gas_co2_mol
+    liquid, liquid_l, headspace_l, level, gas_mol, air_mol = state
     co2_bar, air_bar = pressures_at_rest_bar(
-        liquid, liquid_l=liquid_l, headspace_l=headspace_l, co2_mol=co2_mol, air_mol=state.air_mol
+        liquid, liquid_l=liquid_l, headspace_l=headspace_l, co2_mol=level * liquid_l + gas_mol, air_mol=air_mol
     )
     pressure = co2_bar + air_bar + liquid.vapour_bar
     share = co2_bar / pressure
@@ -117,9 +115,9 @@ def _closed(state: State, uptake_per_s: float) -> tuple[float, float]:
     return s * co2_bar, uptake_per_s * (1.0 + s * liquid_l / cap)
 
 
-def _seconds_until(state: State, gas_mol: float, uptake_per_s: float) -> float:
+def _seconds_until(state: State, gas_mol: float, rest: tuple[float, float]) -> float:
     """Time until the headspace of the closed vessel is down to gas_mol; infinite if it never is."""
-    level, per_s = _closed(state, uptake_per_s)
+    level, per_s = rest
     uptake_mol = (level - state.dissolved_co2_mol_per_l) * state.liquid_l
     share = (state.gas_co2_mol - gas_mol) / uptake_mol if uptake_mol > 0.0 else inf
     return -log1p(-share) / per_s if share < 1.0 and per_s > 0.0 else inf

@@ -3,9 +3,8 @@
 from math import expm1
 
 from service.errors import OutsideValidity
-from service.science.constants import CO2_G_PER_MOL
-from service.science.gas import Liquid, dissolved_co2_g_per_l
-from service.science.vessel.state import State
+from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
+from service.science.vessel.state import State, gas_pressures
 
 _CO2_IN_AIR = 4e-4
 """Mole fraction of CO2 in fresh air, rounded from 420 ppm; a room's is higher, and neither matters to a drink."""
@@ -18,9 +17,12 @@ def still_level_mol_per_l(liquid: Liquid, *, ambient_bar: float) -> float:
 
     returns: [mol/L]
     raises: OutsideValidity
-    source: Henry's law, `dissolved_co2_g_per_l`
+    source: Henry's law, `service.science.gas.dissolved_co2_g_per_l`
     """
-    return dissolved_co2_g_per_l(liquid, pressure_bar_abs=ambient_bar) / CO2_G_PER_MOL
+    if not liquid.vapour_bar <= ambient_bar <= GAS_PRESSURE_LIMIT_BAR_ABS:
+        raise OutsideValidity("pressure", ambient_bar, liquid.vapour_bar, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
+    dry_bar = ambient_bar - liquid.vapour_bar
+    return liquid.solubility(ambient_bar, dry_bar / ambient_bar) * dry_bar
 
 
 def open_to_air(state: State, *, ambient_bar: float, foam_loss: float) -> tuple[State, float]:
@@ -34,38 +36,44 @@ def open_to_air(state: State, *, ambient_bar: float, foam_loss: float) -> tuple[
     raises: OutsideValidity
     source: mass balance
     """
-    before = state.dissolved_co2_mol_per_l
-    after = _bubbled(state, share=foam_loss, ambient_bar=ambient_bar)
+    liquid, liquid_l, headspace_l, before, before_mol, _ = state
+    after = poured_level_mol_per_l(state, loss_share=foam_loss, ambient_bar=ambient_bar)
     gas_mol, air_mol = _at_ambient(state, ambient_bar)
-    opened = state.holding(dissolved_co2_mol_per_l=after, gas_co2_mol=gas_mol, air_mol=air_mol)
-    return opened, state.gas_co2_mol - gas_mol + (before - after) * state.liquid_l
+    opened = State(liquid, liquid_l, headspace_l, after, gas_mol, air_mol)
+    return opened, before_mol - gas_mol + (before - after) * liquid_l
 
 
-def pour(state: State, *, volume_l: float, loss_share: float, ambient_bar: float) -> tuple[State, float]:
+def pour(state: State, *, volume_l: float, ambient_bar: float) -> State:
     """Pour from the opened vessel; what is poured takes its CO2 and air along, and air fills its place.
 
-    c_glass = c - phi (c - c1) where c > c1
-
     volume_l: poured [L], 0 to what is there
-    loss_share: phi, see `pour_loss`
-    returns: state, CO2 level in the glass [mol/L]
     raises: OutsideValidity
-    source: mass balance; phi as defined here, from losses in Liger-Belair et al. 2010, doi:10.1021/jf101239w
+    source: mass balance
     """
-    if not 0.0 <= volume_l <= state.liquid_l:
-        raise OutsideValidity("poured volume", volume_l, 0.0, state.liquid_l, "l")
-    glass = poured_level_mol_per_l(state, loss_share=loss_share, ambient_bar=ambient_bar)
-    liquid, gas_mol = state.liquid, state.gas_co2_mol
-    liquid_l, headspace_l = state.liquid_l - volume_l, state.headspace_l + volume_l
-    air_bar, _ = _open(liquid, state.headspace_l, gas_mol, ambient_bar)
-    air_mol = state.air_mol - air_bar * liquid.air_solubility * volume_l
+    liquid, liquid_l, headspace_l, level, gas_mol, air_mol = state
+    if not 0.0 <= volume_l <= liquid_l:
+        raise OutsideValidity("poured volume", volume_l, 0.0, liquid_l, "l")
+    air_bar = ambient_bar * (1.0 - _share(liquid, headspace_l, gas_mol, ambient_bar)) - liquid.vapour_bar
+    air_mol -= air_bar * liquid.air_solubility * volume_l
+    liquid_l, headspace_l = liquid_l - volume_l, headspace_l + volume_l
     air_mol = max(air_mol, _air_asked_mol(liquid, liquid_l, headspace_l, gas_mol, ambient_bar))
-    return State(liquid, liquid_l, headspace_l, state.dissolved_co2_mol_per_l, gas_mol, air_mol), glass
+    return State(liquid, liquid_l, headspace_l, level, gas_mol, air_mol)
 
 
 def poured_level_mol_per_l(state: State, *, loss_share: float, ambient_bar: float) -> float:
-    """CO2 level in the glass, of the drink as it stands in the vessel [mol/L]; see `pour`."""
-    return _bubbled(state, share=loss_share, ambient_bar=ambient_bar)
+    """CO2 level in a glass poured from the vessel: what it cannot hold bubbles out, or a share of that.
+
+    c_glass = c - phi (c - c1) where c > c1
+
+    loss_share: phi, see `pour_loss`
+    returns: [mol/L]
+    raises: OutsideValidity
+    source: phi as defined here, from losses in Liger-Belair et al. 2010, doi:10.1021/jf101239w
+    """
+    if not 0.0 <= loss_share <= 1.0:
+        raise OutsideValidity("share of CO2 lost", loss_share, 0.0, 1.0, "")
+    level = state.dissolved_co2_mol_per_l
+    return level - loss_share * max(0.0, level - still_level_mol_per_l(state.liquid, ambient_bar=ambient_bar))
 
 
 def stand_open(state: State, *, seconds: float, loss_per_s: float, ambient_bar: float) -> tuple[State, float]:
@@ -78,47 +86,37 @@ def stand_open(state: State, *, seconds: float, loss_per_s: float, ambient_bar: 
     raises: OutsideValidity
     source: first-order loss; k is an estimate
     """
-    before = state.dissolved_co2_mol_per_l
-    floor = state.liquid.henry * _CO2_IN_AIR * ambient_bar
+    liquid, liquid_l, headspace_l, before, gas_mol, air_mol = state
+    floor = liquid.henry * _CO2_IN_AIR * ambient_bar
     after = before + (floor - before) * -expm1(-loss_per_s * seconds)
-    stood = state.holding(dissolved_co2_mol_per_l=after, gas_co2_mol=state.gas_co2_mol, air_mol=state.air_mol)
-    return stood, (before - after) * state.liquid_l
-
-
-def _bubbled(state: State, *, share: float, ambient_bar: float) -> float:
-    """Level once a share of what an open vessel cannot hold has bubbled out [mol/L]."""
-    if not 0.0 <= share <= 1.0:
-        raise OutsideValidity("share of CO2 lost", share, 0.0, 1.0, "")
-    level = state.dissolved_co2_mol_per_l
-    return level - share * max(0.0, level - still_level_mol_per_l(state.liquid, ambient_bar=ambient_bar))
+    return State(liquid, liquid_l, headspace_l, after, gas_mol, air_mol), (before - after) * liquid_l
 
 
 def _at_ambient(state: State, ambient_bar: float) -> tuple[float, float]:
     """CO2 in the gas and all the air once the vessel is open: vented, its dry composition unchanged, or aired [mol]."""
-    liquid, gas, gas_mol = state.liquid, state.liquid.gas, state.gas_co2_mol
-    co2_bar, air_bar = state.pressures_bar
-    dry = ambient_bar - liquid.vapour_bar
-    if co2_bar + air_bar <= dry:
-        asked = _air_asked_mol(liquid, state.liquid_l, state.headspace_l, gas_mol, ambient_bar)
-        return gas_mol, max(state.air_mol, asked)  # rounding at equality must not take air out
-    left = dry / (co2_bar + air_bar)
-    cap = state.headspace_l / (gas.z(ambient_bar, co2_bar * left / ambient_bar) * gas.rt)
-    return cap * co2_bar * left, air_bar * left * (cap + liquid.air_solubility * state.liquid_l)
+    liquid, liquid_l, headspace_l, _, gas_mol, air_mol = state
+    co2_bar, air_bar = gas_pressures(state)
+    dry_bar = ambient_bar - liquid.vapour_bar
+    if co2_bar + air_bar <= dry_bar:
+        asked = _air_asked_mol(liquid, liquid_l, headspace_l, gas_mol, ambient_bar)
+        return gas_mol, max(air_mol, asked)  # rounding at equality must not take air out
+    left = dry_bar / (co2_bar + air_bar)
+    cap = headspace_l / (liquid.gas.z(ambient_bar, co2_bar * left / ambient_bar) * liquid.gas.rt)
+    return cap * co2_bar * left, air_bar * left * (cap + liquid.air_solubility * liquid_l)
 
 
 def _air_asked_mol(
     liquid: Liquid, liquid_l: float, headspace_l: float, gas_co2_mol: float, ambient_bar: float
 ) -> float:
-    """All the air in a vessel open to the room, dissolved or not, for the CO2 in its headspace [mol]."""
-    air_bar, cap = _open(liquid, headspace_l, gas_co2_mol, ambient_bar)
-    return air_bar * (cap + liquid.air_solubility * liquid_l)
+    """All the air in a vessel open to the room, dissolved or not, for the CO2 in its headspace [mol].
 
-
-def _open(liquid: Liquid, headspace_l: float, gas_co2_mol: float, ambient_bar: float) -> tuple[float, float]:
-    """Partial pressure of air in a vessel open to the room [bar], and cap [mol/bar].
-
-    pa = P - y P - pv,  y = nC Z R T / (VH P),  cap = VH / (Z R T)
+    nA = (P - y P - pv) (VH / (Z R T) + Kair VL)
     """
-    gas = liquid.gas
-    share = gas.share(ambient_bar, gas_co2_mol * gas.rt / (headspace_l * ambient_bar))
-    return ambient_bar * (1.0 - share) - liquid.vapour_bar, headspace_l / (gas.z(ambient_bar, share) * gas.rt)
+    share = _share(liquid, headspace_l, gas_co2_mol, ambient_bar)
+    cap = headspace_l / (liquid.gas.z(ambient_bar, share) * liquid.gas.rt)
+    return (ambient_bar * (1.0 - share) - liquid.vapour_bar) * (cap + liquid.air_solubility * liquid_l)
+
+
+def _share(liquid: Liquid, headspace_l: float, gas_co2_mol: float, ambient_bar: float) -> float:
+    """Mole fraction of CO2 in a headspace open to the room: y = nC Z R T / (VH P)."""
+    return liquid.gas.share(ambient_bar, gas_co2_mol * liquid.gas.rt / (headspace_l * ambient_bar))

@@ -1,16 +1,18 @@
 """A vessel whose drink need not be at rest with the gas above it."""
 
-from dataclasses import dataclass
-from functools import cached_property
+from typing import NamedTuple
 
+from service.errors import OutsideValidity
 from service.science.constants import CO2_G_PER_MOL
-from service.science.gas import Liquid, partial_pressures_bar
+from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, partial_pressures_bar
 from service.science.vessel.contents import Contents, check_fill
 
 
-@dataclass(frozen=True)
-class State:
-    """CO2 by phase; air as a total, because it is taken to spread over both phases at once."""
+class State(NamedTuple):
+    """CO2 by phase; air as a total, because it is taken to spread over both phases at once.
+
+    A plain tuple, because the logs of a bar make 200,000 of them; `checked` tells one that cannot be.
+    """
 
     liquid: Liquid
     liquid_l: float
@@ -19,27 +21,21 @@ class State:
     gas_co2_mol: float
     air_mol: float
 
-    def __post_init__(self) -> None:
-        check_fill(self.liquid_l, self.headspace_l)
-        if not (self.dissolved_co2_mol_per_l >= 0.0 and self.gas_co2_mol >= 0.0 and self.air_mol >= 0.0):
-            raise ValueError(f"less than nothing in the vessel: {self}")
-
     @property
     def co2_g_per_l(self) -> float:
         """CO2 level of the drink [g/L]."""
         return self.dissolved_co2_mol_per_l * CO2_G_PER_MOL
 
-    @cached_property
-    def pressures_bar(self) -> tuple[float, float]:
-        """Partial pressures of CO2 and air in the headspace as it is now, see `gas_pressures` [bar]."""
-        return partial_pressures_bar(
-            self.liquid, co2_mol=self.gas_co2_mol, in_gas_l=self.headspace_l, in_liquid_l=0.0,
-            air_mol=self.air_mol, air_in_gas_l=self.headspace_l, air_in_liquid_l=self.liquid_l,
-        )  # fmt: skip
 
-    def holding(self, *, dissolved_co2_mol_per_l: float, gas_co2_mol: float, air_mol: float) -> "State":
-        """The same vessel and liquid with other amounts in it."""
-        return State(self.liquid, self.liquid_l, self.headspace_l, dissolved_co2_mol_per_l, gas_co2_mol, air_mol)
+def checked(state: State) -> State:
+    """A state that is told from outside; the steps from there keep what is checked here.
+
+    raises: OutsideValidity for a vessel without a gas cushion
+    """
+    check_fill(state.liquid_l, state.headspace_l)
+    if not (state.dissolved_co2_mol_per_l >= 0.0 and state.gas_co2_mol >= 0.0 and state.air_mol >= 0.0):
+        raise ValueError(f"less than nothing in the vessel: {state}")
+    return state
 
 
 def at_rest(liquid: Liquid, *, liquid_l: float, headspace_l: float, co2_g_per_l: float, air_mol: float) -> State:
@@ -53,7 +49,7 @@ def at_rest(liquid: Liquid, *, liquid_l: float, headspace_l: float, co2_g_per_l:
     )
     gas, pressure = liquid.gas, co2_bar + air_bar + liquid.vapour_bar
     gas_mol = co2_bar * headspace_l / (gas.z(pressure, co2_bar / pressure) * gas.rt)
-    return State(liquid, liquid_l, headspace_l, co2_g_per_l / CO2_G_PER_MOL, gas_mol, air_mol)
+    return checked(State(liquid, liquid_l, headspace_l, co2_g_per_l / CO2_G_PER_MOL, gas_mol, air_mol))
 
 
 def pressures_for_level_bar(
@@ -75,11 +71,29 @@ def pressures_for_level_bar(
 def gas_pressures(state: State) -> tuple[float, float]:
     """Partial pressures of CO2 and air in the headspace as it is now [bar].
 
-    pc = gas CO2 / cap,  pa = nA / (cap + Kair VL)
+    pc = gas CO2 / cap,  pa = nA / (cap + Kair VL),  cap = VH / (Z R T)
 
-    raises: OutsideValidity
+    By substitution of Z, to which all pressures are nearly in proportion: Z <- 1 / (1 - (Z(P, y) - 1) / Z).
+
+    returns: CO2, air [bar], to 1e-11 of the total
+    raises: OutsideValidity above GAS_PRESSURE_LIMIT_BAR_ABS
     """
-    return state.pressures_bar
+    liquid, liquid_l, headspace_l, _, gas_co2_mol, air_mol = state
+    gas, vapour_bar, dissolved = liquid.gas, liquid.vapour_bar, liquid.air_solubility * liquid_l
+    z, before = 1.0, 0.0
+    pressure = co2_bar = air_bar = 0.0
+    while abs(z - before) > SETTLED:
+        cap = headspace_l / (z * gas.rt)
+        co2_bar, air_bar = gas_co2_mol / cap, air_mol / (cap + dissolved)
+        pressure = co2_bar + air_bar + vapour_bar
+        z, before = z / (z + 1.0 - gas.z(pressure, co2_bar / pressure)), z
+    if not pressure <= GAS_PRESSURE_LIMIT_BAR_ABS:
+        raise OutsideValidity("pressure", pressure, 0.0, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
+    return co2_bar, air_bar
+
+
+SETTLED = 1e-11
+"""Of Z or a pressure [bar], between the last two passes."""
 
 
 def pressure_bar_abs(state: State) -> float:
@@ -87,7 +101,7 @@ def pressure_bar_abs(state: State) -> float:
 
     raises: OutsideValidity
     """
-    return sum(state.pressures_bar, state.liquid.vapour_bar)
+    return sum(gas_pressures(state), state.liquid.vapour_bar)
 
 
 def totals(state: State) -> tuple[float, float]:
@@ -105,7 +119,4 @@ def warmed(state: State, temperature_c: float) -> State:
 
     Expansion of drink and vessel is left out.
     """
-    return State(
-        state.liquid.at(temperature_c), state.liquid_l, state.headspace_l, state.dissolved_co2_mol_per_l,
-        state.gas_co2_mol, state.air_mol,
-    )  # fmt: skip
+    return State(state.liquid.at(temperature_c), *state[1:])
