@@ -1,62 +1,55 @@
-"""PHREEQC with the organic acids of its database minteq.v4, for tests.
+"""PHREEQC as a reference for pH and titrations, in tests only, with the acids of its database minteq.v4.
 
-The installed databases lack them. log K: NIST 46, as minteq.v4.dat has them (from memory); that they are the same is
-seen from tests/data/acid_ph.csv, whose rows were run with the whole database.
+minteq.v4 gives the ions of these acids the limiting law of Debye and Hueckel, which holds at high dilution only;
+`with_davies` gives them the equation of Davies in its place, at the same constants.
 """
 
-from phreeqpython import PhreeqPython
+from collections.abc import Mapping
+from typing import Any
 
-_ACIDS = """
-SOLUTION_MASTER_SPECIES
-Citrate Citrate-3 2.0 189.102 189.102
-Acetate Acetate- 1.0 59.045 59.045
-Tartarate Tartarate-2 0.0 148.072 148.072
-SOLUTION_SPECIES
-Citrate-3 = Citrate-3
- log_k 0
-Acetate- = Acetate-
- log_k 0
-Tartarate-2 = Tartarate-2
- log_k 0
-H+ + Acetate- = H(Acetate)
- log_k 4.757
-H+ + Tartarate-2 = H(Tartarate)-
- log_k 4.366
-2H+ + Tartarate-2 = H2(Tartarate)
- log_k 7.402
-H+ + Citrate-3 = H(Citrate)-2
- log_k 6.396
-2H+ + Citrate-3 = H2(Citrate)-
- log_k 11.157
-3H+ + Citrate-3 = H3(Citrate)
- log_k 14.285
-END
-"""
+from tests.published import DATA
+
+_DATABASE = "minteq_v4_excerpt.dat"
+_LIMITING_LAW = "\t-gamma 0 0\n"
 _NAMES = {"citric": "Citrate", "tartaric": "Tartarate", "acetic": "Acetate"}
 
 
-class Phreeqc:
-    """One database, many solutions at 25 degC; acids in mol/kg water."""
+def engine() -> Any:
+    """PHREEQC with the acids as minteq.v4 has them.
 
-    def __init__(self) -> None:
-        self._program = PhreeqPython(database="phreeqc.dat")
-        self._run(_ACIDS)
+    raises: ImportError, OSError where its library does not run on this platform
+    """
+    from phreeqpython import PhreeqPython
 
-    def _run(self, text: str) -> None:
-        self._program.ip.run_string(text)
+    return PhreeqPython(database=_DATABASE, database_directory=DATA)
 
-    def ph(self, strong_cation: float = 0.0, **acids: float) -> float:
-        """pH that closes the charges; strong_cation: sodium [mol/kg]."""
-        self._run(f"SOLUTION 1\n temp 25\n units mol/kgw\n pH 3 charge\n{self._totals(strong_cation, acids)}END\n")
-        return float(self._program.ip.get_ph(1))
 
-    def base_to(self, ph: float, **acids: float) -> float:
-        """Sodium hydroxide that brings the acids to a pH [mol/kg]."""
-        held = f"SOLUTION 1\n temp 25\n units mol/kgw\n pH {ph}\n Na 0.01 charge\n{self._totals(0.0, acids)}END\n"
-        self._run(held)
-        return float(self._program.ip.get_total_element(1, "Na"))
+def with_davies() -> Any:
+    """The same with activity coefficients of ions by Davies; raises as `engine`."""
+    phreeqc = engine()
+    phreeqc.ip.run_string((DATA / _DATABASE).read_text().replace(_LIMITING_LAW, ""))
+    return phreeqc
 
-    @staticmethod
-    def _totals(sodium: float, acids: dict[str, float]) -> str:
-        lines = [f" {_NAMES[acid]} {mol}" for acid, mol in acids.items()]
-        return "\n".join([*lines, f" Na {sodium}" if sodium else "", ""])
+
+def ph(phreeqc: Any, mol_per_kg: Mapping[str, float], temperature_c: float = 25.0, *, sodium: float = 0.0) -> float:
+    """pH at which the charges of acids in water close; sodium: strong cations [mol/kg]."""
+    held = {"Na": sodium} if sodium else {}
+    return float(phreeqc.add_solution(_solution(mol_per_kg, temperature_c) | held | {"pH": "2 charge"}).pH)
+
+
+def base_mol_per_kg(phreeqc: Any, mol_per_kg: Mapping[str, float], end_point_ph: float) -> float:
+    """Sodium that closes the charges of acids held at a pH."""
+    held = _solution(mol_per_kg, 25.0) | {"pH": end_point_ph, "Na": "0.1 charge"}
+    return float(phreeqc.add_solution(held).total("Na", units="mol"))
+
+
+def ion_product(phreeqc: Any, tartaric_mol_per_kg: float, sodium: float, temperature_c: float) -> float:
+    """Activities of a strong cation and of hydrogen tartrate, multiplied."""
+    held = _solution({"tartaric": tartaric_mol_per_kg}, temperature_c) | {"Na": sodium, "pH": "3 charge"}
+    solution = phreeqc.add_solution(held)
+    return float(solution.activity("Na+", units="mol")) * float(solution.activity("H(Tartarate)-", units="mol"))
+
+
+def _solution(mol_per_kg: Mapping[str, float], temperature_c: float) -> dict[str, Any]:
+    acids = {_NAMES[acid]: amount for acid, amount in mol_per_kg.items()}
+    return {"temp": temperature_c, "units": "mol/kgw", **acids}

@@ -19,6 +19,7 @@ from service.notes import Notes
 from service.science import acids
 from service.science.units import Quantity
 from service.site import Scale
+from tests import phreeqc
 from tests.published import published
 
 CITRIC, MALIC, TARTARIC, LACTIC = 192.123, 134.087, 150.086, 90.078
@@ -166,7 +167,7 @@ def test_spirit_widens_the_ph():
     water, spirit = (solution(AcidPart("citric", 5.0), solvent_abv=abv).ph for abv in (0.0, 20.0))
     assert water is not None
     assert spirit is not None
-    assert spirit.high - spirit.low >= 0.6 > water.high - water.low  # +-0.3 at 20 %vol
+    assert spirit.high - spirit.low >= 0.55 > water.high - water.low  # 0.3 either side, less where acid thins it
 
 
 def test_more_acid_than_the_cold_holds_is_refused():
@@ -233,6 +234,10 @@ def test_a_batch_that_does_not_suit_the_scale_is_said():
     solution(AcidPart("citric", 3.0), scale=Scale(0.1, 500.0), notes=large)
     assert "scale-too-coarse" in codes(small)
     assert codes(large) & {"scale-too-coarse", "over-scale-capacity"} == {"over-scale-capacity"}
+
+
+def test_a_product_as_sold_has_no_drift():
+    assert solution(AcidPart("phosphoric", 75.0, form="phosphoric-75")).scale.drift_percent == 0.0
 
 
 def test_measures_are_steps_of_the_scale():
@@ -317,6 +322,17 @@ def test_both_titrations_name_their_end_point():
     assert (to_8.end_point_ph, to_7.end_point_ph) == (8.2, 7.0)
     assert "OIV-MA-AS313-01" in to_7.method
     assert to_7.meq_per_l.high < to_8.meq_per_l.low
+
+
+def test_the_band_of_a_titration_is_a_twentieth_of_ph_either_side():
+    # PHREEQC with minteq.v4 constants on 0.26 mol/l citric acid, diluted twenty times; 2 %, what 0.001 in pH moves the
+    # ends of so narrow a band
+    engine, diluted = phreeqc.with_davies(), {"citric": 50.0 / 192.123 / 20.0}
+    for one in solution(AcidPart("citric", 5.0), basis="w/v").titrations:
+        low, high = (
+            20000.0 * phreeqc.base_mol_per_kg(engine, diluted, one.end_point_ph + off) for off in (-0.05, 0.05)
+        )
+        assert one.meq_per_l.high - one.meq_per_l.low == pytest.approx(high - low, rel=0.02)
 
 
 def test_citric_acid_lacks_a_fiftieth_of_itself_at_ph_7():
@@ -415,7 +431,9 @@ def test_size_scales_the_masses_and_nothing_else(blend, times):
     more = solution(*parts_of(blend), size=Amount(Quantity("mass", 1000.0 * times), "g"))
     for a, b in zip(one.weigh, more.weigh, strict=True):
         assert b.mass_g == pytest.approx(a.mass_g * times, rel=1e-9)
-    assert more.ph == one.ph
+    assert more.ph is not None
+    assert one.ph is not None
+    assert more.ph.typical == pytest.approx(one.ph.typical, rel=1e-9)
     assert more.mix.meq_per_l == pytest.approx(one.mix.meq_per_l, rel=1e-9)
     assert more.scale.smallest_batch_g == pytest.approx(one.scale.smallest_batch_g, rel=1e-9)
 

@@ -23,8 +23,7 @@ from service.notes import Notes
 from service.science.salts import SALTS
 from service.science.units import Quantity
 from service.site import Scale
-from tests.phreeqc import Phreeqc
-from tests.published import published
+from tests import phreeqc
 
 CITRIC, MALIC, TARTARIC, LACTIC = 192.123, 134.087, 150.086, 90.078
 """g/mol from CIAAW abridged standard atomic weights 2021: C 12.011, H 1.008, O 15.999."""
@@ -177,8 +176,8 @@ def test_titration_as_cellars_reckon():
 @pytest.mark.parametrize("mol_per_l", [0.05, 0.3])
 def test_a_titration_to_ph_7_misses_what_phreeqc_says(acid, protons, mol_per_l):
     # PHREEQC with minteq.v4 constants, 20-fold dilution; tolerance: what 0.02 in pH, the model's own, shifts at pH 7
-    phreeqc, diluted = Phreeqc(), {acid: mol_per_l / 20.0}
-    seven, later, eight = (phreeqc.base_to(ph, **diluted) for ph in (7.0, 7.02, 8.2))
+    engine, diluted = phreeqc.with_davies(), {acid: mol_per_l / 20.0}
+    seven, later, eight = (phreeqc.base_mol_per_kg(engine, diluted, ph) for ph in (7.0, 7.02, 8.2))
     read = 1000.0 * 20.0 * seven
     one = TitrationGiven(read / 10.0, 0.1, 10.0, "ph-7", acid)
     notes = Notes()
@@ -188,17 +187,10 @@ def test_a_titration_to_ph_7_misses_what_phreeqc_says(acid, protons, mol_per_l):
     assert {"degas-before-titration", "titrated-to-ph-7"} <= codes(notes)
 
 
-@pytest.mark.parametrize("acids, molal", [("citric", 0.05), ("tartaric", 0.05), ("acetic", 0.05)])
-def test_the_phreeqc_of_the_tests_is_that_of_the_table(acids, molal):
-    # tests/data/acid_ph.csv was run with the whole of minteq.v4; other versions of PHREEQC move it by 0.0005
-    ((ph,),) = published("acid_ph.csv", "ph", kind="phreeqc", acids=f"{acids}={molal:g}", temperature_c="25")
-    assert Phreeqc().ph(**{acids: molal}) == pytest.approx(ph, abs=0.001)
-
-
 @pytest.mark.parametrize("citric", [0.05, 0.1])
 def test_two_thirds_neutralised_citric_acid_is_past_ph_5(citric):
     # why bicarbonate goes no further: pKa1 of CO2 is 6.35, so at pH 5 one part in 20 stays as bicarbonate
-    assert Phreeqc().ph(strong_cation=2.0 * citric, citric=citric) > 5.0
+    assert phreeqc.ph(phreeqc.with_davies(), {"citric": citric}, sodium=2.0 * citric) > 5.0
     start = 3000.0 * citric
     down = adjusted(liquid(start), start / 3.0 * 1.001, KINDS["bicarbonate"])
     assert grams(down) == pytest.approx(2.0 * citric * KHCO3, rel=0.01)
@@ -242,6 +234,19 @@ def test_products_in_hand_come_with_their_cautions(using, said):
     adjusted(liquid(50.0), 100.0, using, notes)
     assert said <= codes(notes)
     assert all(p.startswith("/using/") for c in notes.cautions for p in c.pointers)
+
+
+@pytest.mark.parametrize("abv, using, said", [
+    (30.0, DRY_CITRIC, {"spirit-burns", "dissolves-less-in-spirit"}),
+    (22.0, CITRIC_6, {"dissolves-less-in-spirit"}),
+    (12.0, DRY_CITRIC, set()),
+    (30.0, KINDS["water"], set()),
+])  # fmt: skip
+def test_acid_in_a_strong_liquid_is_said_to_dissolve_less(abv, using, said):
+    notes = Notes()
+    adjusted(liquid(50.0, abv=abv), 40.0 if using.water else 80.0, using, notes)
+    assert {code for code in codes(notes) if "spirit" in code} == said
+    assert all("/liquid/abv" in c.pointers for c in notes.cautions if c.code in said)
 
 
 def test_bicarbonate_is_never_stirred_into_a_closed_vessel():

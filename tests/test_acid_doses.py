@@ -9,7 +9,7 @@ from service.drink import AcidPart, AcidRecipe, Amount, Component, Composition, 
 from service.errors import OutsideValidity, Refused
 from service.notes import Notes
 from service.science.units import Quantity
-from tests.phreeqc import Phreeqc
+from tests import phreeqc
 
 CITRIC, TARTARIC, ACETIC = 192.123, 150.086, 60.052
 """g/mol from CIAAW abridged standard atomic weights 2021."""
@@ -45,11 +45,11 @@ def test_a_dose_by_hand():
     # 100 ml of wine-like 80 meq/l with 10 ml of 6 % w/v citric acid, 937 meq/l: 17.37 meq in 110 ml
     found = dosed(WINE, dose_ml=10.0)
     citric = 3000.0 * 60.0 / CITRIC
-    assert found.after.content.meq == pytest.approx(8.0 + 0.01 * citric, rel=1e-5)
-    assert found.after.content.volume_ml == pytest.approx(110.0, rel=1e-3)  # alcohol and water contract by 0.04 %
-    assert found.after.content.meq_per_l == pytest.approx((8.0 + 0.01 * citric) / 0.110, rel=1e-3)
-    assert found.after.content.abv == pytest.approx(12.0 * 100.0 / 110.0, rel=1e-3)
-    assert found.after.content.sugar_g_per_l == pytest.approx(3.0 * 100.0 / 110.0, rel=1e-3)
+    assert found.after.liquid.meq == pytest.approx(8.0 + 0.01 * citric, rel=1e-5)
+    assert found.after.liquid.volume_ml == pytest.approx(110.0, rel=1e-3)  # alcohol and water contract by 0.04 %
+    assert found.after.liquid.meq_per_l == pytest.approx((8.0 + 0.01 * citric) / 0.110, rel=1e-3)
+    assert found.after.liquid.abv == pytest.approx(12.0 * 100.0 / 110.0, rel=1e-3)
+    assert found.after.liquid.sugar_g_per_l == pytest.approx(3.0 * 100.0 / 110.0, rel=1e-3)
     solution_g_per_ml = 0.060 + WATER_20C * (1.0 - 0.060 * 114.5 / CITRIC)  # 114.5 ml/mol fits the CRC densities
     assert found.dose_g == pytest.approx(10.0 * solution_g_per_ml, rel=1e-4)
 
@@ -58,7 +58,7 @@ def test_the_dose_for_an_acidity_by_hand():
     # V (t - a)/(s - t): 100 ml x 20 / (936.9 - 100)
     found = dosed(WINE, target_meq_per_l=100.0)
     assert found.dose_ml == pytest.approx(100.0 * 20.0 / (3000.0 * 60.0 / CITRIC - 100.0), rel=2e-3)  # contraction
-    assert found.after.content.meq_per_l == pytest.approx(100.0, rel=1e-12)
+    assert found.after.liquid.meq_per_l == pytest.approx(100.0, rel=1e-12)
 
 
 # Against PHREEQC
@@ -73,10 +73,10 @@ def test_ph_of_a_dosed_solution_matches_phreeqc(own, added, own_percent, added_p
     found = dosed(drink, 100.0, solution(added, added_percent, **forms.get(added, {})), dose_ml=dose_ml,
                   temperature_c=25.0)  # fmt: skip
     molar = {"citric": CITRIC, "tartaric": TARTARIC, "acetic": ACETIC}
-    serve_g = found.before.content.mass_g
+    serve_g = found.before.liquid.mass_g
     water_kg = (serve_g * (1.0 - own_percent / 100.0) + found.dose_g * (1.0 - added_percent / 100.0)) / 1000.0
     mol = {own: serve_g * own_percent / 100.0 / molar[own], added: found.dose_g * added_percent / 100.0 / molar[added]}
-    expected = Phreeqc().ph(**{acid: n / water_kg for acid, n in mol.items()})
+    expected = phreeqc.ph(phreeqc.with_davies(), {acid: n / water_kg for acid, n in mol.items()})
     assert found.after.ph is not None
     assert found.after.ph.typical == pytest.approx(expected, abs=0.02)
 
@@ -86,18 +86,18 @@ def test_ph_of_a_dosed_solution_matches_phreeqc(own, added, own_percent, added_p
 def test_ph_of_a_dosed_juice_from_its_reading_matches_phreeqc(potassium, dose_ml):
     # a juice of 0.25 mol/kg citric acid with that much potassium (sodium there): its acidity and pH by PHREEQC, and its
     # pH after the dose; tolerance 0.02 for the model
-    phreeqc, citric, water_g = Phreeqc(), 0.25, 950.0
-    read = phreeqc.ph(strong_cation=potassium, citric=citric)
+    engine, citric, water_g = phreeqc.with_davies(), 0.25, 950.0
+    read = phreeqc.ph(engine, {"citric": citric}, sodium=potassium)
     drink = DrinkGiven(composition=Composition(0.0, Sugar(0.0, "g/l"), acidity_meq_per_l=0.0))
     meq_per_l = (3.0 * citric - potassium) * water_g
     found = dosed(drink, 1000.0, CITRIC_6, dose_ml=dose_ml * 10.0, temperature_c=25.0,
                   measured=Measured(meq_per_l, read, "citric"))  # fmt: skip
-    before, after = found.before.content, found.after.content
+    before, after = found.before.liquid, found.after.liquid
     own_kg, all_kg = before.masses.water_g / 1000.0, after.masses.water_g / 1000.0
     scale = meq_per_l / (3.0 * citric - potassium) / 1000.0  # mol/kg by PHREEQC to mol in the serve
     mol = citric * scale + dose_ml * 10.0 * 0.060 / CITRIC
-    same = phreeqc.ph(strong_cation=potassium * scale / own_kg, citric=citric * scale / own_kg)
-    expected = phreeqc.ph(strong_cation=potassium * scale / all_kg, citric=mol / all_kg)
+    same = phreeqc.ph(engine, {"citric": citric * scale / own_kg}, sodium=potassium * scale / own_kg)
+    expected = phreeqc.ph(engine, {"citric": mol / all_kg}, sodium=potassium * scale / all_kg)
     assert found.before.ph is not None
     assert found.after.ph is not None
     assert found.before.ph.typical == pytest.approx(read, abs=1e-6)
@@ -132,7 +132,7 @@ def test_ph_of_juice_is_not_guessed(drink, at):
     assert found.before.ph is found.after.ph is None
     (said,) = [c for c in notes.cautions if c.code == "ph-not-known"]
     assert said.pointers == ("/measured", at)
-    assert found.after.content.meq > found.before.content.meq
+    assert found.after.liquid.meq > found.before.liquid.meq
 
 
 def test_made_in_the_house_counts_by_what_it_is_made_of():
@@ -142,6 +142,9 @@ def test_made_in_the_house_counts_by_what_it_is_made_of():
     assert inside.after.ph is not None
     assert plain.after.ph is not None
     assert inside.after.ph.typical == pytest.approx(plain.after.ph.typical, abs=1e-4)
+    strained = dosed(glass(grams("cordial", 100.0, made_from=made, yield_percent=60.0)), dose_ml=1.0)
+    assert strained.after.ph is not None
+    assert strained.after.ph.typical == pytest.approx(inside.after.ph.typical, abs=1e-9)  # the rest is the same
     juice = Spec("cordial", (grams("lime", 50.0, acidity_meq_per_l=900.0), grams("water", 50.0)))
     notes = Notes()
     assert dosed(glass(grams("cordial", 100.0, made_from=juice)), dose_ml=1.0, notes=notes).after.ph is None
@@ -158,7 +161,7 @@ def test_a_component_with_acidity_and_ph_is_a_reading_of_its_own():
 def test_a_reading_outranks_the_description_and_says_so():
     notes = Notes()
     found = dosed(WINE, dose_ml=1.0, measured=Measured(100.0, 3.3), notes=notes)
-    assert found.before.content.meq_per_l == pytest.approx(100.0)
+    assert found.before.liquid.meq_per_l == pytest.approx(100.0)
     assert "measured-acidity-differs" in codes(notes)
     agreeing = Notes()
     dosed(WINE, dose_ml=1.0, measured=Measured(81.0, 3.3), notes=agreeing)
@@ -192,7 +195,7 @@ def test_a_reading_past_the_model_costs_the_ph_alone(abv, acidity, ph):
     drink = DrinkGiven(composition=Composition(abv, Sugar(3.0, "g/l"), acidity_meq_per_l=acidity))
     found = dosed(drink, dose_ml=2.0, measured=Measured(acidity, ph), notes=notes)
     assert found.after.ph is None
-    assert found.after.content.meq > found.before.content.meq
+    assert found.after.liquid.meq > found.before.liquid.meq
     assert "ph-not-known" in codes(notes)
 
 
@@ -227,6 +230,22 @@ def test_a_ph_that_the_acidity_cannot_give_is_refused():
     dosed(WINE, dose_ml=1.0, measured=Measured(10.0, near))
 
 
+def test_an_impossible_ph_is_answered_with_the_nearest_that_goes():
+    # lemon and lime of 718 meq/l read 2.0 to 2.6 (Penniston 2008): 7.2 is far above, so the nearest is not the lowest
+    lime = grams("lime", 20.0, acidity_meq_per_l=718.0, ph=7.2)
+    with pytest.raises(Refused) as refused:
+        dosed(glass(lime, grams("water", 80.0)), dose_ml=1.0)
+    (near,) = refused.value.nearest
+    assert near.pointer == "/drink/spec/components/0/ph"
+    assert 2.6 < near.value < 7.2
+
+
+def test_per_cent_is_held_against_citric_acid_only_where_an_acidity_could_be_asked_for():
+    notes = Notes()
+    dosed(WINE, recipe=solution("tartaric", 6.0), dose_ml=1.0, notes=notes)
+    assert "equal-percent-is-not-equal-acid" not in codes(notes)
+
+
 def test_a_solution_that_cannot_be_is_named_where_it_stands():
     with pytest.raises(Refused) as refused:
         dosed(WINE, recipe=solution("succinic", 9.0), dose_ml=1.0)
@@ -253,11 +272,11 @@ def recipe_of(blend):
 def test_a_dose_and_the_acidity_it_makes_are_each_others_answer(blend, dose_ml, abv, sugar, meq_per_l):
     drink = DrinkGiven(composition=Composition(abv, Sugar(sugar, "g/l"), acidity_meq_per_l=meq_per_l))
     there = dosed(drink, recipe=recipe_of(blend), dose_ml=dose_ml)
-    assume(there.after.content.meq_per_l > meq_per_l * (1.0 + 1e-6))  # a weaker solution than the drink dilutes it
-    back = dosed(drink, recipe=recipe_of(blend), target_meq_per_l=there.after.content.meq_per_l)
-    steep = there.after.content.meq_per_l / (there.after.content.meq_per_l - meq_per_l)  # digits lost in the difference
+    assume(there.after.liquid.meq_per_l > meq_per_l * (1.0 + 1e-6))  # a weaker solution than the drink dilutes it
+    back = dosed(drink, recipe=recipe_of(blend), target_meq_per_l=there.after.liquid.meq_per_l)
+    steep = there.after.liquid.meq_per_l / (there.after.liquid.meq_per_l - meq_per_l)  # digits lost in the difference
     assert back.dose_ml == pytest.approx(dose_ml, rel=1e-9 * steep)
-    assert back.after.content.meq_per_l == pytest.approx(there.after.content.meq_per_l, rel=1e-9)
+    assert back.after.liquid.meq_per_l == pytest.approx(there.after.liquid.meq_per_l, rel=1e-9)
 
 
 @given(BLENDS, DOSES, st.floats(0.0, 30.0))
@@ -265,9 +284,9 @@ def test_acid_and_mass_add_up(blend, dose_ml, abv):
     drink = DrinkGiven(composition=Composition(abv, Sugar(50.0, "g/l"), acidity_meq_per_l=100.0))
     one = dosed(drink, recipe=recipe_of(blend), dose_ml=dose_ml)
     twice = dosed(drink, recipe=recipe_of(blend), dose_ml=2.0 * dose_ml)
-    added = one.after.content.meq - one.before.content.meq
-    assert twice.after.content.meq - twice.before.content.meq == pytest.approx(2.0 * added, rel=1e-9)
-    assert one.after.content.mass_g == pytest.approx(one.before.content.mass_g + one.dose_g, rel=1e-12)
+    added = one.after.liquid.meq - one.before.liquid.meq
+    assert twice.after.liquid.meq - twice.before.liquid.meq == pytest.approx(2.0 * added, rel=1e-9)
+    assert one.after.liquid.mass_g == pytest.approx(one.before.liquid.mass_g + one.dose_g, rel=1e-12)
 
 
 @given(

@@ -3,29 +3,24 @@
 import struct
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from math import nextafter
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.batching import Dilution, Loss, Money, Price, Size, canonical, scale
-from service.drink import AcidPart, AcidRecipe, Amount, Component, DrinkGiven, Spec, Sugar, drink_of, portions
+from service.batching import Dilution, Loss, Money, Size, StockLimit, canonical, scale
+from service.drink import AcidPart, AcidRecipe, Amount, Component, DrinkGiven, Spec, Sugar, Syrup, drink_of, portions
 from service.drink.allergens import ALLERGENS, EU_GROUPS, FININGS, eu_groups, us_major
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
 from service.science.ingredients import INGREDIENTS
+from service.science.mixture import MOST_BRIX
 from service.science.units import Quantity
+from tests.batches import codes, g, line, ml, price, water
 
 MADE = datetime(2026, 11, 28, 14, 0, tzinfo=UTC)
 HOUR, DAY = 3600.0, 86400.0
-
-
-def ml(value: float) -> Amount:
-    return Amount(Quantity("volume", value), "ml")
-
-
-def g(value: float) -> Amount:
-    return Amount(Quantity("mass", value), "g")
 
 
 def glass(*components: Component) -> Spec:
@@ -34,10 +29,6 @@ def glass(*components: Component) -> Spec:
 
 def made(*components: Component, notes: Notes | None = None, serves: int = 1, **more):
     return scale(glass(*components), Size(serves=serves), notes or Notes(), **more)
-
-
-def codes(notes: Notes) -> set[str]:
-    return {caution.code for caution in notes.cautions}
 
 
 GIN = Component("gin", ml(45.0), abv=40.0, allergens=())
@@ -186,11 +177,117 @@ def test_what_cannot_be_is_named_within():
     assert [f.pointer for f in refused.value.faults] == ["/spec/components/1/made_from/components/0/density_g_per_ml"]
 
 
+# Stated densities
+
+WATER_G_PER_ML = 0.9982
+"""CRC Handbook, 102nd ed.: water at 20 degC."""
+
+
+def dense(density_g_per_ml: float, amount: Amount | None = None, **more) -> Spec:
+    return Spec(
+        "dense", (Component("base", amount or ml(50.0), density_g_per_ml=density_g_per_ml, **more), water(50.0))
+    )
+
+
+@pytest.mark.parametrize("density", [0.7, 0.95, 1.019, 1.3, 1.7])
+def test_a_density_that_the_contents_do_not_have_is_refused(density):
+    """Without strength, sugar, acid or salt a liquid is water; the offer is its density, rounded up."""
+    with pytest.raises(Refused) as refused:
+        scale(dense(density), Size(serves=1), Notes())
+    (fault,), (fact,), (nearest,) = refused.value.faults, refused.value.facts, refused.value.nearest
+    assert (refused.value.slug, fault.pointer) == ("impossible-composition", "/spec/components/0/density_g_per_ml")
+    assert fact.value.value == pytest.approx(WATER_G_PER_ML, abs=0.00005)
+    assert nearest.value == pytest.approx(WATER_G_PER_ML, abs=0.00015)
+    offered = scale(dense(nearest.value), Size(serves=1), Notes())
+    assert offered.volume_ml == pytest.approx(100.0, rel=1e-4)
+
+
+@pytest.mark.parametrize("density", [0.979, 1.018])
+def test_a_density_within_two_per_cent_is_carried(density):
+    """50 mL weigh what is stated and stay 50 mL; what they weigh beyond water counts as water in the whole."""
+    notes = Notes()
+    batch = scale(dense(density), Size(serves=1), notes)
+    assert (line(batch, "base").volume_ml, line(batch, "base").mass_g) == pytest.approx((50.0, 50.0 * density))
+    assert batch.totals.mass_g == pytest.approx(50.0 * density + 50.0 * WATER_G_PER_ML, abs=0.003)
+    assert batch.volume_ml == pytest.approx(batch.totals.mass_g / WATER_G_PER_ML, rel=0.00005 / WATER_G_PER_ML)
+    assert ("/spec/components/0/density_g_per_ml",) in [a.pointers for a in notes.assumptions]
+    (said,) = [caution for caution in notes.cautions if caution.code == "density-differs"]
+    assert said.params["percent"] == pytest.approx(100.0 * abs(density / WATER_G_PER_ML - 1.0), abs=0.006)
+
+
+def test_a_mass_is_a_volume_by_the_stated_density():
+    batch = scale(dense(1.01, g(50.5)), Size(serves=1), Notes())
+    assert (line(batch, "base").volume_ml, line(batch, "base").mass_g) == pytest.approx((50.0, 50.5))
+
+
+def test_a_density_as_printed_agrees():
+    """CRC Handbook, 102nd ed.: 26 % sucrose by mass is 1.1082 g/mL, so 288.1 g/L; half the last digit."""
+    syrup = dense(1.1082, sugar=Sugar(288.1, "g/l")).components[0]
+    notes = Notes()
+    batch = scale(Spec("syrup", (syrup,)), Size(serves=1), notes)
+    assert "density-differs" not in codes(notes)
+    assert batch.volume_ml == pytest.approx(50.0, rel=0.00005)
+
+
+def test_pure_alcohol_lighter_than_it_is_gets_an_offer_that_works():
+    """0.789 g/mL as often printed is less than the 0.78924 of OIML R 22, and leaves less than no water."""
+    with pytest.raises(Refused) as refused:
+        scale(dense(0.789, abv=100.0), Size(serves=1), Notes())
+    (nearest,) = refused.value.nearest
+    assert nearest.value == pytest.approx(0.78924, abs=0.0001)
+    scale(dense(nearest.value, abv=100.0), Size(serves=1), Notes())
+
+
+def test_contradictions_are_named_together():
+    spec = Spec("two", (*dense(1.3).components[:1], Component("other", ml(1.0), density_g_per_ml=0.8)))
+    with pytest.raises(Refused) as refused:
+        scale(spec, Size(serves=1), Notes())
+    assert [f.pointer for f in refused.value.faults] == [f"/spec/components/{i}/density_g_per_ml" for i in (0, 1)]
+    assert [n.pointer for n in refused.value.nearest] == [f.pointer for f in refused.value.faults]
+
+
+def test_an_acid_solution_by_mass_is_the_one_by_volume():
+    by_volume = scale(Spec("a", (Component("acids", ml(1000.0), acid_solution=ACIDS),)), Size(serves=1), Notes())
+    mass_g = line(by_volume, "acids").mass_g
+    by_mass = scale(Spec("a", (Component("acids", g(mass_g), acid_solution=ACIDS),)), Size(serves=1), Notes())
+    assert line(by_mass, "acids").volume_ml == pytest.approx(1000.0, rel=1e-12)
+
+
+def test_acid_without_water_is_no_solution():
+    spec = Spec("a", (Component("acids", g(1.0), acid_solution=AcidRecipe((AcidPart("lactic", 100.0),), "w/w")),))
+    with pytest.raises(Refused, match="/spec/components/0 impossible-composition"):
+        scale(spec, Size(serves=1), Notes())
+
+
+@pytest.mark.parametrize("percent, dissolves", [(6.0, True), (8.0, False)])
+def test_an_acid_solution_holds_its_acid(percent, dissolves):
+    """Succinic acid: 6.9 g in 100 g of water at 20 degC (a handbook value, from memory), 6.5 % w/w."""
+    recipe = AcidRecipe((AcidPart("succinic", percent),), "w/w")
+    spec = Spec("a", (Component("acids", g(100.0), acid_solution=recipe), water(100.0)))
+    if dissolves:
+        scale(spec, Size(serves=1), Notes())
+        return
+    with pytest.raises(Refused, match="/spec/components/0 impossible-composition"):
+        scale(spec, Size(serves=1), Notes())
+
+
+def test_a_syrup_by_the_cup():
+    """A US cup of granulated sugar is 200 g (USDA SR 169655), of water 236.588 ml (NIST Handbook 44) at 0.9982 g/ml."""
+    cup = Component("syrup", ml(10.0), syrup=Syrup(1.0, "volume"))
+    batch = scale(Spec("s", (cup,)), Size(serves=1), Notes())
+    assert batch.totals.brix == pytest.approx(100.0 * 200.0 / (200.0 + 236.588 * 0.9982), abs=0.15)  # 0.5 g of the 200
+
+
+def test_the_strongest_syrup():
+    syrup = Component("syrup", ml(10.0), sugar=Sugar(MOST_BRIX, "brix"))
+    batch = scale(Spec("s", (syrup,)), Size(serves=1), Notes())
+    assert batch.totals.brix == pytest.approx(MOST_BRIX)
+    beyond = Component("syrup", ml(10.0), sugar=Sugar(nextafter(MOST_BRIX, 100.0), "brix"))
+    with pytest.raises(Refused, match="impossible-composition"):
+        scale(Spec("s", (beyond,)), Size(serves=1), Notes())
+
+
 # Yields, shopping and stock
-
-
-def price(component: str, content: Amount, amount: str) -> Price:
-    return Price(component, content, Decimal(amount), "EUR")
 
 
 def test_a_yield_says_what_to_start_from():
@@ -206,6 +303,32 @@ def test_a_yield_says_what_to_start_from():
         "kg", Quantity("mass", pytest.approx(200.0)), Quantity("mass", pytest.approx(2000.0)),
     )  # fmt: skip
     assert batch.components[1].mass_g == pytest.approx(900.0)  # what the drink takes is what is kept
+
+
+def test_what_is_stocked_ready_made_takes_nothing_of_its_parts():
+    """500 ml of cordial at 20 ml a glass are 25 serves; the peel that more could be made of is not touched."""
+    inner = glass(Component("peel", ml(40.0), abv=0.0), WATER)
+    house = (StockLimit("cordial", ml(500.0)), StockLimit("peel", g(900.0)))
+    batch = scale(glass(GIN, Component("cordial", ml(20.0), made_from=inner)), Size(on_hand=house), Notes(),
+                  on_hand=house)  # fmt: skip
+    cordial, peel = batch.on_hand
+    assert (batch.serves, cordial.runs_out_first, cordial.left_over.value) == (25, True, 0.0)
+    assert (peel.needed.value, peel.left_over.value, peel.runs_out_first) == (0.0, 900.0, False)
+
+
+def test_dilution_water_is_not_missed_among_the_prices():
+    notes = Notes()
+    prices = [price("gin", ml(700.0), "21.00"), price("water", ml(1000.0), "0")]
+    made(GIN, WATER, dilution=Dilution(percent=20.0, of="finished"), prices=prices, notes=notes)
+    assert "cost-incomplete" not in codes(notes)
+
+
+def test_a_yield_counts_by_volume_too():
+    """450 ml of a litre are kept: 90 ml take 200, a fifth of a bottle of a litre at 4.00."""
+    juice = Component("rhubarb", ml(90.0), abv=0.0, yield_percent=45.0, stock_code="QL-7", stock_unit="ml")
+    batch = made(juice, GIN, prices=[price("rhubarb", ml(1000.0), "4.00")])
+    assert float(batch.cost.batch) == pytest.approx(0.80, rel=1e-9)
+    assert batch.depletion[0].per_serve == Quantity("volume", pytest.approx(200.0))
 
 
 def test_a_yield_changes_no_drink():
@@ -383,6 +506,15 @@ def test_no_use_by_for_a_low_acid_drink_of_unknown_ph(milk_ph, water_ph, given):
     assert ("low-acid" in codes(notes)) != given
 
 
+@pytest.mark.parametrize("abv, given", [(19.0, False), (21.0, True), (40.0, True)])
+def test_alcohol_keeps_a_strong_drink_whatever_its_acid(abv, given):
+    """From 20 %vol: common practice, no source."""
+    notes = Notes()
+    aperitif = Component("aperitif", ml(60.0), abv=abv, sugar=Sugar(100.0, "g/l"))
+    assert (use_by(aperitif, notes=notes, house_maximum_s=DAY) is not None) == given
+    assert ("low-acid" in codes(notes)) != given
+
+
 def test_one_known_ph_does_not_speak_for_what_has_none():
     notes = Notes()
     sour = Component("sour", ml(5.0), abv=0.0, sugar=Sugar(40.0, "g/l"), ph=3.0)
@@ -404,6 +536,14 @@ def test_nothing_differs_from_itself_in_other_units():
     assert scale(ounces, Size(serves=1), Notes()).differences is None
 
 
+def test_what_no_jug_shows_is_no_difference():
+    """45 and 45.02 ml are 0.04 % apart; 5 ml of 40 %vol for as much water contract by less than 0.1 % of the glass."""
+    assert differences(glass(Component("gin", ml(45.02), abv=40.0), WATER), glass(GIN, WATER)) == ()
+    swapped = glass(Component("gin", ml(50.0), abv=40.0), Component("water", ml(95.0), abv=0.0, allergens=()))
+    codes_found = [d.code for d in differences(swapped, glass(GIN, WATER))]
+    assert codes_found == ["amount-differs", "amount-differs", "abv-differs"]
+
+
 def test_differences_line_by_line_and_in_the_glass():
     """60 ml of 40 %vol in 160 ml against 45 ml in 145 ml: by volume 15 and 12.4 %vol, contraction aside (0.5 %)."""
     here = glass(Component("gin", ml(60.0), abv=40.0), WATER)
@@ -411,13 +551,16 @@ def test_differences_line_by_line_and_in_the_glass():
     prices = [price("gin", ml(700.0), "21.00"), price("bitters", ml(100.0), "10.00")]
     found = {(d.code, d.component): d for d in differences(here, standard, prices=prices)}
     assert set(found) == {("amount-differs", "gin"), ("component-missing", "bitters"), ("volume-differs", None),
-                          ("abv-differs", None), ("cost-differs", None)}  # fmt: skip
+                          ("abv-differs", None), ("cost-differs", "gin"), ("cost-differs", "bitters"),
+                          ("cost-differs", None)}  # fmt: skip
     amount = found["amount-differs", "gin"]
     assert (amount.here, amount.standard) == (Quantity("volume", 60.0), Quantity("volume", 45.0))
     strength = found["abv-differs", None]
     assert (strength.here, strength.standard) == (pytest.approx(15.0, rel=0.005), pytest.approx(12.6, rel=0.01))
-    cost = found["cost-differs", None]
-    assert (cost.here, cost.standard) == (Money(Decimal("1.8000"), "EUR"), Money(Decimal("1.4500"), "EUR"))
+    costs = {"gin": ("1.8000", "1.3500"), "bitters": ("0.0000", "0.1000"), None: ("1.8000", "1.4500")}
+    for component, (one, other) in costs.items():
+        cost = found["cost-differs", component]
+        assert (cost.here, cost.standard) == (Money(Decimal(one), "EUR"), Money(Decimal(other), "EUR"))
 
 
 def test_the_standard_is_diluted_alike_and_its_faults_are_its_own():

@@ -1,6 +1,5 @@
 """Acids: solutions, adjustments and doses, what stands in for an acid, and the constants of each."""
 
-from service.acid.acidity import Titrated
 from service.acid.additions import Water
 from service.acid.adjustment import Added, Adjustment, AdjustmentGiven, Using, adjust
 from service.acid.composition import Mix, Product, SolutionGiven
@@ -11,7 +10,7 @@ from service.acid.limits import Solubility
 from service.acid.liquid import LiquidGiven
 from service.acid.references import AcidReference, Dissociation, Saturation, acid_references
 from service.acid.solution import Haze, ScaleError, Solution, Weighing, for_component, make_solution
-from service.acid.titration import TitrationGiven
+from service.acid.titration import Titrated, TitrationGiven
 
 __all__ = [
     "AcidReference",

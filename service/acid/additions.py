@@ -6,8 +6,8 @@ from operator import add
 
 from service.acid import cautions
 from service.acid.composition import Mix, Product, SolutionGiven, assume_products, products_of, scaled
-from service.acid.content import Content
 from service.acid.limits import mixed
+from service.acid.liquid import Liquid
 from service.drink import AcidPart, AcidRecipe, Amount
 from service.notes import Notes
 from service.science import acids
@@ -34,7 +34,7 @@ class Ingredient:
     """
 
     name: str
-    gram: Content
+    gram: Liquid
     share: float = 1.0
     density_g_per_ml: float | None = None
     form: str | None = None
@@ -48,7 +48,7 @@ class Addition:
     products: tuple[Product, ...] = ()
 
     @property
-    def gram(self) -> Content:
+    def gram(self) -> Liquid:
         """What a gram of it brings."""
         return reduce(add, (one.gram.scaled(one.share) for one in self.ingredients))
 
@@ -64,11 +64,11 @@ def of_solution(recipe: AcidRecipe, coldest_c: float, notes: Notes, *, at: str) 
         mix = mixed(given, ethanol_share=0.0, coldest_c=coldest_c)
         assume_products(given, mix.products, notes)
         cautions.of_products(mix.products, notes)
-        cautions.of_acids(mix, recipe.basis, notes)
+        cautions.of_acids(mix, "ta", notes)  # no per cent is held against citric here: the acidity is what counts
         _caution_tartaric(mix.products, notes)
     products = scaled(mix.products, 1.0 / mix.mass_g)
-    water = Content(Masses(water_g=mix.solvent_g / mix.mass_g))
-    gram = reduce(add, (_content(p) for p in products), water)
+    water = Liquid(Masses(water_g=mix.solvent_g / mix.mass_g))
+    gram = reduce(add, (_as_liquid(p) for p in products), water)
     return Addition((Ingredient("acid solution", gram, density_g_per_ml=mix.mass_g / mix.volume_ml),), products)
 
 
@@ -88,16 +88,16 @@ def of_dry_acids(parts: tuple[AcidPart, ...], notes: Notes, *, at: str) -> Addit
 
 
 def _ingredient(product: Product) -> Ingredient:
-    gram = _content(product).scaled(1.0 / product.product_g)
+    gram = _as_liquid(product).scaled(1.0 / product.product_g)
     density = acids.FORMS[product.form].density_g_per_ml
     return Ingredient(f"{product.acid} acid", gram, product.product_g, density, product.form)
 
 
-def _content(product: Product) -> Content:
+def _as_liquid(product: Product) -> Liquid:
     """An acid with the water it brings, at its apparent volume in water."""
     acid = acids.ACIDS[product.acid]
     acid_ml = product.acid_g * acid.apparent_molar_volume_ml_per_mol / acid.molar_mass_g_per_mol
-    return Content(Masses(water_g=product.water_g), product.meq, product.acid_g, acid_ml)
+    return Liquid(Masses(water_g=product.water_g), product.meq, product.acid_g, acid_ml)
 
 
 def _caution_tartaric(products: tuple[Product, ...], notes: Notes) -> None:
@@ -116,13 +116,13 @@ def of_water(water: Water, notes: Notes, *, at: str) -> Addition:
     if water.alkalinity_meq_per_l is None:
         notes.assume("alkalinity of the water, meq/l", 0.0, "default", "tap water may hold 1 to 6 (from memory)",
                      at=f"{at}/alkalinity_meq_per_l")  # fmt: skip
-    gram = Content(Masses(water_g=1.0))
+    gram = Liquid(Masses(water_g=1.0))
     taken_meq = (water.alkalinity_meq_per_l or 0.0) * gram.volume_ml / 1000.0
-    alkaline = Content(gram.masses, -taken_meq)
+    alkaline = Liquid(gram.masses, -taken_meq)
     return Addition((Ingredient("water", alkaline, density_g_per_ml=1.0 / gram.volume_ml),))
 
 
-def acids_in(addition: Addition, grams: float, finished: Content) -> Mix:
+def acids_in(addition: Addition, grams: float, finished: Liquid) -> Mix:
     """The acids added, in the water and ethanol of the finished liquid."""
     products = scaled(addition.products, grams)
     solvent_g = finished.masses.ethanol_g + finished.masses.water_g - sum(p.water_g for p in products)

@@ -6,10 +6,9 @@ from math import isclose
 from service.acid import cautions, deacidifying
 from service.acid.additions import Addition, Ingredient, Water, acids_in, of_dry_acids, of_solution, of_water
 from service.acid.composition import Mix
-from service.acid.content import Content, grams_to_reach
 from service.acid.deacidifying import Bicarbonate, Neutralised, of_bicarbonate
-from service.acid.liquid import LiquidGiven, liquid_of
-from service.acid.reach import SAME, check_direction, check_holds, check_reach
+from service.acid.liquid import Liquid, LiquidGiven, liquid_of
+from service.acid.reach import SAME, check_direction, check_holds, check_reach, grams_to_reach
 from service.acid.solution import COLDEST_C
 from service.drink import AcidPart, AcidRecipe
 from service.notes import Notes
@@ -67,9 +66,9 @@ class Adjustment:
     neutralised: None unless bicarbonate was used
     """
 
-    start: Content
+    start: Liquid
     add: tuple[Added, ...]
-    finished: Content
+    finished: Liquid
     ta_error_percent: float | None = None
     neutralised: Neutralised | None = None
 
@@ -119,7 +118,7 @@ def _addition(using: Using, coldest_c: float, notes: Notes) -> Addition:
     return of_bicarbonate(using.bicarbonate, notes, at="/using/bicarbonate")
 
 
-def _grams(start: Content, addition: Addition, given: AdjustmentGiven, coldest_c: float) -> float:
+def _grams(start: Liquid, addition: Addition, given: AdjustmentGiven, coldest_c: float) -> float:
     target = given.target_meq_per_l
     if isclose(start.meq_per_l, target, rel_tol=SAME):
         return 0.0
@@ -138,7 +137,7 @@ def _lines(addition: Addition, grams: float, scale: Scale | None) -> tuple[Added
     )
 
 
-def _ta_error_percent(addition: Addition, finished: Content, scale: Scale | None) -> float | None:
+def _ta_error_percent(addition: Addition, finished: Liquid, scale: Scale | None) -> float | None:
     """Every weighing off by half a step, the same way; None without a scale."""
     if scale is None:
         return None
@@ -153,6 +152,9 @@ def _say(given: AdjustmentGiven, found: Adjustment, acids_added: Mix, notes: Not
     if given.using.dry is not None:
         with notes.within({"/acids": "/using/dry"}):
             cautions.of_acids(acids_added, "ta", notes)
+    if acids_added.products:
+        with notes.within({"/solvent_abv": "/liquid/abv"}):
+            cautions.of_spirit(found.start.abv, notes)
     if found.neutralised is not None:
         deacidifying.beware(found.neutralised, found.finished, notes, at="/using/bicarbonate")
     if given.scale is not None and found.ta_error_percent is not None:

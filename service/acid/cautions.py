@@ -14,7 +14,7 @@ _HANDLING: dict[str, tuple[Severity, str]] = {
     "H314": ("danger", "Goggles and gloves; pour acid into water, never water into acid."),
     "H318": ("danger", "Goggles; pour acid into water, never water into acid."),
     "H319": ("warning", "Goggles; keep dust out of the eyes."),
-    "H335": ("warning", "Weigh without raising dust, in moving air."),
+    "H335": ("warning", "Weigh without raising dust, and air the room."),
     "H226": ("warning", "Keep away from flames and heat."),
     "H290": ("warning", "Plastic or glass only, no metal."),
 }
@@ -115,13 +115,15 @@ def of_solubility(found: Sequence[Solubility], coldest_c: float, notes: Notes) -
                           most=one.saturation_percent_ww, temperature=known_at)  # fmt: skip
 
 
-def of_haze(saturation: Band, notes: Notes) -> None:
+def of_haze(potassium_mmol_per_kg: float, saturation: Band, notes: Notes) -> None:
     """What the saturation with potassium hydrogen tartrate means."""
     notes.caution("tartrate-haze", "info" if saturation.high < 1.0 else "warning",
                   "Tartaric acid and potassium (juice, wine, potassium salts) make crystals, in the cold and with "
-                  "alcohol sooner, and crystals seed bubbles: a charged drink gushes. Below 1 it is clear, from 1 to 2 "
-                  "it may hold, above 2 haze is likely. Here {low} to {high}, at that potassium, without more alcohol.",
-                  at="/acids", low=saturation.low, high=saturation.high)  # fmt: skip
+                  "alcohol sooner, and crystals seed bubbles: a charged drink gushes. With {potassium} mmol/kg of "
+                  "potassium, in the cold, this is {low} to {high} times saturated: below 1 it stays clear, up to 2 it "
+                  "may, above 2 haze is likely. More alcohol brings it sooner.",
+                  at="/acids", potassium=potassium_mmol_per_kg, low=saturation.low,
+                  high=saturation.high)  # fmt: skip
 
 
 def of_spirit(abv: float, notes: Notes) -> None:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from service.acid.additions import Addition, Ingredient
-from service.acid.content import Content
+from service.acid.liquid import Liquid
 from service.notes import Notes
 from service.science import acids
 from service.science.constants import CO2_VOLUME_G_PER_L
@@ -57,11 +57,11 @@ def of_bicarbonate(given: Bicarbonate, notes: Notes, *, at: str) -> Addition:
     pure = (given.purity_percent or 100.0) / 100.0
     water_g = pure * SALT.water_g_per_g + (1.0 - pure)  # what is not bicarbonate counts as water
     stays_g = 1.0 - pure * SALT.co2_g_per_g - water_g
-    gram = Content(Masses(water_g=water_g), -pure * SALT.meq_per_g, stays_g)
+    gram = Liquid(Masses(water_g=water_g), -pure * SALT.meq_per_g, stays_g)
     return Addition((Ingredient("potassium bicarbonate", gram),))
 
 
-def beware(done: Neutralised, finished: Content, notes: Notes, *, at: str) -> None:
+def beware(done: Neutralised, finished: Liquid, notes: Notes, *, at: str) -> None:
     """What a bar must know before it stirs it in.
 
     at: JSON Pointer of the bicarbonate

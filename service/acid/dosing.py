@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from math import isclose
 
 from service.acid.additions import Addition, of_solution
-from service.acid.buffer import Buffer, of_portions, of_products, of_reading, ph_of, read_at, unknown_at
-from service.acid.content import Content, grams_to_reach
-from service.acid.reach import MOST_PERCENT_WW, SAME, check_holds, check_reach, refuse
+from service.acid.liquid import Liquid
+from service.acid.ph import Buffer, of_portions, of_products, of_reading, ph_of, read_at, unknown_at
+from service.acid.reach import MOST_PERCENT_WW, SAME, check_holds, check_reach, grams_to_reach, refuse
 from service.acid.solution import COLDEST_C, WORK_C
 from service.acid.titration import MAIN_ACID
 from service.drink import AcidRecipe, Drink, DrinkGiven, Portion, drink_of, mix, portions
@@ -47,9 +47,9 @@ class DoseGiven:
 
 @dataclass(frozen=True)
 class ServeState:
-    """A serve. ph: to be told to 0.1; None where it is not known."""
+    """A serve. ph: None where it is not known."""
 
-    content: Content
+    liquid: Liquid
     ph: Band | None
 
 
@@ -101,17 +101,17 @@ def _drink(given: DrinkGiven, notes: Notes) -> tuple[Drink, tuple[Portion, ...]]
     return mix(parts), parts
 
 
-def _serve(given: DoseGiven, drink: Drink, notes: Notes) -> Content:
+def _serve(given: DoseGiven, drink: Drink, notes: Notes) -> Liquid:
     k = given.serve_ml / drink.volume_ml
     if given.measured is None:
-        return Content(drink.masses.scaled(k), drink.acid_meq * k)
+        return Liquid(drink.masses.scaled(k), drink.acid_meq * k)
     read, described = given.measured.acidity_meq_per_l, drink.acid_meq_per_l
     if not isclose(read, described, rel_tol=AGREES):
         notes.caution("measured-acidity-differs", "info",
                       "The acidity measured, {read}, stands; the drink as described would have {described}.",
                       at="/measured/acidity", read=Quantity("acidity", read),
                       described=Quantity("acidity", described))  # fmt: skip
-    return Content(drink.masses.scaled(k), read * given.serve_ml / 1000.0)
+    return Liquid(drink.masses.scaled(k), read * given.serve_ml / 1000.0)
 
 
 def _temperature_c(given: DoseGiven, notes: Notes) -> float:
@@ -122,7 +122,7 @@ def _temperature_c(given: DoseGiven, notes: Notes) -> float:
 
 
 def _own_acids(
-    given: DoseGiven, serve: Content, parts: tuple[Portion, ...], serves: float, temperature_c: float, notes: Notes
+    given: DoseGiven, serve: Liquid, parts: tuple[Portion, ...], serves: float, temperature_c: float, notes: Notes
 ) -> _Acids | None:
     """The acids of the serve; None, and a caution, where they are not known in kind."""
     if given.measured is not None:
@@ -144,7 +144,7 @@ def _own_acids(
     return lambda acid: of_portions(parts, acid, temperature_c, "/drink/spec").scaled(serves)
 
 
-def _grams(given: DoseGiven, serve: Content, addition: Addition, density_g_per_ml: float) -> float:
+def _grams(given: DoseGiven, serve: Liquid, addition: Addition, density_g_per_ml: float) -> float:
     target = given.target_meq_per_l
     if target is None:
         return (given.dose_ml or 0.0) * density_g_per_ml
@@ -160,14 +160,15 @@ def _grams(given: DoseGiven, serve: Content, addition: Addition, density_g_per_m
     return grams
 
 
-def _ph(own: _Acids | None, added: Buffer, liquid: Content, temperature_c: float, notes: Notes) -> Band | None:
+def _ph(own: _Acids | None, added: Buffer, liquid: Liquid, temperature_c: float, notes: Notes) -> Band | None:
     """pH with its band: the model, alcohol, and what the acid known by its titration alone may be."""
     if own is None:
         return None
     try:
         band = ph_of(own(MAIN_ACID) + added, liquid, temperature_c)
     except OutsideValidity as outside:
-        notes.caution("ph-not-known", "info", "No pH is given: {why}.", at="/drink", why=str(outside))
+        text = "No pH is given, since this is past what the pH model covers: {why}."
+        notes.caution("ph-not-known", "info", text, at="/drink", why=str(outside))
         return None
     others = []
     for acid in OTHER_ACIDS:

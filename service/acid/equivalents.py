@@ -1,17 +1,17 @@
 """Other acids of equal titratable acidity, what pH each gives, and what equal does not mean."""
 
 from dataclasses import dataclass
-from math import ceil, floor, log10
 
 from service.acid import cautions
-from service.acid.acidity import ph_of
 from service.acid.composition import REFERENCE, Product, SolutionGiven, assume_products, products_of, scaled
 from service.acid.limits import possible
+from service.acid.ph import ph_of_solution
 from service.drink import AcidPart, Amount
 from service.errors import Fact, Fault, Nearest, Refused
 from service.notes import Notes
 from service.science import acids
 from service.science.band import Band
+from service.science.rounding import three_digits_up
 from service.science.units import Quantity
 
 WORK_C = 20.0
@@ -155,8 +155,7 @@ def _enough_ml(wanted: tuple[Parts, ...], meq: float, volume_ml: float, temperat
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if _refused(wanted, meq, middle, temperature_c) else (low, middle)
-    places = 2 - floor(log10(high))
-    return Quantity("volume", ceil(high * 10.0**places) / 10.0**places, shown="up")
+    return Quantity("volume", three_digits_up(high), shown="up")
 
 
 def _swap(parts: Parts, meq: float, volume_ml: float, temperature_c: float, notes: Notes) -> Swap:
@@ -165,7 +164,7 @@ def _swap(parts: Parts, meq: float, volume_ml: float, temperature_c: float, note
     assume_products(asked, mix.products, notes)
     cautions.of_products(mix.products, notes)
     cautions.of_acids(mix, "ta", notes)
-    return Swap(mix.products, ph_of(mix, temperature_c, notes))
+    return Swap(mix.products, ph_of_solution(mix, temperature_c, notes))
 
 
 def _alone(part: tuple[AcidPart], meq: float, volume_ml: float, temperature_c: float) -> Swap:
@@ -192,4 +191,4 @@ def _caution(given: EquivalentGiven, notes: Notes) -> None:
         notes.caution("acids-alone-are-not-the-juice", "info",
                       "These are the acids of {like} only: without its potassium, which holds part of them and lifts "
                       "the pH, and without its sugar and aroma.",
-                      at=at, like=given.like)  # fmt: skip
+                      at=at, like=given.like.replace("-", " "))  # fmt: skip

@@ -2,11 +2,11 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import floor, log10
 
 from service.acid.composition import REFERENCE, Mix, SolutionGiven, compose, products_of
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
 from service.science import acids
+from service.science.rounding import three_digits_down
 from service.science.units import Quantity
 
 SURE_WHEN_COLDER = 0.5
@@ -123,7 +123,7 @@ def _check_water(mix: Mix, at: str) -> None:
     text = "The products as sold bring more water than the solution holds; a stronger or drier form has room."
     brought_g, room_g = mix.all_solvent_g - mix.solvent_g, mix.all_solvent_g
     raise Refused("impossible-solution", [Fault(at, "products-bring-too-much-water", text)],
-                  facts=[Fact("water_brought_per_room", brought_g / room_g)])  # fmt: skip
+                  facts=[Fact("water_brought_percent_of_room", 100.0 * brought_g / room_g)])  # fmt: skip
 
 
 def _check_dissolves(mix: Mix, given: SolutionGiven, coldest_c: float) -> None:
@@ -160,17 +160,11 @@ def _strongest(given: SolutionGiven, attempt: Callable[[SolutionGiven], Mix]) ->
 def _weakened(given: SolutionGiven, share: float) -> SolutionGiven:
     """The request at a share of its strength; traces stay as they are."""
     if given.target_meq_per_l is not None:
-        return replace(given, target_meq_per_l=_rounded_down(given.target_meq_per_l * share))
+        return replace(given, target_meq_per_l=three_digits_down(given.target_meq_per_l * share))
     parts = tuple(
         part
         if (part.percent or 0.0) < TRACE_PERCENT
-        else replace(part, percent=_rounded_down((part.percent or 0.0) * share))
+        else replace(part, percent=three_digits_down((part.percent or 0.0) * share))
         for part in given.acids
     )
     return replace(given, acids=parts)
-
-
-def _rounded_down(value: float) -> float:
-    """Three digits, to the safe side."""
-    places = 2 - floor(log10(value))
-    return round(floor(value * 10.0**places) / 10.0**places, places)

@@ -1,17 +1,68 @@
-"""The liquid that is adjusted: a juice, wine or batch by its analysis."""
+"""A liquid as what adds up, volume growth included; and the one that is adjusted, from its analysis."""
 
 from dataclasses import dataclass
 
-from service.acid.content import Content
 from service.acid.titration import TitrationGiven, titrated_meq_per_l
 from service.drink import Sugar
-from service.drink.litre import sugar_g_per_l
+from service.drink.litre import impossible, sugar_g_per_l
 from service.errors import Fact, Fault, OutsideValidity, Refused
 from service.notes import Notes
 from service.science import acids, mixture
+from service.science.mixture import Masses
 
 STRONGEST_PERCENT_WW = 30.0
 """Up to here the volume of a liquid's own acid is known [% w/w], see `mixture.composition.ACID_ML_PER_G`."""
+
+
+@dataclass(frozen=True)
+class Liquid:
+    """A liquid, or what is added to one; every part adds up.
+
+    masses: ethanol, water, sugar, and the acid that is known by its titration alone
+    meq: titratable acid, below zero for what neutralises it
+    solutes_g, solutes_ml: acids known by name, and salts: mass and apparent volume in water at 20 degC
+    """
+
+    masses: Masses
+    meq: float = 0.0
+    solutes_g: float = 0.0
+    solutes_ml: float = 0.0
+
+    def __add__(self, other: "Liquid") -> "Liquid":
+        return Liquid(
+            self.masses + other.masses,
+            self.meq + other.meq,
+            self.solutes_g + other.solutes_g,
+            self.solutes_ml + other.solutes_ml,
+        )
+
+    def scaled(self, k: float) -> "Liquid":
+        return Liquid(self.masses.scaled(k), self.meq * k, self.solutes_g * k, self.solutes_ml * k)
+
+    @property
+    def mass_g(self) -> float:
+        return self.masses.total_g + self.solutes_g
+
+    @property
+    def volume_ml(self) -> float:
+        """At 20 degC, by Young's rule: see `mixture.volume_ml`; apparent volumes hold to 20 % w/w of acid."""
+        return mixture.volume_ml(self.masses) + self.solutes_ml
+
+    @property
+    def meq_per_l(self) -> float:
+        return 1000.0 * self.meq / self.volume_ml
+
+    @property
+    def abv(self) -> float:
+        return mixture.abv(self.masses) * mixture.volume_ml(self.masses) / self.volume_ml
+
+    @property
+    def sugar_g_per_l(self) -> float:
+        return 1000.0 * self.masses.sugar_g / self.volume_ml
+
+    @property
+    def acid_percent_ww(self) -> float:
+        return 100.0 * (self.solutes_g + self.masses.acid_g) / self.mass_g
 
 
 @dataclass(frozen=True)
@@ -25,7 +76,7 @@ class LiquidGiven:
     sugar: Sugar | None = None
 
 
-def liquid_of(given: LiquidGiven, notes: Notes) -> Content:
+def liquid_of(given: LiquidGiven, notes: Notes) -> Liquid:
     """The liquid as what adds up; its own acid is reckoned as citric for its mass and volume.
 
     raises: Refused ("impossible-composition", "impossible-reading", "outside-validity")
@@ -46,11 +97,11 @@ def liquid_of(given: LiquidGiven, notes: Notes) -> Content:
             acid_g_per_l=acids.as_g_per_l(meq_per_l, "citric"),
         )
     except OutsideValidity as outside:
-        raise Refused("impossible-composition", [Fault("/liquid", "impossible-composition", str(outside))]) from None
+        raise impossible(outside, "/liquid") from None
     exactly = masses.scaled(given.volume_ml / mixture.volume_ml(masses))
     percent = 100.0 * exactly.acid_g / exactly.total_g
     if not percent <= STRONGEST_PERCENT_WW:
         text = "{percent} % w/w of acid, reckoned as citric, is past what volumes are known for here, {most} %."
         fault = Fault("/liquid", "too-strong", text, (("percent", percent), ("most", STRONGEST_PERCENT_WW)))
         raise Refused("outside-validity", [fault], facts=[Fact("most_percent_ww", STRONGEST_PERCENT_WW)])
-    return Content(exactly, meq_per_l * given.volume_ml / 1000.0)
+    return Liquid(exactly, meq_per_l * given.volume_ml / 1000.0)

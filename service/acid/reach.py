@@ -1,11 +1,11 @@
-"""Which acidities an addition can bring a liquid to, and the refusals that say so."""
+"""How much of an addition brings a liquid to an acidity, which acidities it can, and the refusals that say so."""
 
 from collections.abc import Callable
 from math import floor, isclose, log10
 
 from service.acid.additions import Addition, acids_in
-from service.acid.content import Content, reach_meq_per_l
 from service.acid.limits import solubilities
+from service.acid.liquid import Liquid
 from service.errors import Fact, Fault, Nearest, Refused
 from service.science import acids
 from service.science.rounding import rounded_down, rounded_up
@@ -14,7 +14,43 @@ from service.science.units import Quantity
 MOST_PERCENT_WW = acids.VOLUMES_ADD_TO_PERCENT
 SAME = 1e-9
 """Two acidities this close are one [-]."""
-_ROUNDS = 50
+MOST_TIMES = 100.0
+"""Grams added to a gram of liquid, at most; common practice, no source: beyond, the liquid is the addition."""
+_ROUNDS, _HALVINGS = 100, 50
+
+
+def grams_to_reach(start: Liquid, gram: Liquid, target_meq_per_l: float) -> float:
+    """Grams of an addition that bring a liquid to an acidity, its new volume counted.
+
+    meq(start) + x meq(gram) = target V(start + x gram), solved for x; the secant, kept between 0 and MOST_TIMES
+
+    gram: a gram of the addition
+    target_meq_per_l: between the start and `reach_meq_per_l`
+    returns: x [g]
+    """
+
+    def excess(x: float) -> float:
+        after = start + gram.scaled(x)
+        return after.meq - target_meq_per_l * after.volume_ml / 1000.0
+
+    low, high = 0.0, MOST_TIMES * start.mass_g
+    at_low, at_high = excess(low), excess(high)
+    before, at_before, x, at_x = high, at_high, low, at_low
+    for _ in range(_ROUNDS):  # nearly a straight line: a handful is usual
+        if abs(at_x) <= 1e-14 * abs(start.meq) + 1e-300 or high - low <= 1e-15 * high:
+            return x
+        step = at_x * (x - before) / (at_x - at_before) if at_x != at_before else 0.0
+        nearer = x - step if low < x - step < high else 0.5 * (low + high)
+        if abs(nearer - x) <= 1e-15 * x:
+            return nearer
+        before, at_before, x, at_x = x, at_x, nearer, excess(nearer)
+        low, high = (x, high) if (at_x > 0.0) == (at_low > 0.0) else (low, x)
+    return x
+
+
+def reach_meq_per_l(start: Liquid, gram: Liquid) -> float:
+    """The acidity that MOST_TIMES of an addition bring a liquid to [meq/L]."""
+    return (start + gram.scaled(MOST_TIMES * start.mass_g)).meq_per_l
 
 
 def refuse(code: str, text: str, *, start: float, reach: float, nearest: Nearest | None = None) -> Refused:
@@ -37,7 +73,7 @@ def towards(start: float, reach: float) -> float:
     return rounded_down(reach, step) if reach > start else rounded_up(reach, step)
 
 
-def check_direction(start: Content, target: float, *, lowers: bool) -> None:
+def check_direction(start: Liquid, target: float, *, lowers: bool) -> None:
     """Acids only raise an acidity, water and bicarbonate only lower it.
 
     raises: Refused ("unreachable"), with the kind of addition that goes the other way
@@ -55,7 +91,7 @@ def check_direction(start: Content, target: float, *, lowers: bool) -> None:
                      start=now, reach=now, nearest=Nearest("/using", {"dry": [{"acid": "citric"}]}))  # fmt: skip
 
 
-def check_reach(start: Content, addition: Addition, target: float, *, least: float = 0.0) -> None:
+def check_reach(start: Liquid, addition: Addition, target: float, *, least: float = 0.0) -> None:
     """No addition goes past what it is itself, and nothing past MOST_TIMES of it.
 
     least: the lowest acidity allowed, where the addition lowers it [meq/L]
@@ -74,7 +110,7 @@ def check_reach(start: Content, addition: Addition, target: float, *, least: flo
         raise refuse("too-much-neutralised", text, start=now, reach=least)
 
 
-def check_holds(start: Content, addition: Addition, grams: float, *, coldest_c: float) -> None:
+def check_holds(start: Liquid, addition: Addition, grams: float, *, coldest_c: float) -> None:
     """The finished liquid holds its acids, and its volume is known.
 
     raises: Refused ("outside-validity", "unreachable") with the most that works
@@ -97,10 +133,10 @@ def check_holds(start: Content, addition: Addition, grams: float, *, coldest_c: 
 
 
 def _most(
-    start: Content, addition: Addition, grams: float, fails: Callable[[float], bool], code: str, text: str
+    start: Liquid, addition: Addition, grams: float, fails: Callable[[float], bool], code: str, text: str
 ) -> Refused:
     low, high = 0.0, grams
-    for _ in range(_ROUNDS):
+    for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
         low, high = (low, middle) if fails(middle) else (middle, high)
     most = (start + addition.gram.scaled(low)).meq_per_l

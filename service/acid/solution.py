@@ -4,14 +4,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.acid import cautions
-from service.acid.acidity import Titrated, assume_titration, ph_of, titrations_of
 from service.acid.composition import Mix, SolutionGiven, assume_products
 from service.acid.limits import Solubility, mixed, solubilities
+from service.acid.ph import ph_of_solution
+from service.acid.titration import Titrated, assume_titration, titrations_of
 from service.drink import AcidRecipe, Amount, assume_ounces
 from service.errors import OutsideValidity
 from service.notes import Notes
 from service.science import acids, mixture
 from service.science.band import Band
+from service.science.rounding import drift_percent
 from service.science.units import Quantity
 from service.site import Scale
 
@@ -112,7 +114,7 @@ def make_solution(given: SolutionGiven, notes: Notes) -> Solution:
         mix=mix,
         weigh=weigh,
         titrations=titrations_of(mix),
-        ph=ph_of(mix, at.temperature_c, notes),
+        ph=ph_of_solution(mix, at.temperature_c, notes),
         scale=_scale_error(mix, weigh, at),
         solubility=solubilities(mix, at.coldest_c),
         haze=_haze(mix, given.potassium_mmol_per_kg, at.coldest_c, notes),
@@ -197,7 +199,7 @@ def _scale_error(mix: Mix, weigh: Sequence[Weighing], at: _Conditions) -> ScaleE
     measures = {line.form: line.measure_g for line in weigh if line.form}
     weighed_meq = sum(p.meq_per_product_g * measures[p.form] for p in mix.products)
     total_g = sum(line.measure_g for line in weigh)
-    drift = 100.0 * (weighed_meq / total_g / (mix.meq / mix.mass_g) - 1.0) if total_g else -100.0
+    drift = drift_percent(weighed_meq / total_g, mix.meq / mix.mass_g) if total_g else -100.0
     return ScaleError(percent, drift, at.tolerance_percent, mix.mass_g * percent / at.tolerance_percent)
 
 
@@ -217,7 +219,8 @@ def _haze(mix: Mix, potassium: float | None, coldest_c: float, notes: Notes) -> 
             "haze-not-known", "info", "Tartrate haze is not reckoned: {why}.", at="/coldest_storage", why=str(outside)
         )
         return None
-    cautions.of_haze(saturation, notes)
+    if potassium:
+        cautions.of_haze(potassium, saturation, notes)
     return Haze(potassium, saturation)
 
 

@@ -1,17 +1,57 @@
-"""Titratable acidity from a titration with sodium hydroxide."""
+"""Titrations with sodium hydroxide: what one of a solution would find, and what one of a liquid tells."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Literal
 
+from service.acid.composition import Mix
 from service.errors import Fact, Fault, OutsideValidity, Refused
 from service.notes import Notes
 from service.science import acids
+from service.science.band import Band
 from service.science.units import Quantity
 
-EndPoint = Literal["ph-7", "ph-8.2"]
+EndPoint = Literal["ph-8.2", "ph-7"]
+END_POINTS: Mapping[EndPoint, tuple[float, str]] = MappingProxyType(
+    {
+        "ph-8.2": (8.2, "juice, as ISO 750 and AOAC 942.15 (from memory)"),
+        "ph-7": (7.0, "wine, OIV-MA-AS313-01"),
+    }
+)
+"""pH that a titration goes to, CO2 driven off, and who titrates so."""
+END_POINT_REACH = 0.05
+"""How far the model's pH and a meter may be off at the end point."""
 MAIN_ACID = "citric"
 """What a liquid's acid is taken for where only its acidity is known; estimate: the acid of citrus juice."""
-_PH: dict[str, float] = {"ph-7": 7.0, "ph-8.2": 8.2}
+
+
+@dataclass(frozen=True)
+class Titrated:
+    """What a titration to an end point finds, by the speciation of the acids."""
+
+    end_point_ph: float
+    method: str
+    meq_per_l: Band
+
+
+def titrations_of(mix: Mix) -> tuple[Titrated, ...]:
+    """Both titrations; the end point may be off by 0.05 either side."""
+    amounts = mix.acid_mol_per_l
+
+    def found(end_point_ph: float) -> float:
+        return acids.titrated_meq_per_l(amounts, end_point_ph=end_point_ph)
+
+    return tuple(
+        Titrated(end, method, Band(found(end - END_POINT_REACH), found(end), found(end + END_POINT_REACH)))
+        for end, method in END_POINTS.values()
+    )
+
+
+def assume_titration(mix: Mix, notes: Notes) -> None:
+    """Say how far the sample is diluted."""
+    notes.assume("titrated sample, times diluted", acids.titration_dilution(mix.acid_mol_per_l), "common-practice",
+                 "titrated at 25 °C with CO2 driven off")  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -64,7 +104,8 @@ def titrated_meq_per_l(titration: TitrationGiven, notes: Notes, *, at: str) -> f
 def _share_to_ph_7(acid: str, read_meq_per_l: float, at: str) -> float:
     mol_per_l = read_meq_per_l / 1000.0 / acids.ACIDS[acid].protons  # mol/kg of water is nearly that
     try:
-        seven, eight = (acids.titrated_fraction(acid, mol_per_l, end_point_ph=_PH[e]) for e in ("ph-7", "ph-8.2"))
+        ends = (END_POINTS[name][0] for name in ("ph-7", "ph-8.2"))
+        seven, eight = (acids.titrated_fraction(acid, mol_per_l, end_point_ph=end) for end in ends)
     except OutsideValidity as outside:
         fault = Fault(at, "impossible-reading", "So much acid is past what the titration model covers: {why}.",
                       (("why", str(outside)),))  # fmt: skip

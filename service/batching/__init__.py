@@ -1,20 +1,24 @@
 """One glass scaled to a batch: how much of what, what comes of it, what it costs and how long it keeps."""
 
-from service.batching.allergens import Allergens
+from service.batching.allergens import Allergens, allergens_of
 from service.batching.batch import Batch, more_than_water, scale
-from service.batching.cost import Cost, Money, Price, Purchase, minor_digits
+from service.batching.cost import Cost, Money, Purchase, check_prices, cost_of, minor_digits
 from service.batching.depletion import Depletion
 from service.batching.differences import Compared, Difference
 from service.batching.dilution import DILUTION_WATER, Dilution
-from service.batching.drift import Drift
+from service.batching.drift import Drift, Drifts
 from service.batching.in_glass import InGlass, Melt
+from service.batching.keeping import use_by
 from service.batching.label import LABEL_STATEMENT, Label, canonical, spec_id
+from service.batching.making import Glass, Made, glass_of, make
 from service.batching.measures import Line, Rounding, amount_of
-from service.batching.sizing import Fill, Loss, Size, SizedVessel, fills_for
+from service.batching.sizing import Fill, Loss, Size, fills_for
 from service.batching.stock import OnHand, StockLimit
-from service.batching.supplies import Supply
+from service.batching.supplies import Supply, names_of
 from service.batching.totals import PerServe, StandardDrink, Totals
-from service.batching.weighing import Share, Weighing
+from service.batching.weighing import Share, Weighing, check_scale
+from service.site import Price
+from service.vessel import SizedVessel
 
 __all__ = [
     "DILUTION_WATER",
@@ -27,11 +31,14 @@ __all__ = [
     "Difference",
     "Dilution",
     "Drift",
+    "Drifts",
     "Fill",
+    "Glass",
     "InGlass",
     "Label",
     "Line",
     "Loss",
+    "Made",
     "Melt",
     "Money",
     "OnHand",
@@ -47,11 +54,19 @@ __all__ = [
     "Supply",
     "Totals",
     "Weighing",
+    "allergens_of",
     "amount_of",
     "canonical",
+    "check_prices",
+    "check_scale",
+    "cost_of",
     "fills_for",
+    "glass_of",
+    "make",
     "minor_digits",
     "more_than_water",
+    "names_of",
     "scale",
     "spec_id",
+    "use_by",
 ]

@@ -5,24 +5,25 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from service.batching.allergens import Allergens, allergens_of
-from service.batching.cost import Cost, Money, Price, check_prices, cost_of
+from service.batching.cost import Cost, Money, check_prices, cost_of
 from service.batching.depletion import Depletion, depletion_of
 from service.batching.differences import Difference, differences_of, standard_glass
-from service.batching.dilution import DILUTION_WATER, Dilution, dilution_water
-from service.batching.drift import Drifts, drifts_of
+from service.batching.dilution import DILUTION_WATER, Dilution
+from service.batching.drift import Drifts
 from service.batching.in_glass import InGlass, Melt, caution_ice, in_glass
 from service.batching.keeping import use_by
 from service.batching.label import Label, caution_culture, spec_id
-from service.batching.measures import Line, Rounding, measured, rounded_best
-from service.batching.sizing import Fill, Loss, Size, Sized, sized
+from service.batching.making import glass_of, make
+from service.batching.measures import Line, Rounding
+from service.batching.sizing import Fill, Loss, Size
 from service.batching.stock import OnHand, StockLimit, check_components, on_hand_of
 from service.batching.supplies import Supply, by_name, names_of, supplies
 from service.batching.totals import PerServe, Totals, per_serve_of, totals_of
-from service.batching.weighing import Weighing, check_scale, weighed
-from service.drink import Drink, Portion, Spec, assume_ounces, mix, portions
+from service.batching.weighing import Weighing, check_scale
+from service.drink import Drink, Portion, Spec, assume_ounces
 from service.errors import Fault, Refusals, Refused
 from service.notes import Notes
-from service.site import Scale
+from service.site import Price, Scale
 
 
 @dataclass(frozen=True)
@@ -100,7 +101,7 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
     against: the standard that this spec is compared with
     raises: Refused, SeveralRefused, OutsideValidity
     """
-    rounding, refusals = rounding or Rounding(), Refusals()
+    refusals = Refusals()
     names = [*names_of(spec), *[DILUTION_WATER] * (dilution is not None)]
     with refusals.gather():
         check_prices(prices, selling_price, [*names, *(names_of(against) if against else ())])
@@ -112,61 +113,38 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
     if against is not None:
         with refusals.gather():
             standard = standard_glass(against, dilution, notes)
-    glass, serve, asked = _sized_glass(spec, size, loss, dilution, notes, refusals)
-    found = _resized(asked, glass, rounding)
+    glass = glass_of(spec, dilution, notes, refusals)
+    made = make(glass, size, notes, refusals, loss=loss, rounding=rounding, scale=scale)
+    lines, drink, serve = made.components, made.drink, glass.serve
     _assume_ounces(size.limited_by, prices, on_hand, notes)
     caution_culture(serve, notes)
     caution_ice(spec, dilution, melt, notes)
-    lines = measured(glass, found.glasses, rounding, notes)
-    weighing = weighed(lines, scale, notes)
-    drink = serve.times(found.glasses)
     return Batch(
         spec_id=spec_id(spec),
-        serves=found.serves,
+        serves=made.serves,
         serve=serve,
         drink=drink,
         components=lines,
         totals=totals_of(lines, drink, notes),
         per_serve=per_serve_of(serve, notes),
-        weighing=weighing,
-        factor=found.glasses / asked.glasses,
-        drifts=drifts_of(lines, weighing, drink, notes),
-        fills=found.fills,
+        weighing=made.weighing,
+        factor=made.factor,
+        drifts=made.drifts,
+        fills=made.fills,
         on_hand=on_hand_of(lines, on_hand, notes),
         in_glass=in_glass(serve, melt, dilution, notes) if melt is not None else None,
-        cost=cost_of(lines, prices, selling_price, found.serves, notes) if prices else None,
+        cost=cost_of(lines, prices, selling_price, made.serves, notes) if prices else None,
         shopping=_shopping(lines, prices),
         depletion=depletion_of(lines, notes),
-        differences=differences_of(glass, standard, prices, notes) if standard else None,
+        differences=differences_of(glass.parts, standard, prices, notes) if standard else None,
         label=Label(
             spec.name,
             drink.abv,
             allergens_of(spec, notes),
             made_at,
-            use_by(spec, glass, drink, made_at=made_at, house_maximum_s=house_maximum_s, notes=notes),
+            use_by(spec, glass.parts, drink, made_at=made_at, house_maximum_s=house_maximum_s, notes=notes),
         ),
     )
-
-
-def _sized_glass(
-    spec: Spec, size: Size, loss: Loss | None, dilution: Dilution | None, notes: Notes, refusals: Refusals
-) -> tuple[tuple[Portion, ...], Drink, Sized]:
-    """One glass, its dilution water included, as parts and mixed, and how many of it.
-
-    refusals: what was refused so far
-    raises: Refused, SeveralRefused
-    """
-    glass: tuple[Portion, ...] = ()
-    with refusals.gather():
-        glass = portions(spec, notes)
-    if not glass:
-        refusals.raise_all()
-    glass += dilution_water(glass, dilution, notes, refusals)
-    serve = mix(glass)
-    with refusals.gather():
-        found = sized(size, glass, serve.volume_ml, loss, notes)
-    refusals.raise_any()
-    return glass, serve, found
 
 
 def more_than_water(batch: Batch) -> Batch:
@@ -185,15 +163,6 @@ def _shopping(lines: Sequence[Line], prices: Sequence[Price]) -> tuple[Supply, .
     priced = {price.component for price in prices}
     taken = by_name(supplies((line.whole for line in lines), priced))
     return tuple(one for one in taken.values() if one.name != DILUTION_WATER or one.name in priced)
-
-
-def _resized(asked: Sized, glass: Sequence[Portion], rounding: Rounding) -> Sized:
-    """The size at which whole steps fit the recipe best, as far as it may vary: serves upwards, all else downwards."""
-    if not rounding.vary_percent:
-        return asked
-    share = rounding.vary_percent / 100.0
-    least, most = max(asked.least, asked.glasses * (1.0 - share)), min(asked.most, asked.glasses * (1.0 + share))
-    return asked.resized(rounded_best(glass, asked.glasses, rounding, least=least, most=most))
 
 
 def _assume_ounces(

@@ -5,13 +5,15 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from math import ceil
 
+from service.batching.dilution import DILUTION_WATER
 from service.batching.measures import Line, listed
 from service.batching.stock import check_components
 from service.batching.supplies import Supply, by_name, supplies
-from service.drink import Amount, Portion
+from service.drink import Portion
 from service.errors import Fault, Refusals, Refused
 from service.notes import Notes
 from service.science.units import Quantity
+from service.site import Price
 
 _MINOR_DIGITS = {
     "BIF": 0, "CLP": 0, "DJF": 0, "GNF": 0, "ISK": 0, "JPY": 0, "KMF": 0, "KRW": 0, "PYG": 0, "RWF": 0, "UGX": 0,
@@ -28,16 +30,6 @@ _DIGITS = 50
 class Money:
     """So much of a currency."""
 
-    amount: Decimal
-    currency: str
-
-
-@dataclass(frozen=True)
-class Price:
-    """What a package of a component costs."""
-
-    component: str
-    content: Amount
     amount: Decimal
     currency: str
 
@@ -156,9 +148,9 @@ def _decimal(value: float) -> Decimal:
 def caution_unpriced(
     parts: Sequence[Portion], prices: Sequence[Price], notes: Notes, *, code: str = "cost-incomplete"
 ) -> None:
-    """Say what a cost leaves out."""
+    """Say what a cost leaves out; water to dilute with is not missed."""
     priced = {price.component for price in prices}
-    missing = [name for name in by_name(supplies(parts, priced)) if name not in priced]
+    missing = [name for name in by_name(supplies(parts, priced)) if name not in {*priced, DILUTION_WATER}]
     if missing:
         notes.caution(code, "info", "The cost leaves out what has no price: {components}.", at="/prices",
                       components=listed(missing))  # fmt: skip

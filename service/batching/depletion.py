@@ -62,5 +62,6 @@ def _say(found: Sequence[Depletion], notes: Notes) -> None:
     other = [f"{d.component} ({d.stock_unit})" for d in found if d.stock_unit is not None and d.unit is None]
     if other:
         notes.caution("stock-unit-unknown", "info",
-                      "No unit of volume or mass, so depletion is in those of the answer: {components}.",
+                      "Stock units that are none of volume or mass; depletion is in the units of this answer: "
+                      "{components}.",
                       at="/spec/components", components=listed(other))  # fmt: skip

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from math import isclose
 
-from service.batching.cost import Money, Price, caution_unpriced, cost_of_glass
+from service.batching.cost import Money, caution_unpriced, cost_of_glass
 from service.batching.dilution import Dilution, dilution_water
 from service.batching.measures import in_kind
 from service.drink import Drink, Portion, Spec, mix, portions
@@ -12,10 +12,13 @@ from service.drink.allergens import ALLERGENS
 from service.errors import Refusals
 from service.notes import Notes
 from service.science.units import Quantity
+from service.site import Price
 
 Compared = Quantity | float | Money | str
-_SAME = 1e-9
-"""Relative; what differs by less is the same amount in another unit."""
+SEEN = 1e-3
+"""Relative; what differs by less is not told: no jug shows it, and the contraction of another line moves the glass by
+as much. Common practice, no source."""
+_NOTHING = 1e-9
 _DIFFERS = "{what}: {here} here, {standard} in the standard."
 
 
@@ -79,10 +82,10 @@ def _lines(here: Sequence[Portion], standard: Sequence[Portion]) -> Iterator[Dif
 
 
 _PROPERTIES: tuple[tuple[str, str, Callable[[Drink], Compared]], ...] = (
-    ("abv-differs", "strength, %vol", lambda drink: drink.abv),
-    ("sugar-differs", "sugar", lambda drink: Quantity("sugar", drink.sugar_g_per_l)),
-    ("acidity-differs", "titratable acidity", lambda drink: Quantity("acidity", drink.acid_meq_per_l)),
-    ("allergens-differ", "allergens", lambda drink: ", ".join(a for a in ALLERGENS if a in drink.allergens) or "none"),
+    ("abv-differs", "Strength, %vol", lambda drink: drink.abv),
+    ("sugar-differs", "Sugar", lambda drink: Quantity("sugar", drink.sugar_g_per_l)),
+    ("acidity-differs", "Titratable acidity", lambda drink: Quantity("acidity", drink.acid_meq_per_l)),
+    ("allergens-differ", "Allergens", lambda drink: ", ".join(a for a in ALLERGENS if a in drink.allergens) or "none"),
 )
 
 
@@ -94,7 +97,7 @@ def _analysis(here: Drink, standard: Drink, component: str | None) -> Iterator[D
 
 def _glass(here: Drink, standard: Drink) -> Iterator[Difference]:
     one, other = (Quantity("volume", drink.volume_ml) for drink in (here, standard))
-    yield from _differing(one, other, "volume-differs", "one glass", None)
+    yield from _differing(one, other, "volume-differs", "One glass", None)
     yield from _analysis(here, standard, None)
 
 
@@ -102,8 +105,12 @@ def _cost(
     here: Sequence[Portion], standard: Sequence[Portion], prices: Sequence[Price], notes: Notes
 ) -> Iterator[Difference]:
     caution_unpriced(standard, prices, notes, code="standard-cost-incomplete")
+    ours, theirs = ({p.component.name: (p,) for p in glass} for glass in (here, standard))
+    for name in dict.fromkeys([*ours, *theirs]):
+        one, other = (cost_of_glass(lines.get(name, ()), prices) for lines in (ours, theirs))
+        yield from _differing(one, other, "cost-differs", f"Cost of {name}", name)
     one, other = (cost_of_glass(glass, prices) for glass in (here, standard))
-    yield from _differing(one, other, "cost-differs", "cost of one glass", None)
+    yield from _differing(one, other, "cost-differs", "Cost of one glass", None)
 
 
 def _differing(
@@ -111,9 +118,9 @@ def _differing(
 ) -> tuple[Difference, ...]:
     """The difference, where there is one."""
     if isinstance(here, Quantity) and isinstance(standard, Quantity):
-        same = isclose(here.value, standard.value, rel_tol=_SAME, abs_tol=_SAME)
+        same = isclose(here.value, standard.value, rel_tol=SEEN, abs_tol=_NOTHING)
     elif isinstance(here, float) and isinstance(standard, float):
-        same = isclose(here, standard, rel_tol=_SAME, abs_tol=_SAME)
+        same = isclose(here, standard, rel_tol=SEEN, abs_tol=_NOTHING)
     else:
         same = here == standard
     return () if same else (Difference(code, component, what, here, standard),)

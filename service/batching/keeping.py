@@ -12,6 +12,9 @@ ACID_ENOUGH_PH = 4.6
 """At or below this a food is acid; 21 CFR 114.3, and Codex CXC 23-1979."""
 ACID_ENOUGH_MEQ_PER_L = 30.0
 """Titratable acidity from which a drink is taken as acid without a pH [meq/L]; estimate, common practice."""
+STRONG_ENOUGH_ABV = 20.0
+"""From here alcohol itself keeps a drink [%vol]; common practice, no source. 21 CFR 114.3(d) leaves every alcoholic
+beverage out of the low-acid foods; a long drink is judged by its acid all the same."""
 COLD_C = 5.0
 """Warmest cold storage [degC]; common practice, no source."""
 
@@ -62,7 +65,7 @@ def _silent(spec: Spec, at: str) -> Iterator[str]:
 
 def _caution_low_acid(glass: Sequence[Portion], drink: Drink, notes: Notes) -> bool:
     """Whether the drink may let pathogens grow; if so a caution says it."""
-    if drink.acid_meq_per_l >= ACID_ENOUGH_MEQ_PER_L or _known_acid(glass, notes):
+    if drink.abv >= STRONG_ENOUGH_ABV or drink.acid_meq_per_l >= ACID_ENOUGH_MEQ_PER_L or _known_acid(glass, notes):
         return False
     notes.caution("low-acid", "warning",
                   "Low in acid, and no pH up to {ph} is stated of all that is in it: pathogens may grow in it sealed. "

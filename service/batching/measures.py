@@ -2,10 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isclose
 
 from service.drink import Portion
 from service.notes import Notes
+from service.science.rounding import drift_percent
 from service.science.units import Kind, Quantity
 
 STEP_ML = 1.0
@@ -107,11 +107,6 @@ def rounded_best(glass: Sequence[Portion], glasses: float, rounding: Rounding, *
 
 def _farthest_off(in_steps: Sequence[float], glasses: float) -> float:
     return max((abs(round(x * glasses) / (x * glasses) - 1.0) for x in in_steps), default=0.0)
-
-
-def drift_percent(taken: float, exact: float) -> float:
-    """How far what is taken is from what is exact; the noise of binary fractions is no drift."""
-    return 0.0 if isclose(taken, exact, rel_tol=1e-12) else 100.0 * (taken / exact - 1.0)
 
 
 def _steps(rounding: Rounding) -> dict[Kind, float]:

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
-from math import ceil, floor, inf, isfinite, log10
+from math import ceil, floor, inf
 from typing import Literal
 
 from service.batching.stock import StockLimit, takes_of
@@ -11,9 +11,10 @@ from service.batching.supplies import Supply
 from service.drink import Portion
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.notes import Notes
+from service.science.rounding import three_digits_down, three_digits_up
 from service.science.units import Quantity
 from service.setting import attempt
-from service.vessel import MOST_FILL, Vessel, VesselGiven, fill_of, holding, vessel_of
+from service.vessel import MOST_FILL, SizedVessel, Vessel, fill_of, holding, vessel_of
 
 MOST_GLASSES = 1e6
 MOST_ML = 1e8
@@ -22,15 +23,6 @@ LARGEST_AMOUNT = 1e7
 """Largest amount a request may state [ml or g]; a bound of the service."""
 _NOISE = 1e-9
 """Relative; a volume that is a whole number of serves but for binary fractions counts as that number."""
-
-
-@dataclass(frozen=True)
-class SizedVessel:
-    """So many vessels, filled so far; fill is a share of brimful."""
-
-    vessel: VesselGiven
-    count: int
-    fill: float | None = None
 
 
 @dataclass(frozen=True)
@@ -227,14 +219,14 @@ def _check_serve(asked: _Asked, serve_ml: float, served_share: float) -> None:
         text = "This makes less than one serve of {serve}, losses included."
         serve = Quantity("volume", serve_ml)
         raise Refused("impossible-batch", [Fault(asked.pointer, "under-one-serve", text, (("serve", serve),))],
-                      facts=[Fact("one_serve", serve)], nearest=asked.nearest(least, _up))  # fmt: skip
+                      facts=[Fact("one_serve", serve)], nearest=asked.nearest(least, three_digits_up))  # fmt: skip
 
 
 def _check_largest(asked: _Asked, serve_ml: float) -> None:
     """At most the largest batch."""
     most = _most_glasses(serve_ml)
     if not asked.glasses <= most * (1.0 + _NOISE):
-        raise _too_large(asked.pointer, serve_ml, asked.nearest(most, _down))
+        raise _too_large(asked.pointer, serve_ml, asked.nearest(most, three_digits_down))
 
 
 def _most_glasses(serve_ml: float) -> float:
@@ -251,20 +243,3 @@ def _too_large(pointer: str, serve_ml: float, nearest: Sequence[Nearest]) -> Ref
 def _nearest(pointer: str, offered: Quantity, most: float) -> list[Nearest]:
     """The offer, where a request may state it."""
     return [Nearest(pointer, offered)] if 0.0 < offered.value <= most else []
-
-
-def _up(value: float) -> float:
-    """Three digits, rounded up."""
-    step = _third_digit(value)
-    return ceil(value / step) * step if step else value
-
-
-def _down(value: float) -> float:
-    """Three digits, rounded down."""
-    step = _third_digit(value)
-    return floor(value / step) * step if step else value
-
-
-def _third_digit(value: float) -> float:
-    """What one in the third digit is worth; 0 for what has no digits."""
-    return 10.0 ** (floor(log10(value)) - 2) if isfinite(value) and value > 0.0 else 0.0

@@ -39,8 +39,9 @@ class OnHand:
 
     @property
     def left_over(self) -> Quantity:
-        """Nothing where it is not enough."""
-        return Quantity(self.amount.kind, max(0.0, self.amount.value - self.needed.value))
+        """Nothing where it is not enough, or where it is but for binary fractions."""
+        left = self.amount.value - self.needed.value
+        return Quantity(self.amount.kind, left if left > self.amount.value * _NOISE else 0.0)
 
     @property
     def short_by(self) -> Quantity:
@@ -70,8 +71,13 @@ def check_components(named: Sequence[str], names: Sequence[str], at: str, of_ite
 
 
 def takes_of(parts: Iterable[Portion], stock: Iterable[StockLimit]) -> Mapping[str, Supply]:
-    """What the parts take from the house by name: of what is stocked ready made, else of what it is made from."""
-    return by_name(supplies(parts, {held.component for held in stock}))
+    """What the parts take from the house by name: of what is stocked ready made, else of what it is made from.
+
+    What would go into something that is stocked ready made is there too, and nothing is taken of it.
+    """
+    parts, ready = tuple(parts), {held.component for held in stock}
+    idle = (inner.component for part in parts if part.component.name in ready for inner in part.made_of)
+    return {one.name: Supply(one, 0.0, 0.0) for one in idle} | by_name(supplies(parts, ready))
 
 
 def on_hand_of(lines: Sequence[Line], stock: Sequence[StockLimit], notes: Notes) -> tuple[OnHand, ...]:

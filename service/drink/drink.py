@@ -2,14 +2,14 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache, reduce
+from functools import cached_property, lru_cache, partial, reduce
 from operator import add
 
-from service.drink.litre import litre_of, sugar_g_per_l
+from service.drink.litre import impossible, litre_of, sugar_g_per_l
 from service.drink.portion import Portion, cloudiest, places
 from service.drink.portions import portions
 from service.drink.spec import Clarity, Component, Composition, DrinkGiven
-from service.errors import Fault, OutsideValidity, Refused
+from service.errors import OutsideValidity
 from service.notes import Notes
 from service.science import gas, mixture
 from service.science.band import Band
@@ -76,6 +76,11 @@ class Drink:
         return mixture.lowest_safe_c(self.masses)
 
     @cached_property
+    def volume_ml_at(self) -> Callable[[float], float]:
+        """Its volume by temperature [degC]; each is worked out once."""
+        return lru_cache(partial(mixture.volume_ml, self.masses))
+
+    @cached_property
     def absorbs_co2(self) -> Callable[[float], gas.Liquid]:
         """The drink as CO2 sees it, by temperature [degC]; each is worked out once."""
         litres = self.volume_ml / 1000.0
@@ -124,7 +129,7 @@ def _composed(known: Composition, notes: Notes, at: str) -> Drink:
     try:
         masses, acid_meq = litre_of(known, sugar_g_per_l(known.sugar, known.abv))
     except OutsideValidity as outside:
-        raise Refused("impossible-composition", [Fault(at, "impossible-composition", str(outside))]) from None
+        raise impossible(outside, at) from None
     return Drink(
         masses,
         acid_meq,

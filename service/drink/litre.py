@@ -1,5 +1,7 @@
 """A litre of a component, by its analysis, its ratio or its recipe."""
 
+from collections.abc import Mapping
+
 from service.drink.portion import Portion
 from service.drink.spec import AcidRecipe, Component, Composition, Sugar, Syrup
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
@@ -12,6 +14,8 @@ SUGAR_BULK_G_PER_ML = 0.845
 """Granulated sugar, loose [g/ml]; USDA SR 169655, 200 g to a US cup of 236.6 ml."""
 DENSITY_TOLERANCE = 0.02
 """How far a litre of stated density may be from a litre by its contents [-]; estimate: pulp, fat, rounded labels."""
+ROOM_C = 20.0
+"""At which an acid solution is to be one; the only temperature that every saturation is known for [degC]."""
 MINERAL_ACIDS = frozenset({"phosphoric"})
 """Those of the acids that are not organic, and so are no nutrient by Regulation (EU) No 1169/2011, Annex XIV."""
 
@@ -48,6 +52,15 @@ def _weighed_litre(component: Component, sugar_g_per_l: float, contents: Masses,
     raise Refused("impossible-composition", [Fault(at, "impossible-composition", text, (("found", found),))],
                   facts=[Fact("density_of_the_contents", found)],
                   nearest=[Nearest(at, rounded_up(found.value, 0.0001))])  # fmt: skip
+
+
+def impossible(outside: OutsideValidity, at: str) -> Refused:
+    """The refusal of an analysis or a recipe that no liquid has.
+
+    at: JSON Pointer of what describes it
+    """
+    fault = Fault(at, "impossible-composition", "No liquid is like this: {why}.", (("why", str(outside)),))
+    return Refused("impossible-composition", [fault])
 
 
 def litre_of(
@@ -89,10 +102,21 @@ def _syrup_brix(syrup: Syrup) -> float:
     return 100.0 * ratio / (1.0 + ratio)
 
 
+def _check_dissolves(acid_g: Mapping[str, float], water_g: float) -> None:
+    """A solution that a drink is made with holds its acids at the temperature of the room.
+
+    raises: OutsideValidity
+    """
+    for acid, share in acids.saturation(acid_g, water_g, ROOM_C).items():
+        if share > 1.0:
+            percent = 100.0 * acid_g[acid] / (acid_g[acid] + water_g)
+            raise OutsideValidity(f"{acid} acid in water", percent, 0.0, percent / share, "% w/w")
+
+
 def _litre_of_acid_solution(component: Component, recipe: AcidRecipe) -> Portion:
     """A litre of an acid solution in water.
 
-    raises: OutsideValidity when the acids leave no room for water
+    raises: OutsideValidity when the acids leave no room for water, or do not dissolve in it
     """
     if recipe.basis == "w/v":
         acid_g = {part.acid: 10.0 * (part.percent or 0.0) for part in recipe.acids}
@@ -104,6 +128,7 @@ def _litre_of_acid_solution(component: Component, recipe: AcidRecipe) -> Portion
         acid_g, water_g = {a: g * scale for a, g in acid_g.items()}, water_g * scale
     if not water_g > 0.0:
         raise OutsideValidity("water beside the acids", water_g, 0.0, 1000.0, "g/L")
+    _check_dissolves(acid_g, water_g)
     meq = sum(g * acids.meq_per_g(a) for a, g in acid_g.items())
     mineral_g = sum(g for a, g in acid_g.items() if a in MINERAL_ACIDS)
     masses = Masses(water_g=water_g, acid_g=sum(acid_g.values()))

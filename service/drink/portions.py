@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable, Sequence
 
-from service.drink.litre import DENSITY_TOLERANCE, SUGAR_BULK_G_PER_ML, litre_of_component
+from service.drink.litre import DENSITY_TOLERANCE, SUGAR_BULK_G_PER_ML, impossible, litre_of_component
 from service.drink.made_from import litre_of_mix
 from service.drink.portion import Portion
 from service.drink.references import assume_references, filled
 from service.drink.spec import Component, Spec
-from service.errors import Fault, OutsideValidity, Refused
+from service.errors import OutsideValidity, Refused
 from service.notes import Notes
 from service.science import mixture
 from service.science.units import FACTORS, Quantity
@@ -60,7 +60,7 @@ def _portion(component: Component, notes: Notes, *, at: str) -> Portion:
         else:
             litre = litre_of_mix(component, portions(component.made_from, notes, at=f"{at}/made_from"))
     except OutsideValidity as outside:
-        raise Refused("impossible-composition", [Fault(at, "impossible-composition", str(outside))]) from None
+        raise impossible(outside, at) from None
     amount = component.amount.quantity
     return litre.times(amount.value / (litre.volume_ml if amount.kind == "volume" else litre.masses.total_g))
 

@@ -52,9 +52,11 @@ def changed(body, change):
         {"/melt": {"percent": 20, "of": "finished"}, "/selling_price": {"amount": "11.50", "currency": "EUR"}},
         {"/melt": {"percent": 60, "of": "ice", "ice": {"value": 80, "unit": "g"}}, "/units": "us"},
         {"/rounding": {"batch_may_vary_percent": 3}, "/scale/jug": {"value": 0.4, "unit": "kg"}},
-        {"/spec": STRONG, "/prices": None},
-        {"/spec": GLASS, "/prices": [{"component": "dilution water", "content": {"value": 1, "unit": "lb"},
-                                      "price": {"amount": "3", "currency": "JPY"}}]},
+        {"/spec": STRONG, "/prices": None, "/selling_price": None, "/on_hand": None},
+        {"/spec": GLASS, "/selling_price": None, "/on_hand": None,
+         "/prices": [{"component": "dilution water", "content": {"value": 1, "unit": "lb"},
+                      "price": {"amount": "3", "currency": "JPY"}}]},
+        {"/against": None, "/melt": None, "/selling_price": None, "/on_hand": None},
     ],
 )  # fmt: skip
 def test_answers_are_what_the_document_promises(client, body, change):
@@ -75,6 +77,9 @@ def test_the_example_by_hand(client, body):
     assert [d["stock_code"] for d in answer["depletion"]] == ["QL-1001", "QL-2004"]
     assert answer["outlay"] == {"amount": "51.40", "currency": "EUR"}  # two of each
     gin, cordial = (line["volume"]["value"] for line in answer["components"][:2])
+    assert [held["runs_out_first"] for held in answer["on_hand"]] == [True, False]  # 93 glasses of gin, 110 of cordial
+    assert answer["in_glass"]["melt"]["value"] == pytest.approx(11.0, rel=0.002)  # a tenth of 110 g, 0.9982 g/ml
+    assert {d["component"] for d in answer["differences"] if d["code"] == "amount-differs"} == {"Gin", "Filtered water"}
     used = gin * 19.5 / 700 + cordial * 6.2 / 500
     assert Decimal(answer["cost"]["batch"]["amount"]) == pytest.approx(Decimal(used), rel=Decimal("1e-11"))
     assert Decimal(answer["cost"]["per_serve"]["amount"]) == round(Decimal(used) / 25, 4)
@@ -239,6 +244,7 @@ def test_over_dilution_shows(client, body):
     assert answer["in_glass"]["abv"] == pytest.approx(0.8 * answer["totals"]["abv"], rel=3e-3)  # contraction, a litre
     assert answer["in_glass"]["sugar"]["value"] == pytest.approx(0.8 * answer["totals"]["sugar"]["value"], rel=3e-3)
     assert "diluted-twice" in [caution["code"] for caution in answer["cautions"]]
+    del body["melt"]
     unsaid = client.post(PATH, json=body).json
     assert "in_glass" not in unsaid
     assert "ice-on-diluted" in [caution["code"] for caution in unsaid["cautions"]]
@@ -323,6 +329,12 @@ def with_water(value):
     return {"/spec/components/3/amount": {"value": value, "unit": "ml"}}
 
 
+RATED = {
+    "material": "pet",
+    "made_for_carbonation": True,
+    "charge_limit": {"value": 3, "unit": "bar"},
+    "closed_limit": {"value": 5, "unit": "bar"},
+}
 GIN_DENSITY = "/spec/components/0/density_g_per_ml"
 TINY_GIN = {"/spec/components/0/amount": {"value": 0.01, "unit": "ml"}}
 TINY_SCALE = {"resolution": {"value": 1, "unit": "kg"}, "capacity": {"value": 500, "unit": "g"}}
@@ -331,7 +343,7 @@ REFUSED = {
     "too little stock": (stock("Gin", 1, "oz"), "/size/limited_by/amount"),
     "too much of a drop": (stock("Gin", 9e6) | TINY_GIN, "/size/limited_by/amount"),
     "a name misspelt": (stock("Gim", 1, "oz"), "/size/limited_by/component"),
-    "too small a vessel": (in_vessels(preset="pet-500-ml"), "/size/vessels/0/vessel/capacity"),
+    "too small a vessel": (in_vessels(**RATED), "/size/vessels/0/vessel/capacity"),
     "too full a vessel": ({"/size/vessels/0/fill": 0.95}, "/size/vessels/0/fill"),
     "small, full and glass": (in_vessels(0.99, material="glass"), "/size/vessels/0/vessel/material"),
     "a glass for two litres": (in_vessels(material="glass") | with_water(2000), "/size/vessels/0/vessel/capacity"),
@@ -570,7 +582,7 @@ def bounds_of(node, schemas, seen, where=""):
 
 @pytest.mark.parametrize("name", ["spec", "size"])
 def test_required_fields(client, body, name):
-    del body[name]
+    del body[name], body["on_hand"]  # which may stand for a size
     errors = client.post(PATH, json=body).json["errors"]
     assert [(e["pointer"], e["code"]) for e in errors] == [(f"/{name}", "required")]
 

@@ -1,12 +1,12 @@
 """Doses of acid on the wire."""
 
 from collections.abc import Mapping
-from math import ceil, floor
 from typing import Any
 
 from marshmallow import ValidationError, fields
 
 from service.acid import Dose, DoseGiven, Measured, ServeState, dose
+from service.api.acid.ph import write_ph
 from service.api.answers import Answer, tidy, titratable_acidity
 from service.api.endpoint import Body, Open, Operation, Part, Request, rule
 from service.api.quantities import AcidityField, Choice, Coded, Number, QuantityField, band, number, q, says
@@ -18,7 +18,6 @@ from service.api.shapes import (
     TitratableAcidityAnswerSchema,
 )
 from service.notes import Notes
-from service.science.band import Band
 
 
 class MeasuredAcidSchema(Part):
@@ -80,7 +79,7 @@ def create_acid_dose(asked: Body, answer: Answer, notes: Notes) -> Body:
 
 
 def _write(found: Dose, answer: Answer) -> Body:
-    after = found.after.content
+    after = found.after.liquid
     return {
         "dose": answer.q("volume", found.dose_ml),
         "dose_mass": answer.q("mass", found.dose_g),
@@ -92,14 +91,8 @@ def _write(found: Dose, answer: Answer) -> Body:
     }
 
 
-def _told(ph: Band) -> Band:
-    """To a tenth, its ends outward: no reading shows that the model is better."""
-    return Band(floor(10.0 * ph.low) / 10.0, round(10.0 * ph.typical) / 10.0, ceil(10.0 * ph.high) / 10.0)
-
-
 def _acid(serve: ServeState, answer: Answer) -> Body:
-    found: Body = {"titratable_acidity": titratable_acidity(serve.content.meq_per_l)}
-    return found if serve.ph is None else {**found, "ph": answer.band("number", _told(serve.ph))}
+    return {"titratable_acidity": titratable_acidity(serve.liquid.meq_per_l), **write_ph(serve.ph, answer)}
 
 
 OPERATION = Operation(

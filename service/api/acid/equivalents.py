@@ -6,6 +6,7 @@ from typing import Any
 from marshmallow import ValidationError, fields
 
 from service.acid import Equivalent, EquivalentGiven, Product, Swap, equivalent
+from service.api.acid.ph import write_ph
 from service.api.answers import Answer, tidy, titratable_acidity
 from service.api.endpoint import Body, Open, Operation, Request, rule
 from service.api.quantities import Choice, Coded, Number, QuantityField, band, number, q, says, text
@@ -128,7 +129,7 @@ def _written(found: Equivalent, answer: Answer) -> Body:
         "meq": tidy(found.meq),
         "volume": answer.q("volume", found.volume_ml),
         "titratable_acidity": titratable_acidity(1000.0 * found.meq / found.volume_ml),
-        **_ph(found.instead, answer),
+        **write_ph(found.instead.ph, answer),
         "before": _single(found.before, answer),
         "alone": [_single(swap, answer) for swap in found.alone],
     }
@@ -147,11 +148,7 @@ def _mass(product: Product, answer: Answer) -> Body:
 
 def _single(swap: Swap, answer: Answer) -> Body:
     (product,) = swap.products
-    return {**_mass(product, answer), **_ph(swap, answer)}
-
-
-def _ph(swap: Swap, answer: Answer) -> Body:
-    return {} if swap.ph is None else {"ph": answer.band("number", swap.ph)}
+    return {**_mass(product, answer), **write_ph(swap.ph, answer)}
 
 
 OPERATION = Operation(

@@ -6,6 +6,7 @@ from typing import Any
 from marshmallow import ValidationError, fields
 
 from service.acid import Haze, ScaleError, Solubility, Solution, SolutionGiven, Titrated, Weighing, make_solution
+from service.api.acid.ph import write_ph
 from service.api.answers import Answer, tidy, titratable_acidity
 from service.api.endpoint import Body, Open, Operation, Request, rule
 from service.api.quantities import (
@@ -188,11 +189,10 @@ def write(solution: Solution, answer: Answer) -> Body:
         "keeps": answer.q("duration", solution.keeps_s),
         "scale": _scale(solution.scale, answer),
         "solubility": [_solubility(one, answer) for one in solution.solubility],
+        **write_ph(solution.ph, answer),
     }
     if mix.ethanol_share:
         found["abv"] = tidy(mix.abv)
-    if solution.ph is not None:
-        found["ph"] = answer.band("number", solution.ph)
     if solution.haze is not None:
         found["haze"] = _haze(solution.haze, answer)
     return found

@@ -2,8 +2,8 @@
 
 from service.api.answers import Answer
 from service.api.batching.answer import BatchAnswer, BatchBody, FillSchema
+from service.api.batching.labelling import write_allergens
 from service.api.batching.lists import (
-    MOST_ITEMS,
     MOST_LINES,
     MOST_TRIES,
     BatchListAnswer,
@@ -15,12 +15,12 @@ from service.api.batching.request import (
     BatchSizeSchema,
     DilutionSchema,
     LossSchema,
-    PriceSchema,
     RoundingSchema,
     steps,
 )
-from service.api.batching.writing import write, write_fill
+from service.api.batching.writing import write, write_component, write_cost, write_fill, write_weighing
 from service.api.endpoint import Body, Operation
+from service.api.shapes import MOST_ITEMS, PriceSchema
 from service.batching import Size, more_than_water, scale
 from service.notes import Notes
 
@@ -38,7 +38,11 @@ __all__ = [
     "create_batch",
     "steps",
     "write",
+    "write_allergens",
+    "write_component",
+    "write_cost",
     "write_fill",
+    "write_weighing",
 ]
 
 
@@ -57,9 +61,9 @@ CREATE_BATCH = Operation(
     description="Sizes a batch by serves, volume, vessels or the stock that runs out first. Answers with every "
     "component by volume, mass and practical measure, what the whole is, contraction included, what a serve holds, "
     "the order of weighing, cost, allergens by the European and the US list, use-by, label, stock, and what differs "
-    "from a standard. A low-acid drink of unknown pH gets a caution, never a use-by. spec_id is SHA-256 over the "
-    "RFC 8785 form of the spec as received, strings in NFC: key order does not matter; equal amounts in other units "
-    "need not have the same id, and what a reference fills in is not part of it.",
+    "from a standard. A low-acid drink of unknown pH that alcohol does not keep gets a caution, never a use-by. "
+    "spec_id is SHA-256 over the RFC 8785 form of the spec as received, strings in NFC: key order does not matter; "
+    "equal amounts in other units need not have the same id, and what a reference fills in is not part of it.",
     request=BatchRequest(),
     answer=BatchAnswer,
     view=create_batch,

@@ -52,7 +52,7 @@ class BatchTotalsSchema(Open):
 
 
 class StandardDrinkSchema(Open):
-    """How many of a country's standard drinks one serve is. basis: memory where it was not checked against print."""
+    """How many of a country's standard drinks one serve is. basis: unverified where none was read in print."""
 
     country = text(100)
     name = text(100)

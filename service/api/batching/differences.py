@@ -7,6 +7,7 @@ from service.api.batching.money import write_money
 from service.api.endpoint import Body
 from service.batching import Compared, Difference, Money
 from service.notes import Value
+from service.science.acids import as_g_per_l
 from service.science.units import Quantity
 
 
@@ -31,6 +32,8 @@ def _shown(side: Compared, answer: Answer) -> Value:
     """With four digits, so that what differs is seen to."""
     if isinstance(side, Money):
         return f"{side.amount:f} {side.currency}"
+    if isinstance(side, Quantity) and side.kind == "acidity":
+        return f"{as_g_per_l(side.value, 'citric'):.4g} g/l as citric"
     if isinstance(side, Quantity):
         amount = answer.q(side.kind, side.value)
         return f"{amount['value']:.4g} {amount['unit']}"

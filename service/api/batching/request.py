@@ -4,23 +4,21 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from marshmallow import ValidationError, fields, post_load
+from marshmallow import ValidationError, fields
 
 from service.api.answers import Answer
-from service.api.endpoint import Closed, ExactlyOne, Part, Request, rule
+from service.api.endpoint import ExactlyOne, Part, Request, rule
 from service.api.moments import Moment
 from service.api.quantities import AmountField, Choice, Coded, MoneyField, Number, QuantityField, Text, Whole, says
-from service.api.shapes import Items, ScaleSchema, SpecSchema, VesselSchema, fill_field
+from service.api.shapes import Items, PriceSchema, ScaleSchema, SizedVesselSchema, SpecSchema
 from service.batching import (
     DILUTION_WATER,
     Dilution,
     Loss,
     Melt,
     Money,
-    Price,
     Rounding,
     Size,
-    SizedVessel,
     StockLimit,
 )
 from service.batching.dilution import LEAST_ABV, MOST_OF_FINISHED
@@ -29,16 +27,6 @@ from service.science.units import to_base
 
 JUGS_ML = {"ml": STEP_ML, "oz": to_base("volume", 0.25, "oz")}
 """Unit of the answer -> step by volume where none is stated; a US jigger's finest mark: common practice, no source."""
-
-
-class SizedVesselSchema(Part):
-    """So many vessels of one kind; each holds a serve at least."""
-
-    loads_to = SizedVessel
-
-    vessel = fields.Nested(VesselSchema, required=True)
-    count = Whole(low=1, high=300, required=True)
-    fill = fill_field()
 
 
 class StockLimitSchema(Part):
@@ -145,19 +133,6 @@ class RoundingSchema(Part):
 def steps(asked: Rounding | None, answer: Answer) -> Rounding:
     """The steps asked for; where the request is silent, those of a jug in the caller's units."""
     return replace(asked or Rounding(), jug_ml=JUGS_ML[answer.units["volume"]])
-
-
-class PriceSchema(Closed):
-    """What a package of a component costs; beside the spec, never in it."""
-
-    component = Text(required=True, metadata=says(f"A name in the spec, or {DILUTION_WATER}."))
-    content = AmountField(required=True, low=5.0, above=None)
-    price = MoneyField(required=True)
-
-    @post_load
-    def make(self, data: Mapping[str, Any], **kwargs: Any) -> Price:
-        amount, currency = data["price"]
-        return Price(data["component"], data["content"], amount, currency)
 
 
 class SellingPriceField(MoneyField):

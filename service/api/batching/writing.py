@@ -1,5 +1,7 @@
 """A batch in the caller's units."""
 
+from collections.abc import Sequence
+
 from service.api.answers import Answer, tidy, titratable_acidity
 from service.api.batching.differences import write_differences
 from service.api.batching.labelling import write_allergens, write_label
@@ -16,6 +18,7 @@ from service.batching import (
     OnHand,
     Purchase,
     Supply,
+    Weighing,
 )
 from service.drink import Portion
 from service.science.units import Quantity, from_base
@@ -30,16 +33,16 @@ def write(batch: Batch, answer: Answer) -> Body:
     return {
         "spec_id": batch.spec_id,
         "serves": batch.serves,
-        "components": [_component(line, bought.get(line.name), answer) for line in lines],
+        "components": [write_component(line, bought.get(line.name), answer) for line in lines],
         "totals": _totals(batch, answer),
         "per_serve": _per_serve(batch, answer),
         **({"in_glass": _in_glass(batch.in_glass, answer)} if batch.in_glass is not None else {}),
-        "weighing": _weighing(batch, answer),
+        "weighing": write_weighing(batch.weighing, answer),
         "rounding": _rounding(batch, answer),
         **({"on_hand": [_on_hand(held, answer) for held in batch.on_hand]} if batch.on_hand else {}),
         **({"fills": fills} if fills else {}),
         "shopping": [_shopping(supply, bought.get(supply.name), batch.cost, answer) for supply in batch.shopping],
-        **(_cost(batch.cost) if batch.cost else {}),
+        **(write_cost(batch.cost) if batch.cost else {}),
         **write_allergens(batch.allergens),
         **({"use_by": batch.use_by.isoformat()} if batch.use_by is not None else {}),
         "label": write_label(batch.label, answer),
@@ -58,7 +61,8 @@ def write_fill(fill: Fill, answer: Answer) -> Body:
     }
 
 
-def _component(line: Line, bought: Purchase | None, answer: Answer) -> Body:
+def write_component(line: Line, bought: Purchase | None, answer: Answer) -> Body:
+    """One line of a batch, with what is bought for it, in the caller's units."""
     found: Body = {
         "name": line.name,
         "volume": answer.q("volume", line.volume_ml),
@@ -166,7 +170,8 @@ def _on_hand(held: OnHand, answer: Answer) -> Body:
     }
 
 
-def _weighing(batch: Batch, answer: Answer) -> list[Body]:
+def write_weighing(weighing: Sequence[Weighing], answer: Answer) -> list[Body]:
+    """What is weighed, in the order of work."""
     return [
         {
             "component": w.component,
@@ -176,7 +181,7 @@ def _weighing(batch: Batch, answer: Answer) -> list[Body]:
             "coarse": w.coarse,
             "shares": [{"times": s.times, "measure": answer.q("mass", s.measure_g)} for s in w.shares],
         }
-        for w in batch.weighing
+        for w in weighing
     ]
 
 
@@ -198,7 +203,8 @@ def _shopping(supply: Supply, bought: Purchase | None, cost: Cost | None, answer
     return found
 
 
-def _cost(cost: Cost) -> Body:
+def write_cost(cost: Cost) -> Body:
+    """What is used and what is laid out."""
     per_serve = {"amount": f"{cost.per_serve:f}", "currency": cost.currency}
     pour = {"pour_cost_percent": tidy(float(cost.pour_cost_percent))} if cost.pour_cost_percent is not None else {}
     return {

@@ -1,4 +1,4 @@
-"""The acids of a drink by kind, with what neutralises part of them, as far as they are known; and the pH they give."""
+"""pH: of an acid solution, and of a drink by its acids, as far as they are known in kind."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
@@ -6,15 +6,28 @@ from dataclasses import dataclass, field
 from functools import reduce
 from operator import add
 
-from service.acid.composition import Product
-from service.acid.content import Content
+from service.acid.composition import Mix, Product
+from service.acid.liquid import Liquid
 from service.drink import Portion
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.notes import Notes
 from service.science import acids
 from service.science.band import Band
 
-_PH_TENTHS = (10, 70)
-"""Where a pH is looked for that goes with an acidity, the lowest first."""
+_PH_TENTHS = range(10, 71)
+"""Where a pH is looked for that goes with an acidity, in tenths."""
+
+
+def ph_of_solution(mix: Mix, temperature_c: float, notes: Notes) -> Band | None:
+    """pH of an acid solution; None, and a caution, where it is too strong for the model."""
+    total = sum(mix.acid_mol_per_kg_water.values())
+    if not total <= acids.MAX_ACID_MOL_PER_KG:
+        notes.caution("ph-not-known", "info",
+                      "{total} mol of acid in a kilogram of water is beyond what the pH model covers, {most}; no pH is "
+                      "given.",
+                      at="/acids", total=total, most=acids.MAX_ACID_MOL_PER_KG)  # fmt: skip
+        return None
+    return acids.ph_band(mix.acid_mol_per_kg_water, temperature_c=temperature_c, abv=mix.abv)
 
 
 @dataclass(frozen=True)
@@ -33,7 +46,7 @@ class Buffer:
         return Buffer({acid: mol * k for acid, mol in self.acid_mol.items()}, self.strong_mol * k)
 
 
-def ph_of(buffer: Buffer, liquid: Content, temperature_c: float) -> Band:
+def ph_of(buffer: Buffer, liquid: Liquid, temperature_c: float) -> Band:
     """pH of a liquid by charge balance, alcohol's effect in its band.
 
     raises: OutsideValidity
@@ -52,7 +65,7 @@ def of_products(products: Sequence[Product]) -> Buffer:
     return Buffer({p.acid: p.acid_g / acids.ACIDS[p.acid].molar_mass_g_per_mol for p in products})
 
 
-def of_reading(main_acid: str, liquid: Content, ph: float, temperature_c: float, at: str) -> Buffer:
+def of_reading(main_acid: str, liquid: Liquid, ph: float, temperature_c: float, at: str) -> Buffer:
     """One acid and one strong cation that give a liquid its titratable acidity and its pH.
 
     at: JSON Pointer of the pH
@@ -74,21 +87,24 @@ def of_reading(main_acid: str, liquid: Content, ph: float, temperature_c: float,
     except OutsideValidity as outside:
         if outside.unit != "pH":
             raise
-        raise _impossible_reading(outside, pair, at) from None
+        raise _impossible_reading(ph, pair, at) from None
     return Buffer({main_acid: found.acid_mol_per_kg_water}, found.strong_cation_mol_per_kg).scaled(water_kg)
 
 
-def _impossible_reading(outside: OutsideValidity, pair: Callable[[float], acids.Calibrated], at: str) -> Refused:
-    text = "That pH with that acidity is no liquid that the model knows: {why}. Read both again."
-    nearest: list[Nearest] = []
-    for tenths in range(*_PH_TENTHS):
+def _impossible_reading(ph: float, pair: Callable[[float], acids.Calibrated], at: str) -> Refused:
+    """The refusal of a pH, with the nearest that goes with the acidity."""
+
+    def goes(tenths: int) -> bool:
         with suppress(OutsideValidity):
             pair(tenths / 10.0)
-            nearest = [Nearest(at, tenths / 10.0)]
-            break
-    return Refused("impossible-reading", [Fault(at, "impossible-reading", text, (("why", str(outside)),))],
-                   facts=[Fact("lowest_ph", near.value) for near in nearest if isinstance(near.value, float)],
-                   nearest=nearest)  # fmt: skip
+            return True
+        return False
+
+    text = "By the model no liquid of that acidity has that pH. Read both again."
+    going = sorted((tenths / 10.0 for tenths in _PH_TENTHS if goes(tenths)), key=lambda other: abs(other - ph))
+    return Refused("impossible-reading", [Fault(at, "impossible-reading", text)],
+                   facts=[Fact("nearest_ph", other) for other in going[:1]],
+                   nearest=[Nearest(at, other) for other in going[:1]])  # fmt: skip
 
 
 def of_portions(parts: Sequence[Portion], main_acid: str, temperature_c: float, at: str) -> Buffer:
@@ -110,7 +126,7 @@ def _of_portion(part: Portion, main_acid: str, temperature_c: float, at: str) ->
         grams = {one.acid: part.masses.acid_g * (one.percent or 0.0) / percent for one in recipe.acids}
         return Buffer({acid: g / acids.ACIDS[acid].molar_mass_g_per_mol for acid, g in grams.items()})
     if part.acid_meq > 0.0 and ph is not None:
-        return of_reading(main_acid, Content(part.masses, part.acid_meq), ph, temperature_c, f"{at}/ph")
+        return of_reading(main_acid, Liquid(part.masses, part.acid_meq), ph, temperature_c, f"{at}/ph")
     return Buffer()
 
 

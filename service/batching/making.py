@@ -1,0 +1,98 @@
+"""One glass, and so many of it as they are measured and weighed: what a batch begins with, wherever it is made."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from service.batching.dilution import Dilution, dilution_water
+from service.batching.drift import Drifts, drifts_of
+from service.batching.measures import Line, Rounding, measured, rounded_best
+from service.batching.sizing import Fill, Loss, Size, Sized, sized
+from service.batching.weighing import Weighing, weighed
+from service.drink import Drink, Portion, Spec, mix, portions
+from service.errors import Refusals
+from service.notes import Notes
+from service.site import Scale
+
+
+@dataclass(frozen=True)
+class Glass:
+    """One glass, its dilution water included: as parts, and mixed."""
+
+    parts: tuple[Portion, ...]
+    serve: Drink
+
+
+@dataclass(frozen=True, eq=False)
+class Made:
+    """So many glasses, told from others by identity. drink: all of it.
+
+    factor: the batch over what was asked for; other than 1 only where it may vary so that whole steps fit
+    """
+
+    serves: int
+    glasses: float
+    drink: Drink
+    components: tuple[Line, ...]
+    weighing: tuple[Weighing, ...]
+    factor: float
+    drifts: Drifts
+    fills: tuple[Fill, ...]
+
+
+def glass_of(spec: Spec, dilution: Dilution | None, notes: Notes, refusals: Refusals) -> Glass:
+    """What one glass holds, whatever is made of it.
+
+    refusals: what was refused so far; takes a dilution that cannot be, the one that is offered in its place
+    raises: Refused, SeveralRefused where the spec itself cannot be
+    """
+    parts: tuple[Portion, ...] = ()
+    with refusals.gather():
+        parts = portions(spec, notes)
+    if not parts:
+        refusals.raise_all()
+    parts += dilution_water(parts, dilution, notes, refusals)
+    return Glass(parts, mix(parts))
+
+
+def make(
+    glass: Glass,
+    size: Size,
+    notes: Notes,
+    refusals: Refusals,
+    *,
+    loss: Loss | None = None,
+    rounding: Rounding | None = None,
+    scale: Scale | None = None,
+) -> Made:
+    """So many glasses, by the jug and by the scale.
+
+    refusals: what was refused so far
+    raises: Refused, SeveralRefused, OutsideValidity
+    """
+    rounding = rounding or Rounding()
+    with refusals.gather():
+        asked = sized(size, glass.parts, glass.serve.volume_ml, loss, notes)
+    refusals.raise_any()
+    found = _resized(asked, glass.parts, rounding)
+    lines = measured(glass.parts, found.glasses, rounding, notes)
+    weighing = weighed(lines, scale, notes)
+    drink = glass.serve.times(found.glasses)
+    return Made(
+        serves=found.serves,
+        glasses=found.glasses,
+        drink=drink,
+        components=lines,
+        weighing=weighing,
+        factor=found.glasses / asked.glasses,
+        drifts=drifts_of(lines, weighing, drink, notes),
+        fills=found.fills,
+    )
+
+
+def _resized(asked: Sized, glass: Sequence[Portion], rounding: Rounding) -> Sized:
+    """The size at which whole steps fit the recipe best, as far as it may vary: serves upwards, all else downwards."""
+    if not rounding.vary_percent:
+        return asked
+    share = rounding.vary_percent / 100.0
+    least, most = max(asked.least, asked.glasses * (1.0 - share)), min(asked.most, asked.glasses * (1.0 + share))
+    return asked.resized(rounded_best(glass, asked.glasses, rounding, least=least, most=most))
