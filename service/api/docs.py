@@ -1,33 +1,70 @@
-"""The API page: the OpenAPI document, readable and to try out, without a byte from elsewhere."""
+"""The landing page and the API page, without a byte from elsewhere and without a script that is not a file of ours."""
 
+import json
+from collections.abc import Sequence
 from pathlib import Path
 
 from flask import Flask, Response
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from service import MODEL
+from service.api.endpoint import Operation, Reference
+from service.api.pages.ticket import APPROVAL
 
 _PAGES = Path(__file__).parent / "pages"
 _FILES = {
-    "swagger-ui.css": ("swagger-ui/swagger-ui.css", "text/css"),
-    "swagger-ui-bundle.js": ("swagger-ui/swagger-ui-bundle.js", "text/javascript"),
-    "start.js": ("start.js", "text/javascript"),
+    "docs/swagger-ui.css": ("swagger-ui/swagger-ui.css", "text/css"),
+    "docs/swagger-ui-bundle.js": ("swagger-ui/swagger-ui-bundle.js", "text/javascript"),
+    "docs/start.js": ("start.js", "text/javascript"),
+    "welcome/welcome.css": ("welcome.css", "text/css"),
+    "welcome/welcome.js": ("welcome.js", "text/javascript"),
 }
 _POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
+_TRUSTED = "require-trusted-types-for 'script'; trusted-types 'none'"
+"""No script of the landing page may make markup of text; the API page's cannot do without."""
 
 
-def init_app(app: Flask) -> None:
-    """Serve the page and the three files it loads, all read once."""
-    page = (_PAGES / "docs.html").read_bytes()
-    files = {name: ((_PAGES / path).read_bytes(), media) for name, (path, media) in _FILES.items()}
+def init_app(app: Flask, operations: Sequence[Operation], references: Sequence[Reference], *, keyed: bool) -> None:
+    """Serve both pages and the files they load, all read once.
 
-    @app.get("/docs")
-    def api_page() -> Response:
-        return Response(page, mimetype="text/html", headers={"Content-Security-Policy": _POLICY})
+    keyed: whether this deployment asks for a key, so that the landing page can say where it goes
+    """
+    _page(app, "/", _welcome(operations, references, keyed=keyed), f"{_POLICY}; {_TRUSTED}")
+    _page(app, "/docs", (_PAGES / "docs.html").read_text(encoding="utf-8"), _POLICY)
+    for name, (path, media) in _FILES.items():
+        _file(app, f"/{name}", (_PAGES / path).read_bytes(), media)
 
-    def file(name: str) -> Response:
-        body, media = files[name]
+
+def _welcome(operations: Sequence[Operation], references: Sequence[Reference], *, keyed: bool) -> str:
+    loader = FileSystemLoader(_PAGES)
+    environment = Environment(
+        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    request = (_PAGES / "welcome.json").read_text(encoding="utf-8").strip()
+    return environment.get_template("welcome.html").render(
+        model=MODEL,
+        operations=operations,
+        references=references,
+        keyed=keyed,
+        request=request,
+        line=json.dumps(json.loads(request)),
+        approval=APPROVAL,
+    )
+
+
+def _page(app: Flask, path: str, text: str, policy: str) -> None:
+    def page() -> Response:
+        headers = {"Content-Security-Policy": policy, "Content-Language": "en", "Cache-Control": "no-cache"}
+        return Response(text, mimetype="text/html", headers=headers)
+
+    app.add_url_rule(path, f"page {path}", page)
+
+
+def _file(app: Flask, path: str, body: bytes, media: str) -> None:
+    def file() -> Response:
         return Response(body, mimetype=media, headers={"Cache-Control": "public, max-age=86400"})
 
-    for name in files:
-        app.add_url_rule(f"/docs/{name}", f"docs {name}", file, defaults={"name": name})
+    app.add_url_rule(path, f"file {path}", file)

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 Body = Mapping[str, Any]
+Label = tuple[float, str, str]
+"""Height of a line at its right end, its name and its colour."""
 
 BAND, LIMIT, HATCH = "#c3ccd2", "#7a2e1d", "#b9a49d"
 _UNITS = {"c": "°C", "f": "°F"}
@@ -22,6 +24,8 @@ _DIGITS = {"bar": 2, "psi": 1, "c": 1, "f": 0, "g/l": 1, "volumes": 2}
 _SIZE_IN = (7.2, 4.4)
 _MOST_RINGS = 12
 """Points that are drawn large."""
+_LABEL_PT = 12.0
+"""From one label to the next above it."""
 _MOST_TURNS = 24
 """Vessels named along a shift before their names would run into each other."""
 
@@ -37,6 +41,7 @@ def _figure() -> "type[Figure]":
         "svg.fonttype": "none", "svg.hashsalt": "batch-carbonation", "text.parse_math": False, "font.size": 10.0,
         "font.family": "sans-serif", "font.sans-serif": ["DejaVu Sans"], "axes.edgecolor": SOFT, "axes.labelcolor": INK,
         "text.color": INK, "xtick.color": SOFT, "ytick.color": SOFT, "hatch.linewidth": 0.6,
+        "figure.dpi": 72.0,
     })  # fmt: skip
     return Figure
 
@@ -53,10 +58,12 @@ def set_points(body: Body, *, prefix: str = "set-points") -> str:
     x = [at["temperature"]["value"] for at in curve]
     typical, low, high = ([at["gauge_pressure"][end] for at in curve] for end in ("typical", "low", "high"))
     axes.fill_between(x, low, high, color=BAND, linewidth=0.0)
-    axes.plot(x, typical, color=INK, linewidth=2.2)
-    _limit(axes, curve)
+    axes.plot(x, typical, color=SOFT, linewidth=1.1)
+    never_over = _limit(axes, curve)
+    passing = [(at, dial) for at, dial, one in zip(x, typical, curve, strict=True) if _passes(one)]
+    axes.plot(*zip(*passing, strict=True), color=INK, linewidth=2.2)
     _asked(axes, points)
-    _label_end(axes, x, typical, f"holds {_shown(body['target'])}")
+    _label_ends(axes, x[-1], [(typical[-1], f"holds {_shown(body['target'])}", INK), *never_over])
     axes.set_xlabel(f"temperature of the drink, {_UNITS[degrees]}")
     axes.set_ylabel(f"gauge pressure, {unit}")
     reading = f"At {_shown(first['temperature'])}: {_range(first['gauge_pressure'])}"
@@ -64,18 +71,21 @@ def set_points(body: Body, *, prefix: str = "set-points") -> str:
     return _drawn(figure, Caption(heading, name, reading, _set_points_in_words(body, reading)), prefix)
 
 
-def _limit(axes: "Axes", curve: Sequence[Body]) -> None:
-    """The highest dial that passes, hatched above; where none does the line ends."""
+def _passes(at: Body) -> bool:
+    return "never_over" in at and bool(at["gauge_pressure"]["typical"] <= at["never_over"]["value"])
+
+
+def _limit(axes: "Axes", curve: Sequence[Body]) -> list[Label]:
+    """The highest dial that passes, hatched above; where none does the line ends. Its label, if it has one."""
     passing = [(at["temperature"]["value"], at["never_over"]["value"]) for at in curve if "never_over" in at]
     if not passing:
-        return
+        return []
     x, never_over = zip(*passing, strict=True)
     axes.plot(x, never_over, color=LIMIT, linewidth=1.6, dashes=(6, 2.5))
     top = 1.12 * max(*never_over, *(at["gauge_pressure"]["high"] for at in curve))
     axes.set_ylim(top=top)
     axes.fill_between(x, never_over, top, facecolor="none", hatch="////", edgecolor=HATCH, linewidth=0.0)
-    axes.annotate("never over the dashed line", (x[0], top), xytext=(6, -13), textcoords="offset points", color=LIMIT,
-                  fontsize=9.5, bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5})  # fmt: skip
+    return [(never_over[-1], "never over this", LIMIT)]
 
 
 def _asked(axes: "Axes", points: Sequence[Body]) -> None:
@@ -98,7 +108,8 @@ def _set_points_in_words(body: Body, reading: str) -> str:
     more = f" {refused} of the temperatures asked for are refused." if refused else ""
     return (
         "Gauge pressure against the temperature of the drink: the set-point as a line in its band, the temperatures "
-        f"asked for as circles, the highest dial that passes as a dashed line. {reading}.{more}"
+        "asked for as circles, thin where it is over the highest dial that passes, which is a dashed line. "
+        f"{reading}.{more}"
     )
 
 
@@ -118,11 +129,12 @@ def regas(body: Body, *, prefix: str = "regas") -> str:
     axes.fill_between(x, low, high, step="post", color=BAND, linewidth=0.0)
     axes.plot(x, bottle, color=SOFT, linewidth=1.1, drawstyle="steps-post")
     axes.plot(x, glass, color=INK, linewidth=2.2, drawstyle="steps-post")
-    axes.set_ylim(bottom=0.0, top=1.15 * max(*high, *bottle))
+    floor = [body["floor"]["value"]] if "floor" in body else []
+    least, most = min(*low, *floor), max(*high, *bottle, *floor)
+    axes.set_ylim(max(0.0, least - 0.3 * (most - least)), most + 0.3 * (most - least))
     _turns(axes, pours)
-    _floor(axes, body, x)
-    _label_end(axes, x, bottle, "in the vessel")
-    _label_end(axes, x, glass, "in the glass")
+    labels = [(bottle[-1], "in the vessel", SOFT), (glass[-1], "in the glass", INK)]
+    _label_ends(axes, x[-1], [*labels, *_floor(axes, body, x)])
     axes.set_xlabel("minutes since the start")
     axes.set_ylabel(f"CO2, {unit}")
     return _drawn(figure, _regas_caption(body), prefix)
@@ -135,27 +147,30 @@ def _held(values: list[float]) -> list[float]:
 
 def _turns(axes: "Axes", pours: Sequence[Body]) -> None:
     """Where another vessel takes over, and where one is re-gassed."""
-    top = axes.get_ylim()[1]
+    bottom, top = axes.get_ylim()
+    height = top - bottom
     begins = [i for i, pour in enumerate(pours) if i == 0 or pour["vessel"] != pours[i - 1]["vessel"]]
     if len(begins) <= _MOST_TURNS:
         for i in begins:
             at = pours[i]["after"]["value"]
-            axes.plot([at, at], [0.965 * top, top], color=SOFT, linewidth=0.9)
+            axes.plot([at, at], [top - 0.035 * height, top], color=SOFT, linewidth=0.9)
             words = f"{'' if i else 'vessel '}{pours[i]['vessel']}"
             axes.annotate(words, (at, top), xytext=(3, -9), textcoords="offset points", color=SOFT,
                           fontsize=9.0)  # fmt: skip
     marks = [pour["after"]["value"] for pour in pours if pour["regassed"]]
     if marks:
-        axes.plot(marks, [0.045 * top] * len(marks), "^", color=INK, markersize=7.0)
-        axes.annotate("re-gas", (marks[0], 0.045 * top), xytext=(7, -3.5), textcoords="offset points", fontsize=9.5)
+        low = bottom + 0.045 * height
+        axes.plot(marks, [low] * len(marks), "^", color=INK, markersize=7.0)
+        axes.annotate("re-gas", (marks[0], low), xytext=(7, -3.5), textcoords="offset points", fontsize=9.5)
 
 
-def _floor(axes: "Axes", body: Body, x: Sequence[float]) -> None:
-    if "floor" in body:
-        floor = body["floor"]["value"]
-        axes.plot([x[0], x[-1]], [floor, floor], color=LIMIT, linewidth=1.6, dashes=(6, 2.5))
-        axes.annotate(f"floor {_shown(body['floor'])}", (x[0], floor), xytext=(4, -11), textcoords="offset points",
-                      color=LIMIT, fontsize=9.5)  # fmt: skip
+def _floor(axes: "Axes", body: Body, x: Sequence[float]) -> list[Label]:
+    """The floor, and its label, where it has one."""
+    if "floor" not in body:
+        return []
+    floor = body["floor"]["value"]
+    axes.plot([x[0], x[-1]], [floor, floor], color=LIMIT, linewidth=1.6, dashes=(6, 2.5))
+    return [(floor, f"floor {_shown(body['floor'])}", LIMIT)]
 
 
 def _regas_caption(body: Body) -> Caption:
@@ -163,6 +178,8 @@ def _regas_caption(body: Body) -> Caption:
     marks = sum(pour["regassed"] for pour in pours)
     first, last = (_range(pours[i]["glass"]) for i in (0, -1))
     reading = f"In the glass: first {first}, last {last}"
+    if "floor_crossed" in body:
+        reading += f"; first below the floor: glass {body['floor_crossed']['pour']}"
     words = (
         "CO2 against minutes since the start: in the glass as a line in its band, in the vessel as a thin line, each "
         f"re-gassing as a triangle. {reading}, of {len(pours)}; re-gassed {marks} times."
@@ -177,13 +194,19 @@ def _canvas() -> "tuple[Figure, Axes]":
     axes.patch.set_visible(False)
     axes.spines[["top", "right"]].set_visible(False)
     axes.spines[["left", "bottom"]].set_position(("outward", 6))
+    axes.locator_params(steps=[1, 2, 5, 10])
     return figure, axes
 
 
-def _label_end(axes: "Axes", x: Sequence[float], y: Sequence[float], words: str) -> None:
-    """The name of a line at its right end, instead of a legend."""
-    axes.annotate(words, (x[-1], y[-1]), xytext=(8, 0), textcoords="offset points", va="center", fontsize=9.5,
-                  annotation_clip=False)  # fmt: skip
+def _label_ends(axes: "Axes", x: float, labels: Sequence[Label]) -> None:
+    """The names of lines at their right ends, instead of a legend; one above the other where they would touch."""
+    least_pt = 0.0
+    for y, words, color in sorted(labels):
+        at_pt = axes.transData.transform((x, y))[1]  # a dot is a point
+        up_pt = max(0.0, least_pt - at_pt)
+        axes.annotate(words, (x, y), xytext=(8, up_pt), textcoords="offset points", va="center", fontsize=9.5,
+                      color=color, annotation_clip=False)  # fmt: skip
+        least_pt = at_pt + up_pt + _LABEL_PT
 
 
 def _shown(quantity: Body) -> str:

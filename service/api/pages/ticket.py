@@ -1,39 +1,78 @@
 """The bench ticket: a prep sheet as narrow text, one number a line, boxes to tick."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from wcwidth import rjust, width, wrap
 
+from service.api.pages.clock import clock, day_and_time
+from service.api.pages.words import ascii_only, isolated, led_from_the_left, still
+
 DEFAULT_COLUMNS = 48
+QUERY: dict[str, dict[str, Any]] = {
+    "columns": {
+        "type": "integer",
+        "format": "int32",
+        "minimum": 32,
+        "maximum": 80,
+        "description": f"Width of the ticket in characters, {DEFAULT_COLUMNS} unless stated; with text only. Wide "
+        "characters count two.",
+    },
+    "charset": {
+        "type": "string",
+        "enum": ["utf-8", "ascii"],
+        "description": "Characters of the ticket, utf-8 unless stated; with text only. ascii is for printers that know "
+        "no other: accents are dropped, signs are spelt, the rest becomes a question mark.",
+    },
+}
 INDENT = " " * 7
-TURNS = dict.fromkeys([0x200E, 0x200F, 0x061C, *range(0x202A, 0x202F), *range(0x2066, 0x206A)])
-"""Marks that turn the direction of what follows; a printer must not be talked into reordering a number."""
 APPROVAL = "Arithmetic, not approval: the maker's rating, local code and a competent person decide."
 
+Body = Mapping[str, Any]
 
-def ticket(sheet: Mapping[str, Any], query: Mapping[str, str]) -> str:
+
+def ticket(sheet: Body, query: Mapping[str, str]) -> str:
     """The ticket of a prep sheet's answer: what bench and bar do. The manager's part is not on it.
 
-    query: columns, 32 to 80
+    query: columns, 32 to 80; charset
     """
     columns = int(query.get("columns", DEFAULT_COLUMNS))
-    steps = [step for step in sheet["steps"] if step["station"] != "manager"]
-    lines = [*_head(sheet, columns), *_steps(steps, columns), *_cautions(sheet, columns), *_foot(sheet, columns)]
-    return "\n".join(line.rstrip() for line in lines).translate(TURNS) + "\n"
+    ascii_wanted = query.get("charset") == "ascii"
+    said = _said(sheet, ascii_only if ascii_wanted else still)
+    steps = [step for step in said["steps"] if step["station"] != "manager"]
+    lines = [*_head(said, columns), *_steps(steps, columns), *_cautions(said, columns), *_foot(said, columns)]
+    return "\n".join(led_from_the_left(line.rstrip()) for line in lines) + "\n"
 
 
-def _head(sheet: Mapping[str, Any], columns: int) -> Iterator[str]:
+def _said(sheet: Body, say: Callable[[str], str]) -> Body:
+    """What the ticket shows of the sheet, in characters that the printer may have."""
+
+    def each(node: Any) -> Any:
+        if isinstance(node, str):
+            return say(node)
+        if isinstance(node, list):
+            return [each(inner) for inner in node]
+        return {name: each(inner) for name, inner in node.items()} if isinstance(node, dict) else node
+
+    shown = ("label", "steps", "cautions", "latest_start", "total_s")
+    return {name: each(sheet[name]) for name in shown if name in sheet} | {"serves": sheet["batch"]["serves"]}
+
+
+def _head(sheet: Body, columns: int) -> Iterator[str]:
     yield from wrap(sheet["label"]["name"].upper(), columns)
     lot = [line["text"] for line in sheet["label"]["lines"] if line["name"] == "lot"]
     yield from (line for text in lot for line in _pair("lot", text, columns))
-    yield from _pair("serves", str(sheet["batch"]["serves"]), columns)
+    yield from _pair("serves", str(sheet["serves"]), columns)
+    if "latest_start" in sheet:
+        yield from _pair("start by", day_and_time(sheet["latest_start"]), columns)
+    if "total_s" in sheet:
+        yield from _pair("first serve after", clock(sheet["total_s"], up=True), columns)
     apart = [str(step["number"]) for step in sheet["steps"] if step["station"] == "manager"]
     if apart:
         yield from wrap(f"The manager's part is apart: step {', '.join(apart)}.", columns)
 
 
-def _steps(steps: list[Mapping[str, Any]], columns: int) -> Iterator[str]:
+def _steps(steps: list[Body], columns: int) -> Iterator[str]:
     station = ""
     for step in steps:
         if step["station"] != station:
@@ -43,7 +82,7 @@ def _steps(steps: list[Mapping[str, Any]], columns: int) -> Iterator[str]:
         yield from _step(step, columns)
 
 
-def _step(step: Mapping[str, Any], columns: int) -> Iterator[str]:
+def _step(step: Body, columns: int) -> Iterator[str]:
     yield "-" * columns
     first, *rest = wrap(step["text"], columns - len(INDENT)) or [""]
     yield f"[ ] {step['number']:>2} {first}"
@@ -51,7 +90,7 @@ def _step(step: Mapping[str, Any], columns: int) -> Iterator[str]:
     for value in step["values"]:
         yield from _pair(value["name"], value["text"], columns, INDENT)
     if "timer_s" in step:
-        yield from _pair("timer", _clock(step["timer_s"]), columns, INDENT)
+        yield from _pair("timer", clock(step["timer_s"]), columns, INDENT)
     if "caution" in step:
         yield from (
             f"{'  !!   ' if i == 0 else INDENT}{line}"
@@ -59,7 +98,7 @@ def _step(step: Mapping[str, Any], columns: int) -> Iterator[str]:
         )
 
 
-def _cautions(sheet: Mapping[str, Any], columns: int) -> Iterator[str]:
+def _cautions(sheet: Body, columns: int) -> Iterator[str]:
     serious = [c for c in sheet["cautions"] if c["severity"] != "info"]
     if serious:
         yield "=" * columns
@@ -68,7 +107,7 @@ def _cautions(sheet: Mapping[str, Any], columns: int) -> Iterator[str]:
         yield from (f"{'!! ' if i == 0 else '   '}{line}" for i, line in enumerate(wrap(caution["text"], columns - 3)))
 
 
-def _foot(sheet: Mapping[str, Any], columns: int) -> Iterator[str]:
+def _foot(sheet: Body, columns: int) -> Iterator[str]:
     yield "=" * columns
     yield from wrap(sheet["label"]["statement"], columns)
     yield from wrap(APPROVAL, columns)
@@ -78,17 +117,7 @@ def _pair(name: str, text: str, columns: int, indent: str = "") -> Iterator[str]
     """Name on the left, value on the right; on two lines where one is too narrow."""
     room = columns - len(indent)
     if width(name) + 1 + width(text) <= room:
-        yield indent + name + rjust(text, room - width(name))
+        yield indent + isolated(name) + " " * (room - width(name) - width(text)) + isolated(text)
     else:
         yield from (indent + line for line in wrap(name, room))
         yield from (indent + rjust(line, room) for line in wrap(text, room))
-
-
-def _clock(seconds: float) -> str:
-    minutes, rest = divmod(int(seconds), 60)  # downwards: a timer rings early, never late
-    if not minutes:
-        return f"{rest} s"
-    hours, minutes = divmod(minutes, 60)
-    if hours:
-        return f"{hours} h {minutes:02d} min"
-    return f"{minutes} min" + (f" {rest:02d} s" if rest and minutes < 10 else "")

@@ -1,0 +1,109 @@
+"""A prep sheet as pages to print: the bench's, the manager's, the labels. Without a script; the style is inline."""
+
+from base64 import b64encode
+from collections.abc import Iterable, Mapping
+from decimal import ROUND_HALF_EVEN, Decimal
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from service.api.answers import shown
+from service.api.pages import plots
+from service.api.pages.clock import clock, day_and_time
+from service.api.pages.ticket import APPROVAL
+from service.api.pages.words import still
+from service.batching import minor_digits
+
+_TEMPLATES = Path(__file__).parent / "templates"
+_STYLE = (_TEMPLATES / "sheet.css").read_text(encoding="utf-8")
+_STYLE_HASH = b64encode(sha256(_STYLE.encode()).digest()).decode()
+HEADERS = {
+    "Content-Security-Policy": (
+        f"default-src 'none'; style-src 'sha256-{_STYLE_HASH}'; base-uri 'none'; form-action 'none'; "
+        "frame-ancestors 'none'"
+    )
+}
+MOST_LABELS = 24
+"""Labels on a sheet; of more vessels they are printed again."""
+_UNITS = ("g", "s", "min")
+"""What a text of two figures, as 2 x 1788.8 g, may end with."""
+_LARGEST = 16
+"""Characters of a value that is set large, at most: a date with a time of day."""
+
+Body = Mapping[str, Any]
+
+
+def pages(sheet: Body, query: Mapping[str, str]) -> str:
+    """The pages of a prep sheet's answer.
+
+    sheet: with the `target` and `curve` of `plots.set_points`
+    """
+    return _PAGES.render(sheet=sheet, drawn=list(_drawn(sheet)), approval=APPROVAL)
+
+
+def _drawn(sheet: Body) -> Iterable[Markup]:
+    """The plots; what they draw of the caller's is escaped by them."""
+    name = {"name": sheet["label"]["name"]}
+    found = sheet["carbonation"]["set_points"]
+    yield Markup(plots.set_points({**found, **sheet["curve"], **name}))  # noqa: S704 - an XML tree, serialised
+    if "regas" in sheet:
+        yield Markup(plots.regas({**sheet["regas"], **name}))  # noqa: S704 - as above
+
+
+def _plain(value: Any) -> Any:
+    """Every word of the page, but for what is markup already."""
+    return still(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+
+
+def _split(value: Body) -> tuple[str, str]:
+    """A step's value as figure and unit."""
+    figure, _, unit = value["text"].rpartition(" ")
+    measured = "unit" in value or (unit in _UNITS and figure[-1:].isdigit())
+    return (figure, unit) if measured else (value["text"], "")
+
+
+def _large(figure: str) -> bool:
+    """Numbers are set large; words and what is long are not."""
+    return len(figure) <= _LARGEST and any(c.isdigit() for c in figure)
+
+
+def _shown(quantity: Body) -> str:
+    return shown(quantity["value"], quantity["unit"])
+
+
+def _money(money: Body) -> str:
+    """An amount to the currency's smallest coin."""
+    coin = Decimal(1).scaleb(-minor_digits(money["currency"]))
+    return f"{Decimal(money['amount']).quantize(coin, ROUND_HALF_EVEN)} {money['currency']}"
+
+
+def _ends(band: Body) -> list[str]:
+    """Low, typical and high, with as many digits as the science bears."""
+    ends = [band[end] for end in ("low", "typical", "high")]
+    if "unit" not in band:
+        return [f"{end:.3g}" for end in ends]
+    return [shown(end, band["unit"]).partition(" ")[0] for end in ends]
+
+
+def _environment() -> Environment:
+    made = Environment(
+        loader=FileSystemLoader(_TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        finalize=_plain,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
+    made.filters |= {
+        "clock": clock, "moment": day_and_time, "split": _split, "large": _large, "shown": _shown, "money": _money,
+        "ends": _ends,
+    }  # fmt: skip
+    made.globals |= {"style": Markup(_STYLE), "most_labels": MOST_LABELS}  # noqa: S704 - our own file
+    return made
+
+
+_PAGES = _environment().get_template("sheet.html")

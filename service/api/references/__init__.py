@@ -1,0 +1,15 @@
+"""The tables that the service computes with, each value with its source and how well it is known."""
+
+from service.api.references import acids, allergens, ingredients, limits, sources, units, vessels
+
+__all__ = ["REFERENCES"]
+
+REFERENCES = (
+    acids.REFERENCE,
+    ingredients.REFERENCE,
+    vessels.REFERENCE,
+    units.REFERENCE,
+    allergens.REFERENCE,
+    sources.REFERENCE,
+    limits.REFERENCE,
+)

@@ -1,0 +1,160 @@
+"""GET /v1/references/limits. Every number is read from the code that keeps to it."""
+
+from collections.abc import Iterator
+from typing import Literal, NamedTuple
+
+from marshmallow import fields
+
+from service.api.answers import Answer
+from service.api.endpoint import DEEPEST, LARGEST_BODY, Body, Open, Reference
+from service.api.quantities import number, says, text
+from service.api.references.based import basis
+from service.api.regas.calibrations import MOST_READINGS
+from service.api.shapes import MOST_ACIDS, MOST_ITEMS
+from service.api.shapes.spec import MOST_COMPONENTS
+from service.calibration import LEAST_FACTOR, MOST_FACTOR
+from service.carbonation.charging import CHARGES, REST_S, SHAKE_S
+from service.carbonation.target import RETAINED_SHARE, TARGET_G_PER_L
+from service.regas.case import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S, SMALLEST_POUR_ML
+from service.regas.planning import LEAST_FILL, MOST_REGASSINGS
+from service.regas.recharge import COLD_REST_S
+from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
+from service.safety.fitness import BOTTLE_MOST_C, COLD_C, MOST_ABV, STRONG_ABV, WARM_C
+from service.safety.pressure import NEAR_LIMIT_SHARE
+from service.science.exposure import EXPOSURE_LIMITS
+from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
+from service.site import PURGE_BAR_GAUGE, PURGES, SQUEEZED_REMAINING_SHARE, WARMEST_ROOM_C, WEATHER_SHARE
+from service.vessel import DEFAULT_FILL, LONGEST_USE, MOST_CYCLES, MOST_FILL, PRESETS, SEAL_CYCLES
+
+METRIC = Answer("metric")
+TRADE = "common practice, no source"
+Kind = Literal["default", "warned", "refused", "judged", "vessel", "exposure", "request"]
+KINDS = """default: taken where a request is silent. warned: past it the answer warns. refused: past it nothing is
+computed. judged: how far off the bar is taken to be where a limit is judged. vessel: of a preset. exposure: of a body
+of occupational health. request: a bound of this service."""
+
+
+class Limit(NamedTuple):
+    """One line. unit: a kind of quantity, or the name of a plain unit."""
+
+    limit: str
+    kind: Kind
+    meaning: str
+    value: float
+    unit: str
+    basis: str = "common-practice"
+    source: str = TRADE
+
+
+_LIMITS = (
+    Limit("fill", "default", "Liquid as a share of brimful.", DEFAULT_FILL, "share"),
+    Limit("most-fill", "refused", "Fuller, the gas has no cushion; share of brimful.", MOST_FILL, "share"),
+    Limit("target", "default", "CO2 of a drink.", TARGET_G_PER_L, "co2"),
+    Limit("retained-co2", "default", "Of the CO2 that components bring, what outlives mixing.", RETAINED_SHARE, "share",
+          "estimate"),
+    Limit("charging-temperature", "default", "Drink when charged.", COLD_C, "temperature"),
+    Limit("warm-charging", "warned", "Warmer, a drink takes up less gas and foams.", WARM_C, "temperature"),
+    Limit("bottle-temperature", "refused", "Warmer, a bottle is not charged.", BOTTLE_MOST_C, "temperature"),
+    Limit("strong-drink", "warned", "Stronger, the solubility of CO2 rests on little.", STRONG_ABV, "%vol", "estimate"),
+    Limit("most-abv", "refused", "Stronger, the solubility of CO2 is not known.", MOST_ABV, "%vol", "estimate"),
+    Limit("warmest-room", "default", "Warmest that a closed vessel gets.", WARMEST_ROOM_C, "temperature"),
+    Limit("weather", "refused", "How far a barometer may be from the standard pressure of its altitude.", WEATHER_SHARE,
+          "share", "unverified", "from memory"),
+    Limit("charges", "default", "Connections to the regulator.", CHARGES, "count"),
+    Limit("shake", "default", "On the regulator, each charge.", SHAKE_S, "duration"),
+    Limit("rest", "default", "After each charge.", REST_S, "duration"),
+    Limit("cold-rest", "default", "Before a charged bottle is opened.", COLD_REST_S, "duration"),
+    Limit("squeezed-air", "default", "Air left in a squeezed bottle, share of brimful.", SQUEEZED_REMAINING_SHARE,
+          "share", "estimate"),
+    Limit("purges", "default", "Of a vessel that is purged.", PURGES, "count"),
+    Limit("purge-pressure", "default", "Gauge, where it may be dialled.", PURGE_BAR_GAUGE, "pressure"),
+    Limit("cycles", "refused", "Charges after which a PET bottle is retired.", MOST_CYCLES, "count", "estimate"),
+    Limit("age", "refused", "Time in use after which a PET bottle is retired.", LONGEST_USE.total_seconds(), "duration",
+          "estimate"),
+    Limit("seal-cycles", "warned", "Charges after which a seal is changed.", SEAL_CYCLES, "count", "estimate"),
+    Limit("near-limit", "warned", "Share of a pressure limit.", NEAR_LIMIT_SHARE, "share"),
+    Limit("fill-error", "judged", "How far past the line a vessel is filled, share of brimful.", FILL_ERROR, "share",
+          "estimate"),
+    Limit("gauge-error", "judged", "Of a regulator's gauge, either way.", GAUGE_ERROR_BAR, "pressure", "estimate",
+          "class 1.6 of EN 837-1, from memory, on a scale to 6 bar"),
+    Limit("thermometer-error", "judged", "Either way, in degrees Celsius.", THERMOMETER_ERROR_C, "°C", "estimate"),
+    Limit("gas-equations", "refused", "Absolute pressure to which the gas equations hold.", GAS_PRESSURE_LIMIT_BAR_ABS,
+          "pressure", "published", "Weiss 1974, held against Span & Wagner 1996"),
+    Limit("least-solubility", "refused", "Of a calibration, over the model's.", LEAST_FACTOR, "share", "estimate"),
+    Limit("most-solubility", "refused", "Of a calibration, over the model's.", MOST_FACTOR, "share", "estimate"),
+    Limit("holding-temperature", "default", "Bottles in service.", HOLDING_C, "temperature"),
+    Limit("floor", "default", "Lowest CO2 level in the glass.", FLOOR_G_PER_L, "co2"),
+    Limit("open-for", "default", "How long a bottle stands open for one pour.", OPEN_FOR_S, "duration"),
+    Limit("smallest-pour", "request", "Least that is served as a pour.", SMALLEST_POUR_ML, "volume"),
+    Limit("regassings", "refused", "Of one bottle in one shift.", MOST_REGASSINGS, "count"),
+    Limit("least-fill-to-regas", "refused", "Emptier, no bottle is re-gassed; share of brimful.", LEAST_FILL, "share"),
+    Limit("body", "request", "Bytes of a request.", LARGEST_BODY, "bytes", "default", "bound of the service"),
+    Limit("nesting", "request", "Levels of a request.", DEEPEST, "count", "default", "bound of the service"),
+    Limit("components", "request", "Of a spec.", MOST_COMPONENTS, "count", "default", "bound of the service"),
+    Limit("acids", "request", "Of a solution.", MOST_ACIDS, "count", "default", "bound of the service"),
+    Limit("batches", "request", "Of a list, or specs.", MOST_ITEMS, "count", "default", "bound of the service"),
+    Limit("readings", "request", "Of a calibration.", MOST_READINGS, "count", "default", "bound of the service"),
+)  # fmt: skip
+
+
+def _presets() -> Iterator[Limit]:
+    for name, preset in PRESETS.items():
+        yield Limit(f"{name}-charge-limit", "vessel", "Gauge, on the regulator; the maker's rating prevails.",
+                    preset.charge_limit_bar, "pressure", "estimate")  # fmt: skip
+        yield Limit(f"{name}-closed-limit", "vessel", "Gauge, closed and warm; the maker's rating prevails.",
+                    preset.closed_limit_bar, "pressure", "estimate")  # fmt: skip
+
+
+def _exposures() -> Iterator[Limit]:
+    for one in EXPOSURE_LIMITS:
+        said = f"CO2 in the air by volume: {one.limit} of {one.body}, {one.averaging}."
+        code = f"{one.body}-{one.limit}".lower().replace(" ", "-")
+        yield Limit(code, "exposure", said, one.ppm, "ppm", one.basis, one.source)
+
+
+class LimitReference(Open):
+    """A default, a limit or a bound."""
+
+    limit = text(100)
+    kind = text(20, metadata=says(KINDS))
+    meaning = text()
+    value = number()
+    unit = text(20, metadata=says("Of the value: a unit, share, count or bytes."))
+    basis = basis()
+    source = text()
+
+
+class LimitReferencesAnswer(Open):
+    """What is taken, warned of and refused."""
+
+    model = text(40)
+    items = fields.List(fields.Nested(LimitReference), required=True)
+
+
+def read() -> Body:
+    """Every default and limit."""
+    return {"items": [_limit(one) for one in (*_LIMITS, *_presets(), *_exposures())]}
+
+
+def _limit(one: Limit) -> Body:
+    known = one.unit in METRIC.units
+    stated = METRIC.q(one.unit, one.value) if known else {"value": float(one.value), "unit": one.unit}
+    return {
+        "limit": one.limit,
+        "kind": one.kind,
+        "meaning": one.meaning,
+        **stated,
+        "basis": one.basis,
+        "source": one.source,
+    }
+
+
+REFERENCE = Reference(
+    path="/v1/references/limits",
+    operation_id="listLimits",
+    summary="What is taken where a request is silent, and what is warned of or refused.",
+    description="Defaults of the trade, limits of vessels, exposure limits, and the bounds of a request. The maker's "
+    "rating, local code and a competent person decide; this is arithmetic, not approval.",
+    answer=LimitReferencesAnswer,
+    read=read,
+)

@@ -1,0 +1,272 @@
+"""GET /v1/references/*: caching, and what the tables say beside what is printed."""
+
+import re
+from hashlib import sha256
+from pathlib import Path
+
+import pytest
+from pint import UnitRegistry
+
+from service import MODEL
+from service.api.app import create_app
+from service.api.problems import TYPES
+from service.api.references import REFERENCES
+from service.science import acids
+from tests.api.conforms import conforms
+
+every_reference = pytest.mark.parametrize("reference", REFERENCES, ids=lambda r: r.operation_id)
+SERVICE = Path(__file__).parents[2] / "service"
+
+
+def items(client, name):
+    return client.get(f"/v1/references/{name}").get_json()["items"]
+
+
+# Caching
+
+
+@every_reference
+def test_the_table_is_what_the_document_promises(client, reference):
+    response = client.get(reference.path)
+    assert response.status_code == 200
+    assert (response.mimetype, response.headers["Content-Language"]) == ("application/json", "en")
+    answer = response.get_json()
+    conforms(reference.operation_id, answer)
+    assert answer["model"] == MODEL
+    assert answer["items"]
+    assert "null" not in response.get_data(as_text=True)
+
+
+@every_reference
+def test_a_copy_at_hand_is_confirmed_without_a_body(client, reference):
+    first = client.get(reference.path)
+    tag = first.headers["ETag"]
+    assert re.fullmatch(r'"[0-9a-f]{64}"', tag)  # strong, RFC 9110 section 8.8.3
+    for sent in (tag, f'"other", {tag}', f"W/{tag}", "*"):
+        again = client.get(reference.path, headers={"If-None-Match": sent})
+        assert (again.status_code, again.get_data()) == (304, b"")
+        assert again.headers["ETag"] == tag
+        assert again.headers["Cache-Control"] == first.headers["Cache-Control"]
+    other = client.get(reference.path, headers={"If-None-Match": '"other"'})
+    assert (other.status_code, other.get_data()) == (200, first.get_data())
+
+
+@every_reference
+def test_the_tag_is_that_of_the_body(client, reference):
+    """So that it changes with the model, which the body holds, and with nothing else."""
+    response = client.get(reference.path)
+    assert response.headers["ETag"] == f'"{sha256(response.get_data()).hexdigest()}"'
+    again = create_app({"AUTH": "open"}).test_client().get(reference.path)
+    assert again.headers["ETag"] == response.headers["ETag"]
+
+
+@every_reference
+def test_head_is_a_get_without_its_body(client, reference):
+    head, get = client.head(reference.path), client.get(reference.path)
+    assert (head.status_code, head.get_data()) == (200, b"")
+    for name in ("ETag", "Cache-Control", "Content-Length", "Content-Type"):
+        assert head.headers[name] == get.headers[name]
+
+
+@every_reference
+@pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH"])
+def test_other_methods_are_told_which_there_are(client, reference, method):
+    response = client.open(reference.path, method=method, json={})
+    assert response.status_code == 405
+    assert response.headers["Allow"] == "GET, HEAD, OPTIONS"
+    assert response.get_json()["type"] == "/problems/method-not-allowed"
+
+
+@every_reference
+def test_an_unknown_parameter_is_refused(client, reference):
+    response = client.get(reference.path, query_string="units=us")
+    assert response.status_code == TYPES["invalid-query"].status
+    (error,) = response.get_json()["errors"]
+    assert (error["in"], error["pointer"], error["code"]) == ("query", "/units", "unknown-parameter")
+    assert response.headers["Cache-Control"] == "no-store"
+
+
+@every_reference
+def test_only_json_is_offered(client, reference):
+    assert client.get(reference.path, headers={"Accept": "text/csv"}).status_code == 406
+    assert client.get(reference.path, query_string="format=csv").status_code == 406
+    assert client.get(reference.path, query_string="format=json").status_code == 200
+
+
+@every_reference
+def test_who_keeps_a_copy(client, reference):
+    """RFC 9111 section 5.2.2.9: public lets a shared cache keep the answer to a request with a key."""
+    assert client.get(reference.path).headers["Cache-Control"] == "public, max-age=86400"
+    key = "k" * 43
+    keyed = create_app({"API_KEY_HASHES": sha256(key.encode()).hexdigest()}).test_client()
+    assert keyed.get(reference.path).status_code == 401
+    answer = keyed.get(reference.path, headers={"Authorization": f"Bearer {key}"})
+    assert answer.headers["Cache-Control"] == "private, max-age=86400"
+
+
+def test_no_such_table(client):
+    assert client.get("/v1/references/nothing").status_code == 404
+
+
+# What the tables say
+
+PINT = {"l": "liter", "ml": "milliliter", "cl": "centiliter", "oz": "fluid_ounce", "oz_imp": "imperial_fluid_ounce",
+        "cup_us": "cup", "pint_us": "pint", "qt_us": "quart", "gal_us": "gallon", "oz_av": "ounce", "lb": "pound",
+        "kpa": "kilopascal", "hpa": "hectopascal", "inhg": "inch_Hg", "min": "minute", "h": "hour", "d": "day",
+        "c": "degree_Celsius", "f": "degree_Fahrenheit", "ft": "foot", "in": "inch"}  # fmt: skip
+"""Ours -> pint's; the others are called the same."""
+
+
+def test_the_units_are_those_of_pint(client):
+    """pint 0.25, from NIST. Tolerance 1e-12: rounding; 1e-6 for the inch of mercury, whose density it rounds."""
+    registry = UnitRegistry(autoconvert_offset_to_baseunit=True)
+    compared = 0
+    for row in items(client, "units"):
+        if row["exact"] and row["kind"] not in ("co2", "sugar", "acidity", "density", "salt"):
+            unit, base = (PINT.get(row[name], row[name]) for name in ("unit", "base_unit"))
+            theirs = registry.Quantity(10.0, unit).to(base).magnitude
+            tolerance = 1e-6 if row["unit"] == "inhg" else 1e-12
+            assert row["factor"] * 10.0 + row["offset"] == pytest.approx(theirs, rel=tolerance), row
+            compared += 1
+    assert compared == 28
+
+
+@pytest.mark.parametrize(
+    "unit, factor, half_digit",
+    [
+        ("oz", 29.57353, 5e-6),
+        ("gal_us", 3785.412, 5e-4),
+        ("cup_us", 236.5882, 5e-5),
+        ("oz_imp", 28.41306, 5e-6),
+        ("lb", 453.59237, 5e-6),
+        ("oz_av", 28.34952, 5e-6),
+        ("psi", 0.06894757, 5e-9),
+        ("inhg", 0.03386389, 5e-9),
+        ("ft", 0.3048, 1e-12),
+    ],
+)
+def test_factors_as_nist_prints_them(client, unit, factor, half_digit):
+    """NIST SP 811 (2008), Appendix B.8. Tolerance: half the last digit."""
+    (row,) = (row for row in items(client, "units") if row["unit"] == unit)
+    assert row["factor"] == pytest.approx(factor, abs=half_digit)
+    assert "NIST" in row["source"] or "Act 1985" in row["source"]
+
+
+def test_what_is_not_exact_says_so(client):
+    inexact = {(row["kind"], row["unit"]) for row in items(client, "units") if not row["exact"]}
+    assert inexact == {("volume", "dash"), ("volume", "barspoon"), ("volume", "drop"), ("co2", "volumes"),
+                       ("sugar", "brix"), ("acidity", "g/l")}  # fmt: skip
+
+
+def test_fourteen_groups_and_nine_majors(client):
+    """Regulation (EU) No 1169/2011, Annex II has fourteen points; FALCPA eight foods, the FASTER Act the ninth."""
+    rows = items(client, "allergens")
+    assert len({row["eu_group"] for row in rows}) == 14
+    assert {row["us_major"] for row in rows if "us_major" in row} == {
+        "milk", "eggs", "fish", "crustaceans", "nuts", "wheat", "peanuts", "soybeans", "sesame"
+    }  # fmt: skip
+    (fish,) = (row for row in rows if row["allergen"] == "fish")
+    assert "isinglass" in fish["brought_by"]
+
+
+def test_acids_have_their_constants(client):
+    """Citric acid: CRC Handbook pKa 3.13, 4.76, 6.40 at 25 degC. Tolerance 0.02, that of the model's own buffers."""
+    rows = {row["acid"]: row for row in items(client, "acids")}
+    assert set(rows) == set(acids.ACIDS)
+    assert [step["pka"] for step in rows["citric"]["dissociations"]] == pytest.approx([3.13, 4.76, 6.40], abs=0.02)
+    assert rows["lactic"]["miscible"]
+    assert rows["lactic"]["saturations"] == []
+    liquids = {one["liquid"] for one in client.get("/v1/references/acids").get_json()["compositions"]}
+    assert {"lemon", "lime", "grapefruit"} <= liquids
+
+
+def test_limits_of_the_trade_and_of_the_law(client):
+    """OSHA 29 CFR 1910.1000 Table Z-1: 5000 ppm; NIOSH IDLH 40 000 ppm. Fill, cycles: common practice, no source."""
+    rows = {row["limit"]: row for row in items(client, "limits")}
+    assert len(rows) == len(items(client, "limits"))
+    assert (rows["osha-pel-twa"]["value"], rows["osha-pel-twa"]["unit"]) == (5000.0, "ppm")
+    assert rows["niosh-idlh"]["value"] == 40_000.0
+    assert rows["most-fill"]["value"] == 0.9
+    assert rows["cycles"]["value"] == 20
+    assert (rows["body"]["value"], rows["body"]["unit"]) == (1_048_576, "bytes")
+    assert (rows["charging-temperature"]["value"], rows["charging-temperature"]["unit"]) == (1.0, "c")
+
+
+@pytest.mark.parametrize("name", ["ingredients", "vessels", "limits", "units", "acids", "allergens"])
+def test_nothing_is_without_a_source(client, name):
+    for row in items(client, name):
+        assert row.get("source") or row.get("molar_mass_source"), row
+
+
+def test_an_ingredient_can_be_named(client):
+    """What the table lists, a component may state; USDA prints 26 g of sugars to the litre of lemon juice."""
+    rows = {row["reference"]: row for row in items(client, "ingredients")}
+    assert rows["lemon-juice-fresh"]["sugar"] == {"value": 26.0, "unit": "g/l"}
+    assert rows["lemon-juice-fresh"]["bases"]["sugar"] == "published"
+
+
+LIMITS = ("charge_limit", "closed_limit")
+
+
+def test_a_preset_can_be_named(client):
+    for row in items(client, "vessels"):
+        body = {"drink": {"composition": {"abv": 9, "sugar": {"value": 60, "unit": "g/l"}}},
+                "target": {"value": 4, "unit": "g/l"}, "temperatures": [{"value": 1, "unit": "c"}],
+                "vessel": {name: row[name] for name in (*LIMITS, "preset", "capacity", "soft")}}  # fmt: skip
+        assert client.post("/v1/carbonation/set-points", json=body).status_code == 200
+
+
+# The sources
+
+
+CITED = re.compile(
+    r"\b[A-Z][a-z]+(?: & [A-Z][a-z]+| and [A-Z][a-z]+| et al\.)? (?:1[89]\d\d|20[0-2]\d)\b"
+    r"|(?:Regulation|Directive) \((?:EU|EC|EEC)\) (?:No )?[0-9/]+|\bISO [0-9]+|\bEN [0-9]+-[0-9]+|\bOIML R [0-9]+"
+    r"|\bOIV-[A-Z0-9-]+|\b[0-9]+ CFR [0-9]+\.[0-9]+|\bIAPWS-[0-9]+|\bICUMSA SPS-[0-9]+|\bSRD [0-9]+|\bEH40\b|\bJCGM 100"
+    r"|\bNIST (?:Handbook|SP) [0-9]+"
+)
+DOI = re.compile(r"\b(?:doi:|doi )(10\.[0-9]{4,5}/[A-Za-z0-9.()/_<>:;-]*[A-Za-z0-9])")
+NOT_WORKS = ("Act 1985", "Regulations 1985", "Acid 1")
+
+
+def texts():
+    for path in (*SERVICE.rglob("*.py"), *SERVICE.rglob("*.csv")):
+        if path.name != "sources.csv" and "api" not in path.relative_to(SERVICE).parts:
+            yield path, path.read_text(encoding="utf-8")
+
+
+def plain(text: str) -> str:
+    """Without what is written now so, now so."""
+    return text.replace("No ", "").replace(":1975", "").casefold()
+
+
+def test_every_doi_is_listed(client):
+    listed = {row["doi"].casefold() for row in items(client, "sources") if "doi" in row}
+    cited = {doi.casefold(): path.name for path, text in texts() for doi in DOI.findall(text)}
+    assert len(cited) > 10
+    assert {doi: where for doi, where in cited.items() if doi not in listed} == {}
+
+
+def test_every_work_is_listed(client):
+    """By author and year, or by the number of a standard or a law; what is missing is named with its file."""
+    listed = plain(" | ".join(row["citation"] for row in items(client, "sources")))
+    cited = {match.group(): path.name for path, text in texts() for match in CITED.finditer(text)}
+    assert len(cited) > 50
+    missing = {work: where for work, where in cited.items() if plain(work) not in listed and work not in NOT_WORKS}
+    assert missing == {}
+
+
+def test_every_table_is_listed(client):
+    tables = {row["table"] for row in client.get("/v1/references/sources").get_json()["tables"]}
+    assert tables == {path.stem for path in (SERVICE / "science" / "data").glob("*.csv")}
+
+
+def test_keys_stand_once(client):
+    keys = [row["key"] for row in items(client, "sources")]
+    assert len(set(keys)) == len(keys)
+    assert all(re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", key) for key in keys)
+
+
+def test_more_tags_than_the_document_allows_are_refused(client):
+    response = client.get("/v1/references/acids", headers={"If-None-Match": '"' + "0" * 999 + '"'})
+    assert (response.status_code, response.get_json()["errors"][0]["pointer"]) == (400, "/If-None-Match")

@@ -1,0 +1,170 @@
+"""The landing page and the API page as people meet them."""
+
+import json
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from service.api.app import OPERATIONS
+from service.api.references import REFERENCES
+from tests.browser.conftest import KEY
+
+PHONE = {"width": 360, "height": 740}  # CSS pixels of common small phones; common practice, no source
+MARKUP = "<img src=x onerror=alert(1)><script>alert(2)</script>"
+COMPOSITION = {"composition": {"abv": 9, "sugar": {"value": 70, "unit": "g/l"}}}
+
+
+def wide(page: Page) -> int:
+    """CSS pixels by which the page is wider than its window."""
+    return int(page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth"))
+
+
+def ask(page: Page, **request: object) -> None:
+    page.fill("#request", json.dumps({"drink": COMPOSITION, "target": {"value": 6, "unit": "g/l"}, **request}))
+    page.click("#run")
+
+
+def temperature(value: float) -> list[dict[str, object]]:
+    return [{"value": value, "unit": "c"}]
+
+
+# The landing page
+
+
+def test_the_landing_page_runs_its_example(page, url, axe, shot):
+    page.goto(url)
+    assert axe() == []
+    shot("welcome")
+    page.click("#run")
+    expect(page.locator("#status")).to_have_text("Answered.")
+    expect(page.locator(".figures tbody tr")).to_have_count(2)
+    expect(page.locator(".figures .typical").first).to_contain_text("bar")
+    page.locator("#answer summary").last.click()
+    assert axe() == []
+    shot("welcome-answered")
+
+
+def test_a_refusal_is_shown_and_its_nearest_works(page, url, axe, shot):
+    page.goto(url)
+    ask(page, temperatures=temperature(-9))
+    expect(page.locator("#status")).to_have_text("Refused with status 422.")
+    assert axe() == []
+    shot("welcome-refused")
+    page.click(".offer")
+    expect(page.locator("#status")).to_have_text("Answered.")
+
+
+def test_what_is_not_json_is_told_so(page, url):
+    page.goto(url)
+    page.fill("#request", '{"drink": ')
+    page.click("#run")
+    expect(page.locator("#answer")).to_contain_text("The body is not JSON")
+
+
+@pytest.mark.parametrize(
+    "name", [MARKUP, "\u202eerucsbo", "\U0001f34b" * 60, "w" * 200], ids=["markup", "rtl", "emoji", "long"]
+)
+def test_what_a_caller_sends_stays_text(page, url, name, shot, request):
+    page.set_viewport_size(PHONE)
+    page.goto(url)
+    page.on("dialog", lambda dialog: pytest.fail("a script ran"))
+    ask(page, temperatures=temperature(1), labels={"name": name})
+    expect(page.locator("#status")).to_have_text("Answered.")
+    page.locator("#answer summary").last.click()
+    expect(page.locator("#answer pre")).to_contain_text(name.replace("\u202e", r"\u202e")[:20])
+    assert page.locator("#answer img, #answer script").count() == 0
+    ask(page, temperatures=temperature(1), **{name: 1})
+    expect(page.locator("#answer")).to_contain_text("Unknown field")
+    assert "\u202e" not in page.inner_text("#answer")
+    assert page.locator("#answer img, #answer script").count() == 0
+    assert wide(page) == 0
+    shot(f"welcome-{request.node.callspec.id}")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_landing_page_fits_a_phone(page, url, axe, shot, scheme):
+    page.set_viewport_size(PHONE)
+    page.emulate_media(color_scheme=scheme)
+    page.goto(url)
+    page.click("#run")
+    expect(page.locator("#status")).to_have_text("Answered.")
+    assert wide(page) == 0
+    assert axe() == []
+    shot(f"welcome-phone-{scheme}")
+
+
+def test_the_landing_page_works_without_a_mouse(page, url):
+    page.goto(url)
+    page.focus("#request")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    expect(page.locator("#status")).to_have_text("Answered.")
+
+
+def test_every_link_leads_somewhere(page, url):
+    page.goto(url)
+    links = {link.get_attribute("href") for link in page.locator("a[href]").all()}
+    assert {"/docs", "/openapi.json", "/healthz"} <= links
+    assert {operation.path for operation in OPERATIONS} <= set(page.locator("th a").all_inner_texts())
+    assert {reference.path for reference in REFERENCES} <= links
+    for link in links:
+        assert page.request.get(f"{url}{link.partition('#')[0]}").status == 200, link
+
+
+def test_with_keys_the_landing_page_says_where_one_goes(page, locked_url, axe, shot):
+    page.goto(locked_url)
+    assert axe() == []
+    assert "Bearer $KEY" in page.inner_text("#curl")
+    page.fill("#key", KEY)
+    page.click("#run")
+    expect(page.locator("#status")).to_have_text("Answered.")
+    shot("welcome-locked")
+
+
+# The API page
+
+
+def operations_of(page: Page) -> set[str]:
+    return {block.get_attribute("id").rpartition("-")[2] for block in page.locator(".opblock").all()}
+
+
+def test_the_api_page_shows_every_operation(page, url, shot):
+    document = page.request.get(f"{url}/openapi.json").json()
+    named = {of["operationId"] for item in document["paths"].values() for of in item.values()}
+    page.goto(f"{url}/docs")
+    page.wait_for_selector(".opblock")
+    assert operations_of(page) == named
+    assert {operation.operation_id for operation in OPERATIONS} <= named
+    shot("docs")
+
+
+def try_out(page: Page, tag: str, operation_id: str) -> None:
+    """Runs the example of an operation, and holds it to be answered."""
+    block = page.locator(f"#operations-{tag}-{operation_id}")
+    block.locator(".opblock-summary-control").click()
+    block.get_by_role("button", name="Try it out").click()
+    block.get_by_role("button", name="Execute", exact=True).click()
+    expect(block.locator(".live-responses-table .response-col_status").last).to_contain_text("200")
+    block.locator(".opblock-summary-control").click()
+
+
+def test_the_api_page_runs_every_example(page, url):
+    page.goto(f"{url}/docs")
+    for operation in OPERATIONS:
+        try_out(page, operation.tag, operation.operation_id)
+
+
+def test_the_api_page_opens_at_an_operation(page, url, shot):
+    page.goto(f"{url}/docs#/carbonation/createSetPoints")
+    block = page.locator("#operations-carbonation-createSetPoints")
+    block.get_by_role("button", name="Try it out").click()
+    shot("docs-operation")
+
+
+def test_the_api_page_takes_a_key(page, locked_url):
+    page.goto(f"{locked_url}/docs")
+    page.locator(".btn.authorize").click()
+    page.locator(".auth-container input").fill(KEY)
+    page.locator(".auth-btn-wrapper .authorize").click()
+    page.locator(".auth-btn-wrapper .btn-done").click()
+    try_out(page, "references", REFERENCES[0].operation_id)
