@@ -1,0 +1,95 @@
+"""A rollout sent while it is computed: a line for each venue, or rows of a table."""
+
+import csv
+from collections.abc import Iterator
+from io import StringIO
+from typing import Any
+
+import orjson
+
+from service.api.endpoint import Body, Parts
+from service.api.pages.table import cell
+
+COLUMNS = (
+    "id", "name", "status", "vessel", "count", "liquid", "headspace", "volume_unit", "dial_low", "dial_typical",
+    "dial_high", "never_over", "pressure_unit", "charges", "co2_low", "co2_typical", "co2_high", "glass_low",
+    "glass_typical", "glass_high", "co2_unit", "chill_first_check", "chill_typical", "chill_unit", "regas_after_pours",
+    "regas_after_minutes", "regas_at", "serves", "abv", "titratable_acidity_meq_per_l", "use_by", "cost_batch",
+    "cost_per_serve", "outlay", "currency", "differs", "problem",
+)  # fmt: skip
+"""A row for each kind of vessel of a venue; figures of the batch stand in each of them. problem: why it is refused."""
+
+
+def lines(parts: Parts) -> Iterator[bytes]:
+    """A line of JSON for each venue, and a last one for what holds of all."""
+    sites = 0
+    for site in parts.items:
+        sites += 1
+        yield orjson.dumps({"kind": "site", **site}) + b"\n"
+    yield orjson.dumps({"kind": "end", "sites": sites, **parts.end()}) + b"\n"
+
+
+def table(parts: Parts) -> Iterator[bytes]:
+    """The rows of the table (RFC 4180)."""
+    yield _written(COLUMNS)
+    for site in parts.items:
+        for row in _rows(site):
+            yield _written([cell(row.get(column, "")) for column in COLUMNS])
+
+
+def _written(cells: Any) -> bytes:
+    file = StringIO()
+    csv.writer(file).writerow(cells)  # commas, quotes where needed, CRLF: RFC 4180
+    return file.getvalue().encode()
+
+
+def _rows(site: Body) -> Iterator[Body]:
+    known: Body = {name: site[name] for name in ("id", "name", "status", "use_by") if name in site}
+    if site["status"] == "refused":
+        yield {**known, "problem": site["problem"]["detail"]}
+        return
+    known |= _of_all(site)
+    first = {"fill": site["fills"][0], **site}
+    for one in (first, *site.get("other_vessels", ())):
+        yield {**known, **_vessel(one)}
+
+
+def _of_all(site: Body) -> Body:
+    batch, cost = site["batch"], site.get("cost")
+    found: Body = {"serves": batch["serves"], "differs": " ".join(one["text"] for one in site["differs"])}
+    if "abv" in batch:
+        found |= {"abv": batch["abv"], "titratable_acidity_meq_per_l": batch["titratable_acidity"]["meq_per_l"]}
+    if cost is not None:
+        found |= {"cost_batch": cost["batch"]["amount"], "cost_per_serve": cost["per_serve"]["amount"]}
+        found |= {"outlay": site["outlay"]["amount"], "currency": site["outlay"]["currency"]}
+    return found
+
+
+def _vessel(one: Body) -> Body:
+    fill, charges, chilling = one["fill"], one["charges"], one["chilling"]
+    found: Body = {
+        "vessel": fill["vessel"],
+        "count": fill["count"],
+        "liquid": fill["liquid"]["value"],
+        "headspace": fill["headspace"]["value"],
+        "volume_unit": fill["liquid"]["unit"],
+        **_band("dial", one["gauge_pressure"]),
+        "never_over": charges["never_over"]["value"],
+        "pressure_unit": charges["never_over"]["unit"],
+        "charges": charges["count"],
+        **_band("co2", charges["co2"]),
+        "co2_unit": charges["co2"]["unit"],
+        "chill_first_check": chilling["first_check"]["value"],
+        "chill_typical": chilling["time"]["typical"],
+        "chill_unit": chilling["time"]["unit"],
+    }
+    if "glass" in one:
+        found |= _band("glass", one["glass"])
+    if "regas_after" in one:
+        pours, minutes = one["regas_after"]["pours"], one["regas_after"]["minutes"]
+        found |= {"regas_after_pours": pours["typical"], "regas_after_minutes": minutes["typical"]}
+    return found | {name: one[name] for name in ("regas_at",) if name in one}
+
+
+def _band(name: str, band: Body) -> Body:
+    return {f"{name}_{end}": band[end] for end in ("low", "typical", "high")}

@@ -1,0 +1,24 @@
+"""One spec in many venues: the same CO2 in every bottle, and what it takes to get it there."""
+
+from service.rollout.asked import Asked, Standard
+from service.rollout.differs import Differs
+from service.rollout.in_vessel import InVessel
+from service.rollout.once import KEPT, Once, once
+from service.rollout.summary import Place, Spread, Spreads
+from service.rollout.venue import Sentence, Venue, venue
+
+__all__ = [
+    "KEPT",
+    "Asked",
+    "Differs",
+    "InVessel",
+    "Once",
+    "Place",
+    "Sentence",
+    "Spread",
+    "Spreads",
+    "Standard",
+    "Venue",
+    "once",
+    "venue",
+]

@@ -1,0 +1,162 @@
+"""What a venue does otherwise than the standard, and why."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from math import isfinite
+
+from service.batching import Drift, Made
+from service.notes import Value
+from service.rollout.in_vessel import InVessel
+from service.rollout.once import Once
+from service.science.constants import ATMOSPHERE_BAR
+from service.science.units import Quantity
+from service.site import Site
+
+LEAST_BAR = 0.005
+"""Differences of a dial below this are left out [bar]: half of what is shown."""
+LEAST_CO2_G_PER_L = 0.05
+"""The same of a level of CO2 [g/l]."""
+LEAST_ABV = 0.05
+"""The same of a strength [%vol]."""
+LEAST_SHARE = 0.005
+"""The same of an acidity, relative; estimate: far below what is tasted."""
+
+
+@dataclass(frozen=True)
+class Differs:
+    """One thing that is not as in the standard.
+
+    pointer: what of the venue brings it about; text: holds {names} that are filled from params
+    here, standard: None where there is none
+    """
+
+    code: str
+    pointer: str
+    text: str
+    standard: Value | None
+    here: Value | None
+    params: Mapping[str, Value] = field(default_factory=dict)
+
+
+def differs(once: Once, site: Site, made: Made, found: Sequence[InVessel]) -> Iterator[Differs]:
+    """All that differs by more than is shown: the dial and why, the drink as made here, charges, glass, re-gas."""
+    yield from _by_place(once, site, found[0])
+    yield from _by_vessel(once, site, found)
+    yield from _as_made(once, site, as_made(site, made))
+    if once.reference is not None:
+        yield from _in_service(once.reference, found[0])
+
+
+def as_made(site: Site, made: Made) -> Drift | None:
+    """What the steps of the scale make of the drink, or those of the jug where there is no scale.
+
+    None where nothing is left of a component.
+    """
+    return made.drifts.measured if site.scale is None else made.drifts.weighed
+
+
+def _more_or_less(change: float) -> str:
+    return "more" if change > 0.0 else "less"
+
+
+def _at_sea_level_bar(once: Once, one: InVessel) -> float:
+    plan = one.charging.plan
+    setting = replace(plan.setting, ambient_bar=ATMOSPHERE_BAR)
+    return setting.set_point_bar_gauge(plan.liquid, once.target_g_per_l)
+
+
+def _dial(code: str, pointer: str, text: str, standard: float, here: float, **params: Value) -> Iterator[Differs]:
+    """The difference between two dials; text says of what it comes."""
+    change = here - standard
+    if abs(change) >= LEAST_BAR:
+        said = f"{text}: {{change}} {_more_or_less(change)} on the gauge, for the same CO2 in the drink."
+        sides = Quantity("pressure", standard), Quantity("pressure", here)
+        yield Differs(code, pointer, said, *sides, {"change": Quantity("pressure", abs(change)), **params})
+
+
+def _by_place(once: Once, site: Site, one: InVessel) -> Iterator[Differs]:
+    level_bar, here_bar = _at_sea_level_bar(once, one), one.dial_bar_gauge.typical
+    if site.barometer_bar is not None:
+        pressure = Quantity("pressure", site.barometer_bar)
+        text = "Air pressure {pressure}"
+        yield from _dial("barometer", "/site/barometer", text, level_bar, here_bar, pressure=pressure)
+    elif site.altitude_m is not None:
+        altitude = Quantity("length", site.altitude_m)
+        yield from _dial("altitude", "/site/altitude", "Altitude {altitude}", level_bar, here_bar, altitude=altitude)
+
+
+def _by_vessel(once: Once, site: Site, found: Sequence[InVessel]) -> Iterator[Differs]:
+    """Both at sea level: what another headspace, with the air in it, does to the dial."""
+    if once.reference is None:
+        return
+    standard_bar = once.reference.dial_bar_gauge.typical
+    for i, one in enumerate(found):
+        at = f"/site/vessels/{i}" if site.vessels else "/site/vessels"
+        name = one.vessel.name
+        yield from _dial(
+            "vessel",
+            at,
+            "{vessel}, with its headspace and the air in it",
+            standard_bar,
+            _at_sea_level_bar(once, one),
+            vessel=name,
+        )
+
+
+def _as_made(once: Once, site: Site, drift: Drift | None) -> Iterator[Differs]:
+    """What whole steps do to strength and acidity."""
+    at = "/site/scale"
+    why, params = "In whole steps of the measures", dict[str, Value]()
+    if site.scale is not None:
+        why, params = "Weighed in steps of {step}", {"step": Quantity("mass", site.scale.resolution_g)}
+    if drift is None:
+        text = f"{why}, nothing is left of a component: strength and acidity are not those of the spec."
+        yield Differs("nothing-left", at, text, None, None, params)
+        return
+    drink = once.glass.serve
+    if abs(drift.abv) >= LEAST_ABV:
+        text = f"{why}: {{change}} %vol {_more_or_less(drift.abv)}."
+        change = {"change": _short(abs(drift.abv)), **params}
+        yield Differs("strength", at, text, drink.abv, drink.abv + drift.abv, change)
+    share = drift.acid_meq_per_l / drink.acid_meq_per_l if drink.acid_meq_per_l else 0.0
+    if abs(share) >= LEAST_SHARE:
+        text = f"{why}: {{percent}} % {_more_or_less(share)} titratable acidity."
+        sides = (drink.acid_meq_per_l, drink.acid_meq_per_l + drift.acid_meq_per_l)
+        standard, here = (Quantity("acidity", side) for side in sides)
+        yield Differs("acidity", at, text, standard, here, {"percent": _short(100.0 * abs(share)), **params})
+
+
+def _short(value: float) -> float:
+    return float(f"{value:.2g}")
+
+
+def _in_service(reference: InVessel, one: InVessel) -> Iterator[Differs]:
+    yield from _counted(
+        "charges", "/standard/carbonation", "Charges to the target",
+        reference.charging.charges_to_target.typical, one.charging.charges_to_target.typical,
+    )  # fmt: skip
+    yield from _level("co2", "after its charges", reference.co2_g_per_l.typical, one.co2_g_per_l.typical)
+    if reference.glass is not None and one.glass is not None:
+        yield from _level("glass", "in the first glass", reference.glass.typical, one.glass.typical)
+    if reference.regas_after is not None and one.regas_after is not None:
+        yield from _counted(
+            "regas", "/standard/shift", "Pours before a re-gas",
+            reference.regas_after.pours.typical, one.regas_after.pours.typical,
+        )  # fmt: skip
+    elif reference.regas_after is not one.regas_after:
+        here = "one here, none" if reference.regas_after is None else "none here, one"
+        yield Differs("regas", "/standard/shift", f"Whether a re-gas is due: {here} in the standard.", None, None)
+
+
+def _counted(code: str, pointer: str, what: str, standard: float, here: float) -> Iterator[Differs]:
+    if standard != here and isfinite(standard) and isfinite(here):
+        text = f"{what}: {{here}} here, {{standard}} in the standard."
+        yield Differs(code, pointer, text, standard, here, {"here": here, "standard": standard})
+
+
+def _level(code: str, where: str, standard: float, here: float) -> Iterator[Differs]:
+    change = here - standard
+    if abs(change) >= LEAST_CO2_G_PER_L:
+        text = f"CO2 {where}: {{change}} {_more_or_less(change)} than in the standard."
+        sides = Quantity("co2", standard), Quantity("co2", here)
+        yield Differs(code, "/standard/carbonation/target", text, *sides, {"change": Quantity("co2", abs(change))})

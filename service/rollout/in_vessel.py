@@ -1,0 +1,125 @@
+"""The drink in one kind of vessel: chilled anywhere, charged and poured at one venue."""
+
+from dataclasses import dataclass
+
+from service import carbonation, chilling, regas
+from service.carbonation import Charging
+from service.chilling import Chilling
+from service.drink import Drink
+from service.notes import Notes
+from service.regas import RegasAfter
+from service.rollout.asked import Standard
+from service.science.band import Band
+from service.science.constants import CO2_G_PER_MOL
+from service.science.vessel import still_level_mol_per_l
+from service.site import Site
+from service.vessel import Vessel, VesselGiven
+
+
+@dataclass(frozen=True)
+class InVessel:
+    """One kind of vessel at a venue.
+
+    dial_bar_gauge: the set-point that holds the target here
+    glass: level in the first glass [g/L]; None where the drink stays flat
+    regas_after: None without a shift, or where none is due
+    """
+
+    charging: Charging
+    dial_bar_gauge: Band
+    glass: Band | None
+    regas_after: RegasAfter | None
+
+    @property
+    def vessel(self) -> Vessel:
+        return self.charging.plan.setting.vessel
+
+    @property
+    def co2_g_per_l(self) -> Band:
+        """Level in the vessel once it is charged; of a keg that stays on the gas, at rest."""
+        return level_of(self.charging)
+
+
+def level_of(charging: Charging) -> Band:
+    plan = charging.plan
+    return plan.level_at_rest if plan.connected else charging.charges_g_per_l[-1]
+
+
+def charged_in(
+    drink: Drink,
+    given: VesselGiven | None,
+    share: float,
+    standard: Standard,
+    site: Site,
+    *,
+    target_g_per_l: float | None,
+    serve_ml: float,
+    notes: Notes,
+) -> InVessel:
+    """Charge one kind of vessel at a venue as the standard says.
+
+    given: as the request names it; share: of brimful that is liquid
+    target_g_per_l: that of a highball, or the most the vessel stands, unless stated
+    raises: Refused, SeveralRefused, OutsideValidity
+    """
+    plan = standard.carbonation
+    charging = carbonation.charge(
+        drink,
+        vessel=given,
+        fill=share,
+        temperature_c=plan.temperature_c,
+        target_g_per_l=target_g_per_l,
+        air=plan.air,
+        charge_count=plan.charge_count,
+        as_needed=plan.as_needed,
+        shake_s=plan.shake_s,
+        rest_s=plan.rest_s,
+        agitation=plan.agitation,
+        connected=plan.connected,
+        site=site,
+        now=standard.now,
+        notes=notes,
+    )
+    made = charging.plan
+    dial = made.setting.set_point_band(made.liquid, made.target_g_per_l, typical=charging.dial_bar_gauge)
+    glass, regas_after = _poured(charging, standard, serve_ml, notes)
+    return InVessel(charging, dial, glass, regas_after)
+
+
+def chilled_in(drink: Drink, given: VesselGiven | None, share: float, standard: Standard, *, notes: Notes) -> Chilling:
+    """Chill one kind of vessel as the standard says; where it stands does not count.
+
+    raises: Refused, SeveralRefused, OutsideValidity
+    """
+    return chilling.chill(
+        drink,
+        vessel=given,
+        fill=share,
+        charged=False,
+        start_c=standard.chill.start_c,
+        goal_c=standard.carbonation.temperature_c,
+        environment=standard.chill.environment,
+        notes=notes,
+    )
+
+
+def _poured(
+    charging: Charging, standard: Standard, serve_ml: float, notes: Notes
+) -> tuple[Band | None, RegasAfter | None]:
+    """The first glass, and the re-gas interval of a shift."""
+    plan, level = charging.plan, level_of(charging)
+    still = CO2_G_PER_MOL * still_level_mol_per_l(plan.liquid, ambient_bar=plan.setting.ambient_bar)
+    if level.typical <= still:
+        text = "The charges come to no more than an open drink holds; it stays flat."
+        notes.caution("stays-flat", "warning", text, at="/target")
+        return None, None
+    if standard.shift is None:
+        glass = regas.first_glass(
+            plan.setting, charged_c=plan.temperature_c, co2_g_per_l=level, pour_ml=serve_ml, notes=notes
+        )
+        return glass, None
+    found = regas.interval(
+        plan.setting, charged_c=plan.temperature_c, co2_g_per_l=level, pour_ml=serve_ml, shift=standard.shift,
+        notes=notes,
+    )  # fmt: skip
+    return found.first_glass, found.regas_after

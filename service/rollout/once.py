@@ -1,0 +1,169 @@
+"""What is worked out once for a spec, whatever the number of venues; and what venues that are alike share."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import cached_property, lru_cache
+
+from service import batching, safety
+from service.batching import DILUTION_WATER, Allergens, Glass, Made, Rounding, Size, names_of
+from service.carbonation import TARGET_G_PER_L
+from service.chilling import Chilling
+from service.errors import Refusals, Refused, SeveralRefused
+from service.notes import Assumption, Caution, Notes
+from service.rollout.asked import MOVES, Asked, Standard
+from service.rollout.in_vessel import InVessel, charged_in, chilled_in
+from service.science.units import Quantity
+from service.site import Scale, Site
+from service.vessel import VesselGiven, fill_of
+
+At = tuple[tuple[str, str | None], ...]
+"""Where a part's vessel and fill stand in the rollout."""
+KEPT = 128
+"""So many batches and so many vessels are kept for the venues to come; a bound of the service, as memory is."""
+OWN = "/reference"
+"""Stands in the pointers of what is of the standard's own place, which no request states and no answer tells."""
+SEA_LEVEL = Site(altitude_m=0.0)
+"""Where the standard is."""
+
+
+@dataclass(frozen=True)
+class Once:
+    """A spec as every venue makes it.
+
+    reference: the standard, in its vessel at sea level and exactly to the spec; None where it is refused there
+    notes: what holds for every venue
+    """
+
+    asked: Asked
+    glass: Glass
+    spec_id: str
+    allergens: Allergens
+    use_by: datetime | None
+    target_g_per_l: float
+    reference: InVessel | None
+    notes: Notes
+
+    def own(self, notes: Notes) -> Notes:
+        """What of the notes does not hold of every venue anyhow."""
+        assumed, cautions = self._said
+        return notes.without(assumed, cautions)
+
+    @cached_property
+    def _said(self) -> tuple[frozenset[Assumption], tuple[Caution, ...]]:
+        return frozenset(self.notes.assumptions), tuple(self.notes.cautions)
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """Every name that a price may be of."""
+        dilution = (DILUTION_WATER,) if self.asked.standard.dilution is not None else ()
+        return (*names_of(self.asked.spec), *dilution)
+
+    @cached_property
+    def made(self) -> Callable[..., tuple[Made, Notes]]:
+        """A batch by its size, scale and steps; the same one is made once."""
+        return lru_cache(maxsize=KEPT)(self._made)
+
+    @cached_property
+    def charged(self) -> Callable[..., tuple[InVessel, Notes]]:
+        """A vessel by all that sets its pressure; what two venues share is worked out once."""
+        return lru_cache(maxsize=KEPT)(self._charged)
+
+    @cached_property
+    def chilled(self) -> Callable[..., tuple[Chilling, Notes]]:
+        """A vessel on its way to the cold, by what it is and how full."""
+        return lru_cache(maxsize=KEPT)(self._chilled)
+
+    def _made(self, size: Size, scale: Scale | None, rounding: Rounding | None, at: At) -> tuple[Made, Notes]:
+        notes, refusals = Notes(), Refusals()
+        with notes.within(MOVES | dict(at)):
+            with refusals.gather():
+                batching.check_scale(scale)
+            found = batching.make(self.glass, size, notes, refusals, rounding=rounding, scale=scale)
+        return found, self.own(notes)
+
+    def _chilled(self, given: VesselGiven | None, share: float, at: At) -> tuple[Chilling, Notes]:
+        notes = Notes()
+        with notes.within(MOVES | dict(at)):
+            found = chilled_in(self.glass.serve, given, share, self.asked.standard, notes=notes)
+        return found, self.own(notes)
+
+    def _charged(self, given: VesselGiven | None, share: float, site: Site, at: At) -> tuple[InVessel, Notes]:
+        notes = Notes()
+        with notes.within(MOVES | dict(at)):
+            found = charged_in(
+                self.glass.serve, given, share, self.asked.standard, site, target_g_per_l=self.target_g_per_l,
+                serve_ml=self.glass.serve.volume_ml, notes=notes,
+            )  # fmt: skip
+        return found, self.own(notes)
+
+
+def once(asked: Asked, notes: Notes) -> Once:
+    """What no venue changes: the glass, what is declared of it, the target, and the standard itself.
+
+    raises: Refused, SeveralRefused for a spec or a standard that no venue could make
+    """
+    spec, standard, refusals = asked.spec, asked.standard, Refusals()
+    with notes.within(MOVES):
+        glass = batching.glass_of(spec, standard.dilution, notes, refusals)
+        refusals.raise_any()
+        safety.check_known(glass.serve)
+        safety.check_dead(glass.serve)
+        allergens = batching.allergens_of(spec, notes)
+        use_by = batching.use_by(
+            spec, glass.parts, glass.serve, made_at=standard.made_at, house_maximum_s=standard.house_maximum_s,
+            notes=notes,
+        )  # fmt: skip
+    reference = _reference(glass, standard, notes)
+    target = _target(standard, reference, notes)
+    _caution_discard(standard, use_by, notes)
+    return Once(asked, glass, batching.spec_id(spec), allergens, use_by, target, reference, notes)
+
+
+def _reference(glass: Glass, standard: Standard, notes: Notes) -> InVessel | None:
+    """The standard at sea level, in the vessel that its size names first; None where it is refused there."""
+    named = standard.size.vessels[0] if standard.size and standard.size.vessels else None
+    at = "/standard/size/vessels/0" if named else OWN
+    moves = MOVES | {"/vessel": f"{at}/vessel", "/fill": f"{at}/fill"}
+    moves |= dict.fromkeys(("/site", "/gauge_pressure", "/scale"), OWN)
+    own, given = Notes(), named.vessel if named else None
+    try:
+        with own.within(moves):
+            batching.make(glass, Size(serves=1), own, Refusals(), rounding=standard.rounding)
+            share = fill_of(named.fill if named else None, own)
+            chilled_in(glass.serve, given, share, standard, notes=own)
+            found = charged_in(
+                glass.serve, given, share, standard, SEA_LEVEL, target_g_per_l=standard.carbonation.target_g_per_l,
+                serve_ml=glass.serve.volume_ml, notes=own,
+            )  # fmt: skip
+    except (Refused, SeveralRefused) as refused:
+        text = "At sea level the standard itself is refused: {why}. Venues are held against its strength and acidity."
+        notes.caution("standard-refused", "warning", text, at="/standard", why=str(refused))
+        return None
+    notes.join(own, wanted=_holds_everywhere)
+    return found
+
+
+def _holds_everywhere(said: Caution | Assumption) -> bool:
+    """Of the standard's own place, and of its vessel's limits, nothing does."""
+    own = (OWN, "/standard") if isinstance(said, Caution) else OWN
+    return not any(pointer.startswith(own) for pointer in said.pointers)
+
+
+def _target(standard: Standard, reference: InVessel | None, notes: Notes) -> float:
+    if standard.carbonation.target_g_per_l is not None:
+        return standard.carbonation.target_g_per_l
+    if reference is not None:
+        return reference.charging.plan.target_g_per_l
+    at = "/standard/carbonation/target"
+    notes.assume("target", Quantity("co2", TARGET_G_PER_L), "common-practice", "highball or soda", at=at)
+    return TARGET_G_PER_L
+
+
+def _caution_discard(standard: Standard, use_by: datetime | None, notes: Notes) -> None:
+    shift = standard.shift
+    if use_by is None or shift is None or shift.starts_at is None:
+        return
+    if shift.starts_at + timedelta(seconds=shift.lasts_s or 0.0) > use_by:
+        text = "The shift goes on after the batch is to be discarded, {use_by}: make it later, or less of it."
+        notes.caution("past-discard", "danger", text, at="/standard/shift/starts_at", use_by=use_by)

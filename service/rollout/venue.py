@@ -1,0 +1,193 @@
+"""One venue of a rollout: its batch, its vessels, what it costs there, and what it does otherwise than the standard."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import timedelta
+
+from service import batching
+from service.batching import Cost, Fill, Made, Rounding, Size
+from service.chilling import Chilling
+from service.drink import assume_ounces
+from service.errors import Fault, Refusals, Refused
+from service.notes import Notes, Value
+from service.regas import asked_pours
+from service.rollout.asked import MOVES, Standard
+from service.rollout.differs import Differs, as_made, differs
+from service.rollout.in_vessel import InVessel
+from service.rollout.once import At, Once
+from service.science.units import Quantity
+from service.site import Site
+from service.vessel import DEFAULT_FILL, VesselGiven, vessel_of
+
+
+@dataclass(frozen=True)
+class Sentence:
+    """What is read out at the venue; text holds {names} that are filled from params."""
+
+    code: str
+    text: str
+    params: Mapping[str, Value] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Venue:
+    """One venue. fills, chilled, vessels: each kind of vessel, in the order of the request.
+
+    abv, acid_meq_per_l: as its steps make the drink; None where nothing is left of a component
+    notes: what is to be said of this venue alone; pointers begin with /site
+    """
+
+    site: Site
+    made: Made
+    fills: tuple[Fill, ...]
+    chilled: tuple[Chilling, ...]
+    vessels: tuple[InVessel, ...]
+    cost: Cost | None
+    abv: float | None
+    acid_meq_per_l: float | None
+    differs: tuple[Differs, ...]
+    says: tuple[Sentence, ...]
+    notes: Notes
+
+
+def venue(once: Once, site: Site, rounding: Rounding | None = None) -> Venue:
+    """The spec as one venue makes it; whatever the other venues are.
+
+    rounding: steps of its measures
+    raises: Refused, SeveralRefused, OutsideValidity; pointers begin with /site where they are of the venue
+    """
+    notes, refusals = Notes(), Refusals()
+    size, vessels = _size(once, site)
+    with refusals.gather(), notes.within(MOVES):
+        batching.check_prices(site.prices, None, once.names)
+    at: At = (("/size/vessels", "/site/vessels"),) if site.vessels else ()
+    batches: list[Made] = []
+    with refusals.gather():
+        made, said = once.made(size, site.scale, rounding, at)
+        batches.append(made)
+        notes.join(said)
+    if not batches:
+        refusals.raise_all()
+    made = batches[0]
+    chilled, found = list[Chilling](), list[InVessel]()
+    fills = made.fills or (_filled(made),)
+    for (given, where), fill in zip(vessels, fills, strict=True):
+        share = fill.liquid_ml / (fill.liquid_ml + fill.headspace_ml)
+        with refusals.gather():
+            cold, said = once.chilled(given, share, where)
+            chilled.append(cold)
+            notes.join(said)
+        with refusals.gather():
+            one, said = once.charged(given, share, _conditions(site), where)
+            found.append(one)
+            notes.join(said)
+    refusals.raise_any()
+    _caution_short(once.asked.standard, made, notes)
+    return _venue(once, site, made, fills, tuple(chilled), tuple(found), notes)
+
+
+def _venue(
+    once: Once,
+    site: Site,
+    made: Made,
+    fills: tuple[Fill, ...],
+    chilled: tuple[Chilling, ...],
+    found: tuple[InVessel, ...],
+    notes: Notes,
+) -> Venue:
+    cost = _cost(site, made, notes) if site.prices else None
+    drift, drink = as_made(site, made), once.glass.serve
+    return Venue(
+        site=site,
+        made=made,
+        fills=fills,
+        chilled=chilled,
+        vessels=found,
+        cost=cost,
+        abv=None if drift is None else drink.abv + drift.abv,
+        acid_meq_per_l=None if drift is None else drink.acid_meq_per_l + drift.acid_meq_per_l,
+        differs=tuple(differs(once, site, made, found)),
+        says=tuple(_says(once, found)),
+        notes=notes,
+    )
+
+
+def _size(once: Once, site: Site) -> tuple[Size, list[tuple[VesselGiven | None, At]]]:
+    """What the venue makes, and each kind of vessel with its place in the rollout.
+
+    raises: Refused ("impossible-batch") where neither the venue nor the standard says how much
+    """
+    size, at = once.asked.standard.size, "/standard/size/vessels"
+    if site.vessels:
+        size, at = Size(vessels=site.vessels), "/site/vessels"
+    if size is None:
+        text = "State the venue's vessels, or a size of the standard."
+        raise Refused("impossible-batch", [Fault("/site/vessels", "no-size", text)])
+    if size.vessels is None:
+        return size, [(None, (("/vessel", None), ("/fill", None)))]
+    places = ((f"{at}/{i}", one.vessel) for i, one in enumerate(size.vessels))
+    return size, [(given, (("/vessel", f"{here}/vessel"), ("/fill", f"{here}/fill"))) for here, given in places]
+
+
+def _filled(made: Made) -> Fill:
+    """The usual vessels that the batch fills, where none are named."""
+    return batching.fills_for(made.drink.volume_ml, vessel_of(None, Notes()), DEFAULT_FILL)
+
+
+def _caution_short(standard: Standard, made: Made, notes: Notes) -> None:
+    shift = standard.shift
+    if shift is None or shift.lasts_s is None:
+        return
+    asked = asked_pours(shift.lasts_s, 3600.0 / shift.serves_per_hour)
+    if asked > made.serves:
+        text = "The shift asks for {asked} pours; the vessels hold {held}."
+        notes.caution("runs-out", "warning", text, at="/site/vessels", asked=float(asked), held=float(made.serves))
+
+
+def _conditions(site: Site) -> Site:
+    """What of a venue sets its pressures; those that agree in it are worked out together."""
+    return replace(
+        site,
+        id=None,
+        name=None,
+        scale=None,
+        room_ml=None,
+        units=None,
+        locale=None,
+        time_zone=None,
+        vessels=(),
+        prices=(),
+    )
+
+
+def _cost(site: Site, made: Made, notes: Notes) -> Cost:
+    with notes.within(MOVES):
+        at = (f"/prices/{i}/content" for i, price in enumerate(site.prices) if price.content.unit == "oz")
+        assume_ounces(tuple(at), notes)
+        return batching.cost_of(made.components, site.prices, None, made.serves, notes)
+
+
+def _says(once: Once, found: tuple[InVessel, ...]) -> Iterator[Sentence]:
+    """What the bar does, a line each."""
+    for one in found:
+        plan, never_over = one.charging.plan, one.charging.never_over_bar_gauge
+        dial, most = Quantity("pressure", plan.dial_bar_gauge), Quantity("pressure", never_over, "down")
+        params: dict[str, Value] = {"vessel": one.vessel.name, "dial": dial, "never_over": most}
+        params["temperature"] = Quantity("temperature", plan.temperature_c)
+        yield Sentence("dial", "{vessel}: dial {dial} at {temperature}, never over {never_over}.", params)
+        yield from _regas(once, one)
+    if once.use_by is not None:
+        yield Sentence("discard", "Discard at {use_by}.", {"use_by": once.use_by})
+
+
+def _regas(once: Once, one: InVessel) -> Iterator[Sentence]:
+    shift, due = once.asked.standard.shift, one.regas_after
+    if due is None or shift is None:
+        return
+    lasts = Quantity("duration", 60.0 * due.minutes.typical)
+    params: dict[str, Value] = {"vessel": one.vessel.name, "pours": due.pours.typical, "lasts": lasts}
+    text = "{vessel}: re-gas after {pours} pours or {lasts}."
+    if shift.starts_at is not None:
+        text = "{vessel}: re-gas after {pours} pours or {lasts}, the first at {at}."
+        params["at"] = shift.starts_at + timedelta(minutes=due.minutes.typical)
+    yield Sentence("regas", text, params)

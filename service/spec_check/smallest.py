@@ -1,0 +1,134 @@
+"""What weighing makes of the drink where the least of it is made."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from service.batching.measures import COARSE_PERCENT, STEP_G
+from service.drink import Drink, Portion
+from service.notes import Basis, Notes, Value
+from service.science.mixture.density import ETHANOL_20C_G_PER_ML
+from service.science.units import Quantity
+from service.site import Scale
+from service.spec_check.finding import Finding
+from service.vessel import DEFAULT_FILL, PRESETS
+
+BOTTLE = "pet-1-l"
+STRENGTH_TOLERANCE = 0.3
+"""How far a strength may be off its label [%vol]; Regulation (EU) No 1169/2011, Annex XII."""
+TRACE = 1000.0
+"""From so many times its mass on, half a step of the scale counts no further; a bound of the service."""
+
+
+@dataclass(frozen=True)
+class Smallest:
+    """The least that any venue makes at once, and the scale it has."""
+
+    batch_ml: float
+    step_g: float
+
+
+def smallest_of(batch_ml: float | None, scale: Scale | None, notes: Notes) -> Smallest:
+    """The smallest venue with its gaps filled: one bottle of a litre at its usual fill, a scale of whole grams."""
+    if batch_ml is None:
+        batch_ml = DEFAULT_FILL * PRESETS[BOTTLE].capacity_ml
+        what = Quantity("volume", batch_ml)
+        notes.assume("smallest batch", what, "common-practice", "one bottle of 1 l", at="/smallest_batch")
+    if scale is None:
+        step = Quantity("mass", STEP_G)
+        notes.assume("resolution of the scale", step, "common-practice", at="/scale")
+    return Smallest(batch_ml, scale.resolution_g if scale is not None else STEP_G)
+
+
+@dataclass(frozen=True)
+class _Weighed:
+    """One component of the smallest batch, half a step of the scale off.
+
+    half_step: over its mass
+    acidity, strength: what all of it less or more changes of the drink [%, %vol]
+    """
+
+    at: str
+    name: str
+    half_step: float
+    acidity: float
+    strength: float
+
+
+def rounding(glass: Sequence[Portion], drink: Drink, smallest: Smallest, at: str) -> Iterator[Finding]:
+    """What a scale that is half a step off everywhere, each way that is worst, makes of acidity and strength.
+
+    To first order in the step, contraction left out: dT/T = e (t/T - v/V), dA = e (a - A) v/V
+
+    at: JSON Pointer of the spec
+    """
+    shown: dict[str, Value] = {
+        "step": Quantity("mass", smallest.step_g),
+        "batch": Quantity("volume", smallest.batch_ml),
+    }
+    parts = [_weighed(part, drink, smallest, f"{at}/components/{i}/amount") for i, part in enumerate(glass)]
+    for part in parts:
+        yield from _coarse(part, shown)
+    for kind in (_ACIDITY, _STRENGTH):
+        yield from _drift(kind, parts, smallest, shown)
+
+
+def _weighed(part: Portion, drink: Drink, smallest: Smallest, at: str) -> _Weighed:
+    mass_g = part.masses.total_g * smallest.batch_ml / drink.volume_ml
+    half_g = 0.5 * smallest.step_g
+    share = part.volume_ml / drink.volume_ml
+    ethanol_ml = part.masses.ethanol_g / ETHANOL_20C_G_PER_ML
+    return _Weighed(
+        at,
+        part.component.name,
+        half_step=half_g / mass_g if mass_g * TRACE > half_g else TRACE,
+        acidity=100.0 * (part.acid_meq / drink.acid_meq - share) if drink.acid_meq else 0.0,
+        strength=100.0 * ethanol_ml / drink.volume_ml - drink.abv * share if drink.masses.ethanol_g else 0.0,
+    )
+
+
+def _coarse(part: _Weighed, shown: Mapping[str, Value]) -> Iterator[Finding]:
+    if part.half_step > 1.0:
+        text = "{component} is under half a step of {step} in {batch}: the scale shows nothing of it."
+        yield Finding(
+            "under-half-a-step", "warning", part.at, text, "common-practice", {"component": part.name, **shown}
+        )
+    elif 100.0 * part.half_step > COARSE_PERCENT:
+        text = "Half a step of {step} is {percent} % of {component} in {batch}: weigh it finer, or measure it."
+        params = {"component": part.name, "percent": 100.0 * part.half_step, **shown}
+        yield Finding("coarse-scale", "info", part.at, text, "common-practice", params)
+
+
+@dataclass(frozen=True)
+class _Kind:
+    """What drifts, how far it may, and what is said of it."""
+
+    code: str
+    most: float
+    of: Callable[[_Weighed], float]
+    basis: Basis
+    source: str
+    text: str
+
+
+_REMEDY = "Most of it by {component}: use a finer scale, or make at least {least} at once."
+_ACIDITY = _Kind(
+    "rounding-acidity", COARSE_PERCENT, lambda part: part.acidity, "common-practice", "",
+    "In {batch} on a scale of {step} the acidity may be {drift} % off, where {most} % is noticed. " + _REMEDY,
+)  # fmt: skip
+_STRENGTH = _Kind(
+    "rounding-strength", STRENGTH_TOLERANCE, lambda part: part.strength, "published",
+    "Regulation (EU) No 1169/2011, Annex XII",
+    "In {batch} on a scale of {step} the strength may be {drift} %vol off, where a label allows {most}. " + _REMEDY,
+)  # fmt: skip
+
+
+def _drift(kind: _Kind, parts: Sequence[_Weighed], smallest: Smallest, shown: Mapping[str, Value]) -> Iterator[Finding]:
+    """The batch that is offered counts every half step in full, so it is never too small."""
+    each = [abs(part.half_step * kind.of(part)) for part in parts]
+    drift = sum(abs(min(1.0, part.half_step) * kind.of(part)) for part in parts)
+    if drift <= kind.most:
+        return
+    worst = parts[max(range(len(parts)), key=each.__getitem__)]
+    least = Quantity("volume", smallest.batch_ml * sum(each) / kind.most, "up")
+    params = {"component": worst.name, "drift": drift, "most": kind.most, "least": least, **shown}
+    yield Finding(kind.code, "warning", worst.at, kind.text, kind.basis, params, kind.source)

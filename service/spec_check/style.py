@@ -1,0 +1,85 @@
+"""Strength, sweetness and cold against what carbonates well."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from service import safety
+from service.drink import Drink
+from service.notes import Value
+from service.science import gas, mixture
+from service.science.mixture import Masses
+from service.science.units import Quantity
+from service.spec_check.finding import Finding
+
+SHORT_ABV, STRONGEST_ABV = 12.0, 18.0
+"""Strength of short carbonated drinks [%vol]; common practice, no source."""
+SWEETEST_G_PER_L = 120.0
+"""Sweeter than this than sodas are [g/L]; common practice, no source; see the sodas of ingredients.csv."""
+
+
+@dataclass(frozen=True)
+class Style:
+    """The CO2 level that drinks of a strength are charged to [g/L]; common practice, no source."""
+
+    name: str
+    low: float
+    typical: float
+    high: float
+
+
+LONG = Style("a highball or soda", 6.0, 7.0, 8.0)
+SHORT = Style("a short drink", 5.0, 6.0, 7.0)
+
+
+def style_of(drink: Drink, at: str) -> Iterator[Finding]:
+    """Whether a drink within the reach of the equations is one that bars carbonate, to what level, and how cold.
+
+    at: JSON Pointer of the spec
+    """
+    if drink.abv > STRONGEST_ABV:
+        yield _stronger(drink, at)
+    else:
+        yield _usual_level(drink, at)
+    if drink.sugar_g_per_l > SWEETEST_G_PER_L:
+        yield _sweeter(drink, at)
+    lowest_c = safety.lowest_charging_c(drink)
+    if lowest_c > safety.COLD_C:
+        text = "At {cold}, where drinks are charged, it could hold ice: charge it at {lowest}, and keep it no colder."
+        params = {"cold": Quantity("temperature", safety.COLD_C), "lowest": Quantity("temperature", lowest_c, "up")}
+        source = "freezing points of the CRC Handbook, and 2 °C for a cold place that swings"
+        yield Finding("freezes-near-charging", "info", at, text, "estimate", params, source)
+
+
+def _usual_level(drink: Drink, at: str) -> Finding:
+    style = SHORT if drink.abv >= SHORT_ABV else LONG
+    text = "At {abv} %vol it is charged like {style}: to {typical}, {low} to {high} in use."
+    levels = {name: Quantity("co2", getattr(style, name)) for name in ("low", "typical", "high")}
+    return Finding(
+        "usual-level", "info", at, text, "common-practice", {"abv": drink.abv, "style": style.name, **levels}
+    )
+
+
+def _stronger(drink: Drink, at: str) -> Finding:
+    text = (
+        "{abv} %vol is over the {most} %vol that short carbonated drinks have: it tastes harsh, and little is known of "
+        "its CO2. {water} of water more in each makes it so; water in place of ice melt counts."
+    )
+    added_g = mixture.water_to_reach_abv_g(drink.masses, STRONGEST_ABV)
+    water = Quantity("volume", mixture.volume_ml(Masses(water_g=added_g)), "up")
+    params: dict[str, Value] = {"abv": drink.abv, "most": STRONGEST_ABV, "water": water}
+    return Finding("stronger-than-usual", "warning", at, text, "common-practice", params, verdict="care")
+
+
+def _sweeter(drink: Drink, at: str) -> Finding:
+    text = (
+        "{sugar} of sugar is over the {most} of the sweetest sodas: it takes up {percent} % less CO2 at the same "
+        "pressure than without sugar, and foams more when poured."
+    )
+    hexose = drink.masses.hexose_g / drink.masses.sugar_g
+    factor = gas.sugar_factor(drink.sugar_g_per_l * (1.0 - hexose), drink.sugar_g_per_l * hexose)
+    params: dict[str, Value] = {
+        "sugar": Quantity("sugar", drink.sugar_g_per_l),
+        "most": Quantity("sugar", SWEETEST_G_PER_L),
+        "percent": 100.0 * (1.0 - factor),
+    }
+    return Finding("sweeter-than-usual", "warning", at, text, "common-practice", params, verdict="care")

@@ -1,0 +1,232 @@
+"""One spec in many venues, as a library."""
+
+from dataclasses import replace
+from decimal import Decimal
+from importlib import import_module
+
+import pytest
+
+from service import batching, carbonation, regas
+from service.batching import Rounding, Size
+from service.drink import Amount, Component, Spec, Sugar, drink_of
+from service.drink.spec import DrinkGiven
+from service.errors import Refused, SeveralRefused
+from service.notes import Notes
+from service.prep_sheet import CarbonationPlan
+from service.rollout import Asked, Spreads, Standard, once, venue
+from service.science.constants import ATMOSPHERE_BAR
+from service.science.units import Quantity
+from service.site import Air, Price, Scale, Shift, Site
+from service.vessel import SizedVessel, VesselGiven
+
+PET = (SizedVessel(VesselGiven("pet-1-l"), 6, 0.8),)
+ONE = (SizedVessel(VesselGiven("pet-1-l"), 1, 0.8),)
+SHIFT = Shift(6.0, lasts_s=4 * 3600.0, floor_g_per_l=4.5, holding_temperature_c=4.0)
+
+
+def component(name, ml, **known):
+    return Component(name, Amount(Quantity("volume", float(ml)), "ml"), **known)
+
+
+SPEC = Spec("invented highball", (
+    component("spirit", 40, abv=40.0),
+    component("cordial", 20, sugar=Sugar(500.0, "g/l"), acidity_meq_per_l=180.0, keeps_s=14 * 86400.0),
+    component("water", 120, abv=0.0),
+))  # fmt: skip
+
+
+def standard(**known):
+    plan = CarbonationPlan(target_g_per_l=6.0, temperature_c=1.0, air=Air("none"))
+    return Standard(**{"carbonation": plan, "shift": SHIFT, **known})
+
+
+def site(name="here", **known):
+    return Site(**{"id": name, "vessels": PET, "warmest_room_c": 25.0, **known})
+
+
+def at(where, **known):
+    return venue(once(Asked(SPEC, (where,), standard(**known)), Notes()), where)
+
+
+def iso_2533_bar(altitude_m):
+    """ISO 2533:1975, clause 2: p = pb (1 + beta (H - Hb)/Tb)^(-gn/(beta R)), from its own constants."""
+    gn, r, beta, tb, pb = 9.80665, 287.05287, -0.0065, 288.15, 1.01325
+    return pb * (1.0 + beta * altitude_m / tb) ** (-gn / (beta * r))
+
+
+@pytest.mark.parametrize("altitude_m", [0.0, 250.0, 500.0, 1000.0, 1600.0, 2240.0])
+def test_the_gauge_shifts_by_what_the_air_presses_less_as_iso_2533_has_it(altitude_m):
+    """Without air in the vessel the same absolute pressure holds the same level; the standard prints 0.01 hPa."""
+    sea, here = at(site(altitude_m=0.0)), at(site(altitude_m=altitude_m))
+    shift = here.vessels[0].dial_bar_gauge.typical - sea.vessels[0].dial_bar_gauge.typical
+    assert shift == pytest.approx(ATMOSPHERE_BAR - iso_2533_bar(altitude_m), abs=0.5e-5)
+
+
+@pytest.mark.parametrize("air", [Air("none"), Air("squeezed", 20.0), Air("purged", None, 3, 1.0), Air("left")])
+def test_every_set_point_reads_as_the_same_level(air):
+    """By the reading operation: the gauge at rest at each venue's set-point shows the target, air counted off."""
+    cool = {"warmest_room_c": 15.0}
+    plan = CarbonationPlan(target_g_per_l=4.5, temperature_c=1.0, air=air)
+    kegs = (SizedVessel(VesselGiven("keg-19-l"), 1, 0.85),)
+    places = [site("a", altitude_m=0.0, **cool), site("b", altitude_m=1600.0, **cool),
+              site("c", barometer_bar=0.97, **cool)]  # fmt: skip
+    if air.method != "squeezed":
+        places.append(site("d", altitude_m=800.0, vessels=kegs, **cool))
+    asked = once(Asked(SPEC, places, standard(carbonation=plan)), Notes())
+    drink = drink_of(DrinkGiven(spec=SPEC), Notes())
+    for place in places:
+        one, vessel = venue(asked, place).vessels[0], place.vessels[0]
+        read = carbonation.read(
+            drink, vessel=vessel.vessel, fill=vessel.fill, gauge_bar=one.dial_bar_gauge.typical, temperature_c=1.0,
+            site=place, air=one.charging.plan.setting.air, target_g_per_l=4.5, notes=Notes(),
+        )  # fmt: skip
+        assert read.co2_g_per_l.typical == pytest.approx(4.5, rel=1e-6)
+
+
+def test_a_venue_is_told_what_the_operations_tell_it_one_by_one():
+    """The batch, the charges and the re-gas interval are those of scale, charge and forecast for the same request."""
+    where = site(altitude_m=900.0, scale=Scale(1.0))
+    found, drink = at(where), drink_of(DrinkGiven(spec=SPEC), Notes())
+    (one,) = found.vessels
+    batch = batching.scale(SPEC, Size(vessels=PET), Notes(), scale=Scale(1.0), rounding=Rounding())
+    assert found.made.components == batch.components
+    assert found.made.weighing == batch.weighing
+    assert found.made.fills == batch.fills
+    charging = carbonation.charge(
+        drink, vessel=PET[0].vessel, fill=0.8, temperature_c=1.0, target_g_per_l=6.0, air=Air("none"), site=where,
+        notes=Notes(),
+    )  # fmt: skip
+    assert one.co2_g_per_l.typical == pytest.approx(charging.charges_g_per_l[-1].typical, rel=1e-12)
+    assert one.charging.never_over_bar_gauge == pytest.approx(charging.never_over_bar_gauge, rel=1e-9)
+    forecast = regas.forecast(
+        drink, vessel=PET[0].vessel, vessel_count=6, fill=0.8, temperature_c=1.0, co2_g_per_l=one.co2_g_per_l,
+        air=Air("none"), pour=regas.Pour(found.made.drink.volume_ml / found.made.glasses), shift=SHIFT, site=where,
+        notes=Notes(),
+    )  # fmt: skip
+    assert one.regas_after == forecast.regas_after
+    assert one.glass.typical == pytest.approx(forecast.pours[0].glass.typical, rel=1e-12)
+    assert one.glass.low == pytest.approx(forecast.pours[0].glass.low, rel=1e-12)
+
+
+def test_the_level_is_the_same_and_the_glass_is_not():
+    """At altitude an open bottle holds less: the air presses less on it (Henry's law)."""
+    places = [site("low", altitude_m=0.0), site("high", altitude_m=2000.0)]
+    asked, spreads = once(Asked(SPEC, places, standard()), Notes()), Spreads()
+    for place in places:
+        spreads.add(venue(asked, place))
+    found = spreads.found()
+    assert found["co2"].highest.value - found["co2"].lowest.value < 1e-3
+    assert found["glass"].lowest.site == "high"
+    assert found["glass"].highest.value - found["glass"].lowest.value > 0.02
+    assert found["abv"].lowest.value <= found["abv"].median <= found["abv"].highest.value
+
+
+def test_what_differs_is_told_with_its_reason():
+    differs = {one.code: one for one in at(site(altitude_m=1600.0, scale=Scale(20.0), vessels=ONE)).differs}
+    altitude = differs["altitude"]
+    assert altitude.pointer == "/site/altitude"
+    assert altitude.params["altitude"] == Quantity("length", 1600.0)
+    assert altitude.here.value - altitude.standard.value == pytest.approx(altitude.params["change"].value)
+    acidity = differs["acidity"]
+    assert acidity.pointer == "/site/scale"
+    share = 100.0 * (acidity.here.value / acidity.standard.value - 1.0)
+    assert abs(share) == pytest.approx(acidity.params["percent"], rel=0.05)  # two digits are shown
+    cordial, *_ = (line for line in at(site(vessels=ONE)).made.components if line.name == "cordial")
+    whole_g = sum(line.mass_g for line in at(site(vessels=ONE)).made.components)
+    # half a step of what brings the acid, and three halves of the whole, are the most that it can be off
+    assert abs(share) < 100.0 * (10.0 / cordial.mass_g + 30.0 / whole_g)
+
+
+def test_a_scale_that_leaves_nothing_of_a_component_is_told_so():
+    found = at(site(scale=Scale(500.0), vessels=ONE))
+    assert [one.code for one in found.differs if one.pointer == "/site/scale"] == ["nothing-left"]
+    assert (found.abv, found.acid_meq_per_l) == (None, None)
+
+
+def test_the_standard_itself_does_not_differ():
+    assert at(site(altitude_m=0.0, scale=Scale(0.001))).differs == ()
+
+
+def test_an_unstated_target_is_one_for_all():
+    """What the standard's vessel stands, not what each venue's does: the guest gets the same drink."""
+    plan = CarbonationPlan(temperature_c=1.0, air=Air("none"))
+    cool = site("cool", altitude_m=0.0, warmest_room_c=18.0)
+    asked = once(Asked(SPEC, (cool,), standard(carbonation=plan)), Notes())
+    assert venue(asked, cool).vessels[0].charging.plan.target_g_per_l == asked.target_g_per_l
+    assert asked.target_g_per_l == asked.reference.charging.plan.target_g_per_l
+
+
+def test_a_standard_that_is_refused_at_its_own_place_refuses_no_venue():
+    plan = CarbonationPlan(target_g_per_l=7.5, temperature_c=1.0, air=Air("none"))
+    cool, notes = site("cool", warmest_room_c=15.0), Notes()
+    asked = once(Asked(SPEC, (cool,), standard(carbonation=plan)), notes)
+    assert asked.reference is None
+    assert [c.code for c in notes.cautions if c.pointers == ("/standard",)] == ["standard-refused"]
+    assert venue(asked, cool).vessels[0].dial_bar_gauge.typical > 0.0
+
+
+@pytest.mark.parametrize(
+    "change, pointer, code",
+    [
+        ({"altitude_m": 1600.0, "barometer_bar": 1.01}, "/site/barometer", "contradicts-altitude"),
+        ({"altitude_m": 2500.0, "warmest_room_c": 38.0}, "/standard/carbonation/target", "closed-limit"),
+        ({"regulator_max_bar": 100.0}, "/site/relief_set", "relief-missing"),
+        ({"vessels": (SizedVessel(VesselGiven("pet-1-l", condition="bulged"), 2),)},
+         "/site/vessels/0/vessel/condition", "unsound"),
+        ({"vessels": (SizedVessel(VesselGiven("pet-1-l"), 2), SizedVessel(VesselGiven("pet-1-l"), 2, 0.95))},
+         "/site/vessels/1/fill", "no-headspace"),
+        ({"scale": Scale(10.0, 5.0)}, "/site/scale/capacity", "under-resolution"),
+        ({"prices": (Price("rum", Amount(Quantity("volume", 700.0), "ml"), Decimal(20), "EUR"),)},
+         "/site/prices/0/component", "unknown-component"),
+    ],
+)  # fmt: skip
+def test_a_venue_is_refused_alone(change, pointer, code):
+    places = (site("right"), replace(site("wrong"), **change))
+    asked = once(Asked(SPEC, places, standard()), Notes())
+    with pytest.raises((Refused, SeveralRefused)) as refused:
+        venue(asked, places[1])
+    each = getattr(refused.value, "refusals", (refused.value,))
+    assert (pointer, code) in [(fault.pointer, fault.code) for one in each for fault in one.faults]
+    assert venue(asked, places[0]).vessels
+
+
+def test_what_belongs_to_the_spec_is_worked_out_once(monkeypatch):
+    """Portions, fingerprint and allergens once; a batch and a vessel once for all venues that are alike in it."""
+    making, module = import_module("service.batching.making"), import_module("service.rollout.once")
+    counted = {}
+
+    def counting(owner, name):
+        original = getattr(owner, name)
+
+        def count(*args, **kwargs):
+            counted[name] = counted.get(name, 0) + 1
+            return original(*args, **kwargs)
+
+        monkeypatch.setattr(owner, name, count)
+
+    counting(making, "portions")
+    counting(module.batching, "spec_id")
+    counting(module.batching, "allergens_of")
+    counting(module.batching, "make")
+    counting(module, "chilled_in")
+    counting(module, "charged_in")
+    places = [site(f"no {i}", altitude_m=float(100 * (i % 5)), scale=Scale(1.0)) for i in range(50)]
+    asked = once(Asked(SPEC, places, standard()), Notes())
+    for place in places:
+        venue(asked, place)
+    assert counted["portions"] == counted["spec_id"] == counted["allergens_of"] == 1
+    assert counted["make"] == 1 + 1  # and once for what is assumed of every batch
+    assert counted["chilled_in"] == 1 + 1  # and the standard's own
+    assert counted["charged_in"] == 5 + 1
+
+
+def test_notes_of_a_venue_are_its_own():
+    notes = Notes()
+    where = site(altitude_m=300.0)
+    found = venue(once(Asked(SPEC, (where,), standard()), notes), where)
+    assert not set(found.notes.assumptions) & set(notes.assumptions)
+    assert "goggles" in [c.code for c in notes.cautions]
+    assert "goggles" not in [c.code for c in found.notes.cautions]
+    every = [p for one in (*notes.assumptions, *notes.cautions, *found.notes.assumptions, *found.notes.cautions)
+             for p in one.pointers]  # fmt: skip
+    assert all(pointer.split("/")[1] in ("spec", "standard", "site") for pointer in every)
