@@ -5,6 +5,7 @@ from service.prep_sheet.parts import Asked, CarbonationPlan, ChillPlan, NamedSol
 from service.prep_sheet.sheet import prepare
 from service.prep_sheet.step import Step
 from service.prep_sheet.steps import steps_of
+from service.prep_sheet.timetable import Timetable, timetable_of
 
 __all__ = [
     "Asked",
@@ -15,8 +16,10 @@ __all__ = [
     "PrepSheet",
     "Record",
     "Step",
+    "Timetable",
     "label_of",
     "prepare",
     "records_of",
     "steps_of",
+    "timetable_of",
 ]

@@ -27,6 +27,7 @@ def serve(sheet: PrepSheet, steps: Steps, labelled: int) -> None:
         "pour",
         POURING[sheet.fill.vessel.kind],
         ("each serve", Quantity("volume", sheet.batch.serve_ml)),
+        *_served(sheet),
         hands_on_s=15.0,
         depends_on=(held,),
     )
@@ -38,6 +39,11 @@ POURING = {
     "bottle": "Open slowly, pour gently down the side, close at once.",
     "keg": "Pour gently down the side.",
 }
+
+
+def _served(sheet: PrepSheet) -> Iterator[tuple[str, Value]]:
+    """How the spec wants it served, as far as it says."""
+    yield from ((name, words) for name, words in vars(sheet.asked.spec.serve).items() if words is not None)
 
 
 def _held(sheet: PrepSheet) -> Iterator[tuple[str, Value]]:

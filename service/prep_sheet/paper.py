@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from service.batching import LABEL_STATEMENT
 from service.notes import Value
 from service.prep_sheet.parts import PrepSheet
 from service.science.units import Quantity
@@ -11,7 +12,6 @@ COLD_HOLD_C = 5.0
 """Warmest a batch is charged and held [degC]; common practice, no source: local food code decides."""
 LOW_ACID_PH = 4.6
 """Above it a drink is low-acid; 21 CFR 114.3."""
-LABEL_STATEMENT = "In-house, not for sale."
 
 
 @dataclass(frozen=True)
@@ -56,9 +56,8 @@ def _moment(moment: datetime) -> str:
 
 def _allergens(sheet: PrepSheet) -> str:
     """Silence of a component is not absence: then the makers' labels have the word."""
-    stated = sorted(sheet.batch.allergens)
-    components = sheet.asked.spec.components
-    if all(c.allergens is not None or c.acid_solution is not None for c in components):
+    stated = sheet.batch.allergens.eu
+    if not sheet.batch.allergens.unstated:
         return ", ".join(stated) or "none"
     return ", ".join([*stated, "not all stated, see the makers' labels"])
 

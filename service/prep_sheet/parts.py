@@ -6,6 +6,7 @@ from datetime import datetime
 
 from service.acid import Solution
 from service.batching import Batch, Fill, Price, Rounding, Size
+from service.calibration import Calibration
 from service.carbonation import Charging, SetPoints
 from service.chilling import Chilling, EnvironmentKey
 from service.drink import Spec
@@ -25,6 +26,7 @@ class CarbonationPlan:
     air: Air | None = None
     dial_bar_gauge: float | None = None
     charge_count: int | None = None
+    as_needed: bool = False
     shake_s: float | None = None
     rest_s: float | None = None
     agitation: Agitation | None = None
@@ -52,10 +54,16 @@ class Asked:
     chill: ChillPlan = field(default_factory=ChillPlan)
     shift: Shift | None = None
     rounding: Rounding | None = None
+    calibration: Calibration | None = None
     prices: Sequence[Price] = ()
     made_at: datetime | None = None
     house_maximum_s: float | None = None
     lot: str | None = None
+
+    @property
+    def now(self) -> datetime | None:
+        """By which the age of the vessels is judged."""
+        return self.made_at or (self.shift.starts_at if self.shift else None)
 
 
 @dataclass(frozen=True)

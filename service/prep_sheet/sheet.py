@@ -1,11 +1,13 @@
 """Composes the capabilities for one spec, and tells where their refusals point."""
 
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 from service import acid, batching, carbonation, chilling, regas
 from service.batching import Batch, Fill
 from service.carbonation import Charging, SetPoints
 from service.chilling import Chilling
+from service.drink import Portion
 from service.errors import Fact, Fault, Refusals, Refused
 from service.notes import Notes
 from service.prep_sheet.parts import Asked, NamedSolution, PrepSheet
@@ -22,6 +24,7 @@ _CARBONATION: Moves = {
     "/drink": "/spec",
     "/drink/spec": "/spec",
     "/start_co2": "/spec",
+    "/now": "/made_at",
     "/temperatures": "/carbonation/temperature",
     "/temperatures/0": "/carbonation/temperature",
     **{
@@ -32,6 +35,7 @@ _CARBONATION: Moves = {
             "air",
             "gauge_pressure",
             "charge_count",
+            "as_needed",
             "shake",
             "rest",
             "agitation",
@@ -68,7 +72,9 @@ def prepare(asked: Asked, notes: Notes) -> PrepSheet:
     at_vessel, given_vessel, given_fill = _vessel_asked(asked)
     refusals = Refusals()
     with notes.within(at_vessel):
-        vessel = attempt(refusals, lambda: vessel_of(given_vessel, notes), lambda: vessel_of(None, Notes()))
+        vessel = attempt(
+            refusals, lambda: vessel_of(given_vessel, notes, now=asked.now), lambda: vessel_of(None, Notes())
+        )
         wanted_fill = attempt(refusals, lambda: fill_of(given_fill, notes), lambda: MOST_FILL)
     batch = attempt(refusals, lambda: _scaled(asked, notes), refusals.raise_all)
     fill = _filled(batch, vessel, wanted_fill, at_vessel["/vessel"] or "", refusals)
@@ -133,18 +139,25 @@ def _solutions(asked: Asked, batch: Batch, notes: Notes) -> tuple[NamedSolution,
     """The acid solutions that the spec names, each in the amount the batch takes."""
     refusals = Refusals()
     found = []
-    for i, line in enumerate(batch.components):
-        recipe = line.glass.component.acid_solution
+    for part, at in _placed([line.whole for line in batch.components], "/spec"):
+        recipe = part.component.acid_solution
         if recipe is None:
             continue
-        at = f"/spec/components/{i}"
         moves: Moves = {"": f"{at}/acid_solution", "/size": f"{at}/amount", "/scale": "/site/scale"}
         with refusals.gather(), notes.within(moves):
             scale = asked.site.scale if asked.site else None
-            solution = acid.for_component(recipe, line.whole.volume_ml, notes, scale=scale)
-            found.append(NamedSolution(line.glass.component.name, solution))
+            solution = acid.for_component(recipe, part.volume_ml * part.started, notes, scale=scale)
+            found.append(NamedSolution(part.component.name, solution))
     refusals.raise_any()
     return tuple(found)
+
+
+def _placed(parts: Sequence[Portion], at: str) -> Iterator[tuple[Portion, str]]:
+    """Each component, and those of what is made from a spec of its own, with its JSON Pointer."""
+    for i, part in enumerate(parts):
+        here = f"{at}/components/{i}"
+        yield part, here
+        yield from _placed(part.made_of, f"{here}/made_from")
 
 
 def _share(fill: Fill) -> float:
@@ -180,23 +193,18 @@ def _charged(
         dial_bar_gauge=plan.dial_bar_gauge,
         air=plan.air,
         charge_count=plan.charge_count,
+        as_needed=plan.as_needed,
         shake_s=plan.shake_s,
         rest_s=plan.rest_s,
         agitation=plan.agitation,
         connected=plan.connected,
         site=asked.site,
+        calibration=asked.calibration,
+        now=asked.now,
         notes=notes,
     )
-    set_points = carbonation.set_points(
-        batch.drink,
-        target_g_per_l=plan.target_g_per_l,
-        temperatures_c=None if plan.temperature_c is None else [plan.temperature_c],
-        site=asked.site,
-        air=plan.air,
-        vessel=vessel,
-        fill=_share(fill),
-        notes=notes,
-    )
+    made = charging.plan
+    set_points = carbonation.set_points_in(made.setting, [made.temperature_c], made.target_g_per_l, notes, Refusals())
     return charging, set_points
 
 
@@ -240,5 +248,6 @@ def _forecast(
             pour=Pour(batch.serve_ml),
             shift=asked.shift,
             site=asked.site,
+            calibration=asked.calibration,
             notes=notes,
         )

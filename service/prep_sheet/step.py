@@ -10,7 +10,12 @@ Station = Literal["manager", "bench", "bar"]
 
 @dataclass(frozen=True)
 class Step:
-    """One thing to do. depends_on: numbers of the steps that must be done before."""
+    """One thing to do.
+
+    timer_s: when to look; rings at the early end where the time is a band
+    late_s: from its start until it is done, at the late end of that band
+    depends_on: numbers of the steps that must be done before
+    """
 
     number: int
     kind: str
@@ -19,9 +24,15 @@ class Step:
     text: str
     values: tuple[tuple[str, Value], ...] = ()
     timer_s: float | None = None
+    late_s: float | None = None
     hands_on_s: float = 60.0
     depends_on: tuple[int, ...] = ()
     caution: str | None = None
+
+    @property
+    def lasts_s(self) -> float:
+        """From its start until what depends on it may start."""
+        return max(self.hands_on_s, self.timer_s or 0.0, self.late_s or 0.0)
 
 
 class Steps:

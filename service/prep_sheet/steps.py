@@ -9,6 +9,7 @@ from math import isfinite
 from service import acid
 from service.batching import Share, Weighing, amount_of
 from service.notes import Value
+from service.prep_sheet.ahead import clear, clear_one, unclear
 from service.prep_sheet.bar import serve
 from service.prep_sheet.paper import label_of
 from service.prep_sheet.parts import PrepSheet
@@ -23,9 +24,11 @@ COLD_REST_S = 1800.0
 def steps_of(sheet: PrepSheet) -> tuple[Step, ...]:
     """Everything to do, in order."""
     steps = Steps()
-    _shop(sheet, steps)
-    solutions = tuple(_solutions(sheet, steps))
-    mixed = _mix(sheet, steps, solutions)
+    bought = _shop(sheet, steps)
+    stocks = clear(sheet, steps, bought)
+    solutions = tuple(_solutions(sheet, steps, bought))
+    made = tuple(_make_first(sheet, steps, (bought, *stocks, *solutions)))
+    mixed = _mix(sheet, steps, (bought, *stocks, *solutions, *made))
     inspected = _inspect(sheet, steps)
     chilled = _chill(sheet, steps, mixed)
     charged = _charge(sheet, steps, _fill(sheet, steps, (inspected, chilled)))
@@ -43,22 +46,22 @@ def _inspect(sheet: PrepSheet, steps: Steps) -> int:
     return steps.add("inspect", "bench", "inspect-vessels", text, ("vessels", vessels), hands_on_s=20.0 * fill.count)
 
 
-def _shop(sheet: PrepSheet, steps: Steps) -> None:
+def _shop(sheet: PrepSheet, steps: Steps) -> int:
     """What must be in the house: whole packages where their content is known, and the acids for the solutions."""
     cost = sheet.batch.cost
     packages = {p.component: p.packages for p in cost.purchases} if cost is not None else {}
     lines: list[tuple[str, Value]] = []
-    for line in sheet.batch.components:
-        if line.name in packages:
-            lines.append((line.name, f"{packages[line.name]} package{'s' * (packages[line.name] != 1)}"))
-        elif line.glass.component.acid_solution is None:
-            lines.append((line.name, amount_of(line.whole)))
+    for supply in sheet.batch.shopping:
+        if supply.name in packages:
+            lines.append((supply.name, f"{packages[supply.name]} package{'s' * (packages[supply.name] != 1)}"))
+        elif supply.component.acid_solution is None:
+            lines.append((supply.name, supply.amount))
     for named in sheet.solutions:
         lines += ((_product(line), Quantity("mass", line.mass_g)) for line in named.solution.weigh if line.form)
-    steps.add("shop", "manager", "buy", "Have in the house.", *lines, hands_on_s=300.0)
+    return steps.add("shop", "manager", "buy", "Have in the house.", *lines, hands_on_s=300.0)
 
 
-def _solutions(sheet: PrepSheet, steps: Steps) -> Iterator[int]:
+def _solutions(sheet: PrepSheet, steps: Steps, before: int) -> Iterator[int]:
     """One step an acid solution, its products in weighing order."""
     for named in sheet.solutions:
         lines = tuple((_product(line), _weighed(line)) for line in named.solution.weigh)
@@ -69,8 +72,30 @@ def _solutions(sheet: PrepSheet, steps: Steps) -> Iterator[int]:
             f"Make the {named.component}. Weigh in this order and stir until clear.",
             *lines,
             hands_on_s=90.0 * len(lines),
+            depends_on=(before,),
             caution="Acid into water, never water into acid. Goggles and gloves.",
         )
+
+
+def _make_first(sheet: PrepSheet, steps: Steps, before: tuple[int, ...]) -> Iterator[int]:
+    """What has a spec of its own is made, and cleared where it is not clear, before it goes into the batch."""
+    for line in sheet.batch.components:
+        whole = line.whole
+        if not whole.made_of:
+            continue
+        cleared = list(unclear([whole]))  # what stays behind of those is gone by now
+        taken = [part if part in cleared else part.times(part.started) for part in whole.made_of]
+        made = steps.add(
+            "make",
+            "bench",
+            "make-first",
+            f"Make the {line.name} first: measure in this order, and stir until even.",
+            *((part.component.name, amount_of(part)) for part in taken),
+            ("comes to, at least", amount_of(whole)),
+            hands_on_s=45.0 * len(taken),
+            depends_on=before,
+        )
+        yield clear_one(whole, steps, made) if whole in cleared else made
 
 
 def _product(line: acid.Weighing) -> str:
@@ -141,6 +166,7 @@ def _chill(sheet: PrepSheet, steps: Steps, mixed: int) -> int:
         ("to", Quantity("temperature", chilling.goal_c)),
         ("never below", Quantity("temperature", chilling.lowest_safe_c, "up")),
         timer_s=chilling.first_check_s,
+        late_s=chilling.time_s.high,
         hands_on_s=120.0,
         depends_on=(mixed,),
     )
@@ -202,6 +228,7 @@ def _leave_on_gas(sheet: PrepSheet, steps: Steps, before: int) -> int:
         "Goggles on. Connect, and leave on the gas, cold and upright.",
         *values,
         *about,
+        late_s=None if days is None else 86400.0 * days.high,
         hands_on_s=60.0 * sheet.fill.count,
         depends_on=(before,),
     )

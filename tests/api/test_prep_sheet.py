@@ -325,3 +325,37 @@ def test_the_dial_of_a_regas_is_told_apart_from_that_of_the_charge(client, body)
     names = {step["code"]: [v["name"] for v in step["values"]] for step in found["steps"]}
     assert "dial" in names["set-regulator"]
     assert "dial" not in names["regas"]
+
+
+def test_a_calibration_moves_the_dial_and_what_the_charges_come_to(client, body):
+    body["carbonation"]["target"] = {"value": 5, "unit": "g/l"}
+    plain = sheet(client, body)["carbonation"]
+    own = {"solubility": {"value": 0.9, "standard_error": 0.01}}
+    found = sheet(client, {**body, "calibration": own})["carbonation"]
+    dial, (point,) = found["charges"]["gauge_pressure"], found["set_points"]["points"]
+    assert dial["value"] > plain["charges"]["gauge_pressure"]["value"]
+    assert point["gauge_pressure"]["typical"] == pytest.approx(dial["value"], abs=1e-9)
+    assert found["charges"]["never_over"]["value"] <= plain["charges"]["never_over"]["value"]
+    off = {**body, "calibration": {"solubility": {"value": 1.3, "standard_error": 0.01}}}
+    assert [e["pointer"] for e in post(client, off).get_json()["errors"]] == ["/calibration/solubility/value"]
+
+
+def test_as_many_charges_as_needed_are_steps(client, body):
+    body["carbonation"].pop("charge_count", None)
+    body["carbonation"]["as_needed"] = True
+    found = sheet(client, body)
+    assert len([s for s in found["steps"] if s["kind"] == "charge"]) == len(found["carbonation"]["charges"]["charges"])
+
+
+def test_a_bottle_too_old_when_the_batch_is_made_is_refused(client, body):
+    """Three months of PET; common practice, no source."""
+    body["made_at"] = "2026-11-28T14:00:00+01:00"
+    vessel = {"preset": "pet-1-l", "first_used": "2026-02-01"}
+    if "vessels" in body["size"]:
+        body["size"]["vessels"][0]["vessel"] = vessel
+        at = "/size/vessels/0/vessel/first_used"
+    else:
+        body["vessel"], at = vessel, "/vessel/first_used"
+    problem = post(client, body).get_json()
+    assert at in [e["pointer"] for e in problem["errors"]]
+    assert post(client, apply_nearest(body, problem)).status_code == 200

@@ -1,0 +1,69 @@
+"""What a prep sheet is asked with."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from marshmallow import ValidationError, fields
+
+from service.api import batching, carbonation
+from service.api.endpoint import Part, Request, rule
+from service.api.moments import Moment
+from service.api.quantities import Choice, Coded, QuantityField, Text
+from service.api.shapes import (
+    CALIBRATION,
+    CalibrationSchema,
+    Items,
+    ShiftSchema,
+    SiteSchema,
+    SpecSchema,
+    VesselSchema,
+    fill_field,
+)
+from service.prep_sheet import CarbonationPlan, ChillPlan
+from service.science.mixture import ENVIRONMENTS
+
+
+class CarbonationPlanSchema(carbonation.ChargingFields, Part):
+    """How the drink is charged; the defaults are those of /v1/carbonation/charges."""
+
+    loads_to = CarbonationPlan
+
+
+class PrepChillSchema(Part):
+    """How the batch is chilled; the defaults are those of /v1/chilling."""
+
+    environment = Choice(*ENVIRONMENTS)
+    start_temperature = QuantityField("temperature", low=-15.0, high=45.0, attribute="start_c")
+    loads_to = ChillPlan
+
+
+class PrepSheetRequest(Request):
+    """One spec, how much of it, in which vessels, where, and when it is served."""
+
+    spec = fields.Nested(SpecSchema, required=True)
+    size = fields.Nested(batching.BatchSizeSchema, required=True)
+    vessel = fields.Nested(VesselSchema)
+    fill = fill_field()
+    site = fields.Nested(SiteSchema)
+    carbonation = fields.Nested(CarbonationPlanSchema)
+    chill = fields.Nested(PrepChillSchema)
+    shift = fields.Nested(ShiftSchema)
+    rounding = fields.Nested(batching.RoundingSchema)
+    prices = Items(batching.PriceSchema, most=41)
+    calibration = fields.Nested(CalibrationSchema, metadata=CALIBRATION)
+    made_at = Moment()
+    house_maximum = QuantityField("duration", high=10 * 365 * 86400.0, attribute="house_maximum_s")
+    lot = Text(longest=64)
+
+    @rule
+    def one_vessel(self, sent: Mapping[str, Any]) -> None:
+        size = sent.get("size")
+        if not isinstance(size, Mapping) or "vessels" not in size:
+            return
+        wrong = {
+            name: [Coded("described-twice", "size names the vessels already; leave this out.")]
+            for name in ("vessel", "fill")
+            if name in sent
+        }
+        if wrong:
+            raise ValidationError(wrong)

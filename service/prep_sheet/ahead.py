@@ -1,0 +1,60 @@
+"""What is done the day before: what is hazy or pulpy is settled, drawn off and filtered, so that it holds CO2."""
+
+from collections.abc import Iterator, Sequence
+
+from service.batching import amount_of
+from service.drink import Portion
+from service.prep_sheet.parts import PrepSheet
+from service.prep_sheet.step import Steps
+from service.science.units import Quantity
+
+SETTLE_S = 12 * 3600.0
+"""Cold and undisturbed, overnight [s]; common practice, no source (8 to 24 h)."""
+_HAZY = "The day before: let the {name} settle, cold and undisturbed."
+_PULPY = "The day before: strain the {name}, then let it settle, cold and undisturbed; a centrifuge is faster."
+
+
+def clear(sheet: PrepSheet, steps: Steps, before: int) -> tuple[int, ...]:
+    """The steps of each stock that is not clear; the numbers of the last ones. What is made first is cleared then."""
+    lines = [line.whole for line in sheet.batch.components]
+    return tuple(clear_one(part, steps, before) for part in unclear(lines) if not part.made_of)
+
+
+def unclear(parts: Sequence[Portion]) -> Iterator[Portion]:
+    """What is hazy or pulpy; of what is made from a spec, that which makes it so."""
+    for part in parts:
+        if part.component.clarity not in (None, "clear"):
+            yield from list(unclear(part.made_of)) or [part]
+
+
+def clear_one(part: Portion, steps: Steps, before: int) -> int:
+    """Settle it, draw it off, look through it; the number of the last step."""
+    name = part.component.name
+    settled = steps.add(
+        "ahead",
+        "bench",
+        "settle-stock",
+        (_PULPY if part.component.clarity == "pulpy" else _HAZY).format(name=name),
+        ("at least, once clear", amount_of(part)),
+        *([("started from", Quantity("mass", part.masses.total_g * part.started))] if part.started > 1.0 else []),
+        timer_s=SETTLE_S,
+        hands_on_s=180.0,
+        depends_on=(before,),
+    )
+    filtered = steps.add(
+        "ahead",
+        "bench",
+        "filter-stock",
+        f"Draw off the clear part of the {name}; leave the sediment, and filter what was drawn off.",
+        hands_on_s=900.0,
+        depends_on=(settled,),
+    )
+    return steps.add(
+        "ahead",
+        "bench",
+        "check-clear",
+        f"Look through the {name} at a light. Hazy still: filter it again. Taste it: sugar and acid may have moved.",
+        hands_on_s=120.0,
+        depends_on=(filtered,),
+        caution="Haze and pulp seed bubbles: it gushes when it is opened.",
+    )

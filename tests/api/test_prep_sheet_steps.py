@@ -1,0 +1,151 @@
+"""Steps for a kitchen display: what waits for what, when to start so that the first serve makes the shift."""
+
+import copy
+from datetime import datetime, timedelta
+from itertools import pairwise
+from typing import Any
+
+import pytest
+
+from service.api.openapi import example
+
+PATH = "/v1/prep-sheets"
+
+
+@pytest.fixture
+def body() -> dict[str, Any]:
+    return copy.deepcopy(example("createPrepSheet"))
+
+
+def sheet(client, body) -> dict[str, Any]:
+    response = client.post(PATH, json=body)
+    assert response.status_code == 200, response.get_json()
+    return response.get_json()
+
+
+def step(found: dict[str, Any], code: str) -> dict[str, Any]:
+    (one,) = (step for step in found["steps"] if step["code"] == code)
+    return one
+
+
+def test_the_first_serve_is_poured_when_the_shift_starts(client, body):
+    found = sheet(client, body)
+    starts = datetime.fromisoformat(body["shift"]["starts_at"])
+    assert datetime.fromisoformat(step(found, "pour")["begins_at"]) == starts
+    start = datetime.fromisoformat(found["latest_start"])
+    assert timedelta(0) <= starts - start - timedelta(seconds=found["total_s"]) < timedelta(seconds=1)
+    assert found["steps"][0]["begins_at"] == found["latest_start"]
+
+
+def test_no_step_begins_before_what_it_waits_for_is_done(client, body):
+    """A step takes the longer of hands and timer; nobody does two things at one time."""
+    steps = sheet(client, body)["steps"]
+    planned = [step for step in steps if "begins_s" in step]
+    done = {s["number"]: s["begins_s"] + max(s["hands_on_s"], s.get("timer_s", 0.0)) for s in planned}
+    assert all(s["begins_s"] >= done[number] - 1e-6 for s in planned for number in s["depends_on"])
+    for station in ("manager", "bench", "bar"):
+        own = [s for s in planned if s["station"] == station]
+        assert all(b["begins_s"] >= a["begins_s"] + a["hands_on_s"] - 1e-6 for a, b in pairwise(own))
+
+
+def test_the_chill_timer_rings_at_the_early_end_and_the_start_counts_with_the_late_one(client, body):
+    found = sheet(client, body)
+    chill, fill = step(found, "chill-batch"), step(found, "fill-vessels")
+    assert chill["timer_s"] == pytest.approx(60 * found["chilling"]["time"]["low"], rel=1e-9)
+    assert fill["begins_s"] - chill["begins_s"] >= 60 * found["chilling"]["time"]["high"] - 1e-6
+
+
+def test_without_a_shift_there_is_a_total_but_no_moment(client, body):
+    del body["shift"]
+    found = sheet(client, body)
+    assert "total_s" in found
+    assert "latest_start" not in found
+    assert not any("begins_at" in step for step in found["steps"])
+
+
+def test_hands_are_never_busier_than_the_whole_lasts(client, body):
+    found = sheet(client, body)
+    assert 0 < found["hands_on_s"] < found["total_s"]
+
+
+def test_mixing_too_late_for_the_shift_is_said(client, body):
+    mixing = datetime.fromisoformat(step(sheet(client, body), "mix-batch")["begins_at"])
+    for late, said in ((timedelta(minutes=-1), False), (timedelta(minutes=1), True)):
+        body["made_at"] = (mixing + late).isoformat()
+        assert ("late-for-shift" in {c["code"] for c in sheet(client, body)["cautions"]}) is said
+
+
+@pytest.mark.parametrize("clarity", ["hazy", "pulpy"])
+def test_what_is_not_clear_is_settled_and_filtered_the_day_before(client, body, clarity):
+    """Common practice, no source: settled cold overnight, then filtered, before it is mixed."""
+    body["spec"]["components"][1]["clarity"] = clarity
+    found = sheet(client, body)
+    settle, filtered, seen = (step(found, code) for code in ("settle-stock", "filter-stock", "check-clear"))
+    assert settle["timer_s"] >= 8 * 3600
+    assert settle["number"] in filtered["depends_on"]
+    assert filtered["number"] in seen["depends_on"]
+    assert seen["number"] in step(found, "mix-batch")["depends_on"]
+    assert found["total_s"] > 8 * 3600
+    assert "Bergamot cordial" in settle["text"]
+
+
+def test_what_makes_a_stock_of_its_own_hazy_is_named(client, body):
+    body["spec"]["components"][1] = {
+        "name": "Cordial", "amount": {"value": 20, "unit": "ml"},
+        "made_from": {"name": "Cordial", "components": [
+            {"name": "Bergamot juice", "amount": {"value": 10, "unit": "ml"}, "abv": 0, "allergens": [],
+             "sugar": {"value": 30, "unit": "g/l"}, "acidity": {"value": 50, "unit": "g/l", "expressed_as": "citric"},
+             "clarity": "hazy"},
+            {"name": "Syrup", "amount": {"value": 10, "unit": "ml"}, "allergens": [],
+             "syrup": {"sugar_to_water": 1, "by": "mass"}},
+        ]},
+    }  # fmt: skip
+    body["prices"] = body["prices"][:1]
+    assert "Bergamot juice" in step(sheet(client, body), "settle-stock")["text"]
+
+
+def test_what_has_a_spec_of_its_own_is_made_first_with_its_own_solutions(client, body):
+    """Shares of the glass by hand: of 20 ml a glass, four fifths juice at a yield of 90 % by mass."""
+    body["spec"]["components"][1] = {
+        "name": "Verjus blend", "amount": {"value": 20, "unit": "ml"},
+        "made_from": {"name": "Verjus blend", "components": [
+            {"name": "Verjus", "amount": {"value": 80, "unit": "ml"}, "yield_percent": 90, "clarity": "hazy",
+             "acidity": {"value": 18, "unit": "g/l", "expressed_as": "tartaric"}},
+            {"name": "Malic solution", "amount": {"value": 20, "unit": "ml"},
+             "acid_solution": {"acids": [{"acid": "malic", "percent": 6}], "basis": "w/v"}},
+        ]},
+    }  # fmt: skip
+    body["prices"] = body["prices"][:1]
+    found = sheet(client, body)
+    made = step(found, "make-first")
+    values = {value["name"]: value["value"] for value in made["values"]}
+    assert values["Verjus"] == pytest.approx(4 * values["Malic solution"], rel=1e-9)
+    assert values["comes to, at least"] == pytest.approx(20 * found["batch"]["serves"], rel=1e-9)
+    settled = next(value for value in step(found, "settle-stock")["values"] if value["name"] == "started from")
+    bought = next(value for value in step(found, "buy")["values"] if value["name"] == "Verjus")
+    assert settled["value"] == pytest.approx(bought["value"])
+    assert "Malic solution" in {solution["component"] for solution in found["acid_solutions"]}
+    solutions = [one["number"] for one in found["steps"] if one["code"] == "make-acid-solution"]
+    assert {*solutions, step(found, "check-clear")["number"]} <= set(made["depends_on"])
+    assert made["number"] in step(found, "mix-batch")["depends_on"]
+
+
+def test_a_clear_drink_needs_nothing_the_day_before(client, body):
+    assert "ahead" not in {step["kind"] for step in sheet(client, body)["steps"]}
+
+
+def test_a_keg_on_gas_starts_days_before(client, body):
+    """A keg that stands on the gas needs days: common practice, no source."""
+    body |= {"vessel": {"preset": "keg-19-l"}, "size": {"serves": 80}}
+    body["carbonation"] = {"target": {"value": 5, "unit": "g/l"}, "temperature": {"value": 1, "unit": "c"}}
+    found = sheet(client, body)
+    days = found["carbonation"]["charges"].get("days_to_target")
+    if days is None:
+        assert "total_s" not in found
+    else:
+        assert found["total_s"] > 86400 * days["high"]
+
+
+def test_the_pour_says_how_the_spec_is_served(client, body):
+    values = {value["name"]: value["text"] for value in step(sheet(client, body), "pour")["values"]}
+    assert {"glass": "tall, chilled", "ice": "one clear spear", "garnish": "bergamot peel"}.items() <= values.items()
