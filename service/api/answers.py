@@ -1,10 +1,12 @@
 """Builds answers as plain dictionaries in the caller's units: quantities, bands, sentences, the envelope."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
 from math import ceil, floor
 from typing import Any
 
 from service import MODEL
+from service.api.speech import PLAIN, Speech
 from service.errors import Fact, Fault, Nearest
 from service.notes import Assumption, Caution, Notes, Value
 from service.science.acids import as_g_per_l
@@ -32,10 +34,11 @@ _SHOWN_UNITS = {"ml": "ml", "oz": "oz", "c": "°C", "f": "°F", "volumes": "volu
 
 
 class Answer:
-    """Writes quantities in one unit system; one per request."""
+    """Writes quantities in one unit system, and sentences in one manner of speech; one per request or venue."""
 
-    def __init__(self, system: UnitSystem) -> None:
-        self.units = ANSWER_UNITS[system]
+    def __init__(self, system: UnitSystem, speech: Speech = PLAIN) -> None:
+        self.system: UnitSystem = system
+        self.units, self.speech = ANSWER_UNITS[system], speech
 
     def q(self, kind: str, value: float) -> dict[str, Any]:
         """A quantity from its base unit."""
@@ -52,12 +55,19 @@ class Answer:
 
     def show(self, value: Value) -> str:
         """A value as people read it, with no more digits than the science bears."""
+        if isinstance(value, str):
+            return value
+        if isinstance(value, datetime):
+            return self.speech.moment(value)
         if not isinstance(value, Quantity):
-            return value if isinstance(value, str) else f"{value:.4g}"
+            return self.speech.short(value)
         if value.kind == "duration":
-            return _clock(value.value)
-        number, unit = self._rounded(value)
-        return f"{number:.{_SHOWN_DIGITS[unit]}f} {_SHOWN_UNITS.get(unit, unit)}"
+            return _clock(value.value, self.speech)
+        return shown(*self._rounded(value), self.speech)
+
+    def moment(self, moment: datetime) -> str:
+        """A moment in an answer, on the clock of the place, to the second."""
+        return self.speech.here(moment).isoformat(timespec="seconds")
 
     def _rounded(self, value: Quantity) -> tuple[float, str]:
         """The number in the caller's unit, to the digits of sentences where it is shown on its safe side."""
@@ -79,28 +89,36 @@ class Answer:
 
     def envelope(self, notes: Notes, body: Mapping[str, Any]) -> dict[str, Any]:
         """The answer with model, cautions and assumptions in front."""
+        return {"model": MODEL, **self.said(notes), **body}
+
+    def said(self, notes: Notes) -> dict[str, Any]:
+        """Cautions and assumptions."""
         return {
-            "model": MODEL,
             "cautions": [self._caution(c) for c in notes.cautions],
             "assumptions": [self._assumption(a) for a in notes.assumptions],
-            **body,
         }
 
     def _caution(self, caution: Caution) -> dict[str, Any]:
         return {
             "code": caution.code,
             "severity": caution.severity,
-            "text": self.sentence(caution.text, caution.params),
-            "params": self.params(caution.params.items()),
+            **self.told(caution.text, caution.params),
             "pointers": list(caution.pointers),
         }
+
+    def told(self, text: str, params: Mapping[str, Value]) -> dict[str, Any]:
+        """A sentence with its parameters."""
+        if not params:
+            return {"text": text, "params": []}
+        told = self.params(params.items())
+        return {"text": text.format(**{one["name"]: one["text"] for one in told}), "params": told}
 
     def params(self, params: Iterable[tuple[str, Value]]) -> list[dict[str, Any]]:
         """Parameters of a sentence: a name with a text, and a quantity or number where it is one."""
         return [{"name": name, "text": self.show(value), **self._number(value)} for name, value in params]
 
     def _number(self, value: Value) -> dict[str, Any]:
-        if isinstance(value, str):
+        if isinstance(value, str | datetime):
             return {}
         if isinstance(value, Quantity):
             return dict(zip(("value", "unit"), self.q(value.kind, value.value).values(), strict=True))
@@ -112,7 +130,7 @@ class Answer:
             "value": self.show(assumption.value),
             "basis": assumption.basis,
         }
-        if not isinstance(assumption.value, str):
+        if not isinstance(assumption.value, str | datetime):
             found["quantity"] = self._number(assumption.value)
         if assumption.source:
             found["source"] = assumption.source
@@ -142,13 +160,21 @@ class Answer:
         return {"value": tidy(number), "unit": unit}
 
 
-def _clock(seconds: float) -> str:
+def shown(number: float, unit: str, speech: Speech = PLAIN) -> str:
+    """A number in one of the units of answers, as people read it; acidity in grams too, which a bar thinks in."""
+    said = f"{speech.fixed(number, _SHOWN_DIGITS[unit])} {_SHOWN_UNITS.get(unit, unit)}"
+    return said if unit != "meq/l" else f"{said} ({speech.fixed(as_g_per_l(number, 'citric'), 1)} g/l as citric)"
+
+
+def _clock(seconds: float, speech: Speech) -> str:
     """A duration as people say it: seconds below two minutes, then whole minutes, hours, days."""
     if seconds < 120.0:
-        return f"{seconds:.0f} s"
+        return f"{speech.fixed(seconds, 0)} s"
     if seconds < 7200.0:
-        return f"{seconds / 60.0:.0f} min"
-    return f"{seconds / 3600.0:.3g} h" if seconds < 172800.0 else f"{seconds / 86400.0:.3g} d"
+        return f"{speech.fixed(seconds / 60.0, 0)} min"
+    in_hours = seconds < 172800.0
+    number = float(f"{seconds / 3600.0 if in_hours else seconds / 86400.0:.3g}")
+    return f"{speech.short(number)} {'h' if in_hours else 'd'}"
 
 
 def titratable_acidity(meq_per_l: float) -> dict[str, Any]:

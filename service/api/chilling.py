@@ -54,7 +54,7 @@ class ChillPlanBody(Open):
     time = band("duration")
     first_check = q("duration", metadata=says("Look at the thermometer then: the early end of the time."))
     ice_percent_at_environment = number(metadata=says("Share of the water that is ice if left."))
-    warming = band("duration", required=False, metadata=says("Out of the cold, from the goal to 5 °C in a room of 30 °C."))
+    warming = band("duration", required=False, metadata=says("From the goal to 5 °C in a room of 30 °C."))
 
 
 class ChillPlanAnswer(Envelope, ChillPlanBody):

@@ -1,7 +1,7 @@
 """Points in time on the wire: RFC 3339 with an offset, never the clock of the service."""
 
 import re
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from marshmallow import fields
@@ -13,6 +13,7 @@ _RFC_3339 = re.compile(
 )
 FIRST_YEAR, LAST_YEAR = 1970, 2199
 """Years that may be stated; bounds of the service, so that no sum of times leaves the calendar."""
+_FULL_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _SCHEMA = {"type": "string", "format": "date-time", "maxLength": 40}
 
 
@@ -36,6 +37,25 @@ class Moment(fields.Field[datetime]):
 
     def openapi(self) -> dict[str, Any]:
         return _SCHEMA
+
+
+class Day(fields.Field[date]):
+    """A date, RFC 3339 full-date."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> date:
+        text = 'Must be an RFC 3339 date such as "2026-11-28".'
+        if not isinstance(value, str) or not _FULL_DATE.fullmatch(value):
+            raise fault("not-a-date", text)
+        try:
+            day = date.fromisoformat(value)
+        except ValueError:
+            raise fault("not-a-date", text) from None
+        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+            raise fault("out-of-range", f"Must be in the years {FIRST_YEAR} to {LAST_YEAR}.")
+        return day
+
+    def openapi(self) -> dict[str, Any]:
+        return {"type": "string", "format": "date", "maxLength": 10}
 
 
 def moment(**kwargs: Any) -> Answered:

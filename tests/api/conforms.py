@@ -10,16 +10,18 @@ from service.api import openapi
 
 @cache
 def _document() -> dict[str, Any]:
-    from service.api.app import OPERATIONS  # here, so that one capability's test does not need every other's module
+    # here, so that one capability's test does not need every other's module
+    from service.api.app import OPERATIONS
+    from service.api.references import REFERENCES
 
-    return openapi.document(OPERATIONS)
+    return openapi.document(OPERATIONS, REFERENCES)
 
 
 @cache
 def _validator(operation_id: str) -> Draft202012Validator:
     document = _document()
-    (operation,) = (item["post"] for item in document["paths"].values()
-                    if "post" in item and item["post"]["operationId"] == operation_id)  # fmt: skip
+    (operation,) = (of for item in document["paths"].values() for of in item.values()
+                    if of["operationId"] == operation_id)  # fmt: skip
     schema = operation["responses"]["200"]["content"]["application/json"]["schema"]
     return Draft202012Validator({**schema, "components": _named_only(document["components"])})
 

@@ -455,15 +455,28 @@ def test_nothing_read_is_said(client: FlaskClient) -> None:
     assert (status, [e["code"] for e in problem["errors"]]) == (422, ["nothing-read"])
 
 
-@pytest.mark.parametrize("changes", [
-    {"/gauge_pressure": bar(15)},
-    {"/calibration": {"solubility": {"value": 1.3, "standard_error": 0.01}}},
-    {"/calibration": {"solubility": {"value": 1.0, "standard_error": 0.4}}},
-])  # fmt: skip
-def test_what_no_figure_mends_is_refused_without_one(client: FlaskClient, changes: dict[str, Any]) -> None:
-    status, problem = post(client, READING, changed(READING, changes))
+def test_what_no_figure_mends_is_refused_without_one(client: FlaskClient) -> None:
+    status, problem = post(client, READING, changed(READING, {"/gauge_pressure": bar(15)}))
     assert status == 422
     assert "nearest" not in problem
+
+
+@pytest.mark.parametrize("calibration, code", [
+    ({"solubility": {"value": 1.3, "standard_error": 0.01}}, "implausible"),
+    ({"solubility": {"value": 1.0, "standard_error": 0.4}}, "too-uncertain"),
+    ({"uptake_per_s": [{"agitation": "shaken", "value": 1e-9, "standard_error": 0}]}, "implausible"),
+    ({"uptake_per_s": [{"agitation": "still", "value": 1e-4, "standard_error": 1}]}, "too-uncertain"),
+    ({"loss_per_s": {"value": 1, "standard_error": 0.1}}, "implausible"),
+])  # fmt: skip
+@pytest.mark.parametrize("operation", [CHARGES, READING])
+def test_a_calibration_that_is_no_drinks_is_refused_and_the_model_offered(
+    client: FlaskClient, operation: str, calibration: dict[str, Any], code: str
+) -> None:
+    body = changed(operation, {"/calibration": calibration})
+    status, problem = post(client, operation, body)
+    assert (status, problem["type"]) == (422, "/problems/calibration-refused")
+    assert [e["code"] for e in problem["errors"]] == [code]
+    assert post(client, operation, apply_nearest(body, problem))[0] == 200
 
 
 def test_an_old_bottle_is_not_judged_without_a_moment(client: FlaskClient) -> None:

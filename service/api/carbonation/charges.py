@@ -123,6 +123,8 @@ class ChargeAdviceSchema(Open):
 
 
 class ChargesBody(Open):
+    """What the charges come to, and what the closed vessel does afterwards."""
+
     gauge_pressure = q("pressure", metadata=says("The dial."))
     charges = fields.List(fields.Nested(ChargeSchema), required=True)
     charges_to_target = band(

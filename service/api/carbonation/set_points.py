@@ -72,6 +72,8 @@ class SensitivitySchema(Open):
 
 
 class SetPointsBody(Open):
+    """The dial at each temperature, the most that can be reached, and what moves it."""
+
     points = fields.List(fields.Nested(SetPointSchema), required=True)
     highest = fields.List(fields.Nested(HighestCo2Schema), required=True)
     sensitivities = fields.List(fields.Nested(SensitivitySchema), required=True)

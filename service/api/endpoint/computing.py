@@ -1,7 +1,8 @@
 """The work itself, and what a refusal of it offers, tried out before it is offered."""
 
+from collections.abc import Callable, Iterable
 from copy import deepcopy
-from typing import Any
+from typing import Any, TypeVar
 
 from service.api import problems
 from service.api.answers import Answer
@@ -12,41 +13,50 @@ from service.api.problems import RequestProblem
 from service.errors import OutsideValidity, Refused, SeveralRefused
 from service.notes import Notes
 
+T = TypeVar("T")
 MENDS = 4
 """Rounds in which the offer of a refusal is tried; more faults than this hide behind each other in no request seen."""
 COMMON = frozenset(Request().fields)
 
 
-def compute(operation: Operation, given: Body, answer: Answer) -> tuple[Notes, Body]:
-    """What the view makes of that which this operation alone asks.
+def compute(view: Callable[[Body, Answer, Notes], T], given: Body, answer: Answer) -> tuple[Notes, T]:
+    """What a view makes of that which its operation alone asks.
 
     raises: Refused, SeveralRefused
     """
     notes = Notes()
     asked = {name: value for name, value in given.items() if name not in COMMON}
     try:
-        return notes, operation.view(asked, answer, notes)
+        return notes, view(asked, answer, notes)
     except OutsideValidity as outside:
         raise problems.outside(outside) from None
 
 
-def refused_as(operation: Operation, document: Any, refused: Refused | SeveralRefused, answer: Answer) -> Body:
+def refused_as(
+    operation: Operation,
+    document: Any,
+    refused: Refused | SeveralRefused,
+    answer: Answer,
+    rounds: Iterable[int] = range(MENDS),
+) -> Body:
     """The problem of a refusal with what it offers tried out: applied together, the request is answered.
 
     Mending one fault may bring out the next, which then joins in with its offer. What does not work is not offered.
+
+    rounds: one for each time that the request may be computed again; where there is none, nothing is offered
     """
     mended = deepcopy(document)
     offers: Body = {}
     met = list(problems.each(refused))
     first = last = problems.refusal(refused, answer)
-    for _ in range(MENDS):
+    for _ in rounds:
         if not last.get("nearest"):
             break
         offers |= {near["pointer"]: near["value"] for near in last["nearest"]}
         for pointer, value in offers.items():
             put(mended, pointer, value)
         try:
-            compute(operation, load(operation.request, mended), answer)
+            compute(operation.tried or operation.view, load(operation.request, mended), answer)
         except (Refused, SeveralRefused) as again:
             met += problems.each(again)
             last = problems.refusal(again, answer)

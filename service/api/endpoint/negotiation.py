@@ -1,18 +1,23 @@
 """The form that the answer is to have, the query parameters, and the form that a body must have."""
 
+from collections.abc import Iterator
+
 from flask import request
 from werkzeug.datastructures import MIMEAccept
 
-from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation
+from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Reference
 from service.api.problems import TYPES, RequestProblem
 
+OF_TEXT = ("columns", "charset")
+"""Query parameters that mean something for the text form alone."""
 
-def negotiate(operation: Operation) -> tuple[str, dict[str, str]]:
+
+def negotiate(operation: Operation | Reference) -> tuple[str, dict[str, str]]:
     """The form to answer in, and the query parameters.
 
     raises: RequestProblem 400 for a parameter that is unknown or wrong, 406 for a form that does not exist
     """
-    offered = ("json", *operation.forms)
+    offered = ("json", *operation.further_forms)
     query = request.args.to_dict()
     wrong = [
         _query_fault(name, "unknown-parameter", "Unknown parameter.")
@@ -25,20 +30,30 @@ def negotiate(operation: Operation) -> tuple[str, dict[str, str]]:
             raise RequestProblem("not-acceptable", f"This operation answers as: {', '.join(offered)}.")
     else:
         form = _best(request.accept_mimetypes, offered)
-    if form != "text" and "columns" in query:
-        wrong.append(_query_fault("columns", "needs-text", "Only the text form has columns."))
+    if form != "text":
+        wrong += [
+            _query_fault(name, "needs-text", f"Only the text form has {name}.") for name in OF_TEXT if name in query
+        ]
     wrong += [
-        _query_fault(name, "out-of-range", f"Must be a whole number from {schema['minimum']} to {schema['maximum']}.")
+        fault
         for name, schema in operation.query.items()
-        if name in query and not _fits(query[name], schema)
+        if name in query
+        for fault in _faults(name, query[name], schema)
     ]
     if wrong:
         raise RequestProblem("invalid-query", "The query is not valid.", errors=wrong)
     return form, query
 
 
-def _fits(text: str, schema: Body) -> bool:
-    return text.isascii() and text.isdigit() and len(text) < 9 and schema["minimum"] <= int(text) <= schema["maximum"]
+def _faults(name: str, text: str, schema: Body) -> Iterator[Body]:
+    """A parameter is one of a list of words, or a whole number."""
+    if "enum" in schema:
+        if text not in schema["enum"]:
+            yield _query_fault(name, "not-a-choice", f"Must be one of: {', '.join(schema['enum'])}.")
+        return
+    low, high = schema["minimum"], schema["maximum"]
+    if not (text.isascii() and text.isdigit() and len(text) < 9 and low <= int(text) <= high):
+        yield _query_fault(name, "out-of-range", f"Must be a whole number from {low} to {high}.")
 
 
 def _query_fault(name: str, code: str, text: str) -> Body:

@@ -1,6 +1,6 @@
 """What the router, the parser and the OpenAPI document need to know of an operation."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -9,7 +9,33 @@ from service.api.endpoint.schemas import Open, Request
 from service.notes import Notes
 
 Body = dict[str, Any]
-MEDIA_TYPES = {"json": "application/json", "text": "text/plain"}
+MEDIA_TYPES = {
+    "json": "application/json",
+    "html": "text/html",
+    "text": "text/plain",
+    "csv": "text/csv",
+    "svg": "image/svg+xml",
+    "ndjson": "application/x-ndjson",
+}
+
+
+View = Callable[[Body, Answer, Notes], Body]
+Form = Callable[[Body, Mapping[str, str]], bytes | str]
+
+
+@dataclass(frozen=True)
+class Parts:
+    """An answer that is written while it is computed.
+
+    items: one after the other; end: what is known once they are all computed
+    """
+
+    items: Iterable[Body]
+    end: Callable[[], Body]
+
+
+PartsView = Callable[[Body, Answer, Notes], Parts]
+Stream = Callable[[Parts], Iterator[bytes]]
 
 
 @dataclass(frozen=True)
@@ -18,6 +44,10 @@ class Operation:
 
     view: of what is asked beside the fields that every request may hold
     forms: further forms of the answer beside JSON, each a function of the answer and the query
+    views: of a form that shows more than the JSON answer holds; its body is that answer and more
+    parts, streams: the answer in parts, and forms that are sent part by part; what is refused is so before the first
+    tried: refuses what the view refuses, for less; where a refusal's offer is tried out
+    headers: of a form, beside those that every answer has
     query: names of query parameters with their OpenAPI schema
     """
 
@@ -28,6 +58,38 @@ class Operation:
     description: str
     request: Request
     answer: type[Open]
-    view: Callable[[Body, Answer, Notes], Body]
-    forms: Mapping[str, Callable[[Body, Mapping[str, str]], str]] = field(default_factory=dict)
+    view: View
+    forms: Mapping[str, Form] = field(default_factory=dict)
+    views: Mapping[str, View] = field(default_factory=dict)
+    parts: PartsView | None = None
+    streams: Mapping[str, Stream] = field(default_factory=dict)
+    tried: View | None = None
+    headers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     query: Mapping[str, Body] = field(default_factory=dict)
+
+    @property
+    def further_forms(self) -> tuple[str, ...]:
+        """All but JSON."""
+        return (*self.forms, *self.streams)
+
+
+@dataclass(frozen=True)
+class Reference:
+    """A table that is read with GET and is the same for as long as the process lives.
+
+    read: what the answer holds beside the model; its rows under items
+    """
+
+    path: str
+    operation_id: str
+    summary: str
+    description: str
+    answer: type[Open]
+    read: Callable[[], Body]
+    forms: Mapping[str, Form] = field(default_factory=dict)
+    query: Mapping[str, Body] = field(default_factory=dict)
+
+    @property
+    def further_forms(self) -> tuple[str, ...]:
+        """All but JSON."""
+        return tuple(self.forms)

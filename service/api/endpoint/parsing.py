@@ -1,6 +1,7 @@
 """From the bytes of a body to the core objects that it names."""
 
 import json
+from collections import Counter
 from typing import Any
 
 import orjson
@@ -9,9 +10,11 @@ from marshmallow import ValidationError
 from service import MODEL
 from service.api import problems
 from service.api.endpoint.operation import Body
-from service.api.endpoint.schemas import Request
+from service.api.endpoint.schemas import MOST_FAULTS, Request
 from service.api.problems import RequestProblem
 
+LARGEST_BODY = 1024 * 1024
+"""Bytes of a request."""
 DEEPEST = 64
 """Levels of nesting; no request has half as many."""
 
@@ -34,8 +37,7 @@ def parse(body: bytes) -> Any:
 def _unique(pairs: list[tuple[str, Any]]) -> Body:
     found = dict(pairs)
     if len(found) != len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for i, name in enumerate(names) if name in names[:i])
+        twice = next(name for name, count in Counter(name for name, _ in pairs).items() if count > 1)
         raise ValueError(f"the key {twice[:100]!r} stands twice in one object")
     return found
 
@@ -49,6 +51,7 @@ def _depth(document: Any) -> int:
             for node in level
             if isinstance(node, dict | list)
             for inner in (node.values() if isinstance(node, dict) else node)
+            if isinstance(inner, dict | list)
         ]
     return deepest
 
@@ -65,7 +68,7 @@ def load(schema: Request, document: Any) -> Body:
         given: Any = schema.load(document)
     except ValidationError as error:
         errors = problems.faults_of(error)
-        raise RequestProblem("invalid-request", _count(errors), errors=errors[:1000]) from None
+        raise RequestProblem("invalid-request", _count(errors), errors=errors[:MOST_FAULTS]) from None
     if given.get("model", MODEL) != MODEL:
         errors = [{"in": "body", "pointer": "/model", "code": "model-not-available", "text": f"This is {MODEL}."}]
         raise RequestProblem(

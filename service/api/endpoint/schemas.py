@@ -2,11 +2,16 @@
 
 from collections.abc import Callable, Mapping
 from functools import wraps
+from itertools import islice
 from typing import Any, ClassVar
 
-from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, post_load, validates_schema
+from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, missing, post_load, validates_schema
 
 from service.api.quantities import Choice, Coded, Text, says
+
+Body = dict[str, Any]
+MOST_FAULTS = 1000
+"""That one problem document tells."""
 
 
 class Closed(Schema):
@@ -19,6 +24,31 @@ class Closed(Schema):
         "unknown": Coded("unknown-field", "Unknown field."),
         "type": Coded("not-an-object", "Must be an object."),
     }
+
+    def _deserialize(self, data: Any, *, error_store: Any, **kwargs: Any) -> Body:
+        """As marshmallow does it, without what no request uses: lists of schemas, partial loads, dotted names.
+
+        Half of what a request costs is spent here, most of it on fields that are left out.
+        """
+        if not isinstance(data, Mapping):
+            error_store.store_error([self.error_messages["type"]])
+            return {}
+        loaded: Body = {}
+        for name, field in self.load_fields.items():
+            value = data.get(name, missing)
+            if value is missing and not field.required:
+                if field.load_default is not missing:
+                    loaded[field.attribute or name] = field.load_default
+                continue
+            # no field here has validators of marshmallow's own, which deserialize would gather anew each time
+            load = field.deserialize if value is None or value is missing else field._deserialize
+            try:
+                loaded[field.attribute or name] = load(value, name, data)
+            except ValidationError as error:
+                error_store.errors[name] = error.messages  # its store_error would copy them at every level
+        for name in islice(data.keys() - self.load_fields.keys(), MOST_FAULTS):
+            error_store.errors[name] = [self.error_messages["unknown"]]
+        return loaded
 
 
 class Part(Closed):
@@ -80,7 +110,7 @@ class LabelsField(Text):
         return {
             "type": "object",
             "maxProperties": 16,
-            "additionalProperties": {"type": "string", "minLength": 1, "maxLength": self.longest},
+            "additionalProperties": super().openapi(),
         }
 
 

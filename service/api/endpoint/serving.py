@@ -1,18 +1,19 @@
 """From the request to the response of an operation."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator
 
 import orjson
-from flask import Flask, Response, request
+from flask import Flask, Response, request, stream_with_context
 
 from service.api import problems
 from service.api.answers import Answer
 from service.api.endpoint.computing import compute, refused_as
 from service.api.endpoint.negotiation import check_media_type, negotiate
-from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation
+from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, PartsView, Stream
 from service.api.endpoint.parsing import load, parse
 from service.api.problems import RequestProblem
 from service.errors import Refused, SeveralRefused
+from service.notes import Notes
 
 
 def register(app: Flask, operation: Operation) -> None:
@@ -32,11 +33,28 @@ def serve(operation: Operation) -> Response:
     given = load(operation.request, document)
     answer = Answer(given["units"])
     try:
-        notes, result = compute(operation, given, answer)
+        if operation.parts is not None and form in operation.streams:
+            return respond(_stream(operation.streams[form], operation.parts, given, answer), form, operation)
+        notes, result = compute(operation.views.get(form, operation.view), given, answer)
     except (Refused, SeveralRefused) as refused:
         return problems.respond(refused_as(operation, document, refused, answer))
+    body = _enveloped(answer, notes, given, result)
+    return respond(orjson.dumps(body) if form == "json" else operation.forms[form](body, query), form, operation)
+
+
+def _enveloped(answer: Answer, notes: Notes, given: Body, result: Body) -> Body:
     labels = {"labels": given["labels"]} if "labels" in given else {}
-    return respond(answer.envelope(notes, {**labels, **result}), form, query, operation)
+    return answer.envelope(notes, {**labels, **result})
+
+
+def _stream(form: Stream, view: PartsView, given: Body, answer: Answer) -> Iterator[bytes]:
+    """The answer part by part; what holds for all of it comes at the end.
+
+    raises: Refused, SeveralRefused for what is refused before the first part
+    """
+    notes, parts = compute(view, given, answer)
+    sent = form(Parts(parts.items, lambda: _enveloped(answer, notes, given, parts.end())))
+    return stream_with_context(sent)
 
 
 def read_body() -> bytes:
@@ -50,12 +68,12 @@ def read_body() -> bytes:
     return read
 
 
-def respond(body: Body, form: str, query: Mapping[str, str], operation: Operation) -> Response:
-    """The answer in the negotiated form."""
-    text: bytes | str = orjson.dumps(body) if form == "json" else operation.forms[form](body, query)
-    response = Response(text, mimetype=MEDIA_TYPES[form])
+def respond(sent: bytes | str | Iterator[bytes], form: str, operation: Operation) -> Response:
+    """The answer in the negotiated form, whole or line by line."""
+    response = Response(sent, mimetype=MEDIA_TYPES[form])
     response.headers["Cache-Control"] = "no-store"
     response.headers["Content-Language"] = "en"
-    if operation.forms:
+    response.headers.update(operation.headers.get(form, {}))
+    if operation.further_forms:
         response.headers["Vary"] = "Accept"
     return response

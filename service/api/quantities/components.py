@@ -30,7 +30,7 @@ ACIDS = ("citric", "tartaric")
 """What an acidity in g/l may be expressed as."""
 PRICE = r"[0-9]{1,8}(\.[0-9]{1,6})?"
 """Pattern of an amount of money in a request."""
-NUMBER = {"type": "number", "minimum": -1e12, "maximum": 1e12}
+NUMBER = {"type": "number", "format": "double", "minimum": -1e12, "maximum": 1e12}
 
 
 def quantity_components() -> dict[str, dict[str, Any]]:
@@ -41,7 +41,7 @@ def quantity_components() -> dict[str, dict[str, Any]]:
         found[name] = _closed(f"A {kind} with its unit.", value=NUMBER, unit=unit)
         if kind in BANDS:
             found[BANDS[kind]] = _estimated(kind, unit=unit)
-    price = _money("The price of a package", PRICE)
+    price = _money("A price", PRICE)
     cost = _money("Money", r"[0-9]{1,17}(\.[0-9]{1,12})?")
     return {**found, "NumberRange": _estimated("number"), "Acidity": _acidity(), "PackagePrice": price, "Money": cost}
 

@@ -127,6 +127,10 @@ class AcidityField(QuantityField):
 class MoneyField(fields.Field[Any]):
     """{"amount": "21.50", "currency": "EUR"}; loads to (Decimal, currency)."""
 
+    def __init__(self, *, free: bool = True, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.free = free
+
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> tuple[Decimal, str]:
         if not isinstance(value, Mapping) or set(value) != {"amount", "currency"}:
             raise fault("not-money", 'Must be an object such as {"amount": "21.50", "currency": "EUR"}.')
@@ -137,9 +141,12 @@ class MoneyField(fields.Field[Any]):
         if not (isinstance(amount, str) and re.fullmatch(PRICE, amount)):
             text = 'Must be a string such as "21.50": one to eight digits, and up to six decimals after a point.'
             wrong["amount"] = [Coded("amount", text)]
+        elif not (self.free or Decimal(amount)):
+            wrong["amount"] = [Coded("out-of-range", "Must be over 0.")]
         if wrong:
             raise ValidationError(wrong)
         return Decimal(amount), currency
 
     def openapi(self) -> dict[str, Any]:
-        return {"$ref": "#/components/schemas/PackagePrice"}
+        said = {} if self.free else {"description": "Over 0."}
+        return {"$ref": "#/components/schemas/PackagePrice", **said}

@@ -12,6 +12,10 @@ LARGEST = 1e7
 """No bar states a number beyond this; it keeps every computation finite."""
 
 
+PRINTABLE = r"^[^\u0000-\u001f\u007f-\u009f]*$"
+"""A pattern for clients; that a text must not be blank either is left to the service."""
+
+
 def finite(value: object) -> float:
     """The value as a float; booleans, strings, NaN and infinities are refused."""
     if isinstance(value, bool) or not isinstance(value, int | float):
@@ -69,7 +73,7 @@ class Number(Bounded):
         return self.check(finite(value))
 
     def openapi(self) -> dict[str, Any]:
-        return {"type": "number", **self.bounds()}
+        return {"type": "number", "format": "double", **self.bounds()}
 
 
 class Whole(Bounded):
@@ -109,14 +113,14 @@ class Text(fields.String):
             raise fault("not-a-string", "Must be a string.")
         if not self.shortest <= len(value) <= self.longest:
             raise fault("length", f"Must be {self.shortest} to {self.longest} characters long.")
-        if any(category(c) == "Cc" for c in value):
+        if not value.isprintable() and any(category(c) == "Cc" for c in value):  # the first is fast, the second exact
             raise fault("control-character", "Must not contain control characters.")
         if value.isspace():
             raise fault("blank", "Must not be blank.")
         return value
 
     def openapi(self) -> dict[str, Any]:
-        return {"type": "string", "minLength": self.shortest, "maxLength": self.longest}
+        return {"type": "string", "minLength": self.shortest, "maxLength": self.longest, "pattern": PRINTABLE}
 
 
 class Choice(fields.Field[str]):

@@ -99,15 +99,20 @@ class RegasAfter(Open):
     minutes = band("number")
 
 
-class Recharge(Open):
-    """The first re-gas of a bottle: dial, time on the regulator while it is shaken, cold rest, gas."""
+class VesselTopUp(Open):
+    """How to bring a bottle back: dial, time on the regulator while it is shaken, cold rest, gas."""
 
-    before_pour = whole(metadata=says("Pour of that bottle, from 1."))
     squeeze_first = flag(metadata=says("Squeeze the air out and cap it, right before it is connected."))
     gauge_pressure = q("pressure")
     shake = q("duration")
     rest = q("duration")
     co2_used = band("mass")
+
+
+class Recharge(VesselTopUp):
+    """The first re-gas of a bottle."""
+
+    before_pour = whole(metadata=says("Pour of that bottle, from 1."))
 
 
 class RotationTurn(Open):
@@ -142,7 +147,7 @@ class KegGlass(Open):
 class KegWithoutGas(Open):
     """A full keg poured down after its gas ran out: closed, from the level and the pressure that it was held at."""
 
-    glasses = band("number", metadata=says("Until it is at the air pressure and nothing flows."))
+    glasses = band("number", metadata=says("Until nothing flows; fewest left still, most jolted."))
     on_floor = band("number", metadata=says("Of them, those before the first below the floor."))
     left = q("volume", metadata=says("Drink that does not flow out."))
     levels = fields.List(fields.Nested(KegGlass), required=True)
@@ -206,7 +211,7 @@ def write(result: core.Forecast, answer: Answer) -> Body:
             "minutes": answer.band("number", after.minutes),
         }
     if result.recharge is not None:
-        body["recharge"] = _recharge(result.recharge, answer)
+        body["recharge"] = {**write_top(result.recharge, answer), "before_pour": result.recharge.before_pour}
     if result.hold is not None:
         body["hold_pressure"] = answer.band("pressure", result.hold)
     if result.without_gas is not None:
@@ -264,14 +269,14 @@ def _at(moment: datetime | None) -> Body:
     return {} if moment is None else {"at": written(moment)}
 
 
-def _recharge(recharge: core.Recharge, answer: Answer) -> Body:
+def write_top(top: core.Top, answer: Answer) -> Body:
+    """How to bring a bottle back, in the caller's units."""
     return {
-        "before_pour": recharge.before_pour,
-        "squeeze_first": recharge.squeeze_first,
-        "gauge_pressure": answer.q("pressure", recharge.dial_bar_gauge),
-        "shake": answer.q("duration", recharge.shake_s),
-        "rest": answer.q("duration", recharge.rest_s),
-        "co2_used": answer.band("mass", recharge.co2_used),
+        "squeeze_first": top.squeeze_first,
+        "gauge_pressure": answer.q("pressure", top.dial_bar_gauge),
+        "shake": answer.q("duration", top.shake_s),
+        "rest": answer.q("duration", top.rest_s),
+        "co2_used": answer.band("mass", top.co2_used),
     }
 
 

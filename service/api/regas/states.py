@@ -24,7 +24,7 @@ from service.api.quantities import (
     text,
 )
 from service.api.regas.events import Events, VesselEventSchema
-from service.api.regas.forecasts import RegasPour
+from service.api.regas.forecasts import RegasPour, VesselTopUp, write_top
 from service.api.shapes import (
     CALIBRATION,
     SITE,
@@ -117,16 +117,6 @@ class LevelCorrection(Open):
     after = band("co2", metadata=says("As the gauge does, with the gauge's own error."))
 
 
-class VesselTopUp(Open):
-    """How to bring a vessel back that is due: dial, time on the regulator while it is shaken, cold rest, gas."""
-
-    squeeze_first = flag(metadata=says("Squeeze the air out and cap it, right before it is connected."))
-    gauge_pressure = q("pressure")
-    shake = q("duration")
-    rest = q("duration")
-    co2_used = band("mass")
-
-
 class VesselStateSchema(Open):
     """One vessel now; of one that is refused only id, status and problem."""
 
@@ -192,7 +182,7 @@ def _vessel(one: core.VesselState | core.RefusedVessel, answer: Answer) -> Body:
         if found is not None:
             body[name] = answer.band(kind, found)
     if one.top_up is not None:
-        body["recharge"] = _recharge(one.top_up, answer)
+        body["recharge"] = write_top(one.top_up, answer)
     if one.hold_bar_gauge is not None:
         body["hold_pressure"] = answer.q("pressure", one.hold_bar_gauge)
     if one.corrections:
@@ -202,16 +192,6 @@ def _vessel(one: core.VesselState | core.RefusedVessel, answer: Answer) -> Body:
 
 def _at(name: str, moment: datetime | None) -> Body:
     return {} if moment is None else {name: written(moment)}
-
-
-def _recharge(top: core.Top, answer: Answer) -> Body:
-    return {
-        "squeeze_first": top.squeeze_first,
-        "gauge_pressure": answer.q("pressure", top.dial_bar_gauge),
-        "shake": answer.q("duration", top.shake_s),
-        "rest": answer.q("duration", top.rest_s),
-        "co2_used": answer.band("mass", top.co2_used),
-    }
 
 
 def _correction(correction: core.Correction, answer: Answer) -> Body:

@@ -13,13 +13,16 @@ from service.api.shapes.calibration import CALIBRATION, CalibrationSchema
 from service.api.shapes.drink import DrinkSchema
 from service.api.shapes.envelope import Envelope, SentenceParameterSchema, TitratableAcidityAnswerSchema
 from service.api.shapes.items import Items
+from service.api.shapes.listed import MOST_ITEMS, LoadedAlone, check_listed
 from service.api.shapes.spec import SpecSchema
 from service.api.shapes.vessel_and_site import (
     SITE,
     AirSchema,
+    PriceSchema,
     ScaleSchema,
     ShiftSchema,
     SiteSchema,
+    SizedVesselSchema,
     VesselSchema,
     fill_field,
 )
@@ -28,6 +31,7 @@ __all__ = [
     "ACID_NAMES",
     "CALIBRATION",
     "MOST_ACIDS",
+    "MOST_ITEMS",
     "SITE",
     "AcidPartSchema",
     "AcidSolutionSchema",
@@ -36,14 +40,18 @@ __all__ = [
     "DrinkSchema",
     "Envelope",
     "Items",
+    "LoadedAlone",
+    "PriceSchema",
     "ScaleSchema",
     "SentenceParameterSchema",
     "ShiftSchema",
     "SiteSchema",
+    "SizedVesselSchema",
     "SpecSchema",
     "TitratableAcidityAnswerSchema",
     "VesselSchema",
     "check_form",
+    "check_listed",
     "check_percents",
     "check_shares",
     "fill_field",

@@ -3,13 +3,27 @@
 from collections.abc import Mapping
 from typing import Any
 
-from marshmallow import ValidationError, fields
+from marshmallow import ValidationError, fields, post_load
 
-from service.api.endpoint import Part, rule
+from service.api.endpoint import Closed, Part, rule
 from service.api.moments import Day, Moment
-from service.api.quantities import Choice, Coded, Flag, Number, QuantityField, Text, Whole, says
-from service.site import Air, Scale, Shift, Site
-from service.vessel import PRESETS, VesselGiven
+from service.api.places import LocaleField, TimeZoneField
+from service.api.quantities import (
+    AmountField,
+    Choice,
+    Coded,
+    Flag,
+    MoneyField,
+    Number,
+    QuantityField,
+    Text,
+    Whole,
+    says,
+)
+from service.api.shapes.items import Items
+from service.batching import DILUTION_WATER
+from service.site import Air, Price, Scale, Shift, Site
+from service.vessel import PRESETS, SizedVessel, VesselGiven
 
 SITE = says("Sea level and a 30 °C warmest room unless stated.")
 AIR_METHODS = ("none", "squeezed", "purged", "left")
@@ -95,8 +109,31 @@ class ScaleSchema(Part):
     )
 
 
+class SizedVesselSchema(Part):
+    """So many vessels of one kind; each holds a serve at least."""
+
+    loads_to = SizedVessel
+
+    vessel = fields.Nested(VesselSchema, required=True)
+    count = Whole(low=1, high=300, required=True)
+    fill = fill_field()
+
+
+class PriceSchema(Closed):
+    """What a package of a component costs; beside the spec, never in it."""
+
+    component = Text(required=True, metadata=says(f"A name in the spec, or {DILUTION_WATER}."))
+    content = AmountField(required=True, low=5.0, above=None)
+    price = MoneyField(required=True)
+
+    @post_load
+    def make(self, data: Mapping[str, Any], **kwargs: Any) -> Price:
+        amount, currency = data["price"]
+        return Price(data["component"], data["content"], amount, currency)
+
+
 class SiteSchema(Part):
-    """The conditions of one venue."""
+    """The conditions of one venue, whole: each operation takes of it what it computes with."""
 
     loads_to = Site
 
@@ -118,6 +155,15 @@ class SiteSchema(Part):
     )
     gas_source = Choice("regulator", "cartridge", metadata=says("A one-shot cartridge never charges a bottle."))
     scale = fields.Nested(ScaleSchema)
+    room_volume = QuantityField(
+        "volume", low=1000.0, above=None, high=1e11, attribute="room_ml",
+        metadata=says("Of the room that the cylinder stands in; 1 m³ is 1000 l."),
+    )  # fmt: skip
+    units = Choice("metric", "us", metadata=says("Units of what is answered for this venue."))
+    locale = LocaleField(metadata=says("In whose manner sentences of this venue write numbers and dates."))
+    time_zone = TimeZoneField(metadata=says("On whose clock the moments of this venue are told."))
+    vessels = Items(SizedVesselSchema, most=50, metadata=says("Each kind, and how many of it are filled."))
+    prices = Items(PriceSchema, most=41, metadata=says("What this venue pays, in one currency."))
 
 
 class ShiftSchema(Part):

@@ -1,0 +1,51 @@
+"""Lists whose items are answered each on its own."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from marshmallow import ValidationError, fields
+
+from service.api.quantities import Coded
+
+MOST_ITEMS = 100
+"""Items of such a list; a bound of the service."""
+
+
+class LoadedAlone(fields.Nested):
+    """A part of a request that is loaded on its own, so that its faults refuse nothing else."""
+
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:
+        return value
+
+
+def check_listed(items: object, *, lines: tuple[str, ...], most_lines: int) -> None:
+    """Each id stands once, and the lists that are counted as lines come to no more than the service bears.
+
+    items: as they were sent
+    lines: names of lists, wherever in an item they stand
+    raises: ValidationError
+    """
+    if not isinstance(items, list) or len(items) > MOST_ITEMS:
+        return  # the field says so itself
+    ids = [item.get("id") if isinstance(item, Mapping) else None for item in items]
+    wrong: dict[int, Any] = {
+        i: {"id": [Coded("duplicate", "Each id stands once in a list.")]}
+        for i, name in enumerate(ids)
+        if isinstance(name, str) and name in ids[:i]
+    }
+    if wrong:
+        raise ValidationError({"items": wrong})
+    count = _lines(items, lines)
+    if count > most_lines:
+        text = f"{', '.join(lines)} may come to {most_lines} in all; these come to {count}."
+        raise ValidationError({"items": [Coded("too-many-lines", text)]})
+
+
+def _lines(node: Any, names: tuple[str, ...]) -> int:
+    """Of all that is within, as it was sent."""
+    if isinstance(node, list):
+        return sum(_lines(inner, names) for inner in node)
+    if not isinstance(node, dict):
+        return 0
+    own = sum(len(node[name]) for name in names if isinstance(node.get(name), list))
+    return own + sum(_lines(inner, names) for inner in node.values())
