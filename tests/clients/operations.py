@@ -11,7 +11,7 @@ from tests.running import ROOT
 
 DOCUMENT = ROOT / "openapi/openapi.json"
 EXAMPLES = ROOT / "openapi/examples"
-KEY = "the key of these clients"
+KEY = "the-key-of-these-generated-clients-and-no-other"
 LOCKED = {"AUTH": "", "API_KEY_HASHES": sha256(KEY.encode()).hexdigest()}
 METHODS = ("get", "put", "post", "delete", "patch")
 
@@ -21,6 +21,8 @@ class Operation:
     """One call: parameters from the document's own examples, the body from its committed example."""
 
     name: str  # operationId in kebab case
+    identifier: str
+    tag: str
     method: str
     path: str
     parameters: dict[str, dict[str, Any]]  # by place: path, query
@@ -47,7 +49,8 @@ def _operation(document: Any, path: str, method: str, spec: Any, shared: list[An
     body = json.loads((EXAMPLES / f"{name}.json").read_text()) if "requestBody" in spec else None
     status = next(s for s in sorted(spec["responses"]) if s.startswith("2"))
     content = _resolve(document, spec["responses"][status]).get("content", {})
-    return Operation(name, method, path, parameters, body, next(iter(content), "") == "application/json")
+    is_json = next(iter(content), "") == "application/json"
+    return Operation(name, spec["operationId"], spec["tags"][0], method, path, parameters, body, is_json)
 
 
 def _example(document: Any, parameter: Any) -> Any:

@@ -6,6 +6,7 @@ import shutil
 import subprocess
 from pathlib import Path
 
+from service.api.openapi.guide import programs
 from tests.clients.operations import DOCUMENT, KEY, LOCKED, Operation, operations
 from tests.running import running
 
@@ -21,9 +22,12 @@ def main() -> None:
     _run(TOOLS / "openapi-typescript", DOCUMENT, "--output", schema, "--default-non-nullable=false")
     calls = "".join(_call(operation) for operation in operations())
     (GENERATED / "calls.ts").write_text(f'import {{ call, client }} from "../client.ts";\n\n{calls}')
+    (guide,) = programs("typescript")
+    (GENERATED / "guide.ts").write_text(guide)
     _run(TOOLS / "tsc", "--project", HERE)
     with running(**LOCKED) as url:
-        _run("node", GENERATED / "calls.ts", SERVICE=url, KEY=KEY)
+        for program in ("guide.ts", "calls.ts"):
+            _run("node", GENERATED / program, SERVICE=url, KEY=KEY)
 
 
 def _call(operation: Operation) -> str:

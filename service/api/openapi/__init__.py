@@ -2,6 +2,7 @@
 
 import json
 import warnings
+from inspect import cleandoc
 from typing import Any
 
 from apispec import APISpec
@@ -9,9 +10,10 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from flask import Flask, Response
 from marshmallow import fields
 
-from service.api.endpoint import ExactlyOne, Operation
-from service.api.openapi import fixed
-from service.api.openapi.paths import example, post
+from service.api.endpoint import ExactlyOne, Operation, Reference
+from service.api.openapi import fixed, problem_types
+from service.api.openapi.examples import example
+from service.api.openapi.paths import get, post
 from service.api.quantities import quantity_components
 from service.api.shapes import Items
 
@@ -35,7 +37,7 @@ def _lists(self: Any, field: fields.Field[Any], **kwargs: Any) -> dict[str, Any]
     return {"maxItems": 1000} if isinstance(field, fields.List) else {}
 
 
-def document(operations: tuple[Operation, ...]) -> dict[str, Any]:
+def document(operations: tuple[Operation, ...], references: tuple[Reference, ...]) -> dict[str, Any]:
     """The whole document as a dictionary."""
     plugin = MarshmallowPlugin(schema_name_resolver=_name)
     spec = APISpec(plugins=[plugin], **fixed.HEAD)
@@ -47,39 +49,45 @@ def document(operations: tuple[Operation, ...]) -> dict[str, Any]:
         warnings.filterwarnings("ignore", message="Only explicitly-declared fields|.*could not be mapped")
         for operation in operations:
             spec.path(path=operation.path, operations={"post": post(operation)})
+        for reference in references:
+            spec.path(path=reference.path, operations={"get": get(reference)})
     found: dict[str, Any] = spec.to_dict()
-    _mark_choices(found, plugin)
+    _complete(found, plugin)
     return found
 
 
 def _add_fixed(spec: APISpec) -> None:
-    for name, schema in (quantity_components() | fixed.PROBLEM_SCHEMAS).items():
+    for name, schema in (quantity_components() | problem_types.SCHEMAS | {"Probe": fixed.PROBE}).items():
         spec.components.schema(name, schema)
-    for name, (status, text) in fixed.PROBLEM_RESPONSES.items():
-        spec.components.response(name, fixed.problem_response(status, text))
-    spec.components.header("RequestId", fixed.REQUEST_ID)
+    for name in problem_types.RESPONSES:
+        spec.components.response(name, problem_types.response(name, fixed.headers(*fixed.OF_PROBLEMS)))
+    for name, header in fixed.HEADER_COMPONENTS.items():
+        spec.components.header(name, header)
     spec.components.security_scheme("key", fixed.KEY)
     for path, item in fixed.SERVICE_PATHS.items():
         spec.path(path=path, operations=item)
 
 
-def _mark_choices(found: dict[str, Any], plugin: MarshmallowPlugin) -> None:
-    """Choices are objects of exactly one property; apispec does not know."""
+def _complete(found: dict[str, Any], plugin: MarshmallowPlugin) -> None:
+    """What apispec does not know: choices are objects of exactly one property, and a schema says what it is for."""
     assert plugin.converter is not None
     for (schema, *_), name in plugin.converter.refs.items():
-        if isinstance(schema, type) and issubclass(schema, ExactlyOne):
-            found["components"]["schemas"][name].update(minProperties=1, maxProperties=1)
+        cls = schema if isinstance(schema, type) else type(schema)
+        component = found["components"]["schemas"][name]
+        component["description"] = cleandoc(cls.__doc__ or "").partition("\n\n")[0].replace("\n", " ")
+        if issubclass(cls, ExactlyOne):
+            component.update(minProperties=1, maxProperties=1)
 
 
-def init_app(app: Flask, operations: tuple[Operation, ...]) -> None:
+def init_app(app: Flask, operations: tuple[Operation, ...], references: tuple[Reference, ...]) -> None:
     """Serve the document."""
-    text = render(operations)
+    text = render(operations, references)
 
     @app.get("/openapi.json")
     def openapi_document() -> Response:
         return Response(text, mimetype="application/json")
 
 
-def render(operations: tuple[Operation, ...]) -> str:
+def render(operations: tuple[Operation, ...], references: tuple[Reference, ...]) -> str:
     """The document as it is committed: stable, indented, ending in a line feed."""
-    return json.dumps(document(operations), indent=1, ensure_ascii=False) + "\n"
+    return json.dumps(document(operations, references), indent=1, ensure_ascii=False) + "\n"

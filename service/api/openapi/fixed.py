@@ -4,19 +4,22 @@ from typing import Any
 
 from service import MODEL
 from service.api import problems
-from service.api.quantities import NUMBER
+from service.api.endpoint.referring import LONGEST_TAGS
+from service.api.openapi import problem_types
 
 DESCRIPTION = """The arithmetic behind force-carbonated batched drinks: how much of what, how cold, which gauge pressure
 here, how many charges, when to re-gas. Stateless: the same request gives the same answer. Quantities are objects with a
 value and a unit; estimates come as low, typical and high. This is arithmetic, not approval: makers' ratings, local
 codes and competent persons decide."""
 TAGS = {
-    "acid": "Acid solutions, weighed.",
+    "acid": "Acids: solutions, adjustments, equivalents, doses.",
     "batching": "One glass scaled to a batch.",
     "carbonation": "Pressures, charges and what is in the vessel.",
     "chilling": "Cold enough, not frozen.",
     "prep": "The whole job in the order of work.",
+    "references": "What the service computes with: tables with their sources.",
     "regas": "Holding the CO2 through a shift.",
+    "rollouts": "One spec at many venues.",
     "service": "Probes, this document, and what the problems mean.",
 }
 HEAD: dict[str, Any] = {
@@ -30,7 +33,7 @@ HEAD: dict[str, Any] = {
             "url": "https://example.com/batch-carbonation",
             "email": "service@example.com",
         },
-        "license": {"name": "Apache-2.0", "identifier": "Apache-2.0"},
+        "license": {"name": "Apache-2.0", "url": "https://www.apache.org/licenses/LICENSE-2.0"},
     },
     "servers": [
         {
@@ -47,103 +50,81 @@ KEY = {
     "scheme": "bearer",
     "description": "A key of this deployment. A deployment that runs with AUTH=open asks for none.",
 }
-REQUEST_ID = {
-    "description": "Names this exchange in the logs; a caller may send its own.",
-    "schema": {"type": "string", "maxLength": 64},
-}
-HEADERS = {"X-Request-Id": {"$ref": "#/components/headers/RequestId"}}
-
-_STRING = {"type": "string", "maxLength": 4000}
-PROBLEM_SCHEMAS: dict[str, dict[str, Any]] = {
-    "ProblemError": {
-        "type": "object",
-        "description": "One fault: where it is and what it is.",
-        "required": ["in", "pointer", "code", "text"],
-        "properties": {
-            "in": {"type": "string", "enum": ["body", "query", "header"]},
-            "pointer": _STRING,
-            "code": _STRING,
-            "text": _STRING,
-        },
+_SHORT = {"type": "string", "maxLength": 100}
+HEADER_COMPONENTS = {
+    "X-Request-Id": {
+        "description": "Names this exchange in the logs. A caller may send its own: 1 to 64 letters, digits, dots, "
+        "underscores and hyphens.",
+        "schema": {"type": "string", "minLength": 1, "maxLength": 64, "pattern": "^[A-Za-z0-9._-]+$"},
     },
-    "ProblemFact": {
-        "type": "object",
-        "description": "A number that a refusal rests on.",
-        "required": ["name", "value"],
-        "properties": {
-            "name": _STRING,
-            "value": NUMBER,
-            "unit": _STRING,
-        },
+    "Access-Control-Allow-Origin": {
+        "description": "Only where the deployment lets pages of the caller's origin ask.",
+        "schema": {"type": "string", "maxLength": 200},
     },
-    "ProblemNearest": {
-        "type": "object",
-        "description": "Put the value at the pointer and post again: this refusal is gone.",
-        "required": ["pointer", "value"],
-        "properties": {"pointer": _STRING, "value": {"description": "Any JSON value."}},
+    "WWW-Authenticate": {"description": "Bearer, with a realm.", "schema": {"type": "string", "maxLength": 200}},
+    "Retry-After": {
+        "description": "Whole seconds to wait before asking again.",
+        "schema": {"type": "integer", "format": "int32", "minimum": 0, "maximum": 86_400},
     },
-    "Problem": {
-        "type": "object",
-        "description": "RFC 9457 problem document.",
-        "required": ["type", "title", "status", "detail", "request_id", "errors"],
-        "properties": {
-            "type": {"type": "string", "maxLength": 200, "description": "GET it: it explains the problem type."},
-            "title": _STRING,
-            "status": {"type": "integer", "format": "int32", "minimum": 400, "maximum": 599},
-            "detail": {"type": "string", "maxLength": 100_000},
-            "request_id": {"type": "string", "maxLength": 64},
-            "errors": {"type": "array", "maxItems": 1000, "items": {"$ref": "#/components/schemas/ProblemError"}},
-            "facts": {"type": "array", "maxItems": 1000, "items": {"$ref": "#/components/schemas/ProblemFact"}},
-            "nearest": {"type": "array", "maxItems": 1000, "items": {"$ref": "#/components/schemas/ProblemNearest"}},
-            "available": {"type": "array", "maxItems": 10, "items": {"type": "string", "maxLength": 40}},
-        },
+    "Cache-Control": {
+        "description": "no-store for what was computed or refused; a table says how long a copy may be used unasked.",
+        "schema": _SHORT,
     },
-    "ProblemType": {
-        "type": "object",
-        "description": "What a problem type means.",
-        "required": ["model", "slug", "title", "status", "explanation"],
-        "properties": {
-            "model": _STRING,
-            "slug": _STRING,
-            "title": _STRING,
-            "status": {"type": "integer", "format": "int32", "minimum": 400, "maximum": 599},
-            "explanation": _STRING,
-        },
+    "Content-Language": {"description": "Of the sentences: en.", "schema": _SHORT},
+    "Vary": {"description": "Accept, where the answer has several forms.", "schema": _SHORT},
+    "ETag": {"description": "Names this very body; send it back as If-None-Match.", "schema": _SHORT},
+    "Content-Security-Policy": {
+        "description": "Of the HTML form: no script, nothing from elsewhere, the style that stands in the page.",
+        "schema": {"type": "string", "maxLength": 1000},
     },
-    "Probe": {
-        "type": "object",
-        "description": "State of the service.",
-        "required": ["status", "model"],
-        "properties": {"status": {"type": "string", "maxLength": 20}, "model": {"type": "string", "maxLength": 40}},
-    },
-}
-PROBLEM_RESPONSES = {
-    "BadRequest": (400, "The body is not JSON, or a query parameter is wrong."),
-    "Unauthorized": (401, "No valid key."),
-    "NotFound": (404, "Nothing of that name."),
-    "NotAcceptable": (406, "No such form of the answer."),
-    "BodyTooLarge": (413, "The body is over 1 MiB."),
-    "UnsupportedMediaType": (415, "The body is not plain application/json."),
-    "Unprocessable": (
-        422,
-        "A field is not valid, or physics or safety forbids it; errors, facts and nearest say what and why.",
-    ),
-    "Internal": (500, "A fault of the service."),
 }
 
 
-def problem_response(status: int, text: str) -> dict[str, Any]:
-    """A problem document as an answer."""
-    headers: dict[str, Any] = dict(HEADERS)
-    if status == 401:
-        headers["WWW-Authenticate"] = {"description": "Bearer.", "schema": {"type": "string", "maxLength": 200}}
-    schema = {"$ref": "#/components/schemas/Problem"}
-    return {"description": text, "headers": headers, "content": {"application/problem+json": {"schema": schema}}}
+def headers(*names: str) -> dict[str, Any]:
+    """Headers of a response, beside those that every one may have."""
+    every = ("X-Request-Id", "Access-Control-Allow-Origin")
+    return {name: {"$ref": f"#/components/headers/{name}"} for name in (*every, *names)}
+
+
+OF_PROBLEMS = ("Cache-Control", "Content-Language")
+IF_NONE_MATCH = {
+    "name": "If-None-Match",
+    "in": "header",
+    "required": False,
+    "description": "ETag of a copy at hand; if it still holds, the answer is 304 and empty.",
+    "schema": {"type": "string", "maxLength": LONGEST_TAGS},
+}
+FORMS = {
+    "html": "Pages to print, without a script.",
+    "text": "Narrow text for a printer; see columns and charset.",
+    "csv": "RFC 4180, with a header: section, item, quantity, value, low, typical, high, unit, text. A row for each "
+    "figure and each text of the JSON answer, in its order; numbers are never rounded. A text that a spreadsheet would "
+    "take for a formula has an apostrophe in front.",
+    "svg": "A plot, without a script.",
+    "ndjson": "A line of JSON for each item.",
+}
+"""What the forms of an answer beside JSON are."""
+STREAMS = {
+    "ndjson": "Sent while it is computed: a line of JSON for each site, as in the JSON answer, with kind: site; the "
+    "last line has kind: end, the number of sites and how many of them are refused, and all that the JSON answer holds "
+    "beside its sites. A stream without that line was cut off.",
+    "csv": "Sent while it is computed: RFC 4180 with a header, a row for each kind of vessel of each site, as its "
+    "columns say; numbers are never rounded. A text that a spreadsheet would take for a formula has an apostrophe in "
+    "front.",
+}
+"""Of the forms that are sent part by part."""
+PROBE = {
+    "type": "object",
+    "description": "State of the service.",
+    "required": ["status", "model"],
+    "properties": {"status": {"type": "string", "maxLength": 20}, "model": {"type": "string", "maxLength": 40}},
+}
 
 
 def _service_operation(
-    operation_id: str, summary: str, schema: dict[str, Any], *, parameters: Any = None, more: Any = None
+    operation_id: str, summary: str, media: dict[str, Any], *, fails: tuple[str, ...] = (), **more: Any
 ) -> dict[str, Any]:
+    answer = {"description": summary, "headers": headers(), "content": {"application/json": media}}
     return {
         "get": {
             "operationId": operation_id,
@@ -151,40 +132,39 @@ def _service_operation(
             "summary": summary,
             "description": summary,
             "security": [],
-            **({"parameters": parameters} if parameters else {}),
-            "responses": {
-                "200": {"description": summary, "content": {"application/json": {"schema": schema}}},
-                **(more or {"400": {"$ref": "#/components/responses/BadRequest"}}),
-                "500": {"$ref": "#/components/responses/Internal"},
-            },
+            **more,
+            "responses": {"200": answer, **problem_types.references(("BadRequest", *fails, *problem_types.ALWAYS))},
         }
     }
 
 
+def _probe(status: str) -> dict[str, Any]:
+    examples = {"demo": {"value": {"status": status, "model": MODEL}}}
+    return {"schema": {"$ref": "#/components/schemas/Probe"}, "examples": examples}
+
+
+_SLUG = {
+    "name": "slug",
+    "in": "path",
+    "required": True,
+    "description": "Last part of a problem's type.",
+    "schema": {"type": "string", "enum": sorted(problems.TYPES)},
+    "example": "over-vessel-limit",
+}
 SERVICE_PATHS = {
-    "/healthz": _service_operation("getHealth", "The process is alive.", {"$ref": "#/components/schemas/Probe"}),
+    "/healthz": _service_operation("getHealth", "The process is alive.", _probe("alive")),
     "/readyz": _service_operation(
-        "getReadiness",
-        "The service can answer: a known set-point was computed and is right.",
-        {"$ref": "#/components/schemas/Probe"},
+        "getReadiness", "The service can answer: a known set-point was computed and is right.", _probe("ready")
     ),
     "/openapi.json": _service_operation(
-        "getOpenapi", "This document.", {"type": "object", "description": "An OpenAPI 3.1 document."}
+        "getOpenapi", "This document.", {"schema": {"type": "object", "description": "An OpenAPI 3.1 document."}}
     ),
     "/problems/{slug}": _service_operation(
         "getProblemType",
         "What a problem type means.",
-        {"$ref": "#/components/schemas/ProblemType"},
-        parameters=[
-            {
-                "name": "slug",
-                "in": "path",
-                "required": True,
-                "description": "Last part of a problem's type.",
-                "schema": {"type": "string", "enum": sorted(problems.TYPES)},
-                "example": "over-vessel-limit",
-            }
-        ],
-        more={"404": {"$ref": "#/components/responses/NotFound"}},
+        {"schema": {"$ref": "#/components/schemas/ProblemType"}, **problem_types.explained("over-vessel-limit")},
+        fails=("NotFound",),
+        description=f"What a problem type means. These are all that there are today:\n\n{problem_types.table()}",
+        parameters=[_SLUG],
     ),
 }

@@ -1,13 +1,11 @@
 """Operations as paths of the OpenAPI document."""
 
-import json
-from pathlib import Path
 from typing import Any
 
-from service.api.endpoint import MEDIA_TYPES, Operation
-from service.api.openapi import fixed
-
-EXAMPLES = Path(__file__).parents[3] / "openapi" / "examples"
+from service import MODEL
+from service.api.endpoint import MEDIA_TYPES, Operation, Reference
+from service.api.openapi import fixed, problem_types
+from service.api.openapi.examples import answers, example, kebab, of
 
 
 def post(operation: Operation) -> dict[str, Any]:
@@ -26,14 +24,36 @@ def post(operation: Operation) -> dict[str, Any]:
     }
 
 
+def get(reference: Reference) -> dict[str, Any]:
+    """What the document says of a reference."""
+    headers = fixed.headers("ETag", "Cache-Control", "Content-Language")
+    shown = of({"model": MODEL, **reference.read()}, whole=f"GET {reference.path}", to="this request")
+    return {
+        "operationId": reference.operation_id,
+        "tags": ["references"],
+        "summary": reference.summary,
+        "description": reference.description,
+        "parameters": [fixed.IF_NONE_MATCH],
+        "responses": {
+            "200": {
+                "description": "The table.",
+                "headers": headers,
+                "content": {MEDIA_TYPES["json"]: {"schema": reference.answer, **shown}},
+            },
+            "304": {"description": "Nothing changed since the ETag that was sent.", "headers": headers},
+            **problem_types.references(problem_types.OF_REFERENCES),
+        },
+    }
+
+
 def _parameters(operation: Operation) -> list[dict[str, Any]]:
     stated = [
         _parameter(name, schema["description"], {k: v for k, v in schema.items() if k != "description"})
         for name, schema in operation.query.items()
     ]
-    if not operation.forms:
+    if not operation.further_forms:
         return stated
-    forms = {"type": "string", "enum": ["json", *operation.forms]}
+    forms = {"type": "string", "enum": ["json", *operation.further_forms]}
     return [*stated, _parameter("format", "Overrides Accept.", forms)]
 
 
@@ -42,18 +62,16 @@ def _parameter(name: str, description: str, schema: dict[str, Any]) -> dict[str,
 
 
 def _responses(operation: Operation) -> dict[str, Any]:
-    content: dict[str, Any] = {MEDIA_TYPES["json"]: {"schema": operation.answer}}
+    shown = answers(kebab(operation.operation_id))
+    content: dict[str, Any] = {MEDIA_TYPES["json"]: {"schema": operation.answer, **shown}}
     for form in operation.forms:
-        content[MEDIA_TYPES[form]] = {"schema": {"type": "string", "maxLength": 10_000_000}}
-    problems = {
-        str(status): {"$ref": f"#/components/responses/{name}"}
-        for name, (status, _) in fixed.PROBLEM_RESPONSES.items()
-        if name != "NotFound"
-    }
-    return {"200": {"description": "The answer.", "headers": fixed.HEADERS, "content": content}, **problems}
-
-
-def example(operation_id: str) -> Any:
-    """The runnable example request of an operation."""
-    name = "".join(f"-{c.lower()}" if c.isupper() else c for c in operation_id)
-    return json.loads((EXAMPLES / f"{name}.json").read_text(encoding="utf-8"))
+        described = {"type": "string", "maxLength": 10_000_000, "description": fixed.FORMS[form]}
+        content[MEDIA_TYPES[form]] = {"schema": described}
+    for form in operation.streams:
+        described = {"type": "string", "maxLength": 100_000_000, "description": fixed.STREAMS[form]}
+        content[MEDIA_TYPES[form]] = {"schema": described}
+    names = ["Cache-Control", "Content-Language"]
+    names += ["Vary"] if operation.further_forms else []
+    names += ["Content-Security-Policy"] if "html" in operation.forms else []
+    answer = {"description": "The answer.", "headers": fixed.headers(*names), "content": content}
+    return {"200": answer, **problem_types.references(problem_types.OF_OPERATIONS)}

@@ -1,0 +1,92 @@
+"""The operations that clients rely on: each where it was promised, under its name, with a request that runs."""
+
+import json
+
+import pytest
+
+from service import MODEL
+from service.api import openapi
+from service.api.app import OPERATIONS
+from service.api.openapi import example
+from service.api.references import REFERENCES
+from tests.api.conforms import conforms
+from tests.running import ROOT
+
+COMPUTED = {
+    "/v1/batches": "createBatch",
+    "/v1/batch-lists": "createBatchList",
+    "/v1/acid-solutions": "createAcidSolution",
+    "/v1/acid-adjustments": "createAcidAdjustment",
+    "/v1/acid-equivalents": "createAcidEquivalents",
+    "/v1/acid-doses": "createAcidDose",
+    "/v1/carbonation/set-points": "createSetPoints",
+    "/v1/carbonation/readings": "createReading",
+    "/v1/carbonation/charges": "createCharges",
+    "/v1/carbonation/gas-supply": "createGasSupply",
+    "/v1/chilling": "createChillPlan",
+    "/v1/regas/forecasts": "createRegasForecast",
+    "/v1/regas/states": "createRegasState",
+    "/v1/regas/calibrations": "createCalibration",
+    "/v1/prep-sheets": "createPrepSheet",
+    "/v1/rollouts": "createRollout",
+    "/v1/spec-checks": "createSpecCheck",
+}
+READ = {
+    "/v1/references/acids": "listAcids",
+    "/v1/references/ingredients": "listIngredients",
+    "/v1/references/vessels": "listVessels",
+    "/v1/references/units": "listUnits",
+    "/v1/references/allergens": "listAllergens",
+    "/v1/references/sources": "listSources",
+    "/v1/references/limits": "listLimits",
+}
+DOCUMENT = openapi.document(OPERATIONS, REFERENCES)
+
+
+def named(method: str) -> dict[str, str]:
+    """Operation ids of the document by path, those of the service itself left out."""
+    of = {path: item[method]["operationId"] for path, item in DOCUMENT["paths"].items() if method in item}
+    return {path: name for path, name in of.items() if path.startswith("/v1/")}
+
+
+def test_the_document_has_these_operations_and_no_other():
+    assert named("post") == COMPUTED
+    assert named("get") == READ
+    assert [method for path in COMPUTED for method in DOCUMENT["paths"][path] if method != "post"] == []
+
+
+@pytest.mark.parametrize("path", COMPUTED)
+def test_its_example_runs_and_the_answer_is_what_the_document_promises(client, path):
+    request = example(COMPUTED[path])
+    answer = client.post(path, json=request)
+    assert answer.status_code == 200, answer.json
+    conforms(COMPUTED[path], answer.json)
+    examples = DOCUMENT["paths"][path]["post"]["requestBody"]["content"]["application/json"]["examples"]
+    assert request in [one["value"] for one in examples.values()]
+
+
+@pytest.mark.parametrize("path", READ)
+def test_its_table_is_read(client, path):
+    answer = client.get(path)
+    assert answer.status_code == 200
+    assert answer.json["model"] == MODEL
+    assert answer.json["items"]
+    conforms(READ[path], answer.json)
+
+
+@pytest.mark.parametrize("path", COMPUTED)
+@pytest.mark.parametrize("model", ["2026.11", "1.0", f"{MODEL} ", f"{MODEL}.1", "latest"])
+def test_a_model_is_an_assertion(client, path, model):
+    """Another than this is refused with what there is; this one is answered as if nothing were said."""
+    request = example(COMPUTED[path])
+    refused = client.post(path, json=request | {"model": model})
+    assert (refused.status_code, refused.json["type"]) == (422, "/problems/model-not-available")
+    assert refused.json["available"] == [MODEL]
+    assert [error["pointer"] for error in refused.json["errors"]] == ["/model"]
+    assert client.post(path, json=request | {"model": refused.json["available"][0]}).data == client.post(
+        path, json=request
+    ).data  # fmt: skip
+
+
+def test_the_committed_document_names_the_model_in_force():
+    assert json.loads((ROOT / "openapi/openapi.json").read_text())["info"]["version"] == MODEL
