@@ -60,7 +60,7 @@ class OutsideValidity(ServiceError, ValueError):
     def __init__(self, quantity: str, value: float, low: float, high: float, unit: str) -> None:
         self.quantity, self.value, self.low, self.high, self.unit = quantity, value, low, high, unit
         read = _AS_READ.get(unit, unit)
-        super().__init__(f"{quantity} {value:g} {read} is outside {low:g} to {high:g} {read}")
+        super().__init__(f"{quantity[:1].upper()}{quantity[1:]} {value:g} {read} is outside {low:g} to {high:g} {read}")
 
 
 class Refused(ServiceError):

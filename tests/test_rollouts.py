@@ -161,7 +161,10 @@ def test_a_standard_that_is_refused_at_its_own_place_refuses_no_venue():
     cool, notes = site("cool", warmest_room_c=15.0), Notes()
     asked = once(Asked(SPEC, (cool,), standard(carbonation=plan)), notes)
     assert asked.reference is None
-    assert [c.code for c in notes.cautions if c.pointers == ("/standard",)] == ["standard-refused"]
+    (told,) = (c for c in notes.cautions if c.pointers == ("/standard",))
+    assert told.code == "standard-refused"
+    assert "Do not charge: " in told.text  # why, in words and not in codes
+    assert told.params.keys() >= {"vessel", "nearest"}
     assert venue(asked, cool).vessels[0].dial_bar_gauge.typical > 0.0
 
 

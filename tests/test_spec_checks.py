@@ -92,6 +92,14 @@ def test_what_is_known_of_co2_in_alcohol_ends_at_40(abv, verdict, codes_):
     given, findings = found(replace(GIN, abv=abv))
     assert given == verdict
     assert {f.code for f in findings if f.verdict != "yes"} - {"low-acid"} == codes_
+    assert all(f.text[0].isupper() or f.text[0] == "{" for f in findings)
+
+
+def test_a_strength_is_told_to_the_tenth_as_a_label_has_it():
+    (finding,) = found(GIN, CORDIAL, WATER, code="usual-level")[1]
+    drink = mix(portions(Spec("x", (GIN, CORDIAL, WATER)), Notes()))
+    assert finding.params["abv"] == pytest.approx(drink.abv, abs=0.05)
+    assert f"{finding.params['abv']:.1f}" == f"{finding.params['abv']:g}"
 
 
 def test_a_sweet_drink_takes_up_less_co2_as_usher_measured():
@@ -129,6 +137,11 @@ def test_what_the_trade_refuses_or_warns_of(change, verdict, code, field):
     given, (finding,) = found(GIN, replace(CORDIAL, **change), WATER, code=code)
     assert (given, finding.verdict) == (verdict, verdict)
     assert finding.pointer == f"{AT}/components/1/{field}".rstrip("/")
+
+
+def test_no_level_is_named_for_what_is_never_charged():
+    assert "usual-level" in codes(GIN, CORDIAL, WATER)
+    assert "usual-level" not in codes(GIN, replace(CORDIAL, live_culture=True), WATER)
 
 
 def test_inside_a_spec_of_its_own_too():

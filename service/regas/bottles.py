@@ -84,7 +84,7 @@ def regas_after(case: Case, alone: Sequence[Band], notes: Notes) -> RegasAfter |
         text = "Usually no glass falls below the floor of {floor}; at the low end of the band one does."
         notes.caution("floor-may-be-crossed", "info", text, at="/shift/floor", floor=floor)
     minutes = case.interval_s / 60.0
-    return RegasAfter(Band(low, typical, high), Band(low * minutes, typical * minutes, high * minutes))
+    return RegasAfter(Band(low, typical, high), Band(low * minutes, typical * minutes, high * minutes), asked)
 
 
 def _precaution(case: Case, runs: Runs, low_count: int, notes: Notes) -> dict[int, float]:

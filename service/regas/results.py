@@ -38,10 +38,19 @@ class Crossing:
 
 @dataclass(frozen=True)
 class RegasAfter:
-    """How many pours of one bottle make the floor, and how long they last."""
+    """How many pours of one bottle make the floor, and how long they last.
+
+    asked: glasses that are asked of it, until it is empty or the shift ends
+    """
 
     pours: Band
     minutes: Band
+    asked: int
+
+    @property
+    def usually_due(self) -> bool:
+        """Whether typically a glass falls below the floor, and not at the low end of the band alone."""
+        return self.pours.typical < self.asked
 
 
 @dataclass(frozen=True)

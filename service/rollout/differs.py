@@ -92,15 +92,8 @@ def _by_vessel(once: Once, site: Site, found: Sequence[InVessel]) -> Iterator[Di
     standard_bar = once.reference.dial_bar_gauge.typical
     for i, one in enumerate(found):
         at = f"/site/vessels/{i}" if site.vessels else "/site/vessels"
-        name = one.vessel.name
-        yield from _dial(
-            "vessel",
-            at,
-            "{vessel}, with its headspace and the air in it",
-            standard_bar,
-            _at_sea_level_bar(once, one),
-            vessel=name,
-        )
+        text = "{vessel}, with its headspace and the air in it"
+        yield from _dial("vessel", at, text, standard_bar, _at_sea_level_bar(once, one), vessel=one.vessel.name)
 
 
 def _as_made(once: Once, site: Site, drift: Drift | None) -> Iterator[Differs]:
@@ -140,7 +133,7 @@ def _in_service(reference: InVessel, one: InVessel) -> Iterator[Differs]:
         yield from _level("glass", "in the first glass", reference.glass.typical, one.glass.typical)
     if reference.regas_after is not None and one.regas_after is not None:
         yield from _counted(
-            "regas", "/standard/shift", "Pours before a re-gas",
+            "regas", "/standard/shift", "Pours of one vessel that make the floor",
             reference.regas_after.pours.typical, one.regas_after.pours.typical,
         )  # fmt: skip
     elif reference.regas_after is not one.regas_after:

@@ -137,11 +137,18 @@ def _reference(glass: Glass, standard: Standard, notes: Notes) -> InVessel | Non
                 serve_ml=glass.serve.volume_ml, notes=own,
             )  # fmt: skip
     except (Refused, SeveralRefused) as refused:
-        text = "At sea level the standard itself is refused: {why}. Venues are held against its strength and acidity."
-        notes.caution("standard-refused", "warning", text, at="/standard", why=str(refused))
+        _caution_refused(refused, notes)
         return None
     notes.join(own, wanted=_holds_everywhere)
     return found
+
+
+def _caution_refused(refused: Refused | SeveralRefused, notes: Notes) -> None:
+    """That the standard is refused at its own place, and the first reason."""
+    first = refused.refusals[0] if isinstance(refused, SeveralRefused) else refused
+    fault = first.faults[0]
+    lead = "At sea level the standard itself is refused, so venues are held against its strength and acidity alone."
+    notes.caution("standard-refused", "warning", f"{lead} {fault.text}", at="/standard", **dict(fault.params))
 
 
 def _holds_everywhere(said: Caution | Assumption) -> bool:

@@ -181,13 +181,15 @@ def _says(once: Once, found: tuple[InVessel, ...]) -> Iterator[Sentence]:
 
 
 def _regas(once: Once, one: InVessel) -> Iterator[Sentence]:
-    shift, due = once.asked.standard.shift, one.regas_after
-    if due is None or shift is None:
+    shift, after = once.asked.standard.shift, one.regas_after
+    if after is None or shift is None:
         return
-    lasts = Quantity("duration", 60.0 * due.minutes.typical)
-    params: dict[str, Value] = {"vessel": one.vessel.name, "pours": due.pours.typical, "lasts": lasts}
-    text = "{vessel}: re-gas after {pours} pours or {lasts}."
-    if shift.starts_at is not None:
-        text = "{vessel}: re-gas after {pours} pours or {lasts}, the first at {at}."
-        params["at"] = shift.starts_at + timedelta(minutes=due.minutes.typical)
-    yield Sentence("regas", text, params)
+    params: dict[str, Value] = {"vessel": one.vessel.name}
+    text = "{vessel}: usually each of its pours makes the floor; re-gas only where a glass is flat"
+    if after.usually_due:
+        params |= {"pour": after.pours.typical, "lasts": Quantity("duration", 60.0 * after.minutes.typical)}
+        text = "{vessel}: re-gas after its pour {pour}, or {lasts}"
+        if shift.starts_at is not None:
+            params["at"] = shift.starts_at + timedelta(minutes=after.minutes.typical)
+            text += ", the first at {at}"
+    yield Sentence("regas", f"{text}; never below a third full.", params)

@@ -58,7 +58,8 @@ def _of_the_drink(spec: Spec, lines: Sequence[Line], smallest: Smallest, own: No
     else:
         dead = replace(drink, live_culture=False) if drink.live_culture else drink
         yield from part(partial(safety.check_fit_to_charge, dead, _VESSEL, safety.cold_c(drink), own))
-        yield from style_of(drink, at)
+        if not drink.live_culture:  # no level is named for what is never charged
+            yield from style_of(drink, at)
     if not _low_acid(own):
         part(partial(use_by, spec, glass, drink, made_at=None, house_maximum_s=None, notes=own))
     if _low_acid(own):

@@ -94,7 +94,7 @@ def _coarse(part: _Weighed, shown: Mapping[str, Value]) -> Iterator[Finding]:
         )
     elif 100.0 * part.half_step > COARSE_PERCENT:
         text = "Half a step of {step} is {percent} % of {component} in {batch}: weigh it finer, or measure it."
-        params = {"component": part.name, "percent": 100.0 * part.half_step, **shown}
+        params = {"component": part.name, "percent": round(100.0 * part.half_step, 1), **shown}
         yield Finding("coarse-scale", "info", part.at, text, "common-practice", params)
 
 
@@ -130,5 +130,5 @@ def _drift(kind: _Kind, parts: Sequence[_Weighed], smallest: Smallest, shown: Ma
         return
     worst = parts[max(range(len(parts)), key=each.__getitem__)]
     least = Quantity("volume", smallest.batch_ml * sum(each) / kind.most, "up")
-    params = {"component": worst.name, "drift": drift, "most": kind.most, "least": least, **shown}
+    params = {"component": worst.name, "drift": float(f"{drift:.3g}"), "most": kind.most, "least": least, **shown}
     yield Finding(kind.code, "warning", worst.at, kind.text, kind.basis, params, kind.source)

@@ -50,23 +50,28 @@ def style_of(drink: Drink, at: str) -> Iterator[Finding]:
         yield Finding("freezes-near-charging", "info", at, text, "estimate", params, source)
 
 
+def _shown(number: float) -> float:
+    """To the tenth, as a label has a strength."""
+    return round(number, 1)
+
+
 def _usual_level(drink: Drink, at: str) -> Finding:
     style = SHORT if drink.abv >= SHORT_ABV else LONG
     text = "At {abv} %vol it is charged like {style}: to {typical}, {low} to {high} in use."
     levels = {name: Quantity("co2", getattr(style, name)) for name in ("low", "typical", "high")}
     return Finding(
-        "usual-level", "info", at, text, "common-practice", {"abv": drink.abv, "style": style.name, **levels}
+        "usual-level", "info", at, text, "common-practice", {"abv": _shown(drink.abv), "style": style.name, **levels}
     )
 
 
 def _stronger(drink: Drink, at: str) -> Finding:
     text = (
         "{abv} %vol is over the {most} %vol that short carbonated drinks have: it tastes harsh, and little is known of "
-        "its CO2. {water} of water more in each makes it so; water in place of ice melt counts."
+        "its CO2. {water} more water a serve brings it down to that; water in place of ice melt counts."
     )
     added_g = mixture.water_to_reach_abv_g(drink.masses, STRONGEST_ABV)
     water = Quantity("volume", mixture.volume_ml(Masses(water_g=added_g)), "up")
-    params: dict[str, Value] = {"abv": drink.abv, "most": STRONGEST_ABV, "water": water}
+    params: dict[str, Value] = {"abv": _shown(drink.abv), "most": STRONGEST_ABV, "water": water}
     return Finding("stronger-than-usual", "warning", at, text, "common-practice", params, verdict="care")
 
 
@@ -80,6 +85,6 @@ def _sweeter(drink: Drink, at: str) -> Finding:
     params: dict[str, Value] = {
         "sugar": Quantity("sugar", drink.sugar_g_per_l),
         "most": Quantity("sugar", SWEETEST_G_PER_L),
-        "percent": 100.0 * (1.0 - factor),
+        "percent": _shown(100.0 * (1.0 - factor)),
     }
     return Finding("sweeter-than-usual", "warning", at, text, "common-practice", params, verdict="care")

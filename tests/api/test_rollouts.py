@@ -199,11 +199,32 @@ def test_air_pressure_may_be_off_by_weather_and_no_more(client, body):
         assert client.post(PATH, json=asked).json["sites"][0]["status"] == status, share
 
 
-def test_sites_that_differ_by_name_alone_share_a_problem_and_each_has_its_own_pointers(client, body):
-    asked = with_sites(body, *[FULL] * (MOST_TRIES + 10))
-    problems = [one["problem"] for one in client.post(PATH, json=asked).json["sites"]]
-    for i, problem in enumerate(problems):
+def test_sites_that_differ_by_name_alone_share_a_problem_and_each_has_its_own_pointers(client, body, monkeypatch):
+    monkeypatch.setattr("service.api.rollouts.refusing.MOST_TRIES", 1)
+    asked = with_sites(body, *[FULL] * 5, {**FULL, "altitude": metres(10)})
+    *alike, other = (one["problem"] for one in client.post(PATH, json=asked).json["sites"])
+    for i, problem in enumerate(alike):
         assert [near["pointer"] for near in problem["nearest"]] == [f"/sites/{i}/vessels/0/fill"]
+    assert "nearest" not in other  # there is no try left for it
+
+
+def test_every_venue_of_a_long_list_that_is_refused_is_offered_what_works(client, body):
+    """Each is another one: none may share its offer, and there is a try for each."""
+    warm = [{"altitude": metres(i), "warmest_room": {"value": 35 + i % 5, "unit": "c"}} for i in range(60)]
+    asked = with_sites(body, *warm)
+    refused = [one["problem"] for one in client.post(PATH, json=asked).json["sites"]]
+    for i in (0, 31, 59):
+        assert client.post(PATH, json=apply_nearest(asked, refused[i])).json["sites"][i]["status"] == "ok"
+    assert all("nearest" in problem for problem in refused)
+    assert MOST_TRIES >= 2 * MOST_SITES
+
+
+def test_a_glass_that_differs_is_told_by_how_much(client, body):
+    """Never as two figures that look alike: at 1600 m it is 0.07 g/l less, of 5.2 g/l at both."""
+    (site,) = client.post(PATH, json=with_sites(body, {"altitude": metres(1600), "locale": "en"})).json["sites"]
+    (glass,) = (one for one in site["differs"] if one["code"] == "glass")
+    change = glass["standard"]["value"] - glass["here"]["value"]
+    assert glass["text"] == f"CO2 in the first glass: {change:.1f} g/l less than in the standard."
 
 
 def test_all_may_be_refused(client, body):
@@ -317,10 +338,26 @@ def test_the_table_has_a_row_for_each_kind_of_vessel(client, body):
     assert [row["status"] for row in rows] == ["ok", "ok", "ok", "refused"]
     assert "headspace" in rows[3]["problem"]
     whole = client.post(PATH, json=body).json["sites"]
+    assert json.loads(rows[3]["nearest"]) == whole[2]["problem"]["nearest"]
+    assert {row["nearest"] for row in rows[:3]} == {""}
     assert float(rows[2]["dial_typical"]) == whole[1]["gauge_pressure"]["typical"]
     assert float(rows[1]["co2_typical"]) == whole[0]["other_vessels"][0]["charges"]["co2"]["typical"]
     assert rows[0]["cost_per_serve"] == whole[0]["cost"]["per_serve"]["amount"]
-    assert rows[0]["regas_at"] == whole[0]["regas_at"]
+    assert rows[0]["regas_at"] == whole[0].get("regas_at", "")
+
+
+@pytest.mark.parametrize("floor, due", [(4.5, False), (5.05, True)])
+def test_a_re_gas_is_announced_only_where_one_is_usually_due(client, body, floor, due):
+    """A litre's four glasses that usually all make the floor end with an empty bottle, which nobody re-gasses."""
+    asked = with_sites(body, {})
+    asked["standard"]["shift"]["floor"] = {"value": floor, "unit": "g/l"}
+    (site,) = client.post(PATH, json=asked).json["sites"]
+    (said,) = (one["text"] for one in site["says"] if one["code"] == "regas")
+    serves_of_a_litre = 800 // 185
+    assert (site["regas_after"]["pours"]["typical"] < serves_of_a_litre) is due
+    assert ("regas_at" in site) is due
+    assert ("re-gas after" in said) is due
+    assert said.endswith("never below a third full.")
 
 
 def test_a_query_that_does_not_exist_is_refused(client, body):

@@ -80,12 +80,14 @@ def _money(money: Body) -> str:
     return f"{Decimal(money['amount']).quantize(coin, ROUND_HALF_EVEN)} {money['currency']}"
 
 
-def _ends(band: Body) -> list[str]:
+def ends(band: Body) -> list[str]:
     """Low, typical and high, with as many digits as the science bears."""
-    ends = [band[end] for end in ("low", "typical", "high")]
+    found = [band[end] for end in ("low", "typical", "high")]
     if "unit" not in band:
-        return [f"{end:.3g}" for end in ends]
-    return [shown(end, band["unit"]).partition(" ")[0] for end in ends]
+        plain = [f"{float(f'{end:.3g}'):g}" for end in found]
+        decimals = max(len(end.partition(".")[2]) for end in plain)
+        return [f"{float(end):.{decimals}f}" for end in plain]
+    return [shown(end, band["unit"]).partition(" ")[0] for end in found]
 
 
 def _environment() -> Environment:
@@ -100,7 +102,7 @@ def _environment() -> Environment:
     )
     made.filters |= {
         "clock": clock, "moment": day_and_time, "split": _split, "large": _large, "shown": _shown, "money": _money,
-        "ends": _ends,
+        "ends": ends,
     }  # fmt: skip
     made.globals |= {"style": Markup(_STYLE), "most_labels": MOST_LABELS}  # noqa: S704 - our own file
     return made

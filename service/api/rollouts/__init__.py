@@ -5,6 +5,7 @@ from service.api.endpoint import Body, Operation, Parts
 from service.api.pages import table
 from service.api.rollouts import streams
 from service.api.rollouts.answer import RolloutAnswer
+from service.api.rollouts.refusing import MOST_TRIES
 from service.api.rollouts.request import RolloutRequest
 from service.api.rollouts.rolling import rolling
 from service.notes import Notes
@@ -39,7 +40,8 @@ ROLLOUTS = Operation(
     "units and on its own clock; what differs from the standard and why; and how far apart the venues are in what the "
     "guest gets. The level in the vessel is the same everywhere; the glass, which the altitude changes, is told. A "
     "venue that is refused is so alone, with pointers into the whole request. An invalid field refuses the whole. As "
-    "application/x-ndjson or CSV it is sent while it is computed.",
+    "application/x-ndjson or CSV it is sent while it is computed. What refusals offer is tried out "
+    f"{MOST_TRIES} times a rollout; a refusal beyond that offers nothing, so post that venue alone.",
     request=RolloutRequest(),
     answer=RolloutAnswer,
     view=create_rollout,

@@ -99,7 +99,9 @@ class RolloutSiteAnswerSchema(Open):
     fills = fields.List(fields.Nested(FillSchema))
     glass = band("co2", required=False, metadata=says("In the first glass; absent where the drink stays flat."))
     regas_after = fields.Nested(RegasAfter, metadata=says("Absent where none is due."))
-    regas_at = moment(required=False, metadata=says("The first that is due, where the shift states its start."))
+    regas_at = moment(
+        required=False, metadata=says("The first re-gas that is usually due, where the shift states its start.")
+    )
     other_vessels = fields.List(fields.Nested(RolloutVesselSchema), metadata=says("Its further kinds of vessels."))
     use_by = moment(required=False)
     cost = fields.Nested(CostSchema)

@@ -12,8 +12,9 @@ from service.api.endpoint import Body, Operation
 from service.api.endpoint.computing import MENDS, refused_as
 from service.errors import Refused, SeveralRefused
 
-MOST_TRIES = 600
-"""How often in a rollout what a refusal offers is tried out; a refusal beyond that comes without an offer."""
+MOST_TRIES = 1000
+"""How often in a rollout what a refusal offers is tried out, twice for each venue of the longest; beyond that a refusal
+comes without an offer."""
 ALONE = "/sites/0"
 
 

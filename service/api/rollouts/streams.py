@@ -15,9 +15,12 @@ COLUMNS = (
     "dial_high", "never_over", "pressure_unit", "charges", "co2_low", "co2_typical", "co2_high", "glass_low",
     "glass_typical", "glass_high", "co2_unit", "chill_first_check", "chill_typical", "chill_unit", "regas_after_pours",
     "regas_after_minutes", "regas_at", "serves", "abv", "titratable_acidity_meq_per_l", "use_by", "cost_batch",
-    "cost_per_serve", "outlay", "currency", "differs", "problem",
+    "cost_per_serve", "outlay", "currency", "differs", "problem", "nearest",
 )  # fmt: skip
-"""A row for each kind of vessel of a venue; figures of the batch stand in each of them. problem: why it is refused."""
+"""A row for each kind of vessel of a venue; figures of the batch stand in each of them.
+
+problem: why it is refused; nearest: what works instead, as JSON
+"""
 
 
 def lines(parts: Parts) -> Iterator[bytes]:
@@ -46,7 +49,9 @@ def _written(cells: Any) -> bytes:
 def _rows(site: Body) -> Iterator[Body]:
     known: Body = {name: site[name] for name in ("id", "name", "status", "use_by") if name in site}
     if site["status"] == "refused":
-        yield {**known, "problem": site["problem"]["detail"]}
+        problem = site["problem"]
+        offered = {"nearest": orjson.dumps(problem["nearest"]).decode()} if "nearest" in problem else {}
+        yield {**known, "problem": problem["detail"], **offered}
         return
     known |= _of_all(site)
     first = {"fill": site["fills"][0], **site}

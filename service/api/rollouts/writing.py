@@ -74,7 +74,7 @@ def _served(one: InVessel, once: Once, answer: Answer) -> Body:
     pours, minutes = one.regas_after.pours, one.regas_after.minutes
     found["regas_after"] = {"pours": answer.band("number", pours), "minutes": answer.band("number", minutes)}
     shift = once.asked.standard.shift
-    if shift is not None and shift.starts_at is not None:
+    if shift is not None and shift.starts_at is not None and one.regas_after.usually_due:
         found["regas_at"] = answer.moment(shift.starts_at + timedelta(minutes=minutes.typical))
     return found
 
