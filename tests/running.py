@@ -5,14 +5,22 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
+from typing import IO
 
 import requests
 
 ROOT = Path(__file__).resolve().parent.parent
 START_SECONDS = 30
+
+
+def free_port() -> int:
+    """A loopback port that was free a moment ago."""
+    with socket.create_server(("127.0.0.1", 0)) as listener:
+        port: int = listener.getsockname()[1]
+        return port
 
 
 @contextmanager
@@ -24,23 +32,41 @@ def running(*gunicorn: str, **environment: str) -> Iterator[str]:
     """
     with socket.create_server(("127.0.0.1", 0)) as listener:
         port = listener.getsockname()[1]
-        settings = {"AUTH": "open", "API_KEY_HASHES": "", "LOG_LEVEL": "warning", "BIND": f"fd://{listener.fileno()}"}
-        process = subprocess.Popen(
-            [sys.executable, "-m", "gunicorn", "-c", "docker/gunicorn.conf.py", *gunicorn],
-            cwd=ROOT,
-            env=os.environ | settings | environment,
-            pass_fds=[listener.fileno()],
-        )
+        process = start(*gunicorn, environment={"BIND": f"fd://{listener.fileno()}"} | environment, kept=listener)
     try:
         url = f"http://127.0.0.1:{port}"
-        _wait(url, process)
+        wait_for(url, process)
         yield url
     finally:
         process.terminate()
         process.wait(timeout=START_SECONDS)
 
 
-def _wait(url: str, process: subprocess.Popen[bytes]) -> None:
+def start(
+    *gunicorn: str, environment: Mapping[str, str], kept: socket.socket | None = None, log: IO[bytes] | None = None
+) -> subprocess.Popen[bytes]:
+    """The process of the service, not waited for.
+
+    environment: configuration that differs, where it listens among it
+    kept: an open socket that it takes over
+    log: what takes its output; the test's own unless given
+    """
+    settings = {"AUTH": "open", "API_KEY_HASHES": "", "LOG_LEVEL": "warning"}
+    return subprocess.Popen(
+        [sys.executable, "-m", "gunicorn", "-c", "docker/gunicorn.conf.py", *gunicorn],
+        cwd=ROOT,
+        env={**os.environ, **settings, **environment},
+        pass_fds=[] if kept is None else [kept.fileno()],
+        stdout=log,
+        stderr=log,
+    )
+
+
+def wait_for(url: str, process: subprocess.Popen[bytes]) -> None:
+    """Until the service can answer.
+
+    raises: RuntimeError if it ended instead, TimeoutError
+    """
     deadline = time.monotonic() + START_SECONDS
     while time.monotonic() < deadline:
         if process.poll() is not None:

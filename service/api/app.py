@@ -3,18 +3,34 @@
 import os
 import re
 from collections.abc import Mapping
-from hashlib import sha256
-from hmac import compare_digest
 from typing import Any
 from uuid import uuid4
 
 import orjson
 from flask import Flask, Response, g, request
 from flask.json.provider import JSONProvider
+from flask_cors import CORS
 
 from service import MODEL
-from service.api import acid, batching, carbonation, chilling, docs, endpoint, openapi, prep_sheet, problems, regas
-from service.api.problems import RequestProblem
+from service.api import (
+    acid,
+    batching,
+    carbonation,
+    chilling,
+    docs,
+    endpoint,
+    keys,
+    logs,
+    metrics,
+    openapi,
+    prep_sheet,
+    problems,
+    regas,
+    rollouts,
+    spec_checks,
+)
+from service.api.endpoint import LARGEST_BODY
+from service.api.references import REFERENCES
 
 OPERATIONS = (
     *batching.OPERATIONS,
@@ -23,11 +39,18 @@ OPERATIONS = (
     *chilling.OPERATIONS,
     *regas.OPERATIONS,
     *prep_sheet.OPERATIONS,
+    *rollouts.OPERATIONS,
+    *spec_checks.OPERATIONS,
 )
-LARGEST_BODY = 1024 * 1024
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
-_OPEN_PATHS = ("/healthz", "/readyz", "/openapi.json", "/docs", "/problems/")
-_KEY_HASH = re.compile(r"[0-9a-f]{64}")
+_OPEN_PATHS = ("/healthz", "/readyz", "/openapi.json", "/docs", "/welcome/", "/problems/")
+_ORIGIN = re.compile(r"https?://[a-z0-9.-]+(:[0-9]{1,5})?")
+ALLOWED = ["Authorization", "Content-Type", "If-None-Match", "X-Request-Id", "traceparent"]
+_HEADERS = {
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Resource-Policy": "same-origin",
+}
 
 
 class Orjson(JSONProvider):
@@ -43,59 +66,87 @@ class Orjson(JSONProvider):
 def create_app(environment: Mapping[str, str] | None = None) -> Flask:
     """The WSGI application.
 
-    environment: configuration, os.environ when left out. API_KEY_HASHES: SHA-256 of each key in hex, separated by
-    commas. AUTH=open: no key is asked for. One of the two must be set.
+    environment: configuration, os.environ when left out.
+        API_KEY_HASHES: SHA-256 of each key in hex, separated by commas. AUTH=open: no key is asked for. One of the two.
+        CORS_ORIGINS: origins whose pages may call from a browser, separated by commas; none unless set.
+        METRICS_BIND: address and port that the server listens on for metrics alone; none unless set.
     raises: ValueError when the configuration is wrong
     """
-    key_hashes = _key_hashes(os.environ if environment is None else environment)
-    app = Flask("service.api", static_folder=None)
+    settings = os.environ if environment is None else environment
+    key_hashes, origins = _key_hashes(settings), _origins(settings)
+    app = Service("service.api", static_folder=None)
     app.json = Orjson(app)
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY
     app.url_map.merge_slashes = False  # a path that is not one of ours is a problem document, not a redirect
+    metrics.init_app(app)
+    _identify(app, key_hashes)
+    logs.init_app(app)
     problems.init_app(app)
-    openapi.init_app(app, OPERATIONS)
-    docs.init_app(app)
+    openapi.init_app(app, OPERATIONS, REFERENCES)
+    docs.init_app(app, OPERATIONS, REFERENCES, keyed=bool(key_hashes))
     for operation in OPERATIONS:
         endpoint.register(app, operation)
+    for reference in REFERENCES:
+        endpoint.register_reference(app, reference, kept_by="private" if key_hashes else "public")
     _probes(app)
+    if origins:
+        CORS(app, origins=origins, methods=["GET", "POST"], allow_headers=ALLOWED, expose_headers=["X-Request-Id"])
+    if port := _metrics_port(settings):
+        app.wsgi_app = metrics.on_port(app.wsgi_app, port)  # type: ignore[assignment]
+    return app
+
+
+class Service(Flask):
+    """Flask, but a fault is logged without its message, which may hold what a caller sent."""
+
+    def log_exception(self, exc_info: Any) -> None:
+        logs.fault(exc_info[1])
+
+
+def _identify(app: Flask, key_hashes: tuple[str, ...]) -> None:
+    """Each exchange has an id, and a key where keys are asked for."""
 
     @app.before_request
     def identify() -> None:
         sent = request.headers.get("X-Request-Id", "")
         g.request_id = sent if _REQUEST_ID.fullmatch(sent) else uuid4().hex
-        if key_hashes and not request.path.startswith(_OPEN_PATHS):
-            _authorize(key_hashes)
+        preflight = request.method == "OPTIONS"  # browsers send no key with it, and nothing is computed
+        open_to_all = request.path == "/" or request.path.startswith(_OPEN_PATHS)
+        if key_hashes and not preflight and not open_to_all:
+            keys.authorize(key_hashes)
 
     @app.after_request
     def finish(response: Response) -> Response:
         response.headers["X-Request-Id"] = g.request_id
-        response.headers["X-Content-Type-Options"] = "nosniff"
+        response.headers.update(_HEADERS)
         response.headers.setdefault("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
-        response.headers["Referrer-Policy"] = "no-referrer"
         return response
 
-    return app
 
-
-def _key_hashes(environment: Mapping[str, str]) -> tuple[str, ...]:
-    stated = environment.get("API_KEY_HASHES", "").strip()
-    open_to_all = environment.get("AUTH", "")
-    if open_to_all not in ("", "open"):
+def _key_hashes(settings: Mapping[str, str]) -> tuple[str, ...]:
+    stated, auth = settings.get("API_KEY_HASHES", "").strip(), settings.get("AUTH", "")
+    if auth not in ("", "open"):
         raise ValueError('AUTH may only be "open"')
-    if bool(stated) == (open_to_all == "open"):
+    if bool(stated) == (auth == "open"):
         raise ValueError("set either API_KEY_HASHES (SHA-256 in hex, comma-separated) or AUTH=open")
-    hashes = tuple(part.strip() for part in stated.split(",")) if stated else ()
-    if not all(_KEY_HASH.fullmatch(h) for h in hashes):
-        raise ValueError("API_KEY_HASHES must hold 64 lower-case hex digits for each key")
-    return hashes
+    return keys.hashes_of(stated)
 
 
-def _authorize(key_hashes: tuple[str, ...]) -> None:
-    scheme, _, key = request.headers.get("Authorization", "").partition(" ")
-    found = sha256(key.encode("utf-8", "surrogateescape")).hexdigest()
-    matches = [compare_digest(found, known) for known in key_hashes]  # every one, so that time tells nothing
-    if scheme.lower() != "bearer" or not any(matches):
-        raise RequestProblem("unauthorized", problems.TYPES["unauthorized"].explanation)
+def _origins(settings: Mapping[str, str]) -> list[str]:
+    stated = [origin.strip() for origin in settings.get("CORS_ORIGINS", "").split(",") if origin.strip()]
+    if not all(_ORIGIN.fullmatch(origin) for origin in stated):
+        raise ValueError("CORS_ORIGINS must hold origins such as https://till.example, separated by commas")
+    return stated
+
+
+def _metrics_port(settings: Mapping[str, str]) -> int | None:
+    stated = settings.get("METRICS_BIND", "")
+    if not stated:
+        return None
+    port = stated.rpartition(":")[2]
+    if not port.isdecimal() or not settings.get("PROMETHEUS_MULTIPROC_DIR"):
+        raise ValueError("METRICS_BIND must be address:port, and needs PROMETHEUS_MULTIPROC_DIR")
+    return int(port)
 
 
 def _probes(app: Flask) -> None:

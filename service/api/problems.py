@@ -82,6 +82,11 @@ TYPES: dict[str, Type] = {
         "Glass, unrated, retired or damaged vessels are never charged. The maker's rating, local code and a "
         "competent person decide.",
     ),
+    "calibration-refused": Type(
+        "This calibration is not used",
+        422,
+        "Its solubility is far from any drink's, or hardly known: a misreading would move every pressure.",
+    ),
     "no-headspace": Type(
         "Not enough headspace",
         422,
@@ -130,6 +135,17 @@ TYPES: dict[str, Type] = {
         422,
         "A reading contradicts the rest of the request, or says too little; read again.",
     ),
+    "readings-cannot-tell": Type(
+        "The readings cannot tell",
+        422,
+        "Too few, too alike or too rough readings for the constant that is asked for; facts say how far they go, and "
+        "the text what to measure next.",
+    ),
+    "log-contradiction": Type(
+        "The log contradicts itself",
+        422,
+        "An id stands for two different events, or an event lies after now; only the vessel of this log is refused.",
+    ),
     "left-connected": Type(
         "A bottle is not left on the gas", 422, "Only a keg stays connected; a bottle is taken off after each shake."
     ),
@@ -137,6 +153,18 @@ TYPES: dict[str, Type] = {
         "The target cannot be reached",
         422,
         "No setting within the stated limits reaches the target; facts and nearest say what can be reached.",
+    ),
+    "bad-request": Type("Not an HTTP request", 400, "The request line or a header is not valid, or too large."),
+    "uri-too-long": Type("The address is too long", 414, "No operation has an address of that length."),
+    "too-many-requests": Type(
+        "Too many requests",
+        429,
+        "The proxy lets one address ask for so much and no more; wait as long as Retry-After says.",
+    ),
+    "unavailable": Type(
+        "Not to be reached just now",
+        503,
+        "No process of the service answered in time; every request may safely be sent again.",
     ),
     "internal": Type("A fault of the service", 500, "Not the caller's fault. Quote the request id when reporting it."),
 }
@@ -159,6 +187,7 @@ def problem(
 
 def respond(body: Mapping[str, Any]) -> Response:
     """The response for a problem document."""
+    g.problem = body["type"].rpartition("/")[2]  # for logs and metrics
     response = Response(dumps(body), body["status"], mimetype="application/problem+json")
     response.headers["Content-Language"] = "en"
     response.headers["Cache-Control"] = "no-store"
@@ -227,6 +256,10 @@ def outside(error: OutsideValidity) -> Refused:
     return Refused("outside-validity", [fault], facts=facts)
 
 
+LONGEST_POINTER = 4000
+"""As the document says; what a caller named at greater length is told by where it stands."""
+
+
 def faults_of(error: ValidationError) -> list[dict[str, Any]]:
     """Every message of a marshmallow error with its JSON Pointer (RFC 6901)."""
     return list(_walk(error.messages, ""))
@@ -236,7 +269,8 @@ def _walk(messages: Any, pointer: str) -> Iterator[dict[str, Any]]:
     if isinstance(messages, Mapping):
         for key, inner in messages.items():
             token = str(key).replace("~", "~0").replace("/", "~1")
-            yield from _walk(inner, f"{pointer}/{token}")
+            at = f"{pointer}/{token}"
+            yield from _walk(inner, at if len(at) <= LONGEST_POINTER else pointer)
     else:
         for message in messages:
             code = getattr(message, "code", "invalid")

@@ -1,0 +1,90 @@
+"""One JSON line a request: what was asked for and how it went; never a body, a label, a header, a query or a key."""
+
+import re
+from collections.abc import MutableMapping
+from logging import getLogger
+from traceback import extract_tb
+from types import TracebackType
+from typing import Any
+
+import orjson
+import structlog
+from flask import Flask, Response, g, request
+
+from service.api.metrics import at_end, operation
+
+_TRACE_PARENT = re.compile(r"(?!ff)[0-9a-f]{2}-(?!0{32})([0-9a-f]{32})-(?!0{16})([0-9a-f]{16})-[0-9a-f]{2}")
+"""W3C Trace Context, section 3.2: ids of nothing but zeros, and version ff, are not valid."""
+_LINE = (structlog.stdlib.add_log_level, structlog.processors.TimeStamper(fmt="iso", utc=True))
+_QUOTING = ("Invalid request", "Error handling request")
+"""How the server's own lines open that go on with what a caller sent."""
+
+log: structlog.stdlib.BoundLogger = structlog.wrap_logger(
+    getLogger("service"),
+    processors=[structlog.stdlib.filter_by_level, *_LINE, structlog.stdlib.ProcessorFormatter.wrap_for_formatter],
+    wrapper_class=structlog.stdlib.BoundLogger,
+)
+
+
+def configuration(level: str) -> dict[str, Any]:
+    """For logging.config: every line, the server's own among them, as one JSON object on standard output."""
+    render = structlog.processors.JSONRenderer(serializer=lambda line, **_: orjson.dumps(line, default=str).decode())
+    formatter = {
+        "()": structlog.stdlib.ProcessorFormatter,
+        "processors": [structlog.stdlib.ProcessorFormatter.remove_processors_meta, render],
+        "foreign_pre_chain": (*_LINE, _unquoted),
+    }
+    out = {"class": "logging.StreamHandler", "stream": "ext://sys.stdout", "formatter": "json"}
+    logger = {"handlers": ["out"], "level": level.upper(), "propagate": False}
+    return {
+        "version": 1,
+        "disable_existing_loggers": False,
+        "formatters": {"json": formatter},
+        "handlers": {"out": out},
+        "root": {"handlers": ["out"], "level": "WARNING"},  # libraries are talkative, and quote what callers sent
+        "loggers": {"gunicorn.error": logger, "service": logger},
+    }
+
+
+def _unquoted(logger: Any, method: str, line: MutableMapping[str, Any]) -> MutableMapping[str, Any]:
+    """A line of the server's own without the words of a caller, which it quotes, and so may an exception's message."""
+    line["event"] = next((opening for opening in _QUOTING if line["event"].startswith(opening)), line["event"])
+    kind, _, traceback = line.pop("exc_info", None) or (None, None, None)
+    if kind:
+        line.update(type=kind.__name__, frames=_frames(traceback))
+    return line
+
+
+def init_app(app: Flask) -> None:
+    """Write the line of every request."""
+
+    @app.after_request
+    def line(response: Response) -> Response:
+        known = {
+            "operation": operation(),
+            "method": request.method if request.method in _METHODS else "other",
+            "status": response.status_code,
+            "request_id": g.request_id,
+            **({"problem": g.problem} if "problem" in g else {}),
+            **_trace(),
+        }
+        at_end(response, lambda seconds: log.info("request", seconds=round(seconds, 6), **known))
+        return response
+
+
+_METHODS = frozenset({"GET", "HEAD", "POST", "OPTIONS", "PUT", "PATCH", "DELETE"})
+
+
+def _trace() -> dict[str, str]:
+    sent = _TRACE_PARENT.fullmatch(request.headers.get("traceparent", ""))
+    return {"trace_id": sent[1], "parent_id": sent[2]} if sent else {}
+
+
+def fault(error: BaseException) -> None:
+    """A fault of the service: where it arose, without its message, which may hold what a caller sent."""
+    frames = _frames(error.__traceback__)
+    log.error("fault", type=type(error).__name__, frames=frames, request_id=g.request_id, **_trace())
+
+
+def _frames(traceback: TracebackType | None) -> list[str]:
+    return [f"{frame.filename}:{frame.lineno} {frame.name}" for frame in extract_tb(traceback)][-20:]
