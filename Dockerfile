@@ -7,7 +7,7 @@ RUN python3 -m venv /opt/venv \
  && /opt/venv/bin/pip uninstall --yes --quiet pip
 
 FROM ${BASE_IMAGE}
-ENV PATH=/opt/venv/bin:$PATH PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 BIND=0.0.0.0:8080
+ENV PATH=/opt/venv/bin:$PATH PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 BIND=0.0.0.0:8080 MPLCONFIGDIR=/tmp/matplotlib
 WORKDIR /srv
 COPY --from=packages /opt/venv /opt/venv
 COPY LICENSE ./
@@ -16,7 +16,7 @@ COPY openapi openapi
 COPY service service
 RUN python3 -m compileall -q service
 USER 10001:10001
-EXPOSE 8080
+EXPOSE 8080 9090
 # http.client, since urllib would ask a proxy that the environment names
 HEALTHCHECK --interval=10s --timeout=3s --start-period=10s \
     CMD ["python3", "-c", "import http.client, os, sys; here = http.client.HTTPConnection(os.environ['BIND'], timeout=2); here.request('GET', '/readyz'); sys.exit(here.getresponse().status != 200)"]

@@ -4,6 +4,7 @@ PORT ?= 8080
 BIN := .venv/bin
 DEMO := .venv/demo.stamp
 DEV := .venv/dev.stamp
+FAULTS := .venv/faults.stamp
 CLIENTS := tests/clients
 NPM := $(CLIENTS)/node_modules/.stamp
 NPX := $(CLIENTS)/node_modules/.bin
@@ -17,7 +18,7 @@ export PYTHONDONTWRITEBYTECODE := 1
 export REDOCLY_TELEMETRY := off
 export REDOCLY_SUPPRESS_UPDATE_NOTICE := true
 
-.PHONY: demo serve test check bench format lock openapi
+.PHONY: demo serve key image-test fault-test test check browser-test kotlin-client bench format lock openapi
 .DEFAULT_GOAL := demo
 
 demo: $(DEMO) ## a prep sheet for the example batch, from a service started for the occasion
@@ -25,6 +26,9 @@ demo: $(DEMO) ## a prep sheet for the example batch, from a service started for 
 
 serve: $(DEMO) ## the service on PORT, loopback only; open to all on this machine unless API_KEY_HASHES is set
 	AUTH=$(if $(API_KEY_HASHES),,open) BIND=127.0.0.1:$(PORT) exec $(BIN)/gunicorn -c docker/gunicorn.conf.py
+
+key: $(DEMO) ## a new API key and its hash
+	@$(BIN)/python -m service.api.keys
 
 test: $(DEV)
 	$(BIN)/python -m pytest
@@ -39,20 +43,42 @@ check: $(DEV) $(NPM)
 	$(BIN)/python -m service.api.openapi | diff -u $(DOCUMENT) -
 	$(BIN)/openapi-spec-validator $(DOCUMENT)
 	$(NPX)/redocly lint --config $(CLIENTS)/redocly.yaml $(DOCUMENT)
-	$(NPX)/spectral lint --ruleset $(CLIENTS)/.spectral.yaml --fail-severity warn $(DOCUMENT)
+	$(NPX)/spectral lint --ruleset $(CLIENTS)/.spectral.yaml --fail-severity hint $(DOCUMENT)
 	$(BIN)/python -m tests.clients.python
 	$(BIN)/python -m tests.clients.typescript
+	$(MAKE) --no-print-directory kotlin-client
+	$(MAKE) --no-print-directory browser-test
 	$(MAKE) --no-print-directory test
 
-bench: $(DEMO)
+browser-test: $(DEV) $(NPM) ## the pages in a headless Chromium; pictures of them go to .screenshots
+	.ci/need "command -v chromium" chromium fonts-dejavu-core
+	$(BIN)/python -m pytest tests/browser
+
+image-test: $(DEV) ## builds the container and runs it, confined; needs root
+	.ci/need "command -v dockerd" docker.io
+	.ci/need "command -v debootstrap" debootstrap
+	.ci/need "command -v nginx" nginx-light
+	$(BIN)/python -m tests.image
+
+fault-test: $(FAULTS) ## slow callers, kills, restarts, a soak of SOAK_SECONDS (300), a fuzzer for FUZZ_SECONDS (60)
+	.ci/need "command -v nginx" nginx-light
+	$(BIN)/python -m tests.faults
+
+kotlin-client: $(DEV) ## generated, compiled, and called for every operation
+	.ci/need "command -v java" default-jre-headless
+	$(BIN)/python -m tests.clients.kotlin
+
+bench: $(DEV)
 	.ci/need "command -v wrk" wrk
-	$(BIN)/python -m tests.bench.bench
+	.ci/need "command -v nginx" nginx-light
+	$(BIN)/python -m tests.bench
 
 format: $(DEV)
 	$(BIN)/ruff format .
 	$(BIN)/ruff check --fix .
 
-openapi: $(DEV)
+openapi: $(DEV) ## the document, and the answers that it shows
+	$(BIN)/python -m service.api.openapi.answers
 	$(BIN)/python -m service.api.openapi > $(DOCUMENT).new
 	mv $(DOCUMENT).new $(DOCUMENT)
 
@@ -60,6 +86,7 @@ lock: $(DEV) ## newest releases that pyproject.toml allows, with hashes
 	$(COMPILE) --upgrade --output-file lock/runtime.txt
 	$(COMPILE) --upgrade --constraint lock/runtime.txt --group demo --output-file lock/demo.txt
 	$(COMPILE) --upgrade --constraint lock/demo.txt --group dev --output-file lock/dev.txt
+	$(COMPILE) --upgrade --constraint lock/dev.txt --group faults --output-file lock/faults.txt
 	npm --prefix $(CLIENTS) update --package-lock-only
 
 $(BIN)/python:
@@ -75,6 +102,10 @@ $(DEMO): lock/demo.txt | $(BIN)/python
 $(DEV): lock/dev.txt | $(BIN)/python
 	$(PIP) -r lock/dev.txt
 	@touch $@ $(DEMO)
+
+$(FAULTS): lock/faults.txt $(DEV) | $(BIN)/python
+	$(PIP) -r lock/faults.txt
+	@touch $@
 
 $(NPM): $(CLIENTS)/package-lock.json $(DEV)
 	npm --prefix $(CLIENTS) ci --ignore-scripts --no-audit --no-fund --loglevel=error

@@ -1,10 +1,16 @@
--- wrk -s post.lua URL -- FILE: posts FILE as JSON and closes on one line of numbers.
+-- wrk -s post.lua URL -- FILE PAUSE: posts FILE as JSON, each connection after a random pause of PAUSE ms on average,
+-- and closes on one line of numbers.
 function init(args)
   local file = assert(io.open(args[1], "rb"))
   wrk.method = "POST"
   wrk.body = file:read("*a")
   wrk.headers["Content-Type"] = "application/json"
   file:close()
+  local pause = tonumber(args[2])
+  if pause > 0 then
+    math.randomseed(1)
+    delay = function() return math.floor(-pause * math.log(1 - math.random()) + 0.5) end -- as callers that know nothing of each other
+  end
 end
 
 function done(summary, latency)

@@ -1,0 +1,210 @@
+"""CPU time of the costliest requests that each operation takes, answered and refused. `python -m tests.bench.worst`."""
+
+import json
+import sys
+import time
+from collections.abc import Callable, Iterator
+from copy import deepcopy
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from service.api.app import OPERATIONS, create_app
+from service.api.endpoint import LARGEST_BODY, MEDIA_TYPES, Operation
+from service.api.openapi import example
+
+BOUND_MS = 250.0
+SITE_MS = 2.0
+SHAPES = ((40, 40), (40, 0), (8, 0), (0, 0))
+"""Components of every spec, and parts that they are made from; none is the spec of the example."""
+
+Body = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Cost:
+    """One request: how it was asked and answered, and its CPU time."""
+
+    asked: str
+    status: int
+    body_kb: float
+    answer_kb: float
+    milliseconds: float
+
+
+def wide(node: Any, components: int, parts: int) -> Any:
+    """A request with every spec of so many components that it stays the same drink."""
+    if isinstance(node, list):
+        return [wide(inner, components, parts) for inner in node]
+    if not isinstance(node, dict):
+        return node
+    if "composition" in node and components:
+        node = {"spec": example("createBatch")["spec"]}
+    if "components" in node and components:
+        return node | {"components": _spread(node["components"], components, parts)}
+    return {key: wide(inner, components, parts) for key, inner in node.items()}
+
+
+def _spread(given: list[Body], components: int, parts: int) -> list[Body]:
+    """Each component as several that make it up, and the very first as made from parts."""
+    shares = [components // len(given) + (i < components % len(given)) for i in range(len(given))]
+    first, *rest = [part for component, share in zip(given, shares, strict=True) for part in _shared(component, share)]
+    inner = _shared(first | {"name": "part"}, parts)
+    return [{"name": first["name"], "amount": first["amount"], "made_from": {"name": "it", "components": inner}}
+            if parts else first, *rest]  # fmt: skip
+
+
+def _shared(component: Body, count: int) -> list[Body]:
+    """So many components that make up one; the first keeps its name, which prices may mention."""
+    amount = component["amount"] | {"value": component["amount"]["value"] / max(count, 1)}
+    return [
+        component | {"name": f"{component['name']} {i}" if i else component["name"], "amount": amount}
+        for i in range(count)
+    ]
+
+
+def _numbered(items: list[Body], most: int) -> list[Body]:
+    """Copies of the items, each with an id of its own, up to so many or to what a body holds."""
+    room = LARGEST_BODY - 20_000
+    most = min(most, len(items) * max(1, room // len(json.dumps(items))))
+    return [deepcopy(items[i % len(items)]) | ({"id": f"n{i}"} if "id" in items[0] else {}) for i in range(most)]
+
+
+def sites(body: Body, count: int = 500) -> Body:
+    """A rollout to so many sites, no two alike."""
+    found = _numbered(body["sites"], count)
+    return body | {"sites": [site | {"altitude": {"value": i, "unit": "m"}} for i, site in enumerate(found)]}
+
+
+def _temperatures(body: Body) -> Body:
+    return body | {"temperatures": [{"value": 0.5 + 0.1 * i, "unit": "c"} for i in range(50)]}
+
+
+ROUND = ("opened", "poured", "closed", "read", "opened", "closed", "read", "read")
+
+
+def logged(body: Body, events: int, vessels: int = 1) -> Body:
+    """The log of so many vessels, with so many events in all."""
+    each = _events(body["now"], events // vessels)
+    return body | {"vessels": [vessel | {"events": each} for vessel in _numbered(body["vessels"], vessels)]}
+
+
+def _events(now: str, count: int) -> list[Body]:
+    pour, dial = {"volume": {"value": 10, "unit": "ml"}}, {"gauge_pressure": {"value": 1.0, "unit": "bar"}}
+    found, poured = [], 0
+    for i in range(count):
+        kind, at = ROUND[i % len(ROUND)], datetime.fromisoformat(now) - timedelta(seconds=2 * (count - i))
+        if kind == "poured" and (poured := poured + 1) > 40:
+            kind = "read"
+        more = pour if kind == "poured" else dial if kind == "read" else {}
+        found.append({"id": f"e{i}", "at": at.isoformat(), "kind": kind, **more})
+    return found
+
+
+def _listed(name: str, most: int) -> Callable[[Body], Body]:
+    return lambda body: body | {name: _numbered(body[name], most)}
+
+
+def _acids(body: Body) -> Body:
+    names = ["citric", "malic", "tartaric", "lactic", "acetic", "phosphoric", "ascorbic", "succinic"]
+    return body | {"acids": [{"acid": name, "percent": 0.5} for name in names]}
+
+
+def _batch(body: Body) -> Body:
+    vessels = [{"vessel": {"preset": "pet-1-l"}, "count": 3 + i, "fill": 0.8} for i in range(50)]
+    return body | {"size": {"vessels": vessels}, "against": body["spec"]}
+
+
+MANY: dict[str, tuple[Callable[[Body], Body], ...]] = {
+    "createSetPoints": (_temperatures,),
+    "createGasSupply": (_listed("batches", 50),),
+    "createBatchList": (_listed("items", 100),),
+    "createSpecCheck": (_listed("items", 100),),
+    "createCalibration": (_listed("readings", 50),),
+    "createRegasState": (lambda body: logged(body, 5000, 50), lambda body: logged(body, 5000)),
+    "createRollout": (sites,),
+    "createAcidSolution": (_acids,),
+    "createBatch": (_batch,),
+}
+"""How the lists of an operation are filled to their bounds."""
+
+
+def _changed(name: str, value: Any) -> Callable[[Body], Body | None]:
+    """The request with that in place of what it says, wherever it says it; None where it does not."""
+
+    def change(body: Body) -> Body | None:
+        found = deepcopy(body)
+        return found if _put(found, name, value) else None
+
+    return change
+
+
+def _put(node: Any, name: str, value: Any) -> bool:
+    inner = node if isinstance(node, list) else list(node.values()) if isinstance(node, dict) else []
+    here = isinstance(node, dict) and name in node
+    if here:
+        node[name] = value
+    deeper = [_put(each, name, value) for each in inner]
+    return here or any(deeper)
+
+
+AMISS: dict[str, Callable[[Body], Body | None]] = {
+    "as it should be": deepcopy,
+    "too much CO2": _changed("target", {"value": 11, "unit": "g/l"}),
+    "a creased vessel": _changed("condition", "creased"),
+    "too full": _changed("fill", 0.97),
+    "too high a place": _changed("altitude", {"value": 8000, "unit": "m"}),
+    "a misspelt unit": _changed("unit", "mll"),
+}
+
+
+def bodies(operation: Operation) -> Iterator[tuple[str, bytes]]:
+    """The costly requests of an operation."""
+    for components, parts in SHAPES:
+        shaped = wide(example(operation.operation_id), components, parts)
+        for many in MANY.get(operation.operation_id, (deepcopy,)):
+            full = many(shaped)
+            for amiss, change in AMISS.items():
+                data = json.dumps(change(full), separators=(",", ":")).encode()
+                if data != b"null" and len(data) <= LARGEST_BODY:
+                    yield f"{components} x {parts}, {amiss}", data
+
+
+def costs(operation: Operation) -> Iterator[Cost]:
+    """Of each costly request, in each form."""
+    client = create_app({"AUTH": "open"}).test_client()
+    for asked, data in bodies(operation):
+        for form in ("json", *operation.further_forms):
+            headers = {"Content-Type": "application/json", "Accept": MEDIA_TYPES[form]}
+            taken = []
+            for _ in range(2):
+                began = time.process_time()
+                response = client.post(operation.path, data=data, headers=headers)
+                answer = response.get_data()
+                taken.append(1e3 * (time.process_time() - began))
+            sizes = len(data) / 1024.0, len(answer) / 1024.0
+            yield Cost(f"{asked}, {form}", response.status_code, *sizes, min(taken))
+            if response.status_code != 200:
+                break
+
+
+def main() -> int:
+    """Print the costliest answered and refused request of each operation; returns how many are over their bound."""
+    print(f"{'':24}{'CPU ms':>8}{'body kB':>9}{'answer kB':>11}  status, components x parts of each, fault, form")
+    over = 0
+    for operation in OPERATIONS:
+        found = list(costs(operation))
+        bound = SITE_MS * 500 if operation.operation_id == "createRollout" else BOUND_MS
+        for status in (200, 422):
+            if not (those := [cost for cost in found if cost.status == status]):
+                continue
+            most = max(those, key=lambda cost: cost.milliseconds)
+            mark = "  OVER" if most.milliseconds > bound else ""
+            numbers = f"{most.milliseconds:8.0f}{most.body_kb:9.0f}{most.answer_kb:11.0f}"
+            print(f"{operation.operation_id:24}{numbers}  {most.status}, {most.asked}{mark}", flush=True)
+            over += bool(mark)
+    return over
+
+
+if __name__ == "__main__":
+    sys.exit(main())

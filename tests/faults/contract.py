@@ -1,0 +1,52 @@
+"""Schemathesis against the running service: what fits the document, what does not, and what is at its edges."""
+
+import os
+import re
+import subprocess
+from collections.abc import Iterator
+from hashlib import sha256
+from tempfile import TemporaryDirectory
+
+from tests.faults.instance import instance
+from tests.running import ROOT
+
+EXAMPLES = os.environ.get("CONTRACT_EXAMPLES", "10")
+KEY = "key-of-the-contract-tests-0123456789-0123456789"
+CHECKS = (
+    "not_a_server_error",
+    "status_code_conformance",
+    "content_type_conformance",
+    "response_headers_conformance",
+    "response_schema_conformance",
+    "negative_data_rejection",
+    "missing_required_header",
+    "unsupported_method",
+    "allow_header_conformance",
+    "ignored_auth",
+)
+"""All that a service without stored objects can meet, save one: a request that fits may still be against physics."""
+
+
+def run() -> Iterator[str]:
+    hashes = sha256(KEY.encode()).hexdigest()
+    with (
+        instance(LOG_LEVEL="warning", AUTH="", API_KEY_HASHES=hashes) as one,
+        TemporaryDirectory() as folder,
+    ):
+        done = subprocess.run(
+            [
+                ROOT / ".venv/bin/schemathesis", "run", f"{one.url}/openapi.json",
+                "--checks", ",".join(CHECKS), "--phases", "examples,coverage,fuzzing", "--mode", "all",
+                "--max-examples", EXAMPLES, "--workers", "2",
+                "--header", f"Authorization: Bearer {KEY}", "--continue-on-failure",
+                "--suppress-health-check", "all", "--warnings", "off", "--no-color", "--seed", "1",
+            ],
+            cwd=folder, capture_output=True, text=True, check=False,
+        )  # fmt: skip
+        errors = [line for line in one.lines() if line["event"] == "fault"]
+    said = done.stdout
+    assert not errors, f"server errors: {errors[:3]}"
+    assert done.returncode == 0, said[-6000:] + done.stderr[-2000:]
+    for line in said.splitlines():
+        if re.search(r"(?i)operations:|test cases:|\d+ generated|tested:|passed", line):
+            yield line.strip()

@@ -1,0 +1,80 @@
+"""One gunicorn on ports of its own, which it keeps when it is stopped and started, with its log in a file."""
+
+import json
+import os
+import signal
+import subprocess
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+import requests
+
+from tests.running import START_SECONDS, free_port, start, wait_for
+
+STOP_SECONDS = 30
+
+
+class Instance:
+    """The service as it is deployed: metrics on a port of their own, a line a request."""
+
+    def __init__(self, folder: Path, **environment: str) -> None:
+        self.log = folder / "log"
+        self.address, self.metrics_address = (f"127.0.0.1:{free_port()}" for _ in range(2))
+        self.url = f"http://{self.address}"
+        self._settings = {"LOG_LEVEL": "info", "BIND": self.address, "METRICS_BIND": self.metrics_address} | environment
+        self.start()
+
+    def start(self) -> None:
+        """Start, and wait until it answers."""
+        with self.log.open("ab") as log:
+            self.process: subprocess.Popen[bytes] = start(environment=self._settings, log=log)
+        try:
+            wait_for(self.url, self.process)
+        except RuntimeError as error:
+            raise RuntimeError(f"{error}:\n{self.log.read_text()[-2000:]}") from None
+
+    def stop(self, sent: signal.Signals = signal.SIGTERM) -> int:
+        """Stop as an operator does; returns the exit code."""
+        self.process.send_signal(sent)
+        return self.process.wait(timeout=STOP_SECONDS)
+
+    def workers(self) -> list[int]:
+        """The ids of its worker processes."""
+        text = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children").read_text()
+        return [int(word) for word in text.split()]
+
+    def kill_worker(self) -> None:
+        """End a worker as the kernel does when memory runs out, and wait for another in its place."""
+        gone, *others = self.workers()
+        os.kill(gone, signal.SIGKILL)
+        deadline = time.monotonic() + START_SECONDS
+        while gone in self.workers() or len(self.workers()) <= len(others):
+            if time.monotonic() > deadline:
+                raise TimeoutError("no worker took the place of the one that was killed")
+            time.sleep(0.02)
+
+    def metrics(self) -> dict[str, float]:
+        """What Prometheus reads: samples by name and labels, as written."""
+        text = requests.get(f"http://{self.metrics_address}/metrics", timeout=10).text
+        rows = (line.rpartition(" ") for line in text.splitlines() if not line.startswith("#"))
+        return {name: float(value) for name, _, value in rows}
+
+    def lines(self) -> list[dict[str, Any]]:
+        """Its log so far; every line is JSON."""
+        return [json.loads(line) for line in self.log.read_text().splitlines()]
+
+
+@contextmanager
+def instance(**environment: str) -> Iterator[Instance]:
+    """An instance that ends with the block."""
+    with TemporaryDirectory() as folder:
+        one = Instance(Path(folder), **environment)
+        try:
+            yield one
+        finally:
+            if one.process.poll() is None:
+                one.stop()

@@ -1,0 +1,98 @@
+"""Requests without end, and what became of each."""
+
+import itertools
+import threading
+import time
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+
+import requests
+
+from tests.clients.operations import EXAMPLES, operations
+
+
+@dataclass(frozen=True)
+class Call:
+    """One request, and the status that it is to have."""
+
+    path: str
+    body: bytes
+    accept: str = "*/*"
+    status: int = 200
+
+
+def example(name: str) -> Call:
+    """The committed example of an operation, by its name in kebab case."""
+    (path,) = [operation.path for operation in operations() if operation.name == name]
+    return Call(path, (EXAMPLES / f"{name}.json").read_bytes())
+
+
+def examples() -> list[Call]:
+    """The committed examples of all operations."""
+    return [example(operation.name) for operation in operations() if operation.body is not None]
+
+
+@dataclass
+class Outcome:
+    """What became of the requests: a status, or the name of what failed, and how long it took [s]."""
+
+    met: list[tuple[str, float]] = field(default_factory=list)
+
+    @property
+    def total(self) -> int:
+        return len(self.met)
+
+    @property
+    def lost(self) -> Counter[str]:
+        """How those failed that were not answered as they were to be."""
+        return Counter(name for name, _ in self.met if name)
+
+    def quantile_ms(self, share: float) -> float:
+        """A quantile of the times [ms]."""
+        seconds = sorted(taken for _, taken in self.met)
+        return 1000.0 * seconds[min(len(seconds) - 1, int(share * len(seconds)))]
+
+
+@contextmanager
+def load(url: str, calls: Sequence[Call], *, callers: int, pause_s: float = 0.0) -> Iterator[Outcome]:
+    """Callers that make one call after another until the block ends.
+
+    pause_s: of each caller between two calls [s]
+    """
+    outcome, over = Outcome(), threading.Event()
+
+    def run(first: int) -> None:
+        session = requests.Session()
+        for call in itertools.islice(itertools.cycle(calls), first, None):
+            if over.wait(pause_s):
+                return
+            outcome.met.append(_made(session, url, call))
+
+    threads = [threading.Thread(target=run, args=[number]) for number in range(callers)]
+    for thread in threads:
+        thread.start()
+    try:
+        yield outcome
+    finally:
+        over.set()
+        for thread in threads:
+            thread.join()
+
+
+def _made(session: requests.Session, url: str, call: Call) -> tuple[str, float]:
+    headers = {"Content-Type": "application/json", "Accept": call.accept}
+    began = time.perf_counter()
+    try:
+        status = session.post(url + call.path, data=call.body, headers=headers, timeout=60).status_code
+        name = "" if status == call.status else str(status)
+    except requests.RequestException as error:
+        name = type(error).__name__
+    return name, time.perf_counter() - began
+
+
+def until(outcome: Outcome, total: int) -> None:
+    """Wait until there were so many requests."""
+    while outcome.total < total:
+        time.sleep(0.02)

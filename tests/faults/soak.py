@@ -1,0 +1,62 @@
+"""Minutes of everything at once, and whether the memory of the workers stays flat."""
+
+import os
+import time
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from service.api.app import OPERATIONS
+from service.api.endpoint import MEDIA_TYPES
+from tests.faults.instance import instance
+from tests.faults.load import Call, examples, load
+from tests.faults.proxy import proxied
+
+SECONDS = float(os.environ.get("SOAK_SECONDS", "300"))
+WARM_UP = 0.4
+"""Share of the time in which caches fill and the heap finds its size."""
+BOUND_KB_PER_MINUTE = 300.0
+"""Of one worker; a hundred bytes lost a request would be more."""
+
+
+def run() -> Iterator[str]:
+    with instance(LOG_LEVEL="warning") as one, proxied(one.address) as url:
+        workers, began = one.workers(), time.monotonic()
+        samples: list[tuple[float, list[float]]] = []
+        with load(url, traffic(), callers=4) as outcome:
+            while (now := time.monotonic() - began) < SECONDS:
+                samples.append((now, [_resident_kb(worker) for worker in workers]))
+                time.sleep(min(1.0, SECONDS / 60.0))
+        assert one.workers() == workers, f"a worker was replaced: {one.lines()[-5:]}"
+    assert not outcome.lost, f"not answered as they were to be: {dict(outcome.lost)}"
+    yield f"{outcome.total} requests in {SECONDS:.0f} s, none lost, p99 {outcome.quantile_ms(0.99):.0f} ms"
+    settled = [(now, sizes) for now, sizes in samples if now > WARM_UP * SECONDS]
+    for number in range(len(workers)):
+        slope = 60.0 * _slope([now for now, _ in settled], [sizes[number] for _, sizes in settled])
+        first, last = settled[0][1][number] / 1024.0, settled[-1][1][number] / 1024.0
+        yield f"worker {number + 1}: {first:.1f} MB, then {last:.1f} MB; {slope:+.0f} kB a minute"
+        assert slope < BOUND_KB_PER_MINUTE, f"grows by {slope:.0f} kB a minute, over {BOUND_KB_PER_MINUTE:.0f}"
+
+
+def traffic() -> list[Call]:
+    """Every example, in every form, and requests that are refused in every way."""
+    forms = [
+        Call(operation.path, call.body, MEDIA_TYPES[form])
+        for call in examples()
+        for operation in OPERATIONS
+        if operation.path == call.path
+        for form in operation.further_forms
+    ]
+    wrong = [Call(operation.path, b'{"units": 3, "nonsense": [1]}', status=422) for operation in OPERATIONS]
+    return [*examples(), *forms, *wrong, Call("/v1/batches", b"{", status=400), Call("/v1/nowhere", b"{}", status=404)]
+
+
+def _resident_kb(process: int) -> float:
+    pages = int(Path(f"/proc/{process}/statm").read_text().split()[1])
+    return pages * os.sysconf("SC_PAGE_SIZE") / 1024.0
+
+
+def _slope(x: Sequence[float], y: Sequence[float]) -> float:
+    """Of the straight line through the points, by least squares."""
+    mean_x, mean_y = sum(x) / len(x), sum(y) / len(y)
+    above = sum((a - mean_x) * (b - mean_y) for a, b in zip(x, y, strict=True))
+    return above / sum((a - mean_x) ** 2 for a in x)

@@ -1,0 +1,203 @@
+"""Builds the container image and runs it for real, as confined as it is meant to be. `make image-test`; needs root.
+
+A docker service that runs is used; without one, dockerd is started for the occasion. Without the official base image,
+one is made of this machine's Debian.
+"""
+
+import json
+import os
+import shutil
+import subprocess
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import requests
+
+from service.api.app import OPERATIONS
+from service.api.endpoint import MEDIA_TYPES
+from tests.faults.load import example, examples, load, until
+from tests.faults.proxy import proxied
+from tests.running import ROOT, START_SECONDS, free_port
+
+IMAGE = "batch-carbonation:image-test"
+OFFICIAL = "python:3.13-slim"
+CONFINED = [
+    "--network=host", "--read-only", "--tmpfs=/tmp:size=16m", "--cap-drop=ALL", "--security-opt=no-new-privileges",
+    "--memory=256m", "--pids-limit=64",
+]  # fmt: skip
+MEMORY = 256 * 1024 * 1024
+
+
+class Docker:
+    """The docker client of this machine, talking to one service."""
+
+    def __init__(self, *options: str) -> None:
+        self.client = ["/usr/bin/docker" if Path("/usr/bin/docker").exists() else "docker", *options]
+
+    def __call__(self, *arguments: str, check: bool = True) -> str:
+        done = subprocess.run([*self.client, *arguments], check=False, capture_output=True, text=True, cwd=ROOT)
+        if check and done.returncode:
+            raise RuntimeError(f"docker {arguments[0]}: {done.stderr[-2000:]}{done.stdout[-2000:]}")
+        return done.stdout.strip()
+
+    def inspect(self, name: str, what: str) -> str:
+        return self("inspect", "--format", f"{{{{{what}}}}}", name)
+
+
+@contextmanager
+def docker() -> Iterator[Docker]:
+    """The docker service that runs already, or one for the occasion."""
+    running = Docker()
+    if subprocess.run([*running.client, "info"], check=False, capture_output=True).returncode == 0:
+        yield running
+        return
+    with TemporaryDirectory() as folder:
+        socket, pid = f"unix://{folder}/socket", Path(folder, "pid")
+        options = ["--storage-driver=vfs", "--iptables=false", "--ip6tables=false", "--bridge=none"]
+        places = [f"--data-root={folder}/data", f"--exec-root={folder}/exec", f"--pidfile={pid}", f"--host={socket}"]
+        with Path(folder, "log").open("wb") as log:
+            daemon = subprocess.Popen(["dockerd", *options, *places], stdout=log, stderr=log)
+        own = Docker("--host", socket)
+        try:
+            _wait(lambda: "Server Version" in own("info", check=False), "dockerd")
+            yield own
+        finally:
+            daemon.terminate()
+            daemon.wait(timeout=60)
+            subprocess.run(["umount", f"{folder}/exec/netns/default"], check=False, capture_output=True)
+
+
+def _wait(ready: Callable[[], bool], what: str) -> None:
+    deadline = time.monotonic() + START_SECONDS
+    while not ready():
+        if time.monotonic() > deadline:
+            raise TimeoutError(f"{what} is not ready after {START_SECONDS} s")
+        time.sleep(0.1)
+
+
+def base(docker: Docker) -> str:
+    """The official base image where it can be had, otherwise one of this machine's Debian."""
+    if docker("images", "--quiet", OFFICIAL) or docker("pull", "--quiet", OFFICIAL, check=False):
+        return OFFICIAL
+    with TemporaryDirectory() as folder:
+        packages = "--include=python3,python3-venv,ca-certificates"
+        subprocess.run(["debootstrap", "--variant=minbase", packages, _suite(), folder], check=True,
+                       stdout=subprocess.DEVNULL)  # fmt: skip
+        for spare in ("var/cache/apt", "var/lib/apt/lists", "usr/share/doc", "usr/share/locale"):
+            shutil.rmtree(Path(folder, spare))
+        for known in ("etc/ssl/certs/ca-certificates.crt", "etc/pip.conf"):  # what reaches a package index from here
+            if Path("/", known).exists():
+                shutil.copy(Path("/", known), Path(folder, known))
+        Path(folder).chmod(0o755)  # it becomes the root folder
+        tar = subprocess.Popen(["tar", "-C", folder, "-cf", "-", "."], stdout=subprocess.PIPE)
+        subprocess.run([*docker.client, "import", "-", "base-python"], stdin=tar.stdout, check=True,
+                       stdout=subprocess.DEVNULL)  # fmt: skip
+        tar.wait()
+    return "base-python"
+
+
+def _suite() -> str:
+    release = dict(line.split("=", 1) for line in Path("/etc/os-release").read_text().splitlines() if "=" in line)
+    return release["VERSION_CODENAME"].strip('"')
+
+
+@contextmanager
+def container(docker: Docker, port: int) -> Iterator[str]:
+    """One confined container; yields its name."""
+    name = f"image-test-{port}"
+    settings = ["--env=AUTH=open", f"--env=BIND=127.0.0.1:{port}"]
+    docker("run", "--detach", f"--name={name}", *CONFINED, *settings, IMAGE)
+    try:
+        yield name
+    finally:
+        docker("rm", "--force", name)
+
+
+def ready(docker: Docker, name: str, port: int) -> float:
+    """Wait for it; returns the time it took [s]."""
+    began = time.monotonic()
+
+    def answers() -> bool:
+        if docker.inspect(name, ".State.Running") != "true":
+            raise RuntimeError(f"the container ended: {docker('logs', name)[-4000:]}")
+        try:
+            return requests.get(f"http://127.0.0.1:{port}/readyz", timeout=2).ok
+        except requests.RequestException:
+            return False
+
+    _wait(answers, f"port {port}")
+    return time.monotonic() - began
+
+
+def check_confined(docker: Docker, name: str) -> None:
+    """Not root, no capability, nothing to write to, a limit on memory, and healthy by its own word."""
+    status = docker("exec", name, "cat", "/proc/self/status")
+    kept = next(line.split()[1] for line in status.splitlines() if line.startswith("CapEff"))
+    written = docker("exec", name, "sh", "-c", "touch /srv/x /x 2>&1; ls /srv/x /x 2>/dev/null", check=False)
+    found = {
+        "user": docker("exec", name, "id", "-u"),
+        "capabilities": int(kept, 16),
+        "written": "/srv/x\n" in f"{written}\n" or "\n/x\n" in f"\n{written}\n",
+        "memory": int(docker.inspect(name, ".HostConfig.Memory")),
+    }
+    assert found == {"user": "10001", "capabilities": 0, "written": False, "memory": MEMORY}, found
+    _wait(lambda: docker.inspect(name, ".State.Health.Status") == "healthy", "health check")
+
+
+def check_answers(port: int) -> int:
+    """Every example is answered in every form; returns how many."""
+    forms = {operation.path: ["json", *operation.further_forms] for operation in OPERATIONS}
+    asked = [(call, MEDIA_TYPES[form]) for call in examples() for form in forms[call.path]]
+    for call, form in asked:
+        headers = {"Content-Type": "application/json", "Accept": form}
+        response = requests.post(f"http://127.0.0.1:{port}{call.path}", data=call.body, headers=headers, timeout=30)
+        assert response.status_code == 200, (call.path, form, response.text[:500])
+        assert response.headers["Content-Type"].startswith(form), response.headers
+    return len(asked)
+
+
+def stop_in_turn(docker: Docker, names: tuple[str, str], ports: tuple[int, int]) -> str:
+    """Stop one after the other under load."""
+    with (
+        proxied(*(f"127.0.0.1:{port}" for port in ports)) as url,
+        load(url, [example("create-set-points")], callers=8) as outcome,
+    ):
+        for name, port in zip(names, ports, strict=True):
+            until(outcome, outcome.total + 300)
+            docker("stop", "--time=30", name)
+            assert docker.inspect(name, ".State.ExitCode") == "0", docker("logs", name)[-2000:]
+            until(outcome, outcome.total + 300)
+            docker("start", name)
+            ready(docker, name, port)
+    assert not outcome.lost, outcome.lost
+    return f"{outcome.total} requests, {outcome.lost.total()} lost"
+
+
+def main() -> None:
+    with docker() as service:
+        under = base(service)
+        began = time.monotonic()
+        os.environ["DOCKER_BUILDKIT"] = "1"
+        service("build", "--network=host", f"--build-arg=BASE_IMAGE={under}", f"--tag={IMAGE}", ".")
+        built = time.monotonic() - began
+        size, below = (int(service.inspect(image, ".Size")) / 1e6 for image in (IMAGE, under))
+        print(f"base {under}; built in {built:.0f} s; {size:.0f} MB, of which base {below:.0f} MB")
+        ports = free_port(), free_port()
+        with container(service, ports[0]) as first, container(service, ports[1]) as second:
+            started = [ready(service, name, port) for name, port in zip((first, second), ports, strict=True)]
+            check_confined(service, first)
+            print(f"ready {max(started):.1f} s after start; read-only root, no capability, user 10001, 256 MB, healthy")
+            print(f"{check_answers(ports[0])} answers, each example in each form")
+            print(f"each stopped once under load: {stop_in_turn(service, (first, second), ports)}")
+            lines = [json.loads(line) for line in service("logs", first).splitlines()]
+            assert lines, "no log"
+            assert not [line for line in lines if line["level"] in ("error", "critical")], lines
+            peak = service("exec", first, "sh", "-c", "grep -h VmHWM /proc/[0-9]*/status").splitlines()
+            print(f"at most {', '.join(line.split()[1] for line in peak)} kB by process")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,187 @@
+"""What deploys the service: as confined as it is meant to be, and in step with the service itself."""
+
+import ast
+import json
+import re
+import tomllib
+from collections.abc import Iterator
+from typing import Any
+
+import kubernetes_validate
+import pytest
+import yaml
+
+from service.api.app import create_app
+from service.api.endpoint import LARGEST_BODY
+from service.api.problems import TYPES
+from tests.running import ROOT
+
+KUBERNETES = ROOT / "docker" / "kubernetes"
+NGINX = ROOT / "docker" / "nginx"
+VERSION = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["version"]
+KUSTOMIZATION = yaml.safe_load((KUBERNETES / "kustomization.yaml").read_text())
+COMPOSE = yaml.safe_load((ROOT / "docker" / "compose.yaml").read_text())
+DOCKERFILE = (ROOT / "Dockerfile").read_text()
+BYTES = {"k": 1024, "m": 1024**2, "Mi": 1024**2}
+
+
+def resource(kind: str) -> Any:
+    found = [yaml.safe_load((KUBERNETES / name).read_text()) for name in KUSTOMIZATION["resources"]]
+    (one,) = [each for each in found if each["kind"] == kind]
+    return one
+
+
+POD = resource("Deployment")["spec"]["template"]["spec"]
+(CONTAINER,) = POD["containers"]
+
+
+@pytest.mark.parametrize("name", KUSTOMIZATION["resources"])
+def test_kubernetes_resources_are_valid_and_hold_nothing_unknown(name):
+    found = yaml.safe_load((KUBERNETES / name).read_text())
+    kubernetes_validate.validate(found, kubernetes_validate.latest_version(), strict=True)
+
+
+def test_the_check_of_kubernetes_resources_can_fail():
+    wrong = resource("Service") | {"spec": {"portz": []}}
+    with pytest.raises(kubernetes_validate.ValidationError):
+        kubernetes_validate.validate(wrong, kubernetes_validate.latest_version(), strict=True)
+
+
+def test_the_kustomization_names_every_file_and_this_version():
+    files = {path.name for path in KUBERNETES.glob("*.yaml")} - {"kustomization.yaml"}
+    assert set(KUSTOMIZATION["resources"]) == files
+    assert KUSTOMIZATION["images"] == [{"name": CONTAINER["image"], "newTag": VERSION}]
+    kinds = {yaml.safe_load((KUBERNETES / name).read_text())["kind"] for name in files}
+    assert kinds == {"Deployment", "Service", "HorizontalPodAutoscaler", "PodDisruptionBudget", "NetworkPolicy"}
+
+
+def test_pods_are_confined():
+    assert POD["securityContext"]["runAsNonRoot"]
+    assert POD["securityContext"]["seccompProfile"] == {"type": "RuntimeDefault"}
+    assert not POD["automountServiceAccountToken"]
+    assert CONTAINER["securityContext"] == {
+        "allowPrivilegeEscalation": False,
+        "readOnlyRootFilesystem": True,
+        "capabilities": {"drop": ["ALL"]},
+    }
+    assert CONTAINER["resources"]["limits"]["memory"] == "256Mi"
+    assert {mount["mountPath"] for mount in CONTAINER["volumeMounts"]} == {"/tmp", "/dev/shm"}
+
+
+@pytest.mark.parametrize("probe", ["startupProbe", "readinessProbe", "livenessProbe"])
+def test_probes_ask_what_the_service_answers(probe):
+    asked = CONTAINER[probe]["httpGet"]
+    assert create_app({"AUTH": "open"}).test_client().get(asked["path"]).status_code == 200
+    assert asked["port"] == "http"
+
+
+def test_pods_have_time_to_stop():
+    settings = (ROOT / "docker/gunicorn.conf.py").read_text()
+    (graceful,) = re.findall(r"(?m)^graceful_timeout = (\d+)$", settings)
+    before = re.search(r"sleep\((\d+)\)", CONTAINER["lifecycle"]["preStop"]["exec"]["command"][-1])
+    assert before
+    assert POD["terminationGracePeriodSeconds"] > int(graceful) + int(before[1])
+    assert int(COMPOSE["services"]["replica-1"]["stop_grace_period"].removesuffix("s")) > int(graceful)
+
+
+def test_ports_are_the_same_everywhere():
+    assert re.findall(r"(?m)^EXPOSE (.*)$", DOCKERFILE) == ["8080 9090"]
+    assert {port["name"]: port["containerPort"] for port in CONTAINER["ports"]} == {"http": 8080, "metrics": 9090}
+    metrics = {each["name"]: each.get("value") for each in CONTAINER["env"]}["METRICS_BIND"]
+    assert metrics == COMPOSE["services"]["replica-1"]["environment"]["METRICS_BIND"] == "0.0.0.0:9090"
+    assert [port["targetPort"] for port in resource("Service")["spec"]["ports"]] == ["http"]  # metrics stay inside
+    assert re.findall(r"server (\S+):8080 max_fails=0;", (NGINX / "upstream.conf").read_text()) == 2 * REPLICAS
+
+
+def test_nobody_is_called():
+    policy = resource("NetworkPolicy")["spec"]
+    assert policy["egress"] == []
+    assert "Egress" in policy["policyTypes"]
+    assert COMPOSE["networks"]["inside"]["internal"]
+
+
+REPLICAS = ["replica-1", "replica-2"]
+
+
+@pytest.mark.parametrize("name", COMPOSE["services"])
+def test_containers_are_confined(name):
+    found = COMPOSE["services"][name]
+    assert found["read_only"]
+    assert found["cap_drop"] == ["ALL"]
+    assert found["security_opt"] == ["no-new-privileges:true"]
+    assert not {"privileged", "cap_add", "network_mode", "pid"} & found.keys()
+    assert 0 < int(found["mem_limit"].removesuffix("m")) <= 256
+
+
+def test_only_the_proxy_is_reached_from_outside():
+    services = COMPOSE["services"]
+    assert list(services) == [*REPLICAS, "proxy"]
+    assert [name for name in services if "ports" in services[name]] == ["proxy"]
+    assert {name: services[name]["networks"] for name in REPLICAS} == {name: ["inside"] for name in REPLICAS}
+    assert set(services["proxy"]["depends_on"]) == set(REPLICAS)
+    (mount,) = services["proxy"]["volumes"]
+    source, _, way = mount.removeprefix("./").split(":")
+    assert (ROOT / "docker" / source / "nginx.conf").is_file()
+    assert way == "ro"
+
+
+def test_the_image_does_not_run_as_root():
+    assert re.findall(r"(?m)^USER (\d+):(\d+)$", DOCKERFILE) == [("10001", "10001")]
+    assert DOCKERFILE.index("USER") > DOCKERFILE.rindex("RUN")
+
+
+def own_errors() -> Iterator[tuple[str, int, Any]]:
+    for status, text in re.findall(r"return (\d+) '(\{.*\})';", (NGINX / "nginx.conf").read_text()):
+        found = json.loads(text.replace("\\'", "'"))
+        yield found["type"].removeprefix("/problems/"), int(status), found
+
+
+@pytest.mark.parametrize("slug, status, found", list(own_errors()), ids=lambda value: str(value)[:20])
+def test_the_proxy_answers_its_own_errors_as_the_service_would(slug, status, found):
+    assert set(found) == {"type", "title", "status", "detail", "request_id", "errors"}
+    assert (found["title"], found["status"], found["status"]) == (TYPES[slug].title, TYPES[slug].status, status)
+
+
+def test_every_error_of_the_proxy_has_its_answer():
+    text = (NGINX / "nginx.conf").read_text()
+    named = set(re.findall(r"error_page [\d ]+= /own-errors/([a-z-]+);", text))
+    assert named == {slug for slug, _, _ in own_errors()}
+    assert named == set(re.findall(r"location = /own-errors/([a-z-]+) \{\n\s+internal;", text))
+
+
+HEADERS_READ = {
+    name
+    for path in (ROOT / "service" / "api").glob("**/*.py")
+    for name in re.findall(r"request\.headers\.get\(\"([\w-]+)\"", path.read_text())
+} | {"Accept", "Content-Encoding", "Content-Type", "If-None-Match", "Origin"}  # what Flask reads by names of its own
+
+
+def test_the_proxy_lets_in_what_the_service_does():
+    text = (NGINX / "nginx.conf").read_text()
+    size = re.search(r"client_max_body_size (\d+)(\w);", text)
+    assert size
+    assert int(size[1]) * BYTES[size[2]] == LARGEST_BODY
+    for header in HEADERS_READ:
+        assert f"proxy_set_header {header} $" in text
+    for name in re.findall(r"include ([\w.-]+\.conf);", text):
+        assert (NGINX / name).is_file()
+
+
+CALLING = {"aiohttp", "ftplib", "http", "httpx", "requests", "smtplib", "socket", "subprocess", "urllib", "urllib3"}
+
+
+def test_the_service_calls_nobody_and_starts_nothing():
+    found = {
+        f"{path.name}: {name}"
+        for path in (ROOT / "service").glob("**/*.py")
+        for node in ast.walk(ast.parse(path.read_text()))
+        for name in imported(node)
+        if name.split(".")[0] in CALLING
+    }
+    assert found == set()
+
+
+def imported(node: ast.AST) -> list[str]:
+    if isinstance(node, ast.Import):
+        return [alias.name for alias in node.names]
+    return [node.module or ""] if isinstance(node, ast.ImportFrom) else []
