@@ -8,7 +8,7 @@ import pytest
 from tests.running import ROOT
 
 VENDORED = "service/api/pages/swagger-ui/"
-LOCKS = ("runtime", "demo", "dev")
+LOCKS = ("runtime", "demo", "dev", "faults")
 # In pieces, so that this file may be read too.
 MACHINE = re.compile("|".join(["/" + "work/", "/" + "root/", "/" + "home/", "pyenv" + "/", "file:" + "//"]))
 REGISTRY = re.compile("|".join(["python" + "hosted", "npm" + "js", "--(extra-)?index" + "-url", "--find" + "-links"]))

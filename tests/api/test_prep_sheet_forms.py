@@ -16,6 +16,7 @@ from wcwidth import width
 
 from service.api.openapi import example
 from service.api.pages.clock import clock
+from service.api.pages.sheet import ends
 from service.api.pages.ticket import ticket
 from service.api.pages.words import ascii_only
 from tests.api.conforms import conforms
@@ -254,6 +255,13 @@ def test_the_manager_gets_what_to_buy_cost_bands_assumptions_and_records(client,
     headers = [attributes for tag, attributes in page.elements if tag == "th"]
     assert headers
     assert all(attributes.get("scope") in ("row", "col") for attributes in headers)
+
+
+def test_the_ends_of_a_band_have_as_many_decimals_as_each_other():
+    """1.8 to 2.0, not to 2; pours stay whole."""
+    assert ends({"low": 1.8, "typical": 1.9, "high": 2.0}) == ["1.8", "1.9", "2.0"]
+    assert ends({"low": 0.0, "typical": 4.0, "high": 4.0}) == ["0", "4", "4"]
+    assert ends({"low": 90.0, "typical": 1440.0, "high": 2000.0}) == ["90", "1440", "2000"]
 
 
 def test_there_is_a_label_for_every_vessel(client, body):
