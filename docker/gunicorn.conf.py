@@ -53,7 +53,8 @@ if metrics_bind := setting("METRICS_BIND", "", lambda s: not s or is_address(s),
     if metrics_bind.rpartition(":")[2] == bind[0].rpartition(":")[2]:
         raise ValueError("METRICS_BIND must have a port of its own, not that of BIND")
     bind.append(metrics_bind)
-    COUNTS, MASTER = mkdtemp(prefix="metrics-", dir=SHARED_MEMORY), os.getpid()
+    MASTER = os.getpid()
+    COUNTS = mkdtemp(prefix=f"metrics-{MASTER}-", dir=SHARED_MEMORY)
     os.environ["PROMETHEUS_MULTIPROC_DIR"] = COUNTS  # before anything imports prometheus_client, which reads it then
 
 

@@ -8,6 +8,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from shutil import rmtree
 from tempfile import TemporaryDirectory
 from typing import Any
 
@@ -40,7 +41,10 @@ class Instance:
     def stop(self, sent: signal.Signals = signal.SIGTERM) -> int:
         """Stop as an operator does; returns the exit code."""
         self.process.send_signal(sent)
-        return self.process.wait(timeout=STOP_SECONDS)
+        code = self.process.wait(timeout=STOP_SECONDS)
+        for left in Path("/dev/shm").glob(f"metrics-{self.process.pid}-*"):  # by one that was killed
+            rmtree(left, ignore_errors=True)
+        return code
 
     def workers(self) -> list[int]:
         """The ids of its worker processes."""
