@@ -26,9 +26,10 @@ from service.errors import Fault, Nearest, Refusals, Refused
 from service.notes import Notes
 from service.safety import Closed, Judgement
 from service.science.band import Band
+from service.science.constants import CO2_G_PER_MOL
 from service.science.rounding import rounded_down
 from service.science.units import Quantity
-from service.science.vessel import Agitation
+from service.science.vessel import Agitation, still_level_mol_per_l
 from service.setting import Setting, check_target, set_point_judged, setting_of, within_limits, workable_target
 from service.site import Air, Site
 from service.vessel import VesselGiven
@@ -66,6 +67,17 @@ class Charging:
     """Up to the same moment."""
     minutes: float
     advice: tuple[Advice, ...]
+
+    @property
+    def level_g_per_l(self) -> Band:
+        """CO2 in the vessel that is charged; of a keg that stays on the gas, at rest [g/L]."""
+        return self.plan.level_at_rest if self.plan.connected else self.charges_g_per_l[-1]
+
+    @property
+    def stays_flat(self) -> bool:
+        """Typically no more CO2 than an open drink holds."""
+        still = still_level_mol_per_l(self.plan.liquid, ambient_bar=self.plan.setting.ambient_bar)
+        return self.level_g_per_l.typical <= CO2_G_PER_MOL * still
 
 
 def charge(  # noqa: PLR0913 - a charge is described by this many things, each of which a request may leave out

@@ -2,6 +2,7 @@
 
 from service.prep_sheet.paper import Label, Record, label_of, records_of
 from service.prep_sheet.parts import Asked, CarbonationPlan, ChillPlan, NamedSolution, PrepSheet
+from service.prep_sheet.planned import charged, chilled
 from service.prep_sheet.sheet import prepare
 from service.prep_sheet.step import Step
 from service.prep_sheet.steps import steps_of
@@ -17,6 +18,8 @@ __all__ = [
     "Record",
     "Step",
     "Timetable",
+    "charged",
+    "chilled",
     "label_of",
     "prepare",
     "records_of",

@@ -3,18 +3,16 @@
 from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
-from service import acid, batching, carbonation, chilling, regas
+from service import acid, batching, carbonation, regas
 from service.batching import Batch, Fill
 from service.carbonation import Charging, SetPoints
-from service.chilling import Chilling
 from service.drink import Portion
 from service.errors import Fact, Fault, Refusals, Refused
 from service.notes import Notes
 from service.prep_sheet.parts import Asked, NamedSolution, PrepSheet
+from service.prep_sheet.planned import charged, chilled
 from service.regas import Forecast, Pour
-from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
-from service.science.vessel import still_level_mol_per_l
 from service.setting import attempt
 from service.vessel import MOST_FILL, Vessel, VesselGiven, fill_of, holding, vessel_of
 
@@ -81,13 +79,14 @@ def prepare(asked: Asked, notes: Notes) -> PrepSheet:
     with refusals.gather():
         solutions = _solutions(asked, batch, notes)
     with refusals.gather(), notes.within(_CHILLING | at_vessel):
-        chilled = _chilled(asked, batch, given_vessel, fill, notes)
+        goal_c = asked.carbonation.temperature_c
+        cold = chilled(asked.chill, batch.drink, vessel=given_vessel, fill=_share(fill), goal_c=goal_c, notes=notes)
     with refusals.gather(), notes.within(_CARBONATION | at_vessel):
         charging, set_points = _charged(asked, batch, given_vessel, fill, notes)
     refusals.raise_any()
     forecast = _forecast(asked, batch, given_vessel, fill, charging, at_vessel, notes)
     _caution_discard(asked, batch, notes)
-    return PrepSheet(asked, batch, fill, solutions, chilled, set_points, charging, forecast)
+    return PrepSheet(asked, batch, fill, solutions, cold, set_points, charging, forecast)
 
 
 def _vessel_asked(asked: Asked) -> tuple[Moves, VesselGiven | None, float | None]:
@@ -164,45 +163,13 @@ def _share(fill: Fill) -> float:
     return fill.liquid_ml / (fill.liquid_ml + fill.headspace_ml)
 
 
-def _chilled(asked: Asked, batch: Batch, vessel: VesselGiven | None, fill: Fill, notes: Notes) -> Chilling:
-    return chilling.chill(
-        batch.drink,
-        vessel=vessel,
-        fill=_share(fill),
-        charged=False,
-        start_c=asked.chill.start_c,
-        goal_c=asked.carbonation.temperature_c,
-        environment=asked.chill.environment,
-        environment_c=None,
-        measured=None,
-        notes=notes,
-    )
-
-
 def _charged(
     asked: Asked, batch: Batch, vessel: VesselGiven | None, fill: Fill, notes: Notes
 ) -> tuple[Charging, SetPoints]:
-    plan = asked.carbonation
-    charging = carbonation.charge(
-        batch.drink,
-        vessel=vessel,
-        fill=_share(fill),
-        temperature_c=plan.temperature_c,
-        target_g_per_l=plan.target_g_per_l,
-        start_co2_g_per_l=None,
-        dial_bar_gauge=plan.dial_bar_gauge,
-        air=plan.air,
-        charge_count=plan.charge_count,
-        as_needed=plan.as_needed,
-        shake_s=plan.shake_s,
-        rest_s=plan.rest_s,
-        agitation=plan.agitation,
-        connected=plan.connected,
-        site=asked.site,
-        calibration=asked.calibration,
-        now=asked.now,
-        notes=notes,
-    )
+    charging = charged(
+        asked.carbonation, batch.drink, vessel=vessel, fill=_share(fill), site=asked.site,
+        calibration=asked.calibration, now=asked.now, notes=notes,
+    )  # fmt: skip
     made = charging.plan
     set_points = carbonation.set_points_in(made.setting, [made.temperature_c], made.target_g_per_l, notes, Refusals())
     return charging, set_points
@@ -229,10 +196,8 @@ def _forecast(
     """The shift, from the level that the charges come to; none without a shift, or for a drink that stays flat."""
     if asked.shift is None:
         return None
-    plan = charging.plan
-    level = plan.level_at_rest if plan.connected else charging.charges_g_per_l[-1]
-    still = CO2_G_PER_MOL * still_level_mol_per_l(plan.liquid, ambient_bar=plan.setting.ambient_bar)
-    if level.typical <= still:
+    plan, level = charging.plan, charging.level_g_per_l
+    if charging.stays_flat:
         text = "The charges come to {level}, no more than an open drink holds; the shift is not forecast."
         notes.caution("stays-flat", "warning", text, at="/carbonation", level=Quantity("co2", level.typical))
         return None

@@ -1,17 +1,16 @@
 """The drink in one kind of vessel: chilled anywhere, charged and poured at one venue."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from service import carbonation, chilling, regas
+from service import regas
 from service.carbonation import Charging
 from service.chilling import Chilling
 from service.drink import Drink
 from service.notes import Notes
+from service.prep_sheet import charged, chilled
 from service.regas import RegasAfter
 from service.rollout.asked import Standard
 from service.science.band import Band
-from service.science.constants import CO2_G_PER_MOL
-from service.science.vessel import still_level_mol_per_l
 from service.site import Site
 from service.vessel import Vessel, VesselGiven
 
@@ -36,13 +35,8 @@ class InVessel:
 
     @property
     def co2_g_per_l(self) -> Band:
-        """Level in the vessel once it is charged; of a keg that stays on the gas, at rest."""
-        return level_of(self.charging)
-
-
-def level_of(charging: Charging) -> Band:
-    plan = charging.plan
-    return plan.level_at_rest if plan.connected else charging.charges_g_per_l[-1]
+        """Level in the vessel once it is charged."""
+        return self.charging.level_g_per_l
 
 
 def charged_in(
@@ -62,24 +56,8 @@ def charged_in(
     target_g_per_l: that of a highball, or the most the vessel stands, unless stated
     raises: Refused, SeveralRefused, OutsideValidity
     """
-    plan = standard.carbonation
-    charging = carbonation.charge(
-        drink,
-        vessel=given,
-        fill=share,
-        temperature_c=plan.temperature_c,
-        target_g_per_l=target_g_per_l,
-        air=plan.air,
-        charge_count=plan.charge_count,
-        as_needed=plan.as_needed,
-        shake_s=plan.shake_s,
-        rest_s=plan.rest_s,
-        agitation=plan.agitation,
-        connected=plan.connected,
-        site=site,
-        now=standard.now,
-        notes=notes,
-    )
+    plan = replace(standard.carbonation, target_g_per_l=target_g_per_l)
+    charging = charged(plan, drink, vessel=given, fill=share, site=site, now=standard.now, notes=notes)
     made = charging.plan
     dial = made.setting.set_point_band(made.liquid, made.target_g_per_l, typical=charging.dial_bar_gauge)
     glass, regas_after = _poured(charging, standard, serve_ml, notes)
@@ -91,25 +69,16 @@ def chilled_in(drink: Drink, given: VesselGiven | None, share: float, standard: 
 
     raises: Refused, SeveralRefused, OutsideValidity
     """
-    return chilling.chill(
-        drink,
-        vessel=given,
-        fill=share,
-        charged=False,
-        start_c=standard.chill.start_c,
-        goal_c=standard.carbonation.temperature_c,
-        environment=standard.chill.environment,
-        notes=notes,
-    )
+    goal_c = standard.carbonation.temperature_c
+    return chilled(standard.chill, drink, vessel=given, fill=share, goal_c=goal_c, notes=notes)
 
 
 def _poured(
     charging: Charging, standard: Standard, serve_ml: float, notes: Notes
 ) -> tuple[Band | None, RegasAfter | None]:
     """The first glass, and the re-gas interval of a shift."""
-    plan, level = charging.plan, level_of(charging)
-    still = CO2_G_PER_MOL * still_level_mol_per_l(plan.liquid, ambient_bar=plan.setting.ambient_bar)
-    if level.typical <= still:
+    plan, level = charging.plan, charging.level_g_per_l
+    if charging.stays_flat:
         text = "The charges come to no more than an open drink holds; it stays flat."
         notes.caution("stays-flat", "warning", text, at="/target")
         return None, None
