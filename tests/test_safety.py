@@ -48,7 +48,7 @@ def judged(dial: float, **of: Any) -> Judgement:
 def test_charged_at_2_5_bar_and_1_c_it_ends_near_7_6_bar_at_35_c(abv: float, sugar: float) -> None:
     """0.85 l in 1 l; common practice, no source. "Near" is taken as what the solubility is known to, cold and warm."""
     case = closed(fill=0.85, room=35.0, of=drink(abv, sugar))
-    known = hypot(case.cold.spread, case.warm.spread)
+    known = hypot(case.said.cold.spread, case.warm.spread)
     assert case.reached_bar_gauge(2.5) + SEA_LEVEL_BAR == pytest.approx(7.6 + SEA_LEVEL_BAR, rel=known)
     assert not Judgement(case, 2.5).passes
 
@@ -135,10 +135,10 @@ def test_harsher_case_allows_less(milder: dict, harsher: dict) -> None:
 def test_what_is_charged_is_the_vessel_left_on_its_regulator(dial: float, start: float) -> None:
     """The closed form against the steps of `service.science.vessel`. Tolerance 1e-10: what those settle to."""
     here = closed(start=start)
-    liquid_l, headspace_l = here.cold_l
-    flat = State(here.cold, liquid_l, headspace_l, start / CO2_G_PER_MOL, 0.0, 0.0)
+    liquid_l, headspace_l = here.said.cold_liquid_l, here.said.cold_headspace_l
+    flat = State(here.said.cold, liquid_l, headspace_l, start / CO2_G_PER_MOL, 0.0, 0.0)
     full, _ = shake_connected(flat, pressure_bar_abs=dial + SEA_LEVEL_BAR, seconds=inf, uptake_per_s=1.0)
-    assert here.charged_mol(dial)(1.0) == pytest.approx(totals(full)[0], rel=1e-10)
+    assert here.said.charged_mol(dial) == pytest.approx(totals(full)[0], rel=1e-10)
 
 
 def test_the_end_that_decides_is_that_of_the_band() -> None:
@@ -152,7 +152,9 @@ def test_the_drink_swells_as_the_alcohol_tables_say() -> None:
     Tolerance: 0.06 kg/m3 at either end, twice the 0.03 of the measurements of the time.
     """
     case = closed(of=drink(25.0, 0.0), vessel=KEG, cold=15.56, room=25.0)
-    (cold_l, cold_room_l), (warm_l, warm_room_l) = case.cold_l, case.warm_l
+    cold_l, cold_room_l, warm_l, warm_room_l = (
+        case.said.cold_liquid_l, case.said.cold_headspace_l, case.said.warm_liquid_l, case.said.warm_headspace_l,
+    )  # fmt: skip
     assert warm_l / cold_l - 1.0 == pytest.approx(969.87 / 965.67 - 1.0, abs=0.12 / 965.67)
     assert warm_l + warm_room_l == pytest.approx(cold_l + cold_room_l)
 
@@ -164,15 +166,16 @@ def test_less_stays_dissolved_when_warm_by_what_is_known_there(fill: float) -> N
     At 25 degC the Champagne constants lie 9.6 % below the model, ever further the warmer: 12 % + 0.6 % a degree.
     """
     case = closed(fill=fill)
-    (liquid_l, headspace_l), warm = case.warm_l, Liquid(30.0, abv=9.0, sucrose_g_per_l=70.0)
-    co2_mol = case.charged_mol(1.2)(1.0)
+    liquid_l, headspace_l = case.said.warm_liquid_l, case.said.warm_headspace_l
+    warm = Liquid(30.0, abv=9.0, sucrose_g_per_l=70.0)
+    co2_mol = case.said.charged_mol(1.2)
 
     def held(spread: float, mol: float) -> float:
         return balance(Contents(warm.scaled(1.0 - spread), liquid_l, headspace_l, mol, 0.0)).pressure_bar_abs
 
     typical = held(0.0, co2_mol)
     less_stays = held(hypot(0.07, 0.15), co2_mol) - typical
-    more_in = held(0.0, case.charged_mol(1.2)(1.0 + hypot(0.07, 0.05))) - typical
+    more_in = held(0.0, case.said.charged_mol(1.2, 1.0 + hypot(0.07, 0.05))) - typical
     fuller, colder = closed(fill=fill + 0.02), closed(fill=fill, cold=0.5)
     errors = [case.reached_bar_gauge(1.3), fuller.reached_bar_gauge(1.2), colder.reached_bar_gauge(1.2)]
     reach = hypot(less_stays, more_in, *(end + SEA_LEVEL_BAR - typical for end in errors))

@@ -1,6 +1,6 @@
 """The dial for a CO2 level, at each temperature the drink might be charged at."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -181,19 +181,21 @@ def _sensitivities(setting: Setting, judgement: Judgement, target: float) -> tup
     judgement: of the set-point as it is
     """
     liquid, here = setting.liquid_at(judgement.closed.temperature_c), judgement.dial_bar_gauge
-    warmer = liquid.at(liquid.temperature_c + 1.0)
-    temperatures = {name: Quantity("temperature", one.temperature_c) for name, one in (("at", liquid), ("to", warmer))}
+    warmer_c = liquid.temperature_c + 1.0
+    temperatures = {"at": Quantity("temperature", liquid.temperature_c), "to": Quantity("temperature", warmer_c)}
     levels = {"at": Quantity("co2", target), "to": Quantity("co2", target + 0.5)}
-    changes: tuple[tuple[str, str, Mapping[str, Value], Liquid, float], ...] = (
-        ("temperature", "{to} instead of {at}", temperatures, warmer, target),
-        ("abv", "1 %vol stronger", {}, replace(liquid, abv=liquid.abv + 1.0), target),
-        ("sugar", "10 g/l more sugar", {}, replace(liquid, sucrose_g_per_l=liquid.sucrose_g_per_l + 10.0), target),
-        ("target", "{to} of CO2 instead of {at}", levels, liquid, target + 0.5),
-    )
+    changes: tuple[tuple[str, str, Mapping[str, Value], Callable[[], Liquid], float], ...] = (
+        ("temperature", "{to} instead of {at}", temperatures, lambda: liquid.at(warmer_c), target),
+        ("abv", "1 %vol stronger", {}, lambda: replace(liquid, abv=liquid.abv + 1.0), target),
+        ("sugar", "10 g/l more sugar", {}, lambda: replace(liquid, sucrose_g_per_l=liquid.sucrose_g_per_l + 10.0),
+         target),
+        ("target", "{to} of CO2 instead of {at}", levels, lambda: liquid, target + 0.5),
+    )  # fmt: skip
     found = []
     for code, change, params, changed, level in changes:
         try:
-            found.append(Sensitivity(code, change, setting.set_point_bar_gauge(changed, level) - here, params))
+            gauge_bar = setting.set_point_bar_gauge(changed(), level)
         except OutsideValidity:
             continue
+        found.append(Sensitivity(code, change, gauge_bar - here, params))
     return tuple(found)

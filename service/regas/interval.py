@@ -1,15 +1,14 @@
 """What is asked of a shift where no more is wanted of it: the first glass, and after how many a bottle is re-gassed."""
 
 from dataclasses import dataclass
-from itertools import islice
 from math import inf
 
 from service.notes import Notes
 from service.regas.bottles import regas_after
 from service.regas.case import FLOOR_G_PER_L, MANNER, OPEN_FOR_S, Case, Pour, asked_pours, charged_case
-from service.regas.rates import ON_GAS, OPENED, Rates
+from service.regas.rates import ON_GAS, OPENED
 from service.regas.results import RegasAfter
-from service.regas.serving import Poured, Runs, bottle_pours, follow, held_at, keg
+from service.regas.serving import Runs, bottle, follow, held_at, keg
 from service.science.band import Band
 from service.setting import Setting
 from service.site import Shift
@@ -61,10 +60,7 @@ def first_glass(setting: Setting, *, charged_c: float, co2_g_per_l: Band, pour_m
 
 
 def _opened(case: Case, count: int) -> Runs:
-    def run(rates: Rates) -> tuple[Poured, ...]:
-        return tuple(islice(bottle_pours(case, {}, rates), count))
-
-    return follow(case, run, OPENED)
+    return follow(case, lambda rates: bottle(case, {}, rates, until=count), OPENED)
 
 
 def _held(case: Case) -> Runs:

@@ -11,9 +11,10 @@ from service.regas.planning import on_floor, turns
 from service.regas.rates import ON_GAS, Rates
 from service.regas.results import Forecast, WithoutGas
 from service.regas.schedule import caution_glasses, crossing, pours_of, rotation_of
-from service.regas.serving import Poured, Runs, follow, held_at, keg, shut
+from service.regas.serving import Runs, follow, held_at, keg, shut
 from service.science.band import Band
 from service.science.units import Quantity
+from service.science.vessel import Poured
 
 WARMEST_POUR_C = 12.0
 """To here the loss share of a gentle pour is stated; at 18 degC twice as much was lost (Liger-Belair et al. 2010)."""

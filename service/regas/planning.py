@@ -7,8 +7,8 @@ from itertools import accumulate, pairwise
 from service.errors import OutsideValidity
 from service.regas.case import Case
 from service.regas.recharge import dial_for
-from service.regas.serving import Poured, bottle
-from service.science.vessel import pour_loss
+from service.regas.serving import bottle
+from service.science.vessel import Poured, pour_loss
 
 MOST_REGASSINGS = 2
 """Of one bottle in one shift; common practice, no source."""

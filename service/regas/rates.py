@@ -1,7 +1,7 @@
 """The rates that nobody knows well, one value of each for a run."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 from service.calibration import Calibration, uptake_of
@@ -51,9 +51,10 @@ def ends(
     causes: Iterable[Cause],
 ) -> list[tuple[Rates, Rates]]:
     """Each cause alone at its low and at its high end; a cause that is known exactly is none."""
-    typical, bands = usual(size, calibration), _bands(size, calibration, solubility_spread, level_ratio)
+    bands = _bands(size, calibration, solubility_spread, level_ratio)
+    typical = {cause: bands[cause].typical for cause in READ}
     return [
-        (replace(typical, **{cause: bands[cause].low}), replace(typical, **{cause: bands[cause].high}))
+        (Rates(**{**typical, cause: bands[cause].low}), Rates(**{**typical, cause: bands[cause].high}))
         for cause in causes
         if bands[cause].low < bands[cause].high
     ]

@@ -89,8 +89,8 @@ def _at(state: State, pressure_bar_abs: float) -> tuple[float, float]:
 def _read(state: State, rates: Rates, pressure_bar_abs: float) -> State:
     gas_mol, level = _at(state, pressure_bar_abs + rates.misread_bar)
     if level <= 0.0:  # at the low end of the gauge there may be none left
-        return state._replace(dissolved_co2_mol_per_l=0.0, gas_co2_mol=0.0)
-    return state._replace(dissolved_co2_mol_per_l=level, gas_co2_mol=gas_mol)
+        return state.holding(0.0, 0.0)
+    return state.holding(level, gas_mol)
 
 
 def _say(found: Correction, pointer: str, notes: Notes) -> None:

@@ -72,4 +72,7 @@ def _squeezed(state: State, remaining_l: float) -> State:
     share = min(1.0, remaining_l / state.headspace_l)
     dissolved_mol = gas_pressures(state)[1] * state.liquid.air_solubility * state.liquid_l
     air_mol = dissolved_mol + share * (state.air_mol - dissolved_mol)
-    return state._replace(gas_co2_mol=share * state.gas_co2_mol, air_mol=air_mol)
+    return State(
+        state.liquid, state.liquid_l, state.headspace_l, state.dissolved_co2_mol_per_l, share * state.gas_co2_mol,
+        air_mol,
+    )  # fmt: skip

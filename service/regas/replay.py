@@ -11,13 +11,12 @@ from service.regas.rates import Cause, Rates
 from service.regas.recharge import recharge
 from service.regas.serving import drawn, ends_of, held_at, shut
 from service.science.band import Band, combine
-from service.science.constants import CO2_G_PER_MOL
 from service.science.vessel import (
     State,
+    above_still_g_per_l,
     open_to_air,
     pour,
     pour_loss,
-    poured_level_mol_per_l,
     pressure_bar_abs,
     rest_closed,
     shake_connected,
@@ -175,11 +174,8 @@ class Replay:
         vessel = self.copy()
         if not self.case.setting.vessel.is_keg:
             vessel.open()
-        loss = pour_loss(self.case.manner)
+        loss, ambient_bar = pour_loss(self.case.manner), self.ambient_bar
         levels = [state.co2_g_per_l for state in vessel.states]
-        above = [level - self._still(state) for level, state in zip(levels, vessel.states, strict=True)]
+        above = [above_still_g_per_l(state, ambient_bar=ambient_bar) for state in vessel.states]
         ends = (levels[0] - loss.low * above[0], levels[0] - loss.high * above[0])
         return self.combined([at - loss.typical * over for at, over in zip(levels, above, strict=True)], ends)
-
-    def _still(self, state: State) -> float:
-        return poured_level_mol_per_l(state, loss_share=1.0, ambient_bar=self.ambient_bar) * CO2_G_PER_MOL

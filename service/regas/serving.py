@@ -1,9 +1,9 @@
 """One vessel poured empty, event by event, and the band that the unknown rates give every number."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import chain
+from itertools import chain, pairwise
 
 from service.regas.case import Case
 from service.regas.rates import Cause, Rates, ends
@@ -11,36 +11,18 @@ from service.regas.recharge import COLD_REST_S, recharge, shake_s
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.vessel import (
+    Pace,
+    Poured,
     PourManner,
     State,
+    above_still_g_per_l,
     gas_pressures,
-    open_to_air,
-    pour,
     pour_loss,
-    poured_level_mol_per_l,
+    poured_on,
     pressure_bar_abs,
     rest_closed,
     shake_connected,
-    stand_open,
 )
-
-
-@dataclass(frozen=True)
-class Poured:
-    """One pour of one run."""
-
-    before: State
-    """The vessel before it was opened for it."""
-    level_g_per_l: float
-    """In the vessel as it was poured."""
-    above_still_g_per_l: float
-    """What of it an open vessel cannot hold; a pour loses a share of that."""
-    after: State
-    taken_g: float = 0.0
-    """CO2 taken from the cylinder for the re-gas just before."""
-
-    def glass_g_per_l(self, loss_share: float) -> float:
-        return self.level_g_per_l - loss_share * self.above_still_g_per_l
 
 
 @dataclass(frozen=True)
@@ -103,40 +85,45 @@ class Runs:
 
 
 def bottle(
-    case: Case, dials_bar: Mapping[int, float], rates: Rates, begun: Sequence[Poured] = ()
+    case: Case,
+    dials_bar: Mapping[int, float],
+    rates: Rates,
+    begun: Sequence[Poured] = (),
+    *,
+    until: int | None = None,
 ) -> tuple[Poured, ...]:
-    """A bottle opened for every pour, closed in between, until it is empty; see `bottle_pours`."""
-    return (*begun, *bottle_pours(case, dials_bar, rates, begun))
-
-
-def bottle_pours(
-    case: Case, dials_bar: Mapping[int, float], rates: Rates, begun: Sequence[Poured] = ()
-) -> Iterator[Poured]:
-    """The pours of a bottle that is opened for every one, each as soon as it is asked for.
+    """A bottle opened for every pour, closed in between, until it is empty.
 
     dials_bar: pours before which the bottle is re-gassed, with the dial [bar gauge]
-    begun: its first pours, where they are known already
+    begun: its first pours, where they are known already, up to one before which it is re-gassed
+    until: the pour to stop before
     raises: OutsideValidity
     """
-    ambient_bar, open_s = case.setting.ambient_bar, min(case.open_for_s, case.interval_s)
-    closed_s = case.pours_an_opening * (case.interval_s - open_s)
-    state = begun[-1].after if begun else case.in_service(rates.solubility_ratio, rates.level_ratio)
-    for k in range(len(begun), case.pours):
+    pace, found = _pace(case, rates), list(begun)
+    legs = sorted({len(begun), *(k for k in dials_bar if k >= len(begun))})
+    for first, end in pairwise((*legs, case.pours if until is None else until)):
+        state = found[-1].after if found else case.in_service(rates.solubility_ratio, rates.level_ratio)
         taken_mol = 0.0
-        if k in dials_bar:
-            ready = case.regassed(case.never_over_bar_gauge(k))
-            state, taken_mol = recharge(ready, state, dials_bar[k], rates, seconds=shake_s(case.usual))
+        if first in dials_bar:
+            ready = case.regassed(case.never_over_bar_gauge(first))
+            state, taken_mol = recharge(ready, state, dials_bar[first], rates, seconds=shake_s(case.usual))
             state = rest_closed(state, seconds=COLD_REST_S, uptake_per_s=rates.resting_per_s)
-        elif k and k % case.pours_an_opening == 0:
-            state = rest_closed(state, seconds=closed_s, uptake_per_s=rates.resting_per_s)
-        before = state
-        if k % case.pours_an_opening == 0 or k in dials_bar:
-            state, _ = open_to_air(state, ambient_bar=ambient_bar, foam_loss=rates.foam)
-        level, volume_l = state.co2_g_per_l, min(case.pour_l, state.liquid_l)  # the last may miss by a rounding error
-        still = poured_level_mol_per_l(state, loss_share=1.0, ambient_bar=ambient_bar)
-        state = pour(state, volume_l=volume_l, ambient_bar=ambient_bar)
-        state, _ = stand_open(state, seconds=open_s, loss_per_s=rates.standing_per_s, ambient_bar=ambient_bar)
-        yield Poured(before, level, level - still * CO2_G_PER_MOL, state, taken_mol * CO2_G_PER_MOL)
+        found += poured_on(state, pace, first=first, until=end, taken_g=taken_mol * CO2_G_PER_MOL)
+    return tuple(found)
+
+
+def _pace(case: Case, rates: Rates) -> Pace:
+    open_s = min(case.open_for_s, case.interval_s)
+    return Pace(
+        pour_l=case.pour_l,
+        an_opening=case.pours_an_opening,
+        open_s=open_s,
+        closed_s=case.pours_an_opening * (case.interval_s - open_s),
+        ambient_bar=case.setting.ambient_bar,
+        foam=rates.foam,
+        resting_per_s=rates.resting_per_s,
+        standing_per_s=rates.standing_per_s,
+    )
 
 
 Between = Callable[[State, float, Rates], State]
@@ -168,18 +155,19 @@ def keg(case: Case, between: Between, count: int, rates: Rates) -> tuple[Poured,
     for k in range(count):
         if k:
             state = between(state, case.interval_s, rates)
-        before, level, volume_l = state, state.co2_g_per_l, min(case.pour_l, state.liquid_l)
-        still = poured_level_mol_per_l(state, loss_share=1.0, ambient_bar=case.setting.ambient_bar)
-        state = drawn(state, volume_l)
-        found.append(Poured(before, level, level - still * CO2_G_PER_MOL, state))
+        before, above = state, above_still_g_per_l(state, ambient_bar=case.setting.ambient_bar)
+        state = drawn(state, min(case.pour_l, state.liquid_l))
+        found.append(Poured(before, before.co2_g_per_l, above, state))
     return tuple(found)
 
 
 def drawn(state: State, volume_l: float) -> State:
     """The closed keg with so much drink less, and the CO2 and the air that were dissolved in it."""
-    liquid, liquid_l, headspace_l, level, gas_mol, air_mol = state
-    air_mol -= gas_pressures(state)[1] * liquid.air_solubility * volume_l
-    return State(liquid, liquid_l - volume_l, headspace_l + volume_l, level, gas_mol, air_mol)
+    air_mol = state.air_mol - gas_pressures(state)[1] * state.liquid.air_solubility * volume_l
+    return State(
+        state.liquid, state.liquid_l - volume_l, state.headspace_l + volume_l, state.dissolved_co2_mol_per_l,
+        state.gas_co2_mol, air_mol,
+    )  # fmt: skip
 
 
 def _gauge_bar(case: Case, state: State) -> float:

@@ -7,7 +7,7 @@ calibration of solubility is judged beside the model, never in its place: it may
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
-from math import hypot, inf
+from math import inf
 from typing import Literal
 
 from service.calibration import Calibration, calibrated
@@ -16,12 +16,7 @@ from service.errors import OutsideValidity
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
-from service.science.vessel import (
-    air_to_start_mol,
-    check_fill,
-    on_regulator,
-    pressures_at_rest_bar,
-)
+from service.science.vessel import Amiss, Warming, air_to_start_mol, check_fill
 from service.vessel import Vessel
 
 FILL_ERROR = 0.02
@@ -87,10 +82,6 @@ class Closed:
         return (*without, *(replace(case, air_share=1.0) for case in aired))
 
     @cached_property
-    def cold(self) -> Liquid:
-        return calibrated(self.drink.absorbs_co2(self.temperature_c), self.read_by)
-
-    @cached_property
     def warm(self) -> Liquid:
         return calibrated(self.drink.absorbs_co2(max(self.warm_room_c, self.temperature_c)), self.read_by)
 
@@ -103,80 +94,45 @@ class Closed:
         """
         most = min(self.vessel.charge_limit_bar_gauge, self.reach.most_bar_gauge)
         for case in self.cases:
-            most = highest(partial(_excess_bar, case), low=-0.9 * self.ambient_bar, high=most)
+            over_bar = partial(case.amiss.over_bar, limit_bar_gauge=self.vessel.closed_limit_bar_gauge)
+            most = highest(over_bar, low=-0.9 * self.ambient_bar, high=most)
         return most
 
     @cached_property
-    def fuller(self) -> "Closed":
-        """Filled past the line."""
-        return replace(self, fill=self.fill + FILL_ERROR)
-
-    @cached_property
-    def misread(self) -> "Closed":
-        """Colder than the thermometer said; as much warmer at the cold end of the equations."""
+    def amiss(self) -> Amiss:
+        """It and what may be wrong with it."""
         error_c = -THERMOMETER_ERROR_C if self.temperature_c - THERMOMETER_ERROR_C >= COLDEST_C else THERMOMETER_ERROR_C
-        return replace(self, temperature_c=self.temperature_c + error_c, warm_room_c=self.warm.temperature_c)
-
-    @cached_property
-    def cold_l(self) -> tuple[float, float]:
-        """Drink and headspace."""
-        return self.vessel.liquid_ml(self.fill) / 1000.0, self.vessel.headspace_ml(self.fill) / 1000.0
-
-    @cached_property
-    def warm_l(self) -> tuple[float, float]:
-        """Drink and headspace once the drink has swollen."""
-        liquid_l, headspace_l = self.cold_l
-        volume_ml_at = self.drink.volume_ml_at
-        swollen_l = liquid_l * (volume_ml_at(self.warm.temperature_c) / volume_ml_at(self.temperature_c))
-        shrunk_l = headspace_l + liquid_l - swollen_l
-        check_fill(swollen_l, shrunk_l)
-        return swollen_l, shrunk_l
-
-    @cached_property
-    def air_mol(self) -> float:
-        if self.air_share == 0.0:
-            return 0.0
-        liquid_l, headspace_l = self.cold_l
-        return self.air_share * air_to_start_mol(
-            self.cold, liquid_l=liquid_l, headspace_l=headspace_l, ambient_bar=self.ambient_bar
+        return Amiss(
+            self.said,
+            self._warming(self.fill + FILL_ERROR, self.temperature_c),
+            self._warming(self.fill, self.temperature_c + error_c),  # as much warmer at the cold end of the equations
+            self.warm.less_soluble,
+            GAUGE_ERROR_BAR,
         )
 
-    def charged_mol(self, dial_bar_gauge: float) -> Callable[[float], float]:
-        """CO2 in the vessel at rest under a dial [mol], by how many times as soluble it is as the model says.
+    @cached_property
+    def said(self) -> Warming:
+        """It as it is said to be."""
+        return self._warming(self.fill, self.temperature_c)
 
-        n = pc VH / (Z R T) + max(c, start) VL,  pc = P - pa - pv,  c = s pc
-        """
-        liquid_l, headspace_l = self.cold_l
-        gas_mol, level = on_regulator(
-            self.cold, liquid_l=liquid_l, headspace_l=headspace_l, air_mol=self.air_mol,
-            pressure_bar_abs=dial_bar_gauge + self.ambient_bar,
-        )  # fmt: skip
-        start = self.start_co2_g_per_l / CO2_G_PER_MOL
-        return lambda ratio: max(0.0, gas_mol) + max(ratio * level, start) * liquid_l
-
-    def warmed_bar_gauge(self, liquid: Liquid, co2_mol: float) -> float:
-        """Pressure at rest in the warm room [bar gauge].
-
-        Beyond the gas equations it is what they come to, so that their end can be searched for; `beyond_bar` tells.
-        """
-        liquid_l, headspace_l = self.warm_l
-        try:
-            pressures = pressures_at_rest_bar(
-                liquid, liquid_l=liquid_l, headspace_l=headspace_l, co2_mol=co2_mol, air_mol=self.air_mol
+    def _warming(self, fill: float, temperature_c: float) -> Warming:
+        cold = calibrated(self.drink.absorbs_co2(temperature_c), self.read_by)
+        warm = self.warm if self.warm.temperature_c >= temperature_c else cold
+        liquid_l, headspace_l = self.vessel.liquid_ml(fill) / 1000.0, self.vessel.headspace_ml(fill) / 1000.0
+        volume_ml_at = self.drink.volume_ml_at
+        swollen_l = liquid_l * (volume_ml_at(warm.temperature_c) / volume_ml_at(temperature_c))
+        shrunk_l, air_mol = headspace_l + liquid_l - swollen_l, 0.0
+        check_fill(swollen_l, shrunk_l)
+        if self.air_share:
+            air_mol = self.air_share * air_to_start_mol(
+                cold, liquid_l=liquid_l, headspace_l=headspace_l, ambient_bar=self.ambient_bar
             )
-        except OutsideValidity as outside:
-            if outside.quantity != "pressure":
-                raise
-            return outside.value - self.ambient_bar if outside.value > GAS_PRESSURE_LIMIT_BAR_ABS else inf
-        return sum(pressures, liquid.vapour_bar) - self.ambient_bar
-
-    def beyond_bar(self, gauge_bar: float) -> float:
-        """How far a pressure is over where the gas equations end [bar]."""
-        return gauge_bar + self.ambient_bar - GAS_PRESSURE_LIMIT_BAR_ABS
+        start = self.start_co2_g_per_l / CO2_G_PER_MOL
+        return Warming(cold, warm, liquid_l, headspace_l, swollen_l, shrunk_l, air_mol, start, self.ambient_bar)
 
     def reached_bar_gauge(self, dial_bar_gauge: float) -> float:
         """Pressure in the warm room as the model says [bar gauge]."""
-        return self.warmed_bar_gauge(self.warm, self.charged_mol(dial_bar_gauge)(1.0))
+        return self.said.reached_bar_gauge(dial_bar_gauge)
 
 
 def worst_closed(closed: Closed, dial_bar_gauge: float) -> Band:
@@ -195,14 +151,12 @@ def worst_closed(closed: Closed, dial_bar_gauge: float) -> Band:
 
 
 def _band(case: Closed, dial_bar_gauge: float) -> Band:
-    ends = _upward(case, dial_bar_gauge)
-    if not case.beyond_bar(max(ends)) <= 0.0:
-        reached = max(ends) + case.ambient_bar
-        raise OutsideValidity("pressure", reached, 0.0, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
-    typical, more_in, less_stays, *bar = ends
-    charged_mol, gauge = case.charged_mol(dial_bar_gauge), case.warmed_bar_gauge
-    less_in = gauge(case.warm, charged_mol(1.0 - case.cold.spread))
-    more_stays = gauge(case.warm.more_soluble, charged_mol(1.0))
+    said, (typical, more_in, less_stays, *bar) = case.said, case.amiss.ends_bar_gauge(dial_bar_gauge)
+    worst = max(typical, more_in, less_stays, *bar)
+    if not said.beyond_bar(worst) <= 0.0:
+        raise OutsideValidity("pressure", worst + case.ambient_bar, 0.0, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
+    less_in = said.warmed_bar_gauge(said.warm, said.charged_mol(dial_bar_gauge, 1.0 - said.cold.spread))
+    more_stays = said.warmed_bar_gauge(said.warm.more_soluble, said.charged_mol(dial_bar_gauge))
     return combine(
         typical, [(less_in, more_in), (more_stays, less_stays), *((2.0 * typical - worse, worse) for worse in bar)]
     )
@@ -210,45 +164,14 @@ def _band(case: Closed, dial_bar_gauge: float) -> Band:
 
 def upper_end(closed: Closed, dial_bar_gauge: float) -> float:
     """`worst_closed`'s upper end [bar gauge]; infinite beyond the gas equations."""
-    ends = [(case, _upward(case, dial_bar_gauge)) for case in closed.cases]
-    within = all(case.beyond_bar(max(upward)) <= 0.0 for case, upward in ends)
-    return max(_high(*upward) for _, upward in ends) if within else inf
+    found = [(case, *case.amiss.high_bar_gauge(dial_bar_gauge)) for case in closed.cases]
+    within = all(case.said.beyond_bar(worst) <= 0.0 for case, _, worst in found)
+    return max(high for _, high, _ in found) if within else inf
 
 
 def excess_bar(closed: Closed, dial_bar_gauge: float) -> float:
     """How far `worst_closed` is over the closed limit, or beyond the gas equations where that is more [bar]."""
-    return max(_excess_bar(case, dial_bar_gauge) for case in closed.cases)
-
-
-def _excess_bar(case: Closed, dial_bar_gauge: float) -> float:
-    """Rises with the dial without a jump, also where the equations end: `highest` would take one for the crossing."""
-    ends = _upward(case, dial_bar_gauge)
-    return max(case.beyond_bar(max(ends)), _high(*ends) - case.vessel.closed_limit_bar_gauge)
-
-
-def _high(typical: float, *worse: float) -> float:
-    return typical + hypot(*(max(0.0, end - typical) for end in worse))
-
-
-def _upward(case: Closed, dial_bar_gauge: float) -> tuple[float, ...]:
-    """Pressures in the warm room: as the model says, and with each cause alone at its worse end [bar gauge].
-
-    The causes: more goes in than the model says, less stays, the gauge reads low, filled past the line, misread
-    temperature.
-    """
-    if case.beyond_bar(dial_bar_gauge + GAUGE_ERROR_BAR) > 0.0:
-        return (inf,)
-    charged_mol, gauge = case.charged_mol(dial_bar_gauge), case.warmed_bar_gauge
-    co2_mol, more_mol = charged_mol(1.0), charged_mol(1.0 + case.cold.spread)
-    typical = gauge(case.warm, co2_mol)
-    return (
-        typical,
-        gauge(case.warm, more_mol),
-        gauge(case.warm.less_soluble, co2_mol),
-        case.reached_bar_gauge(dial_bar_gauge + GAUGE_ERROR_BAR),
-        case.fuller.reached_bar_gauge(dial_bar_gauge),
-        typical + abs(case.misread.reached_bar_gauge(dial_bar_gauge) - typical),
-    )
+    return max(case.amiss.over_bar(dial_bar_gauge, closed.vessel.closed_limit_bar_gauge) for case in closed.cases)
 
 
 def highest(excess: Callable[[float], float], *, low: float, high: float) -> float:

@@ -130,9 +130,9 @@ def test_closed_uptake_follows_the_differential_equation():
         total = co2_bar + air_bar + drink.vapour_bar
         s = gas.effective_solubility_mol_per_l_bar(drink, pressure_bar_abs=total, co2_share=co2_bar / total)
         rise = kla * (s * co2_bar - state.dissolved_co2_mol_per_l) * lasting / steps
-        state = state._replace(
-            dissolved_co2_mol_per_l=state.dissolved_co2_mol_per_l + rise,
-            gas_co2_mol=state.gas_co2_mol - rise * state.liquid_l,
+        state = state.holding(
+            state.dissolved_co2_mol_per_l + rise,
+            state.gas_co2_mol - rise * state.liquid_l,
         )
     closed = vessel.rest_closed(start, seconds=lasting, uptake_per_s=kla)
     risen = state.dissolved_co2_mol_per_l - start.dissolved_co2_mol_per_l

@@ -97,7 +97,7 @@ class Bench:
         )  # fmt: skip
 
     def state(self, gas_mol: float, level: float) -> State:
-        return checked(self.flat._replace(dissolved_co2_mol_per_l=level, gas_co2_mol=gas_mol))
+        return checked(self.flat.holding(level, gas_mol))
 
 
 @dataclass(frozen=True)
@@ -144,7 +144,7 @@ def _solubility(bench: Bench) -> Compared:
 def _uptake_weighed(bench: Bench) -> Compared:
     """CO2 gained on the regulator, shaken so long under the dial that was read, of an uptake coefficient [1/s]."""
     had_mol = bench.flat.gas_co2_mol
-    empty = bench.flat._replace(gas_co2_mol=0.0)
+    empty = bench.flat.holding(bench.flat.dissolved_co2_mol_per_l, 0.0)
 
     def fitted(per_s: float) -> list[float]:
         used = (

@@ -1,7 +1,7 @@
 """How much CO2 a drink takes up, by temperature, alcohol and sugar, and how well that is known."""
 
-from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from dataclasses import dataclass, field
+from functools import lru_cache
 from math import exp, hypot, log, sqrt
 
 from service.errors import OutsideValidity
@@ -10,12 +10,13 @@ from service.science.gas.phase import GasPhase, gas_phase
 from service.science.gas.vapour import air_solubility_mol_per_l_bar, vapour_pressure_bar
 
 
-@dataclass(frozen=True)
+@dataclass(slots=True)
 class Liquid:
-    """What CO2 dissolves in.
+    """What CO2 dissolves in. Never changed once made.
 
     solubility_factor: this bar's own reading over the model's, or an end of the band; 0.5 to 1.6
     known_spread: how well that reading is known, relative half-width, about 90 %; None where it is the model's own
+    raises: OutsideValidity where one of the coefficients is out of its range
     """
 
     temperature_c: float
@@ -24,6 +25,25 @@ class Liquid:
     hexose_g_per_l: float = 0.0
     solubility_factor: float = 1.0
     known_spread: float | None = None
+
+    # Worked out once a liquid: loops over pressure ask for them at every pass.
+    gas: GasPhase = field(init=False, repr=False, compare=False)
+    """The gas above, at this temperature."""
+    henry: float = field(init=False, repr=False, compare=False)
+    """K [mol/(L bar)] on fugacity, see `henry_mol_per_l_bar`."""
+    vapour_bar: float = field(init=False, repr=False, compare=False)
+    """Vapour pressure of water and ethanol [bar]."""
+    air_solubility: float = field(init=False, repr=False, compare=False)
+    """Henry coefficient of air [mol/(L bar)]."""
+    spread: float = field(init=False, repr=False, compare=False)
+    """Relative half-width of the CO2 level at a given pressure, see `solubility_spread`."""
+
+    def __post_init__(self) -> None:
+        self.gas = gas_phase(self.temperature_c)
+        self.henry = henry_mol_per_l_bar(self)
+        self.vapour_bar = vapour_pressure_bar(self.temperature_c, self.abv)
+        self.air_solubility = air_solubility_mol_per_l_bar(self.temperature_c)
+        self.spread = solubility_spread(self)
 
     def at(self, temperature_c: float) -> "Liquid":
         """The same liquid at another temperature."""
@@ -38,39 +58,12 @@ class Liquid:
             temperature_c, self.abv, self.sucrose_g_per_l, self.hexose_g_per_l, factor, self.known_spread
         )  # `dataclasses.replace` takes three times as long, and bands ask for many
 
-    # Worked out once a liquid: loops over pressure ask for them at every pass.
-
-    @cached_property
-    def gas(self) -> GasPhase:
-        """The gas above, at this temperature."""
-        return gas_phase(self.temperature_c)
-
-    @cached_property
-    def henry(self) -> float:
-        """K [mol/(L bar)] on fugacity, see `henry_mol_per_l_bar`."""
-        return henry_mol_per_l_bar(self)
-
-    @cached_property
-    def vapour_bar(self) -> float:
-        """Vapour pressure of water and ethanol [bar]."""
-        return vapour_pressure_bar(self.temperature_c, self.abv)
-
-    @cached_property
-    def air_solubility(self) -> float:
-        """Henry coefficient of air [mol/(L bar)]."""
-        return air_solubility_mol_per_l_bar(self.temperature_c)
-
-    @cached_property
-    def spread(self) -> float:
-        """Relative half-width of the CO2 level at a given pressure, see `solubility_spread`."""
-        return solubility_spread(self)
-
-    @cached_property
+    @property
     def less_soluble(self) -> "Liquid":
         """The lower end of its band."""
         return self.scaled(1.0 - self.spread)
 
-    @cached_property
+    @property
     def more_soluble(self) -> "Liquid":
         """The upper end of its band."""
         return self.scaled(1.0 + self.spread)

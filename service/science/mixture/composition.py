@@ -53,7 +53,8 @@ class Masses:
             self.salt_g * k,
         )
 
-    __mul__ = scaled
+    def __mul__(self, k: float) -> "Masses":
+        return self.scaled(k)
 
     @property
     def sugar_g(self) -> float:

@@ -16,6 +16,7 @@ from service.science.vessel.contents import (
     purge_factor,
 )
 from service.science.vessel.losses import open_to_air, pour, poured_level_mol_per_l, stand_open, still_level_mol_per_l
+from service.science.vessel.pouring import Pace, Poured, above_still_g_per_l, poured_on
 from service.science.vessel.rates import (
     Agitation,
     PourManner,
@@ -36,14 +37,20 @@ from service.science.vessel.state import (
     totals,
     warmed,
 )
+from service.science.vessel.warming import Amiss, Warming
 
 __all__ = [
     "Agitation",
+    "Amiss",
     "Balance",
     "Contents",
+    "Pace",
     "PourManner",
+    "Poured",
     "State",
     "VesselSize",
+    "Warming",
+    "above_still_g_per_l",
     "air_to_start_mol",
     "at_rest",
     "balance",
@@ -60,6 +67,7 @@ __all__ = [
     "pour",
     "pour_loss",
     "poured_level_mol_per_l",
+    "poured_on",
     "pressure_bar_abs",
     "pressures_at_rest_bar",
     "pressures_for_level_bar",

@@ -43,7 +43,7 @@ def fill_headspace(state: State, *, pressure_bar_abs: float) -> tuple[State, flo
     gas_mol, _ = _regulated(state, pressure_bar_abs)
     if gas_mol <= state.gas_co2_mol:
         return state, 0.0
-    return state._replace(gas_co2_mol=gas_mol), gas_mol - state.gas_co2_mol
+    return state.holding(state.dissolved_co2_mol_per_l, gas_mol), gas_mol - state.gas_co2_mol
 
 
 def shake_connected(
@@ -78,7 +78,7 @@ def shake_towards(
     gas_mol = max(gas_mol, state.gas_co2_mol)  # rounding at equality must not take gas out
     used = gas_mol - state.gas_co2_mol
     rise = max(0.0, level - before) * -expm1(-uptake_per_s * seconds)
-    filled = State(state.liquid, state.liquid_l, state.headspace_l, before + rise, gas_mol, state.air_mol)
+    filled = state.holding(before + rise, gas_mol)
     if level > before:
         return filled, used + rise * state.liquid_l
     return rest_closed(filled, seconds=seconds, uptake_per_s=uptake_per_s), used
@@ -98,16 +98,17 @@ def rest_closed(state: State, *, seconds: float, uptake_per_s: float) -> State:
 def _nearing(state: State, rest: tuple[float, float], seconds: float) -> State:
     """The closed vessel after so long; rest: of `_at_rest`."""
     level, per_s = rest
-    liquid, liquid_l, headspace_l, before, gas_mol, air_mol = state
+    before = state.dissolved_co2_mol_per_l
     after = before + (level - before) * -expm1(-per_s * seconds)  # in this form no time is exactly no change
-    return State(liquid, liquid_l, headspace_l, after, gas_mol + (before - after) * liquid_l, air_mol)
+    return state.holding(after, state.gas_co2_mol + (before - after) * state.liquid_l)
 
 
 def _at_rest(state: State, uptake_per_s: float) -> tuple[float, float]:
     """Level at rest [mol/L] and how fast the closed vessel nears it [1/s]."""
-    liquid, liquid_l, headspace_l, level, gas_mol, air_mol = state
+    liquid, liquid_l, headspace_l = state.liquid, state.liquid_l, state.headspace_l
+    co2_mol = state.dissolved_co2_mol_per_l * liquid_l + state.gas_co2_mol
     co2_bar, air_bar = pressures_at_rest_bar(
-        liquid, liquid_l=liquid_l, headspace_l=headspace_l, co2_mol=level * liquid_l + gas_mol, air_mol=air_mol
+        liquid, liquid_l=liquid_l, headspace_l=headspace_l, co2_mol=co2_mol, air_mol=state.air_mol
     )
     pressure = co2_bar + air_bar + liquid.vapour_bar
     share = co2_bar / pressure

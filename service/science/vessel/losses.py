@@ -36,11 +36,10 @@ def open_to_air(state: State, *, ambient_bar: float, foam_loss: float) -> tuple[
     raises: OutsideValidity
     source: mass balance
     """
-    liquid, liquid_l, headspace_l, before, before_mol, _ = state
     after = poured_level_mol_per_l(state, loss_share=foam_loss, ambient_bar=ambient_bar)
     gas_mol, air_mol = _at_ambient(state, ambient_bar)
-    opened = State(liquid, liquid_l, headspace_l, after, gas_mol, air_mol)
-    return opened, before_mol - gas_mol + (before - after) * liquid_l
+    opened = State(state.liquid, state.liquid_l, state.headspace_l, after, gas_mol, air_mol)
+    return opened, state.gas_co2_mol - gas_mol + (state.dissolved_co2_mol_per_l - after) * state.liquid_l
 
 
 def pour(state: State, *, volume_l: float, ambient_bar: float) -> State:
@@ -50,14 +49,14 @@ def pour(state: State, *, volume_l: float, ambient_bar: float) -> State:
     raises: OutsideValidity
     source: mass balance
     """
-    liquid, liquid_l, headspace_l, level, gas_mol, air_mol = state
+    liquid, liquid_l, headspace_l, gas_mol = state.liquid, state.liquid_l, state.headspace_l, state.gas_co2_mol
     if not 0.0 <= volume_l <= liquid_l:
         raise OutsideValidity("poured volume", volume_l, 0.0, liquid_l, "l")
     air_bar = ambient_bar * (1.0 - _share(liquid, headspace_l, gas_mol, ambient_bar)) - liquid.vapour_bar
-    air_mol -= air_bar * liquid.air_solubility * volume_l
+    air_mol = state.air_mol - air_bar * liquid.air_solubility * volume_l
     liquid_l, headspace_l = liquid_l - volume_l, headspace_l + volume_l
     air_mol = max(air_mol, _air_asked_mol(liquid, liquid_l, headspace_l, gas_mol, ambient_bar))
-    return State(liquid, liquid_l, headspace_l, level, gas_mol, air_mol)
+    return State(liquid, liquid_l, headspace_l, state.dissolved_co2_mol_per_l, gas_mol, air_mol)
 
 
 def poured_level_mol_per_l(state: State, *, loss_share: float, ambient_bar: float) -> float:
@@ -86,15 +85,16 @@ def stand_open(state: State, *, seconds: float, loss_per_s: float, ambient_bar: 
     raises: OutsideValidity
     source: first-order loss; k is an estimate
     """
-    liquid, liquid_l, headspace_l, before, gas_mol, air_mol = state
-    floor = liquid.henry * _CO2_IN_AIR * ambient_bar
+    before = state.dissolved_co2_mol_per_l
+    floor = state.liquid.henry * _CO2_IN_AIR * ambient_bar
     after = before + (floor - before) * -expm1(-loss_per_s * seconds)
-    return State(liquid, liquid_l, headspace_l, after, gas_mol, air_mol), (before - after) * liquid_l
+    return state.holding(after, state.gas_co2_mol), (before - after) * state.liquid_l
 
 
 def _at_ambient(state: State, ambient_bar: float) -> tuple[float, float]:
     """CO2 in the gas and all the air once the vessel is open: vented, its dry composition unchanged, or aired [mol]."""
-    liquid, liquid_l, headspace_l, _, gas_mol, air_mol = state
+    liquid, liquid_l, headspace_l = state.liquid, state.liquid_l, state.headspace_l
+    gas_mol, air_mol = state.gas_co2_mol, state.air_mol
     co2_bar, air_bar = gas_pressures(state)
     dry_bar = ambient_bar - liquid.vapour_bar
     if co2_bar + air_bar <= dry_bar:

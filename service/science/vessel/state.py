@@ -1,25 +1,38 @@
 """A vessel whose drink need not be at rest with the gas above it."""
 
-from typing import NamedTuple
-
 from service.errors import OutsideValidity
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, partial_pressures_bar
 from service.science.vessel.contents import Contents, check_fill
 
 
-class State(NamedTuple):
-    """CO2 by phase; air as a total, because it is taken to spread over both phases at once.
+class State:
+    """CO2 by phase; air as a total, because it is taken to spread over both phases at once. Never changed once made.
 
-    A plain tuple, because the logs of a bar make 200,000 of them; `checked` tells one that cannot be.
+    A plain class, because the logs of a bar make 200,000 of them; `checked` tells one that cannot be.
     """
 
-    liquid: Liquid
-    liquid_l: float
-    headspace_l: float
-    dissolved_co2_mol_per_l: float
-    gas_co2_mol: float
-    air_mol: float
+    __slots__ = ("air_mol", "dissolved_co2_mol_per_l", "gas_co2_mol", "headspace_l", "liquid", "liquid_l")
+
+    def __init__(
+        self,
+        liquid: Liquid,
+        liquid_l: float,
+        headspace_l: float,
+        dissolved_co2_mol_per_l: float,
+        gas_co2_mol: float,
+        air_mol: float,
+    ) -> None:
+        self.liquid = liquid
+        self.liquid_l = liquid_l
+        self.headspace_l = headspace_l
+        self.dissolved_co2_mol_per_l = dissolved_co2_mol_per_l
+        self.gas_co2_mol = gas_co2_mol
+        self.air_mol = air_mol
+
+    def holding(self, dissolved_co2_mol_per_l: float, gas_co2_mol: float) -> "State":
+        """The same with other CO2 in it."""
+        return State(self.liquid, self.liquid_l, self.headspace_l, dissolved_co2_mol_per_l, gas_co2_mol, self.air_mol)
 
     @property
     def co2_g_per_l(self) -> float:
@@ -78,12 +91,12 @@ def gas_pressures(state: State) -> tuple[float, float]:
     returns: CO2, air [bar], to 1e-11 of the total
     raises: OutsideValidity above GAS_PRESSURE_LIMIT_BAR_ABS
     """
-    liquid, liquid_l, headspace_l, _, gas_co2_mol, air_mol = state
-    gas, vapour_bar, dissolved = liquid.gas, liquid.vapour_bar, liquid.air_solubility * liquid_l
+    liquid, gas_co2_mol, air_mol = state.liquid, state.gas_co2_mol, state.air_mol
+    gas, vapour_bar, dissolved = liquid.gas, liquid.vapour_bar, liquid.air_solubility * state.liquid_l
     z, before = 1.0, 0.0
     pressure = co2_bar = air_bar = 0.0
     while abs(z - before) > SETTLED:
-        cap = headspace_l / (z * gas.rt)
+        cap = state.headspace_l / (z * gas.rt)
         co2_bar, air_bar = gas_co2_mol / cap, air_mol / (cap + dissolved)
         pressure = co2_bar + air_bar + vapour_bar
         z, before = z / (z + 1.0 - gas.z(pressure, co2_bar / pressure)), z
@@ -101,7 +114,8 @@ def pressure_bar_abs(state: State) -> float:
 
     raises: OutsideValidity
     """
-    return sum(gas_pressures(state), state.liquid.vapour_bar)
+    co2_bar, air_bar = gas_pressures(state)
+    return co2_bar + air_bar + state.liquid.vapour_bar
 
 
 def totals(state: State) -> tuple[float, float]:
@@ -119,4 +133,7 @@ def warmed(state: State, temperature_c: float) -> State:
 
     Expansion of drink and vessel is left out.
     """
-    return State(state.liquid.at(temperature_c), *state[1:])
+    return State(
+        state.liquid.at(temperature_c), state.liquid_l, state.headspace_l, state.dissolved_co2_mol_per_l,
+        state.gas_co2_mol, state.air_mol,
+    )  # fmt: skip
