@@ -1,10 +1,22 @@
 ARG BASE_IMAGE=python:3.13-slim
+# with a C compiler, and the same Python as the base
+ARG BUILD_IMAGE=python:3.13
 
 FROM ${BASE_IMAGE} AS packages
 COPY lock/runtime.txt /runtime.txt
 RUN python3 -m venv /opt/venv \
  && /opt/venv/bin/pip install --no-cache-dir --disable-pip-version-check --require-hashes -r /runtime.txt \
  && /opt/venv/bin/pip uninstall --yes --quiet pip
+
+FROM ${BUILD_IMAGE} AS compiled
+WORKDIR /srv
+COPY lock/compile.txt /compile.txt
+RUN python3 -m venv /opt/compile \
+ && /opt/compile/bin/pip install --no-cache-dir --disable-pip-version-check --require-hashes -r /compile.txt
+COPY service service
+RUN export PATH=/opt/compile/bin:$PATH \
+ && find service/science -name '*.py' | xargs mypyc > /build.log \
+ && rm -r build .mypy_cache
 
 FROM ${BASE_IMAGE}
 ENV PATH=/opt/venv/bin:$PATH PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 BIND=0.0.0.0:8080 MPLCONFIGDIR=/tmp/matplotlib
@@ -13,7 +25,7 @@ COPY --from=packages /opt/venv /opt/venv
 COPY LICENSE ./
 COPY docker/gunicorn.conf.py docker/
 COPY openapi openapi
-COPY service service
+COPY --from=compiled /srv ./
 RUN python3 -m compileall -q service
 USER 10001:10001
 EXPOSE 8080 9090

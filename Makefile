@@ -5,20 +5,21 @@ BIN := .venv/bin
 DEMO := .venv/demo.stamp
 DEV := .venv/dev.stamp
 FAULTS := .venv/faults.stamp
+COMPILED := .compiled
 CLIENTS := tests/clients
 NPM := $(CLIENTS)/node_modules/.stamp
 NPX := $(CLIENTS)/node_modules/.bin
 DOCUMENT := openapi/openapi.json
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes
-COMPILE := $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url \
-	--no-annotate --no-header pyproject.toml
+LOCKED := $(BIN)/uv pip compile --upgrade --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url \
+	--no-annotate --no-header
 
 export PATH := $(CURDIR)/$(BIN):$(PATH)
 export PYTHONDONTWRITEBYTECODE := 1
 export REDOCLY_TELEMETRY := off
 export REDOCLY_SUPPRESS_UPDATE_NOTICE := true
 
-.PHONY: demo serve key image-test fault-test test check browser-test kotlin-client bench format lock openapi
+.PHONY: demo serve key image-test fault-test test check browser-test compiled-test kotlin-client bench format lock openapi
 .DEFAULT_GOAL := demo
 
 demo: $(DEMO) ## a prep sheet for the example batch, from a service started for the occasion
@@ -48,6 +49,7 @@ check: $(DEV) $(NPM)
 	$(BIN)/python -m tests.clients.typescript
 	$(MAKE) --no-print-directory kotlin-client
 	$(MAKE) --no-print-directory browser-test
+	$(MAKE) --no-print-directory compiled-test
 	$(MAKE) --no-print-directory test
 
 browser-test: $(DEV) $(NPM) ## the pages in a headless Chromium; pictures of them go to .screenshots
@@ -68,10 +70,13 @@ kotlin-client: $(DEV) ## generated, compiled, and called for every operation
 	.ci/need "command -v java" default-jre-headless
 	$(BIN)/python -m tests.clients.kotlin
 
-bench: $(DEV)
+bench: $(COMPILED)/.stamp ## as deployed, so with the science compiled
 	.ci/need "command -v wrk" wrk
 	.ci/need "command -v nginx" nginx-light
-	$(BIN)/python -m tests.bench
+	cd $(COMPILED) && python -m tests.bench
+
+compiled-test: $(COMPILED)/.stamp ## the science as the container has it gives the same numbers
+	cd $(COMPILED) && python -m pytest tests/science tests/test_safety.py tests/test_regas.py tests/test_golden.py
 
 format: $(DEV)
 	$(BIN)/ruff format .
@@ -83,10 +88,11 @@ openapi: $(DEV) ## the document, and the answers that it shows
 	mv $(DOCUMENT).new $(DOCUMENT)
 
 lock: $(DEV) ## newest releases that pyproject.toml allows, with hashes
-	$(COMPILE) --upgrade --output-file lock/runtime.txt
-	$(COMPILE) --upgrade --constraint lock/runtime.txt --group demo --output-file lock/demo.txt
-	$(COMPILE) --upgrade --constraint lock/demo.txt --group dev --output-file lock/dev.txt
-	$(COMPILE) --upgrade --constraint lock/dev.txt --group faults --output-file lock/faults.txt
+	$(LOCKED) pyproject.toml --output-file lock/runtime.txt
+	$(LOCKED) pyproject.toml --constraint lock/runtime.txt --group demo --output-file lock/demo.txt
+	$(LOCKED) pyproject.toml --constraint lock/demo.txt --group dev --output-file lock/dev.txt
+	$(LOCKED) pyproject.toml --constraint lock/dev.txt --group faults --output-file lock/faults.txt
+	$(LOCKED) --constraint lock/dev.txt --group pyproject.toml:compile --output-file lock/compile.txt
 	npm --prefix $(CLIENTS) update --package-lock-only
 
 $(BIN)/python:
@@ -105,6 +111,16 @@ $(DEV): lock/dev.txt | $(BIN)/python
 
 $(FAULTS): lock/faults.txt $(DEV) | $(BIN)/python
 	$(PIP) -r lock/faults.txt
+	@touch $@
+
+# a tree of its own, so that no compiled module stands in for one that was edited since
+$(COMPILED)/.stamp: $(shell find service tests openapi docker -name node_modules -prune -o -type f -print) $(DEV)
+	.ci/need "command -v cc && $(BIN)/python -c 'import os, sysconfig; os.stat(sysconfig.get_path(\"include\") + \"/Python.h\")'" gcc libc6-dev python3-dev
+	rm -rf $(COMPILED)
+	mkdir $(COMPILED)
+	tar -cf - --exclude=node_modules --exclude=__pycache__ service tests openapi docker | tar -xf - -C $(COMPILED)
+	cd $(COMPILED) && find service/science -name '*.py' | xargs mypyc > build.log
+	cp pyproject.toml $(COMPILED)
 	@touch $@
 
 $(NPM): $(CLIENTS)/package-lock.json $(DEV)

@@ -23,7 +23,7 @@ from tests.faults.proxy import proxied
 from tests.running import ROOT, START_SECONDS, free_port
 
 IMAGE = "batch-carbonation:image-test"
-OFFICIAL = "python:3.13-slim"
+OFFICIAL, WITH_COMPILER = "python:3.13-slim", "python:3.13"
 CONFINED = [
     "--network=host", "--read-only", "--tmpfs=/tmp:size=16m", "--cap-drop=ALL", "--security-opt=no-new-privileges",
     "--memory=256m", "--pids-limit=64",
@@ -78,12 +78,19 @@ def _wait(ready: Callable[[], bool], what: str) -> None:
         time.sleep(0.1)
 
 
-def base(docker: Docker) -> str:
-    """The official base image where it can be had, otherwise one of this machine's Debian."""
-    if docker("images", "--quiet", OFFICIAL) or docker("pull", "--quiet", OFFICIAL, check=False):
-        return OFFICIAL
+def bases(docker: Docker) -> tuple[str, str]:
+    """To run on, and to build on: the official images where they can be had, otherwise two of this machine's Debian."""
+    official = OFFICIAL, WITH_COMPILER
+    if all(docker("images", "--quiet", name) or docker("pull", "--quiet", name, check=False) for name in official):
+        return official
+    compiler = ("gcc", "libc6-dev", "python3-dev")
+    return _of_debian(docker, "base-python"), _of_debian(docker, "build-python", *compiler)
+
+
+def _of_debian(docker: Docker, name: str, *more: str) -> str:
+    """An image of this machine's Debian with Python and more packages."""
     with TemporaryDirectory() as folder:
-        packages = "--include=python3,python3-venv,ca-certificates"
+        packages = f"--include={','.join(('python3', 'python3-venv', 'ca-certificates', *more))}"
         subprocess.run(["debootstrap", "--variant=minbase", packages, _suite(), folder], check=True,
                        stdout=subprocess.DEVNULL)  # fmt: skip
         for spare in ("var/cache/apt", "var/lib/apt/lists", "usr/share/doc", "usr/share/locale"):
@@ -93,10 +100,9 @@ def base(docker: Docker) -> str:
                 shutil.copy(Path("/", known), Path(folder, known))
         Path(folder).chmod(0o755)  # it becomes the root folder
         tar = subprocess.Popen(["tar", "-C", folder, "-cf", "-", "."], stdout=subprocess.PIPE)
-        subprocess.run([*docker.client, "import", "-", "base-python"], stdin=tar.stdout, check=True,
-                       stdout=subprocess.DEVNULL)  # fmt: skip
+        subprocess.run([*docker.client, "import", "-", name], stdin=tar.stdout, check=True, stdout=subprocess.DEVNULL)
         tar.wait()
-    return "base-python"
+    return name
 
 
 def _suite() -> str:
@@ -178,10 +184,11 @@ def stop_in_turn(docker: Docker, names: tuple[str, str], ports: tuple[int, int])
 
 def main() -> None:
     with docker() as service:
-        under = base(service)
+        under, builder = bases(service)
         began = time.monotonic()
         os.environ["DOCKER_BUILDKIT"] = "1"
-        service("build", "--network=host", f"--build-arg=BASE_IMAGE={under}", f"--tag={IMAGE}", ".")
+        images = [f"--build-arg=BASE_IMAGE={under}", f"--build-arg=BUILD_IMAGE={builder}"]
+        service("build", "--network=host", *images, f"--tag={IMAGE}", ".")
         built = time.monotonic() - began
         size, below = (int(service.inspect(image, ".Size")) / 1e6 for image in (IMAGE, under))
         print(f"base {under}; built in {built:.0f} s; {size:.0f} MB, of which base {below:.0f} MB")
