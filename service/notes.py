@@ -41,10 +41,13 @@ class Notes:
 
     def __init__(self) -> None:
         self.cautions: list[Caution] = []
-        self.assumptions: list[Assumption] = []
         self._told: set[tuple[object, ...]] = set()  # a log of events or a spec of references makes hundreds or
-        self._assumed: set[Assumption] = set()  # thousands: looked up, not searched
+        self._assumed: dict[Assumption, None] = {}  # thousands: looked up, not searched
         self._move: Callable[[str], str | None] = lambda pointer: pointer
+
+    @property
+    def assumptions(self) -> list[Assumption]:
+        return list(self._assumed)
 
     def caution(
         self, code: str, severity: Severity, text: str, *, at: tuple[str, ...] | str = (), **params: Value
@@ -64,19 +67,13 @@ class Notes:
         self, name: str, value: Value, basis: Basis, source: str = "", *, at: tuple[str, ...] | str = ()
     ) -> None:
         """Add an assumption; `at` is where a caller would override it."""
-        self._rest_on(Assumption(name, value, basis, source, self._pointers(at)))
-
-    def _rest_on(self, new: Assumption) -> None:
-        if new not in self._assumed:
-            self._assumed.add(new)
-            self.assumptions.append(new)
+        self._assumed.setdefault(Assumption(name, value, basis, source, self._pointers(at)))
 
     def join(self, other: "Notes", *, wanted: Callable[[Caution | Assumption], bool] = lambda _: True) -> None:
         """Take in what was gathered elsewhere and is wanted, pointers as they are; what is not the same is kept."""
         for caution in filter(wanted, other.cautions):
             self._tell(caution)
-        for assumption in filter(wanted, other.assumptions):
-            self._rest_on(assumption)
+        self._assumed |= dict.fromkeys(filter(wanted, other._assumed))
 
     def without(self, assumed: Container[Assumption], cautions: Container[Caution]) -> "Notes":
         """What was gathered and is not among these."""
@@ -84,9 +81,7 @@ class Notes:
         for caution in self.cautions:
             if caution not in cautions:
                 rest._tell(caution)
-        for assumption in self.assumptions:
-            if assumption not in assumed:
-                rest._rest_on(assumption)
+        rest._assumed = {assumption: None for assumption in self._assumed if assumption not in assumed}
         return rest
 
     @contextmanager
@@ -106,7 +101,17 @@ class Notes:
             self._move = outer
 
     def _pointers(self, at: tuple[str, ...] | str) -> tuple[str, ...]:
-        return tuple(p for p in map(self._move, (at,) if isinstance(at, str) else at) if p is not None)
+        return tuple([p for p in map(self._move, (at,) if isinstance(at, str) else at) if p is not None])
+
+
+class Untold(Notes):
+    """Of what is only tried out, so that nobody is told anything of it: gathers nothing."""
+
+    def caution(self, *args: object, **said: object) -> None:
+        pass
+
+    def assume(self, *args: object, **said: object) -> None:
+        pass
 
 
 def moved(pointer: str, moves: Mapping[str, str | None]) -> str | None:

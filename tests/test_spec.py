@@ -4,6 +4,7 @@ import struct
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from math import nextafter
+from unicodedata import normalize
 
 import pytest
 from hypothesis import given, settings
@@ -606,8 +607,22 @@ def test_numbers_as_in_appendix_b(bits, text):
 @pytest.mark.parametrize("text", ["Café", "Cafe\u0301", "\ufb33", "\u0301 alone", "plain"])
 def test_strings_are_in_normalization_form_c(text):
     """Unicode Standard Annex 15; as by the general library, string for string."""
-    from unicodedata import normalize
-
     import rfc8785
 
     assert canonical({"name": [text, 1]}) == rfc8785.dumps({"name": [normalize("NFC", text), 1]})
+
+
+COMPOSED = st.text().map(lambda text: normalize("NFC", text)) | st.text(st.characters(codec="ascii"))
+ANY_JSON = st.recursive(
+    st.none() | st.booleans() | st.integers(-(2**53) + 1, 2**53 - 1) | st.floats(allow_nan=False, allow_infinity=False)
+    | st.floats(-1000, 1000).map(lambda number: round(number, 1)) | COMPOSED,
+    lambda inner: st.lists(inner) | st.dictionaries(COMPOSED, inner),
+)  # fmt: skip
+
+
+@given(ANY_JSON)
+def test_any_document_is_written_as_the_library_writes_it(document):
+    """Against rfc8785, a general library of RFC 8785."""
+    import rfc8785
+
+    assert canonical(document) == rfc8785.dumps(document)

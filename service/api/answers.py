@@ -50,7 +50,7 @@ class Answer:
         if kind == "number":
             return {"low": tidy(band.low), "typical": tidy(band.typical), "high": tidy(band.high)}
         unit = self.units[kind]
-        low, typical, high = (tidy(from_base(kind, v, unit)) for v in (band.low, band.typical, band.high))
+        low, typical, high = [tidy(from_base(kind, v, unit)) for v in (band.low, band.typical, band.high)]
         return {"low": low, "typical": typical, "high": high, "unit": unit}
 
     def show(self, value: Value) -> str:
@@ -72,9 +72,10 @@ class Answer:
     def _rounded(self, value: Quantity) -> tuple[float, str]:
         """The number in the caller's unit, to the digits of sentences where it is shown on its safe side."""
         unit = self.units[value.kind]
-        number, scale = from_base(value.kind, value.value, unit), 10.0 ** _SHOWN_DIGITS[unit]
+        number = from_base(value.kind, value.value, unit)
         if value.shown == "nearest":
             return number, unit
+        scale = 10.0 ** _SHOWN_DIGITS[unit]
         return (floor if value.shown == "down" else ceil)(round(number * scale, 6)) / scale, unit
 
     def sentence(self, text: str, params: Mapping[str, Value]) -> str:
@@ -121,7 +122,7 @@ class Answer:
         if isinstance(value, str | datetime):
             return {}
         if isinstance(value, Quantity):
-            return dict(zip(("value", "unit"), self.q(value.kind, value.value).values(), strict=True))
+            return self.q(value.kind, value.value)
         return {"value": tidy(float(value))}
 
     def _assumption(self, assumption: Assumption) -> dict[str, Any]:

@@ -118,7 +118,7 @@ def _identify(app: Flask, key_hashes: tuple[str, ...]) -> None:
     @app.after_request
     def finish(response: Response) -> Response:
         response.headers["X-Request-Id"] = g.request_id
-        response.headers.update(_HEADERS)
+        response.headers.extend(_HEADERS)
         response.headers.setdefault("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
         return response
 

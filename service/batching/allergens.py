@@ -30,31 +30,27 @@ class Allergens:
 
 @dataclass(frozen=True)
 class _Line:
-    """A component as the spec writes it. at: its JSON Pointer."""
+    """A component as the spec writes it, and what it brings.
+
+    at: its JSON Pointer
+    by_reference: what its reference holds; codes: all that it brings
+    tells: whether that is known
+    """
 
     at: str
     component: Component
+    by_reference: tuple[str, ...] | None
+    codes: tuple[str, ...]
+    tells: bool
 
-    @property
-    def by_reference(self) -> tuple[str, ...] | None:
-        reference = self.component.reference
-        return INGREDIENTS[reference].allergens if reference is not None else None
 
-    @property
-    def stated(self) -> tuple[str, ...] | None:
-        return self.by_reference if self.component.allergens is None else self.component.allergens
-
-    @property
-    def tells(self) -> bool:
-        """Acids hold none, and what has a spec of its own is told by that."""
-        return self.stated is not None or not (
-            self.component.acid_solution is None and self.component.made_from is None
-        )
-
-    @property
-    def codes(self) -> tuple[str, ...]:
-        fined = (FININGS[fining] for fining in self.component.finings or ())
-        return (*(self.stated or ()), *(code for code in fined if code))
+def _line(at: str, component: Component) -> _Line:
+    """Acids hold none, and what has a spec of its own is told by that."""
+    by_reference = INGREDIENTS[component.reference].allergens if component.reference is not None else None
+    stated = by_reference if component.allergens is None else component.allergens
+    fined = [FININGS[fining] for fining in component.finings or ()]
+    tells = not (stated is None and component.acid_solution is None and component.made_from is None)
+    return _Line(at, component, by_reference, (*(stated or ()), *filter(None, fined)), tells)
 
 
 def allergens_of(spec: Spec, notes: Notes) -> Allergens:
@@ -64,17 +60,18 @@ def allergens_of(spec: Spec, notes: Notes) -> Allergens:
     for line in lines:
         for code in dict.fromkeys(line.codes):
             brought[code] = (*brought.get(code, ()), line.component.name)
-    _caution_unstated(lines, notes)
+    silent = [line for line in lines if not line.tells]
+    _caution_unstated(silent, notes)
     _caution_references(lines, notes)
     _say_limits(lines, notes)
-    unstated = tuple(line.component.name for line in lines if not line.tells)
+    unstated = tuple([line.component.name for line in silent])
     return Allergens(eu_groups(brought), us_major(brought), tuple(brought.items()), unstated)
 
 
 def _lines(spec: Spec, at: str) -> Iterator[_Line]:
     for i, component in enumerate(spec.components):
         here = f"{at}/components/{i}"
-        yield _Line(here, component)
+        yield _line(here, component)
         if component.made_from is not None:
             yield from _lines(component.made_from, f"{here}/made_from")
 
@@ -87,8 +84,7 @@ def _at(lines: Sequence[_Line], field: str = "allergens") -> tuple[str, ...]:
     return tuple(f"{line.at}/{field}" for line in lines)
 
 
-def _caution_unstated(lines: Sequence[_Line], notes: Notes) -> None:
-    silent = [line for line in lines if not line.tells]
+def _caution_unstated(silent: Sequence[_Line], notes: Notes) -> None:
     if silent:
         notes.caution("allergens-unstated", "warning",
                       "No statement of allergens for: {components}. Check the labels before serving.",
@@ -102,7 +98,7 @@ def _caution_references(lines: Sequence[_Line], notes: Notes) -> None:
                       "Allergens are those of the generic ingredient, not of a label: {components}. Check the labels.",
                       at=_at(filled), components=_names(filled))  # fmt: skip
     for line in lines:
-        missing = set(line.by_reference or ()) - set(line.codes)
+        missing = [code for code in line.by_reference or () if code not in line.codes]
         if missing:
             notes.caution("allergen-undeclared", "warning",
                           "{component} declares no {allergens}, which its reference holds. Check the label.",
@@ -119,7 +115,7 @@ def _say_limits(lines: Sequence[_Line], notes: Notes) -> None:
     if fined:
         notes.assume("allergens of finings and washes", "declared: only beer and wine are exempt, and not of all",
                      "published", f"{_EU_LAW} point 4 b", at=_at(fined, "finings"))  # fmt: skip
-    cereals = [line for line in lines if PERHAPS_US & set(line.codes) and "wheat" not in line.codes]
+    cereals = [line for line in lines if not PERHAPS_US.isdisjoint(line.codes) and "wheat" not in line.codes]
     if cereals:
         notes.caution("cereal-unstated", "info",
                       "Gluten is declared without its cereal, and counts as wheat on the US list: {components}.",

@@ -136,7 +136,7 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
         cost=cost_of(lines, prices, selling_price, made.serves, notes) if prices else None,
         shopping=_shopping(lines, prices),
         depletion=depletion_of(lines, notes),
-        differences=differences_of(glass.parts, standard, prices, notes) if standard else None,
+        differences=differences_of(glass, standard, prices, notes) if standard else None,
         label=Label(
             spec.name,
             drink.abv,

@@ -1,6 +1,6 @@
 """What is used and what is bought, in money. Decimal throughout; floats of amounts enter with twelve digits."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from math import ceil
@@ -105,12 +105,16 @@ def cost_of(
         return Cost(currency, batch, a_serve.quantize(cent, ROUND_HALF_EVEN), outlay, purchases, pour_cost)
 
 
-def cost_of_glass(glass: Sequence[Portion], prices: Sequence[Price]) -> Money:
-    """What one glass uses of what has a price, losses aside; to the digits of a cost per serve."""
+def cost_of_glass(glass: Sequence[Portion], priced: Mapping[str, Price], currency: str) -> Money:
+    """What one glass uses of what has a price, losses aside; to the digits of a cost per serve.
+
+    priced: the price of each component that has one
+    """
     with localcontext(prec=_DIGITS):
-        used = sum((_used(price, supply) for price, supply in _priced(glass, prices)), Decimal(0))
-        cent = Decimal(1).scaleb(-minor_digits(prices[0].currency) - 2)
-        return Money(used.quantize(cent, ROUND_HALF_EVEN), prices[0].currency)
+        taken = [supply for supply in supplies(glass, priced) if supply.name in priced]
+        used = sum([_used(priced[supply.name], supply) for supply in taken], Decimal(0))
+        cent = Decimal(1).scaleb(-minor_digits(currency) - 2)
+        return Money(used.quantize(cent, ROUND_HALF_EVEN), currency)
 
 
 def _priced(parts: Sequence[Portion], prices: Sequence[Price]) -> list[tuple[Price, Supply]]:

@@ -27,6 +27,7 @@ class Depletion:
 def depletion_of(lines: Sequence[Line], notes: Notes) -> tuple[Depletion, ...]:
     """Every component with a stock code; what has none but a spec of its own is taken off by that spec's components."""
     coded = {line.name for line in lines if line.glass.component.stock_code is not None}
+    lines = [line for line in lines if line.name in coded or line.glass.made_of]
     glass = supplies((line.glass for line in lines), coded)
     whole = supplies((line.whole for line in lines), coded)
     found = tuple(

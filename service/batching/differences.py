@@ -6,6 +6,7 @@ from math import isclose
 
 from service.batching.cost import Money, caution_unpriced, cost_of_glass
 from service.batching.dilution import Dilution, dilution_water
+from service.batching.making import Glass
 from service.batching.measures import in_kind
 from service.drink import Drink, Portion, Spec, mix, portions
 from service.drink.allergens import ALLERGENS
@@ -52,14 +53,14 @@ def standard_glass(against: Spec, dilution: Dilution | None, notes: Notes) -> tu
 
 
 def differences_of(
-    here: Sequence[Portion], standard: Sequence[Portion], prices: Sequence[Price], notes: Notes
+    here: Glass, standard: Sequence[Portion], prices: Sequence[Price], notes: Notes
 ) -> tuple[Difference, ...]:
     """What differs between one glass of each.
 
     prices: cost is compared where there are any
     """
-    cost = _cost(here, standard, prices, notes) if prices else ()
-    return (*_lines(here, standard), *_glass(mix(here), mix(standard)), *cost)
+    cost = _cost(here.parts, standard, prices, notes) if prices else ()
+    return (*_lines(here.parts, standard), *_glass(here.serve, mix(standard)), *cost)
 
 
 def _lines(here: Sequence[Portion], standard: Sequence[Portion]) -> Iterator[Difference]:
@@ -72,7 +73,7 @@ def _lines(here: Sequence[Portion], standard: Sequence[Portion]) -> Iterator[Dif
             yield Difference("component-added", name, name, amount, None, "{what}: {here} here, none in the standard.")
             continue
         yield from _differing(amount, Quantity(kind, in_kind(other, kind)), "amount-differs", name, name)
-        yield from _analysis(mix([portion]), mix([other]), name)
+        yield from _analysis(_alone(portion), _alone(other), name)
     for name, other in others.items():
         kind = other.component.amount.quantity.kind
         amount = Quantity(kind, in_kind(other, kind))
@@ -81,11 +82,20 @@ def _lines(here: Sequence[Portion], standard: Sequence[Portion]) -> Iterator[Dif
         )
 
 
+def _alone(portion: Portion) -> Drink:
+    """The portion as a drink, as far as properties are compared."""
+    return Drink(portion.masses, portion.acid_meq, allergens=portion.allergens)
+
+
 _PROPERTIES: tuple[tuple[str, str, Callable[[Drink], Compared]], ...] = (
     ("abv-differs", "Strength, %vol", lambda drink: drink.abv),
     ("sugar-differs", "Sugar", lambda drink: Quantity("sugar", drink.sugar_g_per_l)),
     ("acidity-differs", "Titratable acidity", lambda drink: Quantity("acidity", drink.acid_meq_per_l)),
-    ("allergens-differ", "Allergens", lambda drink: ", ".join(a for a in ALLERGENS if a in drink.allergens) or "none"),
+    (
+        "allergens-differ",
+        "Allergens",
+        lambda drink: ", ".join([a for a in ALLERGENS if a in drink.allergens]) or "none",
+    ),
 )
 
 
@@ -105,11 +115,12 @@ def _cost(
     here: Sequence[Portion], standard: Sequence[Portion], prices: Sequence[Price], notes: Notes
 ) -> Iterator[Difference]:
     caution_unpriced(standard, prices, notes, code="standard-cost-incomplete")
+    priced, currency = {price.component: price for price in prices}, prices[0].currency
     ours, theirs = ({p.component.name: (p,) for p in glass} for glass in (here, standard))
     for name in dict.fromkeys([*ours, *theirs]):
-        one, other = (cost_of_glass(lines.get(name, ()), prices) for lines in (ours, theirs))
+        one, other = (cost_of_glass(lines.get(name, ()), priced, currency) for lines in (ours, theirs))
         yield from _differing(one, other, "cost-differs", f"Cost of {name}", name)
-    one, other = (cost_of_glass(glass, prices) for glass in (here, standard))
+    one, other = (cost_of_glass(glass, priced, currency) for glass in (here, standard))
     yield from _differing(one, other, "cost-differs", "Cost of one glass", None)
 
 

@@ -2,9 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import reduce
 from math import floor
-from operator import add
 from typing import Literal
 
 from service.drink import Amount, Component, Portion
@@ -43,7 +41,7 @@ def dilution_water(
         return ()
     with refusals.gather():
         _check_name(glass)
-    water_g = _water_g(reduce(add, (portion.masses for portion in glass)), dilution, refusals)
+    water_g = _water_g(mixture.together([(p.masses, 1.0) for p in glass]), dilution, refusals)
     if water_g == 0.0:
         return ()
     masses = Masses(water_g=water_g)

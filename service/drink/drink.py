@@ -2,8 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache, partial, reduce
-from operator import add
+from functools import cached_property, lru_cache, partial
 
 from service.drink.litre import impossible, litre_of, sugar_g_per_l
 from service.drink.portion import Portion, cloudiest, places
@@ -49,19 +48,19 @@ class Drink:
             mineral_acid_g=self.mineral_acid_g * k,
         )
 
-    # Worked out once a drink: everything that is asked of it rests on them.
+    # What is worked out once a drink: everything that is asked of it rests on it.
 
     @cached_property
     def volume_ml(self) -> float:
         return mixture.volume_ml(self.masses)
 
-    @cached_property
+    @property
     def abv(self) -> float:
-        return mixture.abv(self.masses)
+        return 100.0 * self.masses.ethanol_g / mixture.ETHANOL_20C_G_PER_ML / self.volume_ml
 
-    @cached_property
+    @property
     def sugar_g_per_l(self) -> float:
-        return mixture.sugar_g_per_l(self.masses)
+        return 1000.0 * self.masses.sugar_g / self.volume_ml
 
     @property
     def acid_meq_per_l(self) -> float:
@@ -91,7 +90,7 @@ class Drink:
 def mix(parts: Sequence[Portion]) -> Drink:
     """The drink that portions make together."""
     return Drink(
-        masses=reduce(add, (p.masses for p in parts)),
+        masses=mixture.together([(p.masses, 1.0) for p in parts]),
         acid_meq=sum(p.acid_meq for p in parts),
         co2_g=sum(p.co2_g for p in parts),
         clarity=cloudiest(parts),

@@ -2,8 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import reduce
-from operator import add
 
 from service.drink.portion import Portion, cloudiest
 from service.drink.spec import Component
@@ -17,7 +15,7 @@ def litre_of_mix(component: Component, parts: Sequence[Portion]) -> Portion:
 
     raises: OutsideValidity
     """
-    masses = reduce(add, (p.masses for p in parts))
+    masses = mixture.together([(p.masses, 1.0) for p in parts])
     per_litre = 1000.0 / mixture.volume_ml(masses)
     stated = component.co2_g_per_l
     litre = Portion(_described(component, tuple(parts), mixture.abv(masses)), 1000.0, masses.scaled(per_litre))

@@ -36,7 +36,7 @@ class Portion:
             self.acid_meq * k,
             self.co2_g * k,
             self.mineral_acid_g * k,
-            tuple(part.times(k) for part in self.made_of),
+            tuple([part.times(k) for part in self.made_of]),
         )
 
     @property
@@ -47,9 +47,9 @@ class Portion:
     @property
     def allergens(self) -> tuple[str, ...]:
         """What is declared of it, of its finings, and of all that it is made of; silence is not absence."""
-        fined = (FININGS[fining] for fining in self.component.finings or ())
-        own = (*(self.component.allergens or ()), *(brought for brought in fined if brought))
-        return tuple(dict.fromkeys([*own, *(one for part in self.made_of for one in part.allergens)]))
+        fined = filter(None, [FININGS[fining] for fining in self.component.finings or ()])
+        inner = [one for part in self.made_of for one in part.allergens]
+        return tuple(dict.fromkeys([*(self.component.allergens or ()), *fined, *inner]))
 
 
 def cloudiest(parts: Sequence[Portion]) -> Clarity:

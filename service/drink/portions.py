@@ -1,6 +1,6 @@
 """What the components of a spec bring to one glass."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from service.drink.litre import DENSITY_TOLERANCE, SUGAR_BULK_G_PER_ML, impossible, litre_of_component
 from service.drink.made_from import litre_of_mix
@@ -66,28 +66,22 @@ def _portion(component: Component, notes: Notes, *, at: str) -> Portion:
 
 
 def _assume_defaults(components: Sequence[Component], notes: Notes, at: str) -> None:
-    def pointers(field: str, applies: Iterable[bool]) -> tuple[str, ...]:
-        return tuple(f"{at}/components/{i}/{field}" for i, yes in enumerate(applies) if yes)
-
+    placed = [(f"{at}/components/{i}", component) for i, component in enumerate(components)]
+    analysed = [(here, c) for here, c in placed if c.acid_solution is None and c.made_from is None]
     for field, (attribute, name) in _DEFAULTED.items():
-        known = [
-            c.acid_solution is not None or c.made_from is not None or (field == "sugar" and c.syrup is not None)
-            for c in components
-        ]
-        stated = [getattr(c, attribute) is not None for c in components]
-        silent = pointers(field, [not (k or s) for k, s in zip(known, stated, strict=True)])
+        silent = [here for here, c in analysed if getattr(c, attribute) is None and (field != "sugar" or not c.syrup)]
         if silent:
-            notes.assume(name, 0.0, "default", at=silent)
-    dense = pointers("density_g_per_ml", [c.density_g_per_ml is not None for c in components])
+            notes.assume(name, 0.0, "default", at=tuple([f"{here}/{field}" for here in silent]))
+    dense = tuple([f"{here}/density_g_per_ml" for here, c in placed if c.density_g_per_ml is not None])
     if dense:
         text = f"counts as water; within {100.0 * DENSITY_TOLERANCE:g} % of the volume"
         notes.assume("what a stated density holds beyond strength, sugar, acid and salt", text, "estimate", at=dense)
-    kept = pointers("yield_percent", [c.yield_percent is not None for c in components])
+    kept = tuple([f"{here}/yield_percent" for here, c in placed if c.yield_percent is not None])
     if kept:
         text = "by mass; what it is started from counts by the density of what is kept where it is by volume"
         notes.assume("yield", text, "default", at=kept)
-    assume_ounces(pointers("amount", [c.amount.unit == "oz" for c in components]), notes)
-    loose = pointers("syrup", [c.syrup is not None and c.syrup.by == "volume" for c in components])
+    assume_ounces(tuple([f"{here}/amount" for here, c in placed if c.amount.unit == "oz"]), notes)
+    loose = tuple([f"{here}/syrup" for here, c in placed if c.syrup is not None and c.syrup.by == "volume"])
     if loose:
         notes.assume("loose granulated sugar, g/ml", SUGAR_BULK_G_PER_ML, "published", "USDA SR 169655", at=loose)
 

@@ -12,13 +12,17 @@ OF_TEXT = ("columns", "charset")
 """Query parameters that mean something for the text form alone."""
 
 
+_TAKES_JSON = (None, "*/*", MEDIA_TYPES["json"])
+"""What most callers accept; JSON comes first in what is offered."""
+
+
 def negotiate(operation: Operation | Reference) -> tuple[str, dict[str, str]]:
     """The form to answer in, and the query parameters.
 
     raises: RequestProblem 400 for a parameter that is unknown or wrong, 406 for a form that does not exist
     """
     offered = ("json", *operation.further_forms)
-    query = request.args.to_dict()
+    query = request.args.to_dict() if request.query_string else {}
     wrong = [
         _query_fault(name, "unknown-parameter", "Unknown parameter.")
         for name in query
@@ -29,7 +33,7 @@ def negotiate(operation: Operation | Reference) -> tuple[str, dict[str, str]]:
         if form not in offered:
             raise RequestProblem("not-acceptable", f"This operation answers as: {', '.join(offered)}.")
     else:
-        form = _best(request.accept_mimetypes, offered)
+        form = "json" if request.headers.get("Accept") in _TAKES_JSON else _best(request.accept_mimetypes, offered)
     if form != "text":
         wrong += [
             _query_fault(name, "needs-text", f"Only the text form has {name}.") for name in OF_TEXT if name in query

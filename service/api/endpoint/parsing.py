@@ -26,11 +26,12 @@ def parse(body: bytes) -> Any:
     """
     try:
         document = orjson.loads(body)
-        json.loads(body, object_pairs_hook=_unique)  # orjson keeps the last of duplicate keys in silence
-    except (ValueError, RecursionError) as error:
+        if body.count(b"{") + body.count(b"[") > DEEPEST and _depth(document) > DEEPEST:
+            raise RequestProblem("invalid-json", f"The body is nested deeper than {DEEPEST} levels.")
+        if b"\\u" in body or body.count(b":") != orjson.dumps(document).count(b":"):
+            json.loads(body, object_pairs_hook=_unique)  # orjson keeps the last of duplicate keys, and so fewer colons
+    except ValueError as error:
         raise RequestProblem("invalid-json", f"The body is not valid JSON: {str(error)[:200]}.") from None
-    if _depth(document) > DEEPEST:
-        raise RequestProblem("invalid-json", f"The body is nested deeper than {DEEPEST} levels.")
     return document
 
 
@@ -43,17 +44,17 @@ def _unique(pairs: list[tuple[str, Any]]) -> Body:
 
 
 def _depth(document: Any) -> int:
-    deepest, level = 0, [document]
-    while level and deepest <= DEEPEST:
+    deepest = 0
+    level: list[Any] = [[document]]
+    while level and deepest <= DEEPEST + 1:
         deepest += 1
         level = [
             inner
             for node in level
-            if isinstance(node, dict | list)
             for inner in (node.values() if isinstance(node, dict) else node)
-            if isinstance(inner, dict | list)
+            if isinstance(inner, (dict, list))
         ]
-    return deepest
+    return deepest - 1
 
 
 def load(schema: Request, document: Any) -> Body:

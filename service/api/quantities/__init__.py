@@ -2,12 +2,14 @@
 
 from service.api.quantities.answered import Answered, band, flag, money, number, q, text, texts, whole
 from service.api.quantities.components import NUMBER, quantity_components
-from service.api.quantities.faults import Coded, fault
+from service.api.quantities.faults import NULL, REQUIRED, Coded, fault
 from service.api.quantities.measured import AcidityField, AmountField, MoneyField, QuantityField, SugarField
 from service.api.quantities.plain import Choice, Flag, Number, Text, Whole, says
 
 __all__ = [
+    "NULL",
     "NUMBER",
+    "REQUIRED",
     "AcidityField",
     "AmountField",
     "Answered",

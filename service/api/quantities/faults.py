@@ -1,8 +1,8 @@
-"""Messages with a code, ours and those that marshmallow writes itself."""
+"""Messages with a code."""
 
 from typing import Self
 
-from marshmallow import ValidationError, fields
+from marshmallow import ValidationError
 
 
 class Coded(str):
@@ -24,10 +24,5 @@ def fault(code: str, text: str) -> ValidationError:
     return ValidationError([Coded(code, text)])
 
 
-fields.Field.default_error_messages.update(
-    required=Coded("required", "This field is required."),
-    null=Coded("null", "null is not accepted; leave the field out."),
-    validator_failed=Coded("invalid", "Invalid value."),
-)
-fields.List.default_error_messages["invalid"] = Coded("not-a-list", "Must be a list.")
-fields.Nested.default_error_messages["type"] = Coded("not-an-object", "Must be an object.")
+REQUIRED = Coded("required", "This field is required.")
+NULL = Coded("null", "null is not accepted; leave the field out.")

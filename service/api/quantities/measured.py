@@ -8,7 +8,7 @@ from typing import Any
 from marshmallow import ValidationError, fields
 
 from service.api.quantities.components import ACIDITY_UNITS, ACIDS, BASE_UNITS, COMPONENTS, PRICE
-from service.api.quantities.faults import Coded, fault
+from service.api.quantities.faults import REQUIRED, Coded, fault
 from service.api.quantities.plain import LARGEST, Bounded, finite, shown
 from service.drink import Amount, Sugar
 from service.science import acids, mixture, units
@@ -52,25 +52,28 @@ def read(value: Any, allowed: tuple[str, ...], more: tuple[str, ...] = ()) -> tu
 
     more: further properties that the caller reads itself
     """
-    if not isinstance(value, Mapping):
+    if not isinstance(value, dict):
         raise fault("not-a-quantity", 'Must be an object such as {"value": 1.5, "unit": "' + allowed[0] + '"}.')
-    wrong: dict[str, Any] = {
-        name: [Coded("unknown-field", "Unknown field.")] for name in value if name not in ("value", "unit", *more)
-    }
-    for name in ("value", "unit"):
-        if name not in value:
-            wrong[name] = [Coded("required", "This field is required.")]
-    number = 0.0
-    if "value" in value:
-        try:
-            number = finite(value["value"])
-        except ValidationError as error:
-            wrong["value"] = error.messages
-    if "unit" in value and (not isinstance(value["unit"], str) or value["unit"] not in allowed):
+    wrong: dict[str, Any] = {} if value.keys() == _NAMES else _misnamed(value, more)
+    number, unit = 0.0, value.get("unit", allowed[0])
+    try:
+        number = finite(value.get("value", number))
+    except ValidationError as error:
+        wrong["value"] = error.messages
+    if unit not in allowed:
         wrong["unit"] = [Coded("unit", f"Must be one of: {', '.join(allowed)}.")]
     if wrong:
         raise ValidationError(wrong)
-    return number, value["unit"]
+    return number, unit
+
+
+_NAMES = {"value", "unit"}
+
+
+def _misnamed(value: Mapping[str, Any], more: tuple[str, ...]) -> dict[str, Any]:
+    """What stands in a quantity and does not belong there, and what is missing."""
+    unknown = {name: [Coded("unknown-field", "Unknown field.")] for name in value if name not in (*_NAMES, *more)}
+    return unknown | {name: [REQUIRED] for name in ("value", "unit") if name not in value}
 
 
 class AmountField(QuantityField):

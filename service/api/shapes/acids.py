@@ -6,7 +6,7 @@ from typing import Any
 from marshmallow import ValidationError
 
 from service.api.endpoint import Part, rule
-from service.api.quantities import Choice, Coded, Number, says
+from service.api.quantities import REQUIRED, Choice, Coded, Number, says
 from service.api.shapes.items import Items
 from service.drink import AcidPart, AcidRecipe
 from service.science.acids import FORMS
@@ -62,7 +62,7 @@ def check_percents(acids: object) -> None:
     """
     _check(
         acids,
-        needed={"percent": Coded("required", "This field is required.")},
+        needed={"percent": REQUIRED},
         not_needed={"share": Coded("not-needed", "Shares go with the basis ta only.")},
     )
 

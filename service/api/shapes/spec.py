@@ -151,7 +151,7 @@ class InnerSpecSchema(Closed):
         components = sent.get("components")
         if not isinstance(components, list) or len(components) > MOST_COMPONENTS:
             return  # the field says so itself
-        names = [c.get("name") if isinstance(c, Mapping) else None for c in components]
+        names = [c.get("name") if isinstance(c, dict) else None for c in components]
         wrong = {
             i: {"name": [Coded("duplicate", "Each name stands once in a spec.")]}
             for i, name in enumerate(names)
@@ -190,6 +190,6 @@ class SpecSchema(InnerSpecSchema):
 
 def _inner_components(component: object) -> int:
     """Of what a component, as it was sent, is made from."""
-    spec = component.get("made_from") if isinstance(component, Mapping) else None
-    inner = spec.get("components") if isinstance(spec, Mapping) else None
+    spec = component.get("made_from") if isinstance(component, dict) else None
+    inner = spec.get("components") if isinstance(spec, dict) else None
     return len(inner) if isinstance(inner, list) else 0

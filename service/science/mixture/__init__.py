@@ -10,6 +10,7 @@ from service.science.mixture.composition import (
     masses_of,
     sugar_g_per_l,
     sugar_g_per_l_from_brix,
+    together,
     volume_ml,
     water_to_fill_g,
     water_to_reach_abv_g,
@@ -24,6 +25,7 @@ from service.science.mixture.cooling import (
     wall_of,
 )
 from service.science.mixture.density import (
+    ETHANOL_20C_G_PER_ML,
     abv_from_mass_fraction,
     ethanol_water_density_kg_m3,
     mass_fraction_from_abv,
@@ -34,6 +36,7 @@ from service.science.mixture.heat import heat_capacity_kj_per_kg_k
 
 __all__ = [
     "ENVIRONMENTS",
+    "ETHANOL_20C_G_PER_ML",
     "MOST_BRIX",
     "Environment",
     "Masses",
@@ -57,6 +60,7 @@ __all__ = [
     "sugar_g_per_l_from_brix",
     "time_constant_from_reading_s",
     "time_to_s",
+    "together",
     "volume_ml",
     "wall_of",
     "water_to_fill_g",

@@ -1,6 +1,6 @@
 """A liquid as additive masses; its volume with contraction, and what follows from it. Strengths are at 20 degC."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from math import isclose
@@ -62,7 +62,20 @@ class Masses:
 
     @property
     def total_g(self) -> float:
-        return self.ethanol_g + self.water_g + self.sugar_g + self.acid_g + self.salt_g
+        return self.ethanol_g + self.water_g + (self.sucrose_g + self.hexose_g) + self.acid_g + self.salt_g
+
+
+def together(parts: Iterable[tuple[Masses, float]]) -> Masses:
+    """Liquids mixed, so many times each."""
+    ethanol_g = water_g = sucrose_g = hexose_g = acid_g = salt_g = 0.0
+    for masses, k in parts:
+        ethanol_g += masses.ethanol_g * k
+        water_g += masses.water_g * k
+        sucrose_g += masses.sucrose_g * k
+        hexose_g += masses.hexose_g * k
+        acid_g += masses.acid_g * k
+        salt_g += masses.salt_g * k
+    return Masses(ethanol_g, water_g, sucrose_g, hexose_g, acid_g, salt_g)
 
 
 def volume_ml(masses: Masses, temperature_c: float = 20.0) -> float:
@@ -138,6 +151,19 @@ def masses_of(
     returns: masses
     raises: OutsideValidity when the parts leave no room for water
     """
+    litre = _litre_of(abv, sugar_g_per_l, hexose_share, acid_g_per_l, salt_g_per_l, density_g_per_ml)
+    return litre.scaled(volume_ml / 1000.0)
+
+
+@lru_cache(maxsize=1024)  # a recipe asks for the same component again and again; solving costs 50 times a look-up
+def _litre_of(
+    abv: float,
+    sugar_g_per_l: float,
+    hexose_share: float,
+    acid_g_per_l: float,
+    salt_g_per_l: float,
+    density_g_per_ml: float | None,
+) -> Masses:
     if not 0.0 <= abv <= 100.0:
         raise OutsideValidity("alcoholic strength", abv, 0.0, 100.0, "%vol")
     if not 0.0 <= hexose_share <= 1.0:
@@ -149,17 +175,12 @@ def masses_of(
         acid_g=acid_g_per_l,
         salt_g=salt_g_per_l,
     )
-    return (dry + Masses(water_g=_water_in_a_litre_g(dry, density_g_per_ml))).scaled(volume_ml / 1000.0)
-
-
-@lru_cache(maxsize=1024)  # a recipe asks for the same component again and again; solving costs 50 times a look-up
-def _water_in_a_litre_g(dry: Masses, density_g_per_ml: float | None) -> float:
     if density_g_per_ml is None:
-        return water_to_fill_g(dry, 1000.0)
+        return dry + Masses(water_g=water_to_fill_g(dry, 1000.0))
     water_g = 1000.0 * density_g_per_ml - dry.total_g
     if not water_g >= 0.0:
         raise OutsideValidity("water beside the stated alcohol, sugar and acid", water_g, 0.0, 1000.0, "g/L")
-    return water_g
+    return dry + Masses(water_g=water_g)
 
 
 def water_to_fill_g(masses: Masses, fill_ml: float) -> float:
@@ -201,6 +222,7 @@ def water_to_reach_abv_g(masses: Masses, target_abv: float) -> float:
     return water_to_fill_g(masses, 100.0 * masses.ethanol_g / ETHANOL_20C_G_PER_ML / target_abv)
 
 
+@lru_cache(maxsize=1024)  # as above
 def sugar_g_per_l_from_brix(brix: float, abv: float = 0.0) -> float:
     """Sugar per litre of a liquid whose sugar is known by mass.
 

@@ -53,11 +53,12 @@ def freezing_point_c(masses: Masses) -> float:
     """
     if not masses.water_g > 0.0:
         raise OutsideValidity("mass fraction of water", masses.water_g, 0.32, 1.0, "g/g")
-    for solute, molality in _molalities(masses, masses.water_g).items():
+    molalities = _molalities(masses, masses.water_g)
+    for solute, molality in molalities.items():
         most = _CURVES[solute][0][-1]
         if not 0.0 <= molality <= most:
             raise OutsideValidity(f"{solute} in the water", molality, 0.0, most, "mol/kg")
-    return -_depression(masses, masses.water_g)
+    return -_depression(molalities)
 
 
 def freezing_point(masses: Masses) -> Band:
@@ -100,17 +101,17 @@ def ice_percent(masses: Masses, temperature_c: float) -> float:
     none, left = 0.0, 1.0  # shares of the water between which the liquid water lies
     while left - none > 1e-9:
         half = (none + left) / 2.0
-        if -_depression(masses, half * masses.water_g) > temperature_c:
+        if -_depression(_molalities(masses, half * masses.water_g)) > temperature_c:
             left = half
         else:
             none = half
     return 100.0 * (1.0 - left)
 
 
-def _depression(masses: Masses, water_g: float) -> float:
-    """Depression of the freezing point [degC] in a given mass of water; past a curve's end on its last slope."""
+def _depression(molalities: Mapping[str, float]) -> float:
+    """Depression of the freezing point [degC], by mol per kg of water; past a curve's end on its last slope."""
     minus_ln_aw = 0.0
-    for solute, molality in _molalities(masses, water_g).items():
+    for solute, molality in molalities.items():
         dT = _read(_CURVES[solute], molality)
         minus_ln_aw += _RS1 * dT + _RS2 * dT**2
     return (sqrt(_RS1**2 + 4.0 * _RS2 * minus_ln_aw) - _RS1) / (2.0 * _RS2)
