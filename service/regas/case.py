@@ -106,8 +106,18 @@ class Case:
 
     def closed(self, left_l: float, start_co2_g_per_l: float = 0.0) -> Closed:
         """What is judged of the vessel with so much drink in it [L]."""
-        fill = 1000.0 * left_l / self.setting.vessel.capacity_ml
-        return replace(self.setting.closed(self.holding_c), fill=fill, start_co2_g_per_l=start_co2_g_per_l)
+        key = (left_l, start_co2_g_per_l)
+        if key not in self._closed:
+            fill = 1000.0 * left_l / self.setting.vessel.capacity_ml
+            self._closed[key] = replace(
+                self.setting.closed(self.holding_c), fill=fill, start_co2_g_per_l=start_co2_g_per_l
+            )
+        return self._closed[key]
+
+    @cached_property
+    def _closed(self) -> dict[tuple[float, float], Closed]:
+        """One each: the gauge is read more than once between two pours."""
+        return {}
 
     def regassed(self, never_over: float) -> Setting:
         """The setting for a re-gas: its purge held to the highest dial, and the air that came in taken out.

@@ -132,7 +132,7 @@ def _allowed_dial(story: Story, dial_bar_gauge: float, pointer: str) -> float:
     judged = [Judgement(one, dial_bar_gauge) for one in closed]
     if dial_bar_gauge > 0.0 and all(one.passes for one in judged):
         for one in judged:
-            safety.check(one, story.notes, at=at)
+            safety.warn_near_limit(one, story.notes, at)
         return dial_bar_gauge
     most = min(one.never_over_bar_gauge for one in judged)
     works = safety.lower_dial(most, at)

@@ -7,12 +7,11 @@ from service import safety
 from service.errors import Fact, Fault, OutsideValidity, Refused
 from service.notes import Notes
 from service.regas.log import Event
-from service.regas.rates import Rates
 from service.regas.replay import Replay
 from service.safety import Judgement
 from service.science.band import Band
 from service.science.units import Quantity
-from service.science.vessel import State, gas_pressures, on_regulator, rest_closed
+from service.science.vessel import at_gauge, gas_pressures, rest_closed
 
 AT_REST_SHARE = 0.05
 """A vessel is at rest once its level is so near to that which it comes to, as share of it; estimate."""
@@ -45,7 +44,7 @@ def corrected(vessel: Replay, event: Event, pointer: str, notes: Notes) -> Corre
     before = vessel.bottle()
     try:
         _check_possible(vessel, gauge, at)
-        vessel.each(lambda state, rates: _read(state, rates, gauge + vessel.ambient_bar))
+        vessel.read(gauge)
     except OutsideValidity as outside:
         raise safety.beyond_equations(outside, at) from None
     found = Correction(event.id, before, vessel.bottle())
@@ -70,27 +69,12 @@ def _untold(vessel: Replay) -> str | None:
 
 def _check_possible(vessel: Replay, gauge_bar: float, at: str) -> None:
     state = vessel.states[0]
-    _, level = _at(state, gauge_bar + vessel.ambient_bar)
-    if level > 0.0:
+    if at_gauge(state, pressure_bar_abs=gauge_bar + vessel.ambient_bar).dissolved_co2_mol_per_l > 0.0:
         return
     air = Quantity("pressure", gas_pressures(state)[1] + state.liquid.vapour_bar - vessel.ambient_bar, "up")
     text = "The air that the log let in puts {air} on the gauge alone: it reads low, the vessel leaks, or a pour lacks."
     fault = Fault(at, "under-its-air", text, (("air", air),))
     raise Refused("impossible-reading", [fault], facts=[Fact("air_and_vapour", air)])
-
-
-def _at(state: State, pressure_bar_abs: float) -> tuple[float, float]:
-    return on_regulator(
-        state.liquid, liquid_l=state.liquid_l, headspace_l=state.headspace_l, air_mol=state.air_mol,
-        pressure_bar_abs=pressure_bar_abs,
-    )  # fmt: skip
-
-
-def _read(state: State, rates: Rates, pressure_bar_abs: float) -> State:
-    gas_mol, level = _at(state, pressure_bar_abs + rates.misread_bar)
-    if level <= 0.0:  # at the low end of the gauge there may be none left
-        return state.holding(0.0, 0.0)
-    return state.holding(level, gas_mol)
 
 
 def _say(found: Correction, pointer: str, notes: Notes) -> None:

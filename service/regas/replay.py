@@ -9,11 +9,12 @@ from typing import Self
 from service.regas.case import Case
 from service.regas.rates import Cause, Rates
 from service.regas.recharge import recharge
-from service.regas.serving import drawn, ends_of, held_at, shut
+from service.regas.serving import drawn, ends_of, held_at
 from service.science.band import Band, combine
 from service.science.vessel import (
     State,
     above_still_g_per_l,
+    at_gauge,
     open_to_air,
     pour,
     pour_loss,
@@ -73,39 +74,51 @@ class Replay:
         return replace(self)
 
     def each(self, step: Step) -> None:
-        """Take every run on."""
-        self.states = [step(state, rates) for state, rates in zip(self.states, self.rates, strict=True)]
+        """Take every run on; what happens at every pour does so itself, without a call more for each."""
+        self.states = [step(state, rates) for state, rates in self._runs]
+
+    @property
+    def _runs(self) -> Iterable[tuple[State, Rates]]:
+        return zip(self.states, self.rates, strict=True)
 
     def wait(self, until_s: float) -> None:
         """On to a moment, as it stands; what lies in the past already takes no time."""
         if self.is_open:
-            self._pass(min(until_s, self.closes_s), self._standing)
+            self._stand(min(until_s, self.closes_s))
             if until_s < self.closes_s:
                 return
             self.close()
-        self._pass(until_s, held_at(self.hold_bar_abs) if self.on_gas else shut)
-
-    def _pass(self, until_s: float, goes_on: Callable[[State, float, Rates], State]) -> None:
         seconds = until_s - self.clock_s
-        if seconds > 0.0:
-            self.each(lambda state, rates: goes_on(state, seconds, rates))
-            self.clock_s = until_s
+        if seconds > 0.0 and self.on_gas:
+            held = held_at(self.hold_bar_abs)
+            self.each(lambda state, rates: held(state, seconds, rates))
+        elif seconds > 0.0:
+            self.states = [
+                rest_closed(state, seconds=seconds, uptake_per_s=rates.resting_per_s) for state, rates in self._runs
+            ]
+        self.clock_s = max(self.clock_s, until_s)
 
-    def _standing(self, state: State, seconds: float, rates: Rates) -> State:
-        return stand_open(state, seconds=seconds, loss_per_s=rates.standing_per_s, ambient_bar=self.ambient_bar)[0]
+    def _stand(self, until_s: float) -> None:
+        seconds, ambient_bar = until_s - self.clock_s, self.ambient_bar
+        if seconds > 0.0:
+            self.states = [
+                stand_open(state, seconds=seconds, loss_per_s=rates.standing_per_s, ambient_bar=ambient_bar)[0]
+                for state, rates in self._runs
+            ]
+            self.clock_s = until_s
 
     def open(self, closes_s: float = inf) -> None:
         """Open it, unless it is; an opening without an end goes on until it is closed."""
         if not self.is_open:
-            self.each(self._opened)
+            ambient_bar = self.ambient_bar
+            self.states = [
+                open_to_air(state, ambient_bar=ambient_bar, foam_loss=rates.foam)[0] for state, rates in self._runs
+            ]
             self.hold_bar_abs = 0.0
             self.is_open = self.vented = True
             self.closes_s = closes_s
         elif self.closes_s < inf:  # a pour does not close what was opened for longer
             self.closes_s = closes_s
-
-    def _opened(self, state: State, rates: Rates) -> State:
-        return open_to_air(state, ambient_bar=self.ambient_bar, foam_loss=rates.foam)[0]
 
     def close(self) -> None:
         """Close it; a closed keg that is on gas is cut off from it."""
@@ -119,7 +132,8 @@ class Replay:
             self.each(lambda state, _: drawn(state, volume_l))
             return
         self.open(self.clock_s + self.case.open_for_s)
-        self.each(lambda state, _: pour(state, volume_l=volume_l, ambient_bar=self.ambient_bar))
+        ambient_bar = self.ambient_bar
+        self.states = [pour(state, volume_l=volume_l, ambient_bar=ambient_bar) for state in self.states]
 
     def charge(self, dial_bar_gauge: float, seconds: float, *, never_over: float) -> None:
         """Shake it on the regulator, its air taken out first where some may have come in; a keg stays connected."""
@@ -130,15 +144,23 @@ class Replay:
             ready = self.case.regassed(never_over)
             self.each(lambda state, rates: recharge(ready, state, dial_bar_gauge, rates, seconds=seconds)[0])
         else:
-            self.each(lambda state, rates: self._connected(state, dial_bar_gauge, seconds, rates))
+            dial_bar_abs = dial_bar_gauge + self.ambient_bar
+            self.states = [
+                shake_connected(
+                    state, pressure_bar_abs=dial_bar_abs, seconds=seconds, uptake_per_s=rates.shaking_per_s
+                )[0]
+                for state, rates in self._runs
+            ]
         self.vented = False
         self.clock_s += seconds
 
-    def _connected(self, state: State, dial_bar_gauge: float, seconds: float, rates: Rates) -> State:
-        dial_bar_abs = dial_bar_gauge + self.ambient_bar
-        return shake_connected(state, pressure_bar_abs=dial_bar_abs, seconds=seconds, uptake_per_s=rates.shaking_per_s)[
-            0
-        ]
+    def read(self, gauge_bar: float) -> None:
+        """By its gauge, which may be misread, at rest.
+
+        raises: OutsideValidity
+        """
+        shown = gauge_bar + self.ambient_bar
+        self.states = [at_gauge(state, pressure_bar_abs=shown + rates.misread_bar) for state, rates in self._runs]
 
     def shake(self, seconds: float) -> None:
         """Shake it closed."""

@@ -30,7 +30,7 @@ from service.safety.fitness import (
     readable_c,
     warmest_charging_c,
 )
-from service.safety.pressure import NEAR_LIMIT_SHARE, Judgement, check, lower_dial, no_pressure
+from service.safety.pressure import NEAR_LIMIT_SHARE, Judgement, check, lower_dial, no_pressure, warn_near_limit
 from service.safety.standing import beyond_equations, caution_standing
 
 __all__ = [
@@ -63,5 +63,6 @@ __all__ = [
     "readable_c",
     "upper_end",
     "warmest_charging_c",
+    "warn_near_limit",
     "worst_closed",
 ]

@@ -82,11 +82,13 @@ class Judgement:
     @property
     def near(self) -> tuple[str, ...]:
         """The limits that are passed or nearly so."""
-        shares = {
-            "charge-limit": self.dial_bar_gauge / self.vessel.charge_limit_bar_gauge,
-            "closed-limit": self.reached_bar_gauge / self.vessel.closed_limit_bar_gauge,
-        }
-        return tuple(limit for limit, share in shares.items() if share > NEAR_LIMIT_SHARE)
+        charge = self.dial_bar_gauge / self.vessel.charge_limit_bar_gauge > NEAR_LIMIT_SHARE
+        return ("charge-limit", *self._near_closed) if charge else self._near_closed
+
+    @property
+    def _near_closed(self) -> tuple[str, ...]:
+        share = self.reached_bar_gauge / self.vessel.closed_limit_bar_gauge
+        return ("closed-limit",) if share > NEAR_LIMIT_SHARE else ()
 
 
 def check(
@@ -99,7 +101,7 @@ def check(
     raises: Refused ("over-vessel-limit"; "unreachable" where the vessel bears it and the regulator does not reach it)
     """
     if judgement.passes:
-        _warn_near_limit(judgement, notes, at)
+        warn_near_limit(judgement, notes, at)
         return
     works = lower_dial(judgement.never_over_bar_gauge, at) if nearest is None else nearest
     if judgement.vessel_bears:
@@ -184,7 +186,8 @@ _NEAR_CLOSED_LIMIT = "This {vessel} could reach {reached} at {room}; its limit i
 _NEAR_CHARGE_LIMIT = "A dial of {dial} is near what this {vessel} bears while it is charged, {limit}."
 
 
-def _warn_near_limit(judgement: Judgement, notes: Notes, at: str) -> None:
+def warn_near_limit(judgement: Judgement, notes: Notes, at: str) -> None:
+    """Nothing is said of a dial that is well below both limits."""
     vessel = judgement.vessel
     warn_near_closed_limit(judgement, notes, at)
     if "charge-limit" in judgement.near:

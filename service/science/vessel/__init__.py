@@ -3,7 +3,14 @@
 Every step takes a state and gives a new one; CO2 and air are conserved, and no step passes equilibrium.
 """
 
-from service.science.vessel.charging import fill_headspace, on_regulator, rest_closed, shake_connected, shake_towards
+from service.science.vessel.charging import (
+    at_gauge,
+    fill_headspace,
+    on_regulator,
+    rest_closed,
+    shake_connected,
+    shake_towards,
+)
 from service.science.vessel.contents import (
     Balance,
     Contents,
@@ -52,6 +59,7 @@ __all__ = [
     "Warming",
     "above_still_g_per_l",
     "air_to_start_mol",
+    "at_gauge",
     "at_rest",
     "balance",
     "check_fill",

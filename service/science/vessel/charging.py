@@ -32,6 +32,15 @@ def on_regulator(
     return co2_bar * cap, liquid.solubility(pressure_bar_abs, co2_bar / pressure_bar_abs) * co2_bar
 
 
+def at_gauge(state: State, *, pressure_bar_abs: float) -> State:
+    """The closed vessel at rest with what its gauge shows; without CO2 where air and vapour alone show more.
+
+    raises: OutsideValidity
+    """
+    gas_mol, level = _regulated(state, pressure_bar_abs)
+    return state.holding(level, gas_mol) if level > 0.0 else state.holding(0.0, 0.0)
+
+
 def fill_headspace(state: State, *, pressure_bar_abs: float) -> tuple[State, float]:
     """Bring the headspace to the regulator pressure, before the drink takes anything up.
 
