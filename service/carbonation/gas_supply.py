@@ -165,7 +165,7 @@ def _use_of(batch: BatchOfGas, site: Site | None, notes: Notes) -> BatchUse:
     with refusals.gather():
         check_target(setting, judgement, notes)
     refusals.raise_any()
-    vessels = ceil(batch.volume_ml / setting.vessel.liquid_ml(setting.fill) - 1e-9)
+    vessels = max(1, ceil(batch.volume_ml / setting.vessel.liquid_ml(setting.fill) - 1e-9))
     evenly = replace(setting, fill=batch.volume_ml / vessels / setting.vessel.capacity_ml)
     each_g = _each_vessel_g(evenly, cold_c, judgement.dial_bar_gauge, notes)
     return BatchUse(vessels, judgement.dial_bar_gauge, each_g.map(lambda grams: vessels * grams))

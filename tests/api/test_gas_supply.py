@@ -112,6 +112,27 @@ def test_fifty_one_batches_are_too_many(client, body):
     assert (error["pointer"], error["code"]) == ("/batches", "length")
 
 
+@pytest.mark.parametrize("value", [1e-12, 1e-7, 1.0])
+def test_hardly_anything_still_takes_a_vessel(client, body, value):
+    put(body, "/batches/0/volume", {"value": value, "unit": "ml"})
+    response = post(client, body)
+    assert response.status_code == 200, response.get_json()
+    assert response.get_json()["batches"][0]["vessels"] == 1
+
+
+def test_components_of_all_batches_are_bounded(client, body):
+    """Fifty of thirty; what one is made of counts."""
+    component = {"amount": {"value": 5, "unit": "ml"}, "abv": 10}
+    spec = {"name": "Thirty, invented", "components": [{**component, "name": f"{i}"} for i in range(30)]}
+    batch = {"drink": {"spec": spec}, "volume": {"value": 5, "unit": "l"}, "target": {"value": 5, "unit": "g/l"}}
+    assert post(client, {**body, "batches": [batch] * 50}).status_code == 200
+    inner = {"name": "inner, invented", "components": [{**component, "name": "x"}]}
+    made = {"name": "0", "amount": component["amount"], "made_from": inner}
+    longer = {**batch, "drink": {"spec": {**spec, "components": [made, *spec["components"][1:]]}}}
+    (error,) = post(client, {**body, "batches": [batch] * 49 + [longer]}).get_json()["errors"]
+    assert (error["pointer"], error["code"]) == ("/batches", "too-many-lines")
+
+
 def test_batches_and_cylinder_are_required(client):
     errors = post(client, {}).get_json()["errors"]
     assert {(e["pointer"], e["code"]) for e in errors} == {("/batches", "required"), ("/cylinder", "required")}

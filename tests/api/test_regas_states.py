@@ -146,6 +146,33 @@ def test_5001_events_are_too_many(client, body):
     answered(client, body)
 
 
+@pytest.mark.parametrize("kind", ["charged", "read", "moved"])
+def test_events_that_are_measured_are_bounded_in_all(client, body, kind):
+    """1,000 of them; what names each stays within what a list of pointers may hold."""
+    more = {"temperature": {"value": 3, "unit": "c"}} if kind == "moved" else {}
+    more |= {} if kind == "moved" else {"gauge_pressure": {"value": 1, "unit": "bar"}}
+    event = {"id": "", "at": "2026-11-28T21:00:00+01:00", "kind": kind, **more}
+    closed = {**event, "kind": "closed"}
+    del closed["temperature" if kind == "moved" else "gauge_pressure"]
+    body["vessels"] = body["vessels"][:1]
+    body["vessels"][0]["events"] = [{**event, "id": f"m{i}"} for i in range(1000)]
+    body["vessels"][0]["events"] += [{**closed, "id": f"c{i}"} for i in range(10)]
+    answered(client, body)
+    body["vessels"][0]["events"].append({**event, "id": "one more"})
+    assert faults(client, body) == {("/vessels", "length")}
+
+
+def test_components_of_all_drinks_are_bounded(client, body):
+    component = {"amount": {"value": 5, "unit": "ml"}, "abv": 10}
+    spec = {"name": "Twelve, invented", "components": [{**component, "name": f"{i}"} for i in range(12)]}
+    vessel = {**body["vessels"][0], "drink": {"spec": spec}, "events": []}
+    body["vessels"] = [{**vessel, "id": f"v{i}"} for i in range(50)]
+    answered(client, body)
+    longer = {**spec, "components": [*spec["components"], {**component, "name": "12"}]}
+    body["vessels"][7] = {**vessel, "id": "v7", "drink": {"spec": longer}}
+    assert faults(client, body) == {("/vessels", "too-many-lines")}
+
+
 @pytest.mark.parametrize("at", ["2026-11-28T21:00:00", "2026-11-28 21:00:00+01:00", "21:00", 5])
 def test_a_time_has_its_offset(client, body, at):
     put(body, "/vessels/0/events/0/at", at)

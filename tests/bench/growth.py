@@ -12,7 +12,11 @@ from tests.bench import worst
 
 SERIES: dict[str, tuple[str, tuple[int, ...], Callable[[int], dict[str, Any]]]] = {
     "components": ("createBatch", (5, 10, 20, 40), lambda n: worst.wide(example("createBatch"), n, 0)),
-    "events": ("createRegasState", (500, 1000, 2500, 5000), lambda n: worst.logged(example("createRegasState"), n)),
+    "events": (
+        "createRegasState",
+        (500, 1000, 2500, 5000),
+        lambda n: worst.logged(example("createRegasState"), "read", events=n),
+    ),
     "sites": ("createRollout", (20, 50, 200, 500), lambda n: worst.sites(example("createRollout"), n)),
 }
 

@@ -12,6 +12,7 @@ from typing import Any
 from service.api.app import OPERATIONS, create_app
 from service.api.endpoint import LARGEST_BODY, MEDIA_TYPES, Operation
 from service.api.openapi import example
+from service.api.regas.states import MEASURED
 
 BOUND_MS = 250.0
 SITE_MS = 2.0
@@ -80,25 +81,28 @@ def _temperatures(body: Body) -> Body:
     return body | {"temperatures": [{"value": 0.5 + 0.1 * i, "unit": "c"} for i in range(50)]}
 
 
-ROUND = ("opened", "poured", "closed", "read", "opened", "closed", "read", "read")
-
-
-def logged(body: Body, events: int, vessels: int = 1) -> Body:
-    """The log of so many vessels, with so many events in all."""
-    each = _events(body["now"], events // vessels)
+def logged(body: Body, measured: str, *, events: int = 5000, vessels: int = 1) -> Body:
+    """The log of so many vessels, with so many events in all, one in five of which is measured in that way."""
+    each = _events(body["now"], (measured, "opened", "poured", "closed", "opened"), events // vessels)
     return body | {"vessels": [vessel | {"events": each} for vessel in _numbered(body["vessels"], vessels)]}
 
 
-def _events(now: str, count: int) -> list[Body]:
-    pour, dial = {"volume": {"value": 10, "unit": "ml"}}, {"gauge_pressure": {"value": 1.0, "unit": "bar"}}
-    found, poured = [], 0
+def _events(now: str, round_of: tuple[str, ...], count: int) -> list[Body]:
+    dial, pours = {"gauge_pressure": {"value": 1.0, "unit": "bar"}}, 0
+    more = {"poured": {"volume": {"value": 10, "unit": "ml"}}, "charged": dial, "read": dial,
+            "moved": {"temperature": {"value": 3, "unit": "c"}}}  # fmt: skip
+    found: list[Body] = []
     for i in range(count):
-        kind, at = ROUND[i % len(ROUND)], datetime.fromisoformat(now) - timedelta(seconds=2 * (count - i))
-        if kind == "poured" and (poured := poured + 1) > 40:
-            kind = "read"
-        more = pour if kind == "poured" else dial if kind == "read" else {}
-        found.append({"id": f"e{i}", "at": at.isoformat(), "kind": kind, **more})
+        at = datetime.fromisoformat(now) - timedelta(seconds=2 * (count - i))
+        kind = round_of[i % len(round_of)]
+        pours += kind == "poured"
+        kind = "opened" if kind == "poured" and pours > 40 else kind  # 40 of 10 ml, which a bottle holds
+        found.append({"id": f"e{i}", "at": at.isoformat(), "kind": kind, **more.get(kind, {})})
     return found
+
+
+def _logs(measured: str, vessels: int) -> Callable[[Body], Body]:
+    return lambda body: logged(body, measured, vessels=vessels)
 
 
 def _listed(name: str, most: int) -> Callable[[Body], Body]:
@@ -121,7 +125,7 @@ MANY: dict[str, tuple[Callable[[Body], Body], ...]] = {
     "createBatchList": (_listed("items", 100),),
     "createSpecCheck": (_listed("items", 100),),
     "createCalibration": (_listed("readings", 50),),
-    "createRegasState": (lambda body: logged(body, 5000, 50), lambda body: logged(body, 5000)),
+    "createRegasState": tuple(_logs(kind, vessels) for kind in MEASURED for vessels in (1, 50)),
     "createRollout": (sites,),
     "createAcidSolution": (_acids,),
     "createBatch": (_batch,),

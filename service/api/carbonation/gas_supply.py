@@ -1,18 +1,33 @@
 """POST /v1/carbonation/gas-supply."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from marshmallow import fields
 
 from service import carbonation
 from service.api.answers import Answer, tidy
 from service.api.carbonation.said import AIR, TARGET, VESSEL
-from service.api.endpoint import Body, ExactlyOne, Open, Operation, Part, Request
+from service.api.endpoint import Body, ExactlyOne, Open, Operation, Part, Request, rule
 from service.api.quantities import QuantityField, band, number, q, says, text, whole
-from service.api.shapes import SITE, AirSchema, DrinkSchema, Envelope, Items, SiteSchema, VesselSchema, fill_field
+from service.api.shapes import (
+    SITE,
+    AirSchema,
+    DrinkSchema,
+    Envelope,
+    Items,
+    SiteSchema,
+    VesselSchema,
+    check_lines,
+    fill_field,
+)
 from service.carbonation import BatchOfGas, BatchUse, Cylinder, Escape, GasSupply, Weighed
 from service.notes import Notes
 
 LARGEST_ROOM_ML = 1e11
 """A hall of 100,000 cubic metres."""
+MOST_LINES = 1500
+"""Components of all batches together, parts of parts included; a bound of the service."""
 
 
 class GasBatchSchema(Part):
@@ -56,7 +71,12 @@ class CylinderSchema(ExactlyOne):
 class GasSupplyRequest(Request):
     """Batches, and the cylinder that is to charge them."""
 
-    batches = Items(GasBatchSchema, most=50, required=True)
+    batches = Items(
+        GasBatchSchema,
+        most=50,
+        required=True,
+        metadata=says(f"The components of all come to at most {MOST_LINES} together."),
+    )
     cylinder = fields.Nested(CylinderSchema, required=True)
     room_volume = QuantityField(
         "volume",
@@ -74,6 +94,10 @@ class GasSupplyRequest(Request):
         metadata=says("Where the cylinder stands; 20 °C unless stated."),
     )
     site = fields.Nested(SiteSchema, metadata=SITE)
+
+    @rule
+    def not_too_many_lines(self, sent: Mapping[str, Any]) -> None:
+        check_lines(sent.get("batches"), lines=("components",), most_lines=MOST_LINES, name="batches")
 
 
 class BatchGasSchema(Open):

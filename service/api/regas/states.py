@@ -1,6 +1,6 @@
 """POST /v1/regas/states."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -35,9 +35,15 @@ from service.api.shapes import (
     Items,
     SiteSchema,
     VesselSchema,
+    check_lines,
     fill_field,
 )
 from service.notes import Notes
+
+MEASURED = ("charged", "read", "moved")
+"""Kinds of events that are judged by what was measured, and cost the most."""
+MOST_MEASURED, MOST_LINES = 1000, 600
+"""Such events, and components of drinks, of all vessels together; bounds of the service."""
 
 
 class VesselStartSchema(Part):
@@ -86,7 +92,15 @@ class RegasStatesRequest(Request):
     )
     site = fields.Nested(SiteSchema, metadata=SITE)
     calibration = fields.Nested(CalibrationSchema, metadata=CALIBRATION)
-    vessels = Items(VesselLogSchema, most=core.MOST_VESSELS, required=True)
+    vessels = Items(
+        VesselLogSchema,
+        most=core.MOST_VESSELS,
+        required=True,
+        metadata=says(
+            f"With at most {core.MOST_EVENTS} events in all, {MOST_MEASURED} of them {', '.join(MEASURED)}; the "
+            f"components of their own drinks come to at most {MOST_LINES} together."
+        ),
+    )
 
     @rule
     def vessels_apart(self, sent: Mapping[str, Any]) -> None:
@@ -95,10 +109,8 @@ class RegasStatesRequest(Request):
             return  # the field says so itself
         logs = [log if isinstance(log, dict) else {} for log in logs]
         ids = [log.get("id") for log in logs]
-        count = sum(len(log["events"]) for log in logs if isinstance(log.get("events"), list))
-        if count > core.MOST_EVENTS and all(len(log.get("events") or ()) <= core.MOST_EVENTS for log in logs):
-            text = f"There may be {core.MOST_EVENTS} events in all; these are {count}."
-            raise ValidationError({"vessels": [Coded("length", text)]})
+        _check_lengths([log["events"] for log in logs if isinstance(log.get("events"), list)])
+        check_lines([log.get("drink") for log in logs], lines=("components",), most_lines=MOST_LINES, name="vessels")
         wrong: dict[int, dict[str, list[str]]] = {}
         for i, log in enumerate(logs):
             if log and "drink" not in log and "drink" not in sent:
@@ -107,6 +119,20 @@ class RegasStatesRequest(Request):
                 wrong.setdefault(i, {})["id"] = [Coded("duplicate", "Each vessel has an id of its own.")]
         if wrong:
             raise ValidationError({"vessels": wrong})
+
+
+def _check_lengths(logs: Sequence[list[Any]]) -> None:
+    """raises: ValidationError where there are too many events in all; of one log alone the field says so itself."""
+    if any(len(events) > core.MOST_EVENTS for events in logs):
+        return
+    kinds = [event.get("kind") for events in logs for event in events if isinstance(event, dict)]
+    for most, count, what in (
+        (core.MOST_EVENTS, sum(map(len, logs)), "events"),
+        (MOST_MEASURED, sum(kind in MEASURED for kind in kinds), f"events that are {', '.join(MEASURED)}"),
+    ):
+        if count > most:
+            text = f"There may be {most} {what} in all; these are {count}."
+            raise ValidationError({"vessels": [Coded("length", text)]})
 
 
 class LevelCorrection(Open):

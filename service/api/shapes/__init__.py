@@ -13,7 +13,7 @@ from service.api.shapes.calibration import CALIBRATION, CalibrationSchema
 from service.api.shapes.drink import DrinkSchema
 from service.api.shapes.envelope import Envelope, SentenceParameterSchema, TitratableAcidityAnswerSchema
 from service.api.shapes.items import Items
-from service.api.shapes.listed import MOST_ITEMS, LoadedAlone, check_listed
+from service.api.shapes.listed import MOST_ITEMS, LoadedAlone, check_lines, check_listed
 from service.api.shapes.spec import SpecSchema
 from service.api.shapes.vessel_and_site import (
     SITE,
@@ -51,6 +51,7 @@ __all__ = [
     "TitratableAcidityAnswerSchema",
     "VesselSchema",
     "check_form",
+    "check_lines",
     "check_listed",
     "check_percents",
     "check_shares",

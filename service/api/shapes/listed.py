@@ -35,17 +35,29 @@ def check_listed(items: object, *, lines: tuple[str, ...], most_lines: int) -> N
     }
     if wrong:
         raise ValidationError({"items": wrong})
-    count = _lines(items, lines)
+    check_lines(items, lines=lines, most_lines=most_lines, name="items")
+
+
+def check_lines(sent: object, *, lines: tuple[str, ...], most_lines: int, name: str) -> None:
+    """Lists that are counted as lines come to no more than the service bears.
+
+    sent: what holds them, as it was sent, in the field of that name
+    raises: ValidationError
+    """
+    count = _lines(sent, lines)
     if count > most_lines:
         text = f"{', '.join(lines)} may come to {most_lines} in all; these come to {count}."
-        raise ValidationError({"items": [Coded("too-many-lines", text)]})
+        raise ValidationError({name: [Coded("too-many-lines", text)]})
 
 
-def _lines(node: Any, names: tuple[str, ...]) -> int:
-    """Of all that is within, as it was sent."""
-    if isinstance(node, list):
-        return sum(_lines(inner, names) for inner in node)
-    if not isinstance(node, dict):
-        return 0
-    own = sum(len(node[name]) for name in names if isinstance(node.get(name), list))
-    return own + sum(_lines(inner, names) for inner in node.values())
+def _lines(sent: Any, names: tuple[str, ...]) -> int:
+    """Of all that is within."""
+    count = 0
+    left: list[Any] = [[sent]]
+    while left:
+        node = left.pop()
+        if isinstance(node, dict):
+            count += sum([len(node[name]) for name in names if isinstance(node.get(name), list)])
+            node = node.values()
+        left += [inner for inner in node if isinstance(inner, (dict, list))]
+    return count
