@@ -6,8 +6,7 @@ ServiceError
   SeveralRefused    more than one refusal at once
 """
 
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NoReturn
 
@@ -116,15 +115,21 @@ class Refusals:
         """Keep this one, and go on."""
         self._found.append(refused)
 
-    @contextmanager
-    def gather(self) -> Iterator[None]:
-        """Keep what this block refuses, and go on after it."""
-        try:
-            yield
-        except Refused as refused:
-            self._found.append(refused)
-        except SeveralRefused as several:
-            self._found.extend(several.refusals)
+    def gather(self) -> "Refusals":
+        """Keep what a block refuses, and go on after it."""
+        return self
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> bool | None:
+        if isinstance(error, Refused):
+            self._found.append(error)
+        elif isinstance(error, SeveralRefused):
+            self._found.extend(error.refusals)
+        else:
+            return False
+        return True
 
     def raise_any(self) -> None:
         """Raise what was gathered, if anything was.

@@ -13,7 +13,7 @@ from service.drink.spec import DrinkGiven
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
 from service.prep_sheet import CarbonationPlan
-from service.rollout import Asked, Spreads, Standard, once, venue
+from service.rollout import Asked, Spreads, Standard, check, once, tried, venue
 from service.science.constants import ATMOSPHERE_BAR
 from service.science.units import Quantity
 from service.site import Air, Price, Scale, Shift, Site
@@ -191,6 +191,24 @@ def test_a_venue_is_refused_alone(change, pointer, code):
     each = getattr(refused.value, "refusals", (refused.value,))
     assert (pointer, code) in [(fault.pointer, fault.code) for one in each for fault in one.faults]
     assert venue(asked, places[0]).vessels
+    with pytest.raises(type(refused.value)) as checked:
+        check(tried(asked, asked.asked.standard), places[1])
+    assert str(checked.value) == str(refused.value)
+    check(tried(asked, asked.asked.standard), places[0])
+
+
+def test_a_standard_that_is_only_tried_is_judged_like_one_that_is_asked_for():
+    warm = site(altitude_m=2000.0, warmest_room_c=33.0)
+    strong = standard(carbonation=CarbonationPlan(target_g_per_l=9.0, temperature_c=1.0))
+    asked = once(Asked(SPEC, (warm,), standard()), Notes())
+    begun = tried(asked, strong)
+    with pytest.raises(Refused) as one:
+        check(begun, warm)
+    with pytest.raises(Refused) as other:
+        venue(once(Asked(SPEC, (warm,), strong), Notes()), warm)
+    assert (one.value.faults, one.value.nearest) == (other.value.faults, other.value.nearest)
+    assert begun.glass is asked.glass
+    assert begun.target_g_per_l == 9.0
 
 
 def test_what_belongs_to_the_spec_is_worked_out_once(monkeypatch):

@@ -29,7 +29,7 @@ class Advice:
     co2_g_per_l: Band
 
 
-def advice(plan: Plan, made: Runs, judgement: Judgement) -> tuple[Advice, ...]:
+def advised(plan: Plan, made: Runs, judgement: Judgement) -> tuple[Advice, ...]:
     """Changes that keep within the vessel's limits, each on its own, that do come to more.
 
     made: the charges of the plan; judgement: of its dial

@@ -1,17 +1,21 @@
 """How a vessel is charged to a target: the dial, the charges, what it comes to, and what would help."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cached_property, partial
 from math import isfinite
 from typing import TypeVar
 
 from service import safety
 from service.calibration import Calibration
-from service.carbonation.advice import Advice, advice
+from service.carbonation.advice import Advice, advised
 from service.carbonation.cautions import say_how_far, warn_overfull
 from service.carbonation.runs import (
     REACHED_SHARE,
+    Charged,
     Plan,
+    Runs,
     charges_needed,
     days_needed,
     level_g_per_l,
@@ -48,30 +52,62 @@ SHAKEN: Agitation = "shaken"
 
 @dataclass(frozen=True)
 class Charging:
-    """Gauge pressures are in bar."""
+    """Gauge pressures are in bar. What only some who charge a vessel ask for is worked out when it is asked for.
+
+    judgement: of the dial; made: the charges of the plan; at_rest: something of the vessel once they are over
+    """
 
     plan: Plan
-    dial_bar_gauge: float
-    charges_g_per_l: tuple[Band, ...]
+    judgement: Judgement
+    made: Runs
+    at_rest: Callable[[Callable[[Charged], float]], Band]
+    level_g_per_l: Band
+    """CO2 in the vessel that is charged; of a keg that stays on the gas, at rest."""
     charges_to_target: Band
     """Infinite at an end that no number of charges up to 20 reaches."""
     days_to_target: Band | None
     """On the gas after the charges; of a connected keg only, infinite where it never gets there."""
-    never_over_bar_gauge: float
-    rest_bar_gauge: Band
-    """After the charges, closed and at rest, still cold; of a connected keg, at rest under the dial."""
-    warm_room_c: float
-    warm_bar_gauge: Band
-    """What the limits are judged by: after full equilibrium with the dial, in the warm room."""
     co2_used_g: Band
     """Up to the same moment."""
-    minutes: float
-    advice: tuple[Advice, ...]
 
     @property
-    def level_g_per_l(self) -> Band:
-        """CO2 in the vessel that is charged; of a keg that stays on the gas, at rest [g/L]."""
-        return self.plan.level_at_rest if self.plan.connected else self.charges_g_per_l[-1]
+    def dial_bar_gauge(self) -> float:
+        return self.plan.dial_bar_gauge
+
+    @property
+    def never_over_bar_gauge(self) -> float:
+        return self.judgement.never_over_bar_gauge
+
+    @property
+    def warm_room_c(self) -> float:
+        return self.judgement.warm_room_c
+
+    @property
+    def warm_bar_gauge(self) -> Band:
+        """What the limits are judged by: after full equilibrium with the dial, in the warm room."""
+        return self.judgement.worst
+
+    @property
+    def minutes(self) -> float:
+        return self.plan.count * (self.plan.shake_s + self.plan.rest_s) / 60.0
+
+    @cached_property
+    def charges_g_per_l(self) -> tuple[Band, ...]:
+        """After each charge."""
+        return tuple(self.made.band(n, level_g_per_l) for n in range(1, self.plan.count + 1))
+
+    @cached_property
+    def rest_bar_gauge(self) -> Band:
+        """After the charges, closed and at rest, still cold; of a connected keg, at rest under the dial."""
+        return self.at_rest(partial(rest_gauge_bar, self.plan))
+
+    @cached_property
+    def advice(self) -> tuple[Advice, ...]:
+        """What helps where the target is not reached."""
+        plan, days = self.plan, self.days_to_target
+        enough = self.charges_g_per_l[-1].typical >= REACHED_SHARE * plan.target_g_per_l
+        reached = isfinite(days.typical) if days is not None else enough
+        return () if reached else advised(plan, self.made, self.judgement)
 
     @property
     def stays_flat(self) -> bool:
@@ -270,24 +306,17 @@ def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
     warn_overfull(plan, notes)
     made = runs(plan)
     needed = charges_needed(plan, made)
-    levels = tuple(made.band(n, level_g_per_l) for n in range(1, plan.count + 1))
     days = days_needed(plan, made) if plan.connected else None
     if days is None and not isfinite(needed.high):
         say_how_far(plan, needed, notes)
-    enough = levels[-1].typical >= REACHED_SHARE * plan.target_g_per_l
-    reached = isfinite(days.typical) if days is not None else enough
-    last, number = (rested(plan), 1) if plan.connected else (made, plan.count)
+    at_rest = partial(rested(plan).band, 1) if plan.connected else partial(made.band, plan.count)
     return Charging(
         plan=plan,
-        dial_bar_gauge=plan.dial_bar_gauge,
-        charges_g_per_l=levels,
+        judgement=judgement,
+        made=made,
+        at_rest=at_rest,
+        level_g_per_l=plan.level_at_rest if plan.connected else at_rest(level_g_per_l),
         charges_to_target=needed,
         days_to_target=days,
-        never_over_bar_gauge=judgement.never_over_bar_gauge,
-        rest_bar_gauge=last.band(number, lambda charged: rest_gauge_bar(plan, charged)),
-        warm_room_c=judgement.warm_room_c,
-        warm_bar_gauge=judgement.worst,
-        co2_used_g=last.band(number, used_g),
-        minutes=plan.count * (plan.shake_s + plan.rest_s) / 60.0,
-        advice=() if reached else advice(plan, made, judgement),
+        co2_used_g=at_rest(used_g),
     )

@@ -3,9 +3,9 @@
 from service.rollout.asked import Asked, Standard
 from service.rollout.differs import Differs
 from service.rollout.in_vessel import InVessel
-from service.rollout.once import KEPT, Once, once
+from service.rollout.once import KEPT, Once, once, tried
 from service.rollout.summary import Place, Spread, Spreads
-from service.rollout.venue import Sentence, Venue, venue
+from service.rollout.venue import Sentence, Venue, check, venue
 
 __all__ = [
     "KEPT",
@@ -19,6 +19,8 @@ __all__ = [
     "Spreads",
     "Standard",
     "Venue",
+    "check",
     "once",
+    "tried",
     "venue",
 ]

@@ -40,8 +40,10 @@ class Differs:
 
 def differs(once: Once, site: Site, made: Made, found: Sequence[InVessel]) -> Iterator[Differs]:
     """All that differs by more than is shown: the dial and why, the drink as made here, charges, glass, re-gas."""
-    yield from _by_place(once, site, found[0])
-    yield from _by_vessel(once, site, found)
+    level_bar = [_at_sea_level_bar(once, one) for one in found]
+    yield from _by_place(site, level_bar[0], found[0].dial_bar_gauge.typical)
+    if once.reference is not None:
+        yield from _by_vessel(once.reference, site, found, level_bar)
     yield from _as_made(once, site, as_made(site, made))
     if once.reference is not None:
         yield from _in_service(once.reference, found[0])
@@ -74,8 +76,8 @@ def _dial(code: str, pointer: str, text: str, standard: float, here: float, **pa
         yield Differs(code, pointer, said, *sides, {"change": Quantity("pressure", abs(change)), **params})
 
 
-def _by_place(once: Once, site: Site, one: InVessel) -> Iterator[Differs]:
-    level_bar, here_bar = _at_sea_level_bar(once, one), one.dial_bar_gauge.typical
+def _by_place(site: Site, level_bar: float, here_bar: float) -> Iterator[Differs]:
+    """What the air pressure does to the dial."""
     if site.barometer_bar is not None:
         pressure = Quantity("pressure", site.barometer_bar)
         text = "Air pressure {pressure}"
@@ -85,15 +87,15 @@ def _by_place(once: Once, site: Site, one: InVessel) -> Iterator[Differs]:
         yield from _dial("altitude", "/site/altitude", "Altitude {altitude}", level_bar, here_bar, altitude=altitude)
 
 
-def _by_vessel(once: Once, site: Site, found: Sequence[InVessel]) -> Iterator[Differs]:
+def _by_vessel(
+    reference: InVessel, site: Site, found: Sequence[InVessel], level_bar: Sequence[float]
+) -> Iterator[Differs]:
     """Both at sea level: what another headspace, with the air in it, does to the dial."""
-    if once.reference is None:
-        return
-    standard_bar = once.reference.dial_bar_gauge.typical
-    for i, one in enumerate(found):
+    standard_bar = reference.dial_bar_gauge.typical
+    for i, (one, here_bar) in enumerate(zip(found, level_bar, strict=True)):
         at = f"/site/vessels/{i}" if site.vessels else "/site/vessels"
         text = "{vessel}, with its headspace and the air in it"
-        yield from _dial("vessel", at, text, standard_bar, _at_sea_level_bar(once, one), vessel=one.vessel.name)
+        yield from _dial("vessel", at, text, standard_bar, here_bar, vessel=one.vessel.name)
 
 
 def _as_made(once: Once, site: Site, drift: Drift | None) -> Iterator[Differs]:

@@ -1,7 +1,7 @@
 """What is worked out once for a spec, whatever the number of venues; and what venues that are alike share."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property, lru_cache
 
@@ -10,7 +10,7 @@ from service.batching import DILUTION_WATER, Allergens, Glass, Made, Rounding, S
 from service.carbonation import TARGET_G_PER_L
 from service.chilling import Chilling
 from service.errors import Refusals, Refused, SeveralRefused
-from service.notes import Assumption, Caution, Notes
+from service.notes import Assumption, Caution, Notes, Untold
 from service.rollout.asked import MOVES, Asked, Standard
 from service.rollout.in_vessel import InVessel, charged_in, chilled_in
 from service.science.units import Quantity
@@ -33,6 +33,8 @@ class Once:
 
     reference: the standard, in its vessel at sea level and exactly to the spec; None where it is refused there
     notes: what holds for every venue
+    before: the rollout that this one tries an offer for, of the same glass: it makes the batches of both, and of this
+        one nothing is told
     """
 
     asked: Asked
@@ -43,6 +45,11 @@ class Once:
     target_g_per_l: float
     reference: InVessel | None
     notes: Notes
+    before: "Once | None" = None
+
+    def notebook(self) -> Notes:
+        """For what is to be said of one venue."""
+        return Notes() if self.before is None else Untold()
 
     def own(self, notes: Notes) -> Notes:
         """What of the notes does not hold of every venue anyhow."""
@@ -62,7 +69,7 @@ class Once:
     @cached_property
     def made(self) -> Callable[..., tuple[Made, Notes]]:
         """A batch by its size, scale and steps; the same one is made once."""
-        return lru_cache(maxsize=KEPT)(self._made)
+        return lru_cache(maxsize=KEPT)(self._made) if self.before is None else self.before.made
 
     @cached_property
     def charged(self) -> Callable[..., tuple[InVessel, Notes]]:
@@ -83,13 +90,13 @@ class Once:
         return found, self.own(notes)
 
     def _chilled(self, given: VesselGiven | None, share: float, at: At) -> tuple[Chilling, Notes]:
-        notes = Notes()
+        notes = self.notebook()
         with notes.within(MOVES | dict(at)):
             found = chilled_in(self.glass.serve, given, share, self.asked.standard, notes=notes)
         return found, self.own(notes)
 
     def _charged(self, given: VesselGiven | None, share: float, site: Site, at: At) -> tuple[InVessel, Notes]:
-        notes = Notes()
+        notes = self.notebook()
         with notes.within(MOVES | dict(at)):
             found = charged_in(
                 self.glass.serve, given, share, self.asked.standard, site, target_g_per_l=self.target_g_per_l,
@@ -118,6 +125,21 @@ def once(asked: Asked, notes: Notes) -> Once:
     target = _target(standard, reference, notes)
     _caution_discard(standard, use_by, notes)
     return Once(asked, glass, batching.spec_id(spec), allergens, use_by, target, reference, notes)
+
+
+def tried(begun: Once, standard: Standard) -> Once:
+    """The same spec under another standard, or under the same, for an offer to be tried out on.
+
+    raises: Refused, SeveralRefused for a spec or a standard that no venue could make
+    """
+    if standard == begun.asked.standard:
+        return replace(begun, before=begun)
+    asked = replace(begun.asked, standard=standard)
+    if standard.dilution != begun.asked.standard.dilution:
+        return once(asked, Untold())
+    reference = _reference(begun.glass, standard, Untold())
+    target = _target(standard, reference, Untold())
+    return replace(begun, asked=asked, target_g_per_l=target, reference=reference, before=begun)
 
 
 def _reference(glass: Glass, standard: Standard, notes: Notes) -> InVessel | None:

@@ -19,6 +19,9 @@ from service.science.units import Quantity
 from service.site import Site
 from service.vessel import DEFAULT_FILL, VesselGiven, vessel_of
 
+Worked = tuple[Made, tuple[Fill, ...], tuple[Chilling, ...], tuple[InVessel, ...]]
+"""The batch of a venue; how it fills each kind of vessel, chills it and charges it."""
+
 
 @dataclass(frozen=True)
 class Sentence:
@@ -56,45 +59,9 @@ def venue(once: Once, site: Site, rounding: Rounding | None = None) -> Venue:
     rounding: steps of its measures
     raises: Refused, SeveralRefused, OutsideValidity; pointers begin with /site where they are of the venue
     """
-    notes, refusals = Notes(), Refusals()
-    size, vessels = _size(once, site)
-    with refusals.gather(), notes.within(MOVES):
-        batching.check_prices(site.prices, None, once.names)
-    at: At = (("/size/vessels", "/site/vessels"),) if site.vessels else ()
-    batches: list[Made] = []
-    with refusals.gather():
-        made, said = once.made(size, site.scale, rounding, at)
-        batches.append(made)
-        notes.join(said)
-    if not batches:
-        refusals.raise_all()
-    made = batches[0]
-    chilled, found = list[Chilling](), list[InVessel]()
-    fills = made.fills or (_filled(made),)
-    for (given, where), fill in zip(vessels, fills, strict=True):
-        share = fill.liquid_ml / (fill.liquid_ml + fill.headspace_ml)
-        with refusals.gather():
-            cold, said = once.chilled(given, share, where)
-            chilled.append(cold)
-            notes.join(said)
-        with refusals.gather():
-            one, said = once.charged(given, share, _conditions(site), where)
-            found.append(one)
-            notes.join(said)
-    refusals.raise_any()
+    notes = once.notebook()
+    made, fills, chilled, found = _worked(once, site, rounding, notes)
     _caution_short(once.asked.standard, made, notes)
-    return _venue(once, site, made, fills, tuple(chilled), tuple(found), notes)
-
-
-def _venue(
-    once: Once,
-    site: Site,
-    made: Made,
-    fills: tuple[Fill, ...],
-    chilled: tuple[Chilling, ...],
-    found: tuple[InVessel, ...],
-    notes: Notes,
-) -> Venue:
     cost = _cost(site, made, notes) if site.prices else None
     drift, drink = as_made(site, made), once.glass.serve
     return Venue(
@@ -110,6 +77,42 @@ def _venue(
         says=tuple(_says(once, found)),
         notes=notes,
     )
+
+
+def check(once: Once, site: Site, rounding: Rounding | None = None) -> None:
+    """Refuses what `venue` refuses, for less: nothing is costed or said."""
+    made, _, _, found = _worked(once, site, rounding, once.notebook())
+    tuple(differs(once, site, made, found))
+
+
+def _worked(once: Once, site: Site, rounding: Rounding | None, notes: Notes) -> Worked:
+    refusals = Refusals()
+    size, vessels = _size(once, site)
+    with refusals.gather(), notes.within(MOVES):
+        batching.check_prices(site.prices, None, once.names)
+    at: At = (("/size/vessels", "/site/vessels"),) if site.vessels else ()
+    batches: list[Made] = []
+    with refusals.gather():
+        made, said = once.made(size, site.scale, rounding, at)
+        batches.append(made)
+        notes.join(said)
+    if not batches:
+        refusals.raise_all()
+    made = batches[0]
+    chilled, found, conditions = list[Chilling](), list[InVessel](), _conditions(site)
+    fills = made.fills or (_filled(made),)
+    for (given, where), fill in zip(vessels, fills, strict=True):
+        share = fill.liquid_ml / (fill.liquid_ml + fill.headspace_ml)
+        with refusals.gather():
+            cold, said = once.chilled(given, share, where)
+            chilled.append(cold)
+            notes.join(said)
+        with refusals.gather():
+            one, said = once.charged(given, share, conditions, where)
+            found.append(one)
+            notes.join(said)
+    refusals.raise_any()
+    return made, fills, tuple(chilled), tuple(found)
 
 
 def _size(once: Once, site: Site) -> tuple[Size, list[tuple[VesselGiven | None, At]]]:

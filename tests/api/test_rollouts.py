@@ -219,6 +219,27 @@ def test_every_venue_of_a_long_list_that_is_refused_is_offered_what_works(client
     assert MOST_TRIES >= 2 * MOST_SITES
 
 
+@pytest.mark.parametrize("amiss", [{"warmest_room": {"value": 40, "unit": "c"}}, {"gas_source": "cartridge"}])
+def test_an_offer_is_tried_without_what_it_leaves_as_it_was(client, body, monkeypatch, amiss):
+    """The glass is of the spec and the batch of what a venue makes, which neither another target nor gas changes."""
+    batching, counted = import_module("service.rollout.once").batching, {"glass_of": 0, "make": 0}
+
+    def counting(name, original):
+        def count(*args, **kwargs):
+            counted[name] += 1
+            return original(*args, **kwargs)
+
+        return count
+
+    for name in counted:
+        monkeypatch.setattr(batching, name, counting(name, getattr(batching, name)))
+    asked = with_sites(body, *[{**amiss, "altitude": metres(10 * i)} for i in range(20)])
+    refused = [one["problem"] for one in client.post(PATH, json=asked).json["sites"]]
+    assert all("nearest" in problem for problem in refused)
+    targets = {near["value"]["value"] for one in refused for near in one["nearest"] if "target" in near["pointer"]}
+    assert counted == {"glass_of": 1, "make": 1 + 1 + len(targets)}  # and one for the place of each standard
+
+
 def test_a_glass_that_differs_is_told_by_how_much(client, body):
     """Never as two figures that look alike: at 1600 m it is 0.07 g/l less, of 5.2 g/l at both."""
     (site,) = client.post(PATH, json=with_sites(body, {"altitude": metres(1600), "locale": "en"})).json["sites"]

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from service.api.app import OPERATIONS, create_app
+from service.api.batching.lists import MOST_LINES
 from service.api.endpoint import LARGEST_BODY, MEDIA_TYPES, Operation
 from service.api.openapi import example
 from service.api.regas.states import MEASURED
@@ -109,6 +110,13 @@ def _listed(name: str, most: int) -> Callable[[Body], Body]:
     return lambda body: body | {name: _numbered(body[name], most)}
 
 
+def _rich(_: Body) -> Body:
+    """As many batches as may be that ask for everything there is, each held against another spec."""
+    one = _batch(example("createBatch"))
+    lines = sum(len(one[spec]["components"]) for spec in ("spec", "against"))
+    return {"items": [{"id": f"n{i}", "request": one} for i in range(min(100, MOST_LINES // lines))]}
+
+
 def _acids(body: Body) -> Body:
     names = ["citric", "malic", "tartaric", "lactic", "acetic", "phosphoric", "ascorbic", "succinic"]
     return body | {"acids": [{"acid": name, "percent": 0.5} for name in names]}
@@ -122,7 +130,7 @@ def _batch(body: Body) -> Body:
 MANY: dict[str, tuple[Callable[[Body], Body], ...]] = {
     "createSetPoints": (_temperatures,),
     "createGasSupply": (_listed("batches", 50),),
-    "createBatchList": (_listed("items", 100),),
+    "createBatchList": (_listed("items", 100), _rich),
     "createSpecCheck": (_listed("items", 100),),
     "createCalibration": (_listed("readings", 50),),
     "createRegasState": tuple(_logs(kind, vessels) for kind in MEASURED for vessels in (1, 50)),

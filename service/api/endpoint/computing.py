@@ -1,7 +1,6 @@
 """The work itself, and what a refusal of it offers, tried out before it is offered."""
 
 from collections.abc import Callable, Iterable
-from copy import deepcopy
 from typing import Any, TypeVar
 
 from service.api import problems
@@ -41,37 +40,60 @@ def refused_as(
 ) -> Body:
     """The problem of a refusal with what it offers tried out: applied together, the request is answered.
 
-    Mending one fault may bring out the next, which then joins in with its offer. What does not work is not offered.
-
     rounds: one for each time that the request may be computed again; where there is none, nothing is offered
     """
-    mended = deepcopy(document)
-    offers: Body = {}
+
+    def again(mended: Any) -> None:
+        compute(operation.tried or operation.view, load(operation.request, mended), answer)
+
+    return tried_out(again, document, refused, answer, rounds)
+
+
+def tried_out(
+    again: Callable[[Any], None],
+    document: Any,
+    refused: Refused | SeveralRefused,
+    answer: Answer,
+    rounds: Iterable[int],
+) -> Body:
+    """Mending one fault may bring out the next, which then joins in with its offer; what does not work is not offered.
+
+    again: computes the request with the offers put into it; it shares with the document what no offer touches
+    """
+    mended, offers = document, Body()
     met = list(problems.each(refused))
-    first = last = problems.refusal(refused, answer)
+    first = last = all_met = problems.refusal(refused, answer)
     for _ in rounds:
         if not last.get("nearest"):
             break
         offers |= {near["pointer"]: near["value"] for near in last["nearest"]}
         for pointer, value in offers.items():
-            put(mended, pointer, value)
+            mended = put(mended, pointer, value)
         try:
-            compute(operation.tried or operation.view, load(operation.request, mended), answer)
-        except (Refused, SeveralRefused) as again:
-            met += problems.each(again)
-            last = problems.refusal(again, answer)
+            again(mended)
+        except (Refused, SeveralRefused) as more:
+            met += problems.each(more)
+            last, all_met = problems.refusal(more, answer), problems.refusal(SeveralRefused(met), answer)
         except RequestProblem:
             break
         else:
-            nearest = [{"pointer": pointer, "value": value} for pointer, value in offers.items()]
-            return problems.refusal(SeveralRefused(met), answer) | {"nearest": nearest}
+            return all_met | {"nearest": [{"pointer": pointer, "value": value} for pointer, value in offers.items()]}
     return {name: value for name, value in first.items() if name != "nearest"}
 
 
-def put(document: Any, pointer: str, value: Any) -> None:
-    """Replace the node at a JSON Pointer (RFC 6901); objects on the way that lack are made."""
-    *way, last = [token.replace("~1", "/").replace("~0", "~") for token in pointer.split("/")[1:]]
-    node = document
-    for token in way:
-        node = node[int(token)] if isinstance(node, list) else node.setdefault(token, {})
-    node[int(last) if isinstance(node, list) else last] = deepcopy(value)
+def put(document: Any, pointer: str, value: Any) -> Any:
+    """The document with that node at a JSON Pointer (RFC 6901); objects on the way that lack are made.
+
+    What is not on the way is shared with the document given.
+    """
+    return _put(document, [token.replace("~1", "/").replace("~0", "~") for token in pointer.split("/")[1:]], value)
+
+
+def _put(node: Any, way: list[str], value: Any) -> Any:
+    if not way:
+        return value
+    token, *rest = way
+    if isinstance(node, list):
+        at = int(token)
+        return [*node[:at], _put(node[at], rest, value), *node[at + 1 :]]
+    return {**node, token: _put(node.get(token, {}), rest, value)}

@@ -1,5 +1,7 @@
 """POST /v1/rollouts."""
 
+import orjson
+
 from service.api.answers import Answer
 from service.api.endpoint import Body, Operation, Parts
 from service.api.pages import table
@@ -15,19 +17,20 @@ __all__ = ["OPERATIONS"]
 
 def create_rollout(asked: Body, answer: Answer, notes: Notes) -> Body:
     """Answer POST /v1/rollouts."""
-    found = rolling(asked, answer, notes, ROLLOUTS)
-    return {"sites": list(found.venues()), **found.end()}
+    found = rolling(asked, answer, notes)
+    sites = [orjson.Fragment(orjson.dumps(site)) for site in found.venues()]  # bytes take less memory than dictionaries
+    return {"sites": sites, **found.end()}
 
 
 def begin_rollout(asked: Body, answer: Answer, notes: Notes) -> Parts:
     """The same, venue by venue."""
-    found = rolling(asked, answer, notes, ROLLOUTS)
+    found = rolling(asked, answer, notes)
     return Parts(found.venues(), found.end)
 
 
 def try_rollout(asked: Body, answer: Answer, notes: Notes) -> Body:
     """Refuses what no venue could make."""
-    rolling(asked, answer, notes, ROLLOUTS)
+    rolling(asked, answer, notes)
     return {}
 
 

@@ -1,33 +1,43 @@
 """The refusal of one venue: its problem, with pointers into the whole, and its offer tried out on it alone."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property, lru_cache, partial
 from itertools import islice
 from typing import Any
 
 import orjson
 
+from service.api import problems
 from service.api.answers import Answer
-from service.api.endpoint import Body, Operation
-from service.api.endpoint.computing import MENDS, refused_as
-from service.errors import Refused, SeveralRefused
+from service.api.endpoint import Body
+from service.api.endpoint.computing import MENDS, tried_out
+from service.api.endpoint.parsing import load
+from service.api.rollouts.request import OfferedRequest
+from service.api.rollouts.venue import answer_at, placed, steps_at
+from service.errors import OutsideValidity, Refused, SeveralRefused
+from service.notes import Notes
+from service.rollout import Asked, Once, check, once, tried
 
 MOST_TRIES = 1000
 """How often in a rollout what a refusal offers is tried out, twice for each venue of the longest; beyond that a refusal
 comes without an offer."""
+STANDARDS = 64
+"""So many standards are kept while offers are tried out: what the last offers make of the one that was sent."""
 ALONE = "/sites/0"
+OFFERED = OfferedRequest()
 
 
 @dataclass
 class Refusing:
     """Writes the problems of one rollout; venues that differ by their names alone share one.
 
-    each: the rollout of a single venue, which refuses what that venue is refused
-    sent: the request as it was sent
+    begun: what no venue changes; sent: the request as it was sent; answer: in the units of venues that state none
     """
 
-    each: Operation
+    begun: Once
     sent: Mapping[str, Any]
+    answer: Answer
     _tries: Any = field(default_factory=lambda: iter(range(MOST_TRIES)))
     _known: dict[bytes, Body] = field(default_factory=dict)
 
@@ -39,28 +49,45 @@ class Refusing:
         alike = {name: value for name, value in self.sent["sites"][i].items() if name not in ("id", "name")}
         key = orjson.dumps(alike)
         if key not in self._known:
-            self._known[key] = self._tried(i, refused, answer)
+            alone = {**self.sent, "sites": [self.sent["sites"][i]]}
+            again, tries = partial(self._again, i, alone), islice(self._tries, MENDS)
+            self._known[key] = tried_out(again, alone, _alone(refused), answer, tries)
         found = self._known[key]
         return {
             name: [_placed(one, i) for one in value] if name in ("errors", "nearest") else value
             for name, value in found.items()
         }
 
-    def _tried(self, i: int, refused: Refused | SeveralRefused, answer: Answer) -> Body:
-        alone = {**self.sent, "sites": [self.sent["sites"][i]]}
-        return refused_as(self.each, alone, in_the_list(refused), answer, islice(self._tries, MENDS))
+    def _again(self, i: int, alone: Body, mended: Body) -> None:
+        """The venue worked out with an offer; what the offer leaves as it was is neither read nor begun again."""
+        changed = {name: value for name, value in mended.items() if value is not alone.get(name)}
+        site = self.begun.asked.sites[i]
+        if "sites" in changed:
+            (site,) = load(OFFERED, {"sites": changed.pop("sites")})["sites"]
+        try:
+            begun = self._begun_with(orjson.dumps(changed))
+            check(begun, site, steps_at(begun, answer_at(site, self.answer)))
+        except OutsideValidity as outside:
+            raise problems.outside(outside) from None
+        except (Refused, SeveralRefused) as refused:
+            raise _alone(refused) from None
+
+    @cached_property
+    def _begun_with(self) -> Callable[[bytes], Once]:
+        """What one change of spec or standard comes to is worked out once for many venues."""
+        return lru_cache(maxsize=STANDARDS)(self._begun)
+
+    def _begun(self, changed: bytes) -> Once:
+        parts, asked = load(OFFERED, orjson.loads(changed)), self.begun.asked
+        standard = parts.get("standard", asked.standard)
+        if "spec" in parts:
+            return once(Asked(parts["spec"], (), standard), Notes())
+        return tried(self.begun, standard)
 
 
-def in_the_list(refused: Refused | SeveralRefused) -> Refused | SeveralRefused:
+def _alone(refused: Refused | SeveralRefused) -> Refused | SeveralRefused:
     """The refusal of the only venue of a rollout."""
     return refused.moved(lambda pointer: placed(pointer, 0))
-
-
-def placed(pointer: str, i: int) -> str:
-    """A pointer of the venue at hand as one of the venue at a place of the list."""
-    return (
-        f"/sites/{i}{pointer.removeprefix('/site')}" if pointer == "/site" or pointer.startswith("/site/") else pointer
-    )
 
 
 def _placed(one: Body, i: int) -> Body:

@@ -84,6 +84,14 @@ class RolloutRequest(Request):
         return {**data, "sent": sent}
 
 
+class OfferedRequest(Request):
+    """What an offer changes of a rollout, without the rest; the rules across its parts hold as they did."""
+
+    spec = fields.Nested(SpecSchema)
+    standard = fields.Nested(StandardSchema)
+    sites = Items(RolloutSiteSchema, most=MOST_SITES)
+
+
 def _has_vessels(site: object) -> bool:
     return isinstance(site, Mapping) and isinstance(site.get("vessels"), list)
 
