@@ -310,6 +310,24 @@ def test_all_kinds_of_vessels_together_are_bounded(client, body):
     assert [(e["pointer"], e["code"]) for e in answer.json["errors"]] == [("/sites", "too-many-vessels")]
 
 
+def test_components_times_venues_are_bounded(client, body):
+    """Forty components at 200 venues are as much as there may be; so are those of which a component is made."""
+    component = {"amount": {"value": 4, "unit": "ml"}, "abv": 10}
+    body["spec"]["components"] = [{**component, "name": f"{i}, invented"} for i in range(40)]
+    body["standard"] = {}
+    for site in body["sites"]:
+        site.pop("prices", None)
+    full = with_sites(body, *[{}] * 200)
+    assert client.post(PATH, json=full).status_code == 200
+    answer = client.post(PATH, json=with_sites(body, *[{}] * 201))
+    assert [(e["pointer"], e["code"]) for e in answer.json["errors"]] == [("/sites", "too-many-lines")]
+    inner = {"name": "inner, invented", "components": [{**component, "name": "x"}]}
+    made = {"name": "0, invented", "amount": component["amount"], "made_from": inner}
+    full["spec"]["components"][0] = made
+    answer = client.post(PATH, json=full)
+    assert [(e["pointer"], e["code"]) for e in answer.json["errors"]] == [("/sites", "too-many-lines")]
+
+
 @pytest.mark.parametrize("form", ["json", "ndjson", "csv"])
 def test_a_spec_that_no_site_could_make_refuses_the_whole(client, body, form):
     body["spec"]["components"][1]["live_culture"] = True

@@ -10,8 +10,8 @@ from typing import Any
 
 from flask.testing import FlaskClient
 
-from service.api.app import create_app
 from service.api.openapi import example
+from tests.bench.in_process import client
 
 COMPONENTS = 10
 SITES = (1, 50, 500)
@@ -20,14 +20,14 @@ FORMS = ("json", "ndjson", "csv")
 
 
 def main() -> None:
-    client = create_app({"AUTH": "open"}).test_client()
+    asking = client()
     for form in FORMS:
-        _spent(client, body(2, CASES[0]), form)  # what is loaded once
+        _spent(asking, body(2, CASES[0]), form)  # what is loaded once
     print(f"{'sites':18}{'form':8}{'number':>7}{'ms a site':>11}{'MB answer':>11}{'MB more':>9}")
     for case in CASES:
         for form in FORMS:
             for count in SITES:
-                seconds, sent, more = _spent(client, body(count, case), form)
+                seconds, sent, more = _spent(asking, body(count, case), form)
                 numbers = f"{count:7d}{1000.0 * seconds / count:11.2f}{sent / 1e6:11.2f}{more / 1e6:9.1f}"
                 print(f"{case:18}{form:8}{numbers}", flush=True)
 
@@ -49,12 +49,12 @@ def body(count: int, case: str) -> bytes:
     return json.dumps(asked).encode()
 
 
-def _spent(client: FlaskClient, asked: bytes, form: str) -> tuple[float, int, float]:
+def _spent(asking: FlaskClient, asked: bytes, form: str) -> tuple[float, int, float]:
     """Seconds of this process, bytes of the answer, and how much memory rose above where it was [bytes]."""
     gc.collect()
     Path("/proc/self/clear_refs").write_text("5")  # the peak counts from here on; see proc(5)
     before, begun = _peak(), time.process_time()
-    answer = client.post(f"/v1/rollouts?format={form}", data=asked, content_type="application/json", buffered=False)
+    answer = asking.post(f"/v1/rollouts?format={form}", data=asked, content_type="application/json", buffered=False)
     sent = sum(len(part) for part in answer.iter_encoded())
     seconds = time.process_time() - begun
     if answer.status_code != 200:

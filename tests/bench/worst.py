@@ -9,14 +9,19 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from service.api.app import OPERATIONS, create_app
+from service.api.app import OPERATIONS
 from service.api.batching.lists import MOST_LINES
 from service.api.endpoint import LARGEST_BODY, MEDIA_TYPES, Operation
 from service.api.openapi import example
 from service.api.regas.states import MEASURED
+from service.api.rollouts.request import MOST_KINDS, MOST_SITES
+from service.api.rollouts.request import MOST_LINES as LINES_OF_SITES
+from service.api.shapes import lines_in
+from tests.bench.in_process import client
 
 BOUND_MS = 250.0
 SITE_MS = 2.0
+"""Of each of the sites of the longest rollout."""
 SHAPES = ((40, 40), (40, 0), (8, 0), (0, 0))
 """Components of every spec, and parts that they are made from; none is the spec of the example."""
 
@@ -72,10 +77,30 @@ def _numbered(items: list[Body], most: int) -> list[Body]:
     return [deepcopy(items[i % len(items)]) | ({"id": f"n{i}"} if "id" in items[0] else {}) for i in range(most)]
 
 
-def sites(body: Body, count: int = 500) -> Body:
-    """A rollout to so many sites, no two alike."""
-    found = _numbered(body["sites"], count)
+def sites(body: Body, count: int = MOST_SITES) -> Body:
+    """A rollout to so many sites, or as many as such a spec may go to, no two alike."""
+    found = _numbered(body["sites"], min(count, LINES_OF_SITES // lines_in(body["spec"], ("components",))))
     return body | {"sites": [site | {"altitude": {"value": i, "unit": "m"}} for i, site in enumerate(found)]}
+
+
+def _own_scales(body: Body) -> Body:
+    """No two scales alike either, so that every site's batch is weighed and written anew."""
+    found = sites(body)["sites"]
+    return body | {"sites": [site | {"scale": _scale(i)} for i, site in enumerate(found)]}
+
+
+def _scale(i: int) -> Body:
+    return {"capacity": {"value": 5000 + i, "unit": "g"}}
+
+
+def _kinds(body: Body) -> Body:
+    """Two kinds of vessel at as many sites as may have them, each as full as no other."""
+    pet = {"material": "pet", "condition": "sound", "cycles": 1}
+    fills = (0.8 - 0.0001 * i for i in range(MOST_KINDS))
+    found = [site | {"vessels": [
+        {"vessel": pet | {"preset": f"pet-{size}"}, "count": 4, "fill": next(fills)} for size in ("1-l", "500-ml")
+    ]} for site in sites(body, MOST_KINDS // 2)["sites"]]  # fmt: skip
+    return body | {"sites": found}
 
 
 def _temperatures(body: Body) -> Body:
@@ -134,7 +159,7 @@ MANY: dict[str, tuple[Callable[[Body], Body], ...]] = {
     "createSpecCheck": (_listed("items", 100),),
     "createCalibration": (_listed("readings", 50),),
     "createRegasState": tuple(_logs(kind, vessels) for kind in MEASURED for vessels in (1, 50)),
-    "createRollout": (sites,),
+    "createRollout": (sites, _own_scales, _kinds),
     "createAcidSolution": (_acids,),
     "createBatch": (_batch,),
 }
@@ -184,14 +209,14 @@ def bodies(operation: Operation) -> Iterator[tuple[str, bytes]]:
 
 def costs(operation: Operation) -> Iterator[Cost]:
     """Of each costly request, in each form."""
-    client = create_app({"AUTH": "open"}).test_client()
+    asking = client()
     for asked, data in bodies(operation):
         for form in ("json", *operation.further_forms):
             headers = {"Content-Type": "application/json", "Accept": MEDIA_TYPES[form]}
             taken = []
             for _ in range(2):
                 began = time.process_time()
-                response = client.post(operation.path, data=data, headers=headers)
+                response = asking.post(operation.path, data=data, headers=headers)
                 answer = response.get_data()
                 taken.append(1e3 * (time.process_time() - began))
             sizes = len(data) / 1024.0, len(answer) / 1024.0
@@ -206,7 +231,7 @@ def main() -> int:
     over = 0
     for operation in OPERATIONS:
         found = list(costs(operation))
-        bound = SITE_MS * 500 if operation.operation_id == "createRollout" else BOUND_MS
+        bound = SITE_MS * MOST_SITES if operation.operation_id == "createRollout" else BOUND_MS
         for status in (200, 422):
             if not (those := [cost for cost in found if cost.status == status]):
                 continue

@@ -10,13 +10,14 @@ from service.api.endpoint import Part, Request, rule
 from service.api.moments import Moment
 from service.api.prep_sheet.request import PrepChillSchema
 from service.api.quantities import Coded, QuantityField, Text, says
-from service.api.shapes import Items, ShiftSchema, SiteSchema, SpecSchema
+from service.api.shapes import Items, ShiftSchema, SiteSchema, SpecSchema, lines_in
 from service.prep_sheet import CarbonationPlan
 from service.rollout import Standard
 
 MOST_SITES = 500
-MOST_KINDS = 1000
-"""Kinds of vessels at all venues together; what keeps the longest rollout to a few seconds of computing."""
+MOST_KINDS, MOST_LINES = 600, 8000
+"""Kinds of vessels at all venues together, and components of the spec times venues: the longest rollout then takes
+about a second of computing."""
 
 
 class StandardCarbonationSchema(carbonation.ChargingFields, Part):
@@ -61,7 +62,10 @@ class RolloutRequest(Request):
         RolloutSiteSchema,
         most=MOST_SITES,
         required=True,
-        metadata=says(f"Ids differ; all kinds of vessels together come to at most {MOST_KINDS}."),
+        metadata=says(
+            f"Ids differ; all kinds of vessels together come to at most {MOST_KINDS}, and the components of the spec "
+            f"times the venues to at most {MOST_LINES}."
+        ),
     )
 
     @rule
@@ -77,6 +81,10 @@ class RolloutRequest(Request):
         if kinds > MOST_KINDS:
             text = f"Kinds of vessels may come to {MOST_KINDS} in all; these come to {kinds}."
             raise ValidationError({"sites": [Coded("too-many-vessels", text)]})
+        lines = lines_in(sent.get("spec"), ("components",)) * len(sites)
+        if lines > MOST_LINES:
+            text = f"The components of the spec times the venues may come to {MOST_LINES}; these come to {lines}."
+            raise ValidationError({"sites": [Coded("too-many-lines", text)]})
 
     @post_load(pass_original=True)
     def keep_sent(self, data: dict[str, Any], sent: Any, **kwargs: Any) -> dict[str, Any]:

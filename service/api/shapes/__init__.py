@@ -13,7 +13,7 @@ from service.api.shapes.calibration import CALIBRATION, CalibrationSchema
 from service.api.shapes.drink import DrinkSchema
 from service.api.shapes.envelope import Envelope, SentenceParameterSchema, TitratableAcidityAnswerSchema
 from service.api.shapes.items import Items
-from service.api.shapes.listed import MOST_ITEMS, LoadedAlone, check_lines, check_listed
+from service.api.shapes.listed import MOST_ITEMS, LoadedAlone, check_lines, check_listed, lines_in
 from service.api.shapes.spec import SpecSchema
 from service.api.shapes.vessel_and_site import (
     SITE,
@@ -56,4 +56,5 @@ __all__ = [
     "check_percents",
     "check_shares",
     "fill_field",
+    "lines_in",
 ]

@@ -44,14 +44,14 @@ def check_lines(sent: object, *, lines: tuple[str, ...], most_lines: int, name: 
     sent: what holds them, as it was sent, in the field of that name
     raises: ValidationError
     """
-    count = _lines(sent, lines)
+    count = lines_in(sent, lines)
     if count > most_lines:
         text = f"{', '.join(lines)} may come to {most_lines} in all; these come to {count}."
         raise ValidationError({name: [Coded("too-many-lines", text)]})
 
 
-def _lines(sent: Any, names: tuple[str, ...]) -> int:
-    """Of all that is within."""
+def lines_in(sent: Any, names: tuple[str, ...]) -> int:
+    """Of the lists of these names, wherever within they stand."""
     count = 0
     left: list[Any] = [[sent]]
     while left:
