@@ -62,9 +62,9 @@ image-test: $(DEV) ## builds the container and runs it, confined; needs root
 	.ci/need "command -v nginx" nginx-light
 	$(BIN)/python -m tests.image
 
-fault-test: $(FAULTS) ## slow callers, kills, restarts, a soak of SOAK_SECONDS (300), a fuzzer for FUZZ_SECONDS (60)
+fault-test: $(FAULTS) $(COMPILED)/.stamp ## slow callers, kills, restarts, a soak of SOAK_SECONDS (300), a fuzzer for FUZZ_SECONDS (60)
 	.ci/need "command -v nginx" nginx-light
-	$(BIN)/python -m tests.faults
+	cd $(COMPILED) && python -m tests.faults
 
 kotlin-client: $(DEV) ## generated, compiled, and called for every operation
 	.ci/need "command -v java" default-jre-headless

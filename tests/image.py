@@ -139,7 +139,7 @@ def ready(docker: Docker, name: str, port: int) -> float:
 
 
 def check_confined(docker: Docker, name: str) -> None:
-    """Not root, no capability, nothing to write to, a limit on memory, and healthy by its own word."""
+    """Not root, no capability, nothing to write to, a limit on memory, healthy by its own word; its science compiled."""
     status = docker("exec", name, "cat", "/proc/self/status")
     kept = next(line.split()[1] for line in status.splitlines() if line.startswith("CapEff"))
     written = docker("exec", name, "sh", "-c", "touch /srv/x /x 2>&1; ls /srv/x /x 2>/dev/null", check=False)
@@ -150,6 +150,8 @@ def check_confined(docker: Docker, name: str) -> None:
         "memory": int(docker.inspect(name, ".HostConfig.Memory")),
     }
     assert found == {"user": "10001", "capabilities": 0, "written": False, "memory": MEMORY}, found
+    science = docker("exec", name, "python3", "-c", "from service.science import gas; print(gas.__file__)")
+    assert science.endswith(".so"), science
     _wait(lambda: docker.inspect(name, ".State.Health.Status") == "healthy", "health check")
 
 

@@ -105,7 +105,9 @@ def set_points_in(
 
     refusals: gathered so far, raised along with those of the points
     """
-    found = [_point(setting, t, target, notes, at=f"/temperatures/{i}") for i, t in enumerate(temperatures_c)]
+    airless = replace(setting, air=Air("none"))
+    found = [_point(setting, airless, t, target, notes, at=f"/temperatures/{i}") for i, t in enumerate(temperatures_c)]
+    safety.caution_charging(setting.drink, setting.vessel, notes)
     points = tuple(point for point, _ in found)
     if all(isinstance(point, RefusedPoint) for point in points):
         with refusals.gather():
@@ -126,12 +128,15 @@ def set_points_in(
 
 
 def _point(
-    setting: Setting, temperature_c: float, target: float, notes: Notes, *, at: str
+    setting: Setting, airless: Setting, temperature_c: float, target: float, notes: Notes, *, at: str
 ) -> tuple[Point | RefusedPoint, Judgement]:
-    """One point; where the temperature is refused, the target is judged at the one that is offered instead."""
+    """One point; where the temperature is refused, the target is judged at the one that is offered instead.
+
+    airless: the setting without any air left in
+    """
     refusals, drink = Refusals(), setting.drink
     with refusals.gather():
-        safety.check_fit_to_charge(drink, setting.vessel, temperature_c, notes, at=at)
+        safety.check_charging(drink, setting.vessel, temperature_c, notes, at=at)
     works_c = safety.chargeable_c(drink, setting.vessel, temperature_c)
     judgement = set_point_judged(setting, setting.closed(works_c, setting.brought_g_per_l), target)
     with refusals.gather():
@@ -141,8 +146,8 @@ def _point(
     except (Refused, SeveralRefused) as refused:
         codes = (f.code for r in _each(refused) for f in r.faults)
         limits = tuple(dict.fromkeys("freezing" if code == "would-freeze" else code for code in codes))
-        return RefusedPoint(temperature_c, refused, (*limits, *_air(setting, target, judgement))), judgement
-    limits = (*judgement.near, *_air(setting, target, judgement))
+        return RefusedPoint(temperature_c, refused, (*limits, *_air(airless, target, judgement))), judgement
+    limits = (*judgement.near, *_air(airless, target, judgement))
     dial = setting.set_point_band(setting.liquid_at(works_c), target, typical=judgement.dial_bar_gauge)
     return Point(temperature_c, dial, limits), judgement
 
@@ -151,11 +156,11 @@ def _each(refused: Refused | SeveralRefused) -> tuple[Refused, ...]:
     return refused.refusals if isinstance(refused, SeveralRefused) else (refused,)
 
 
-def _air(setting: Setting, target: float, judgement: Judgement) -> tuple[str, ...]:
+def _air(airless: Setting, target: float, judgement: Judgement) -> tuple[str, ...]:
     """("air",) where a limit binds only for the air that is left in."""
-    if (judgement.passes and not judgement.near) or setting.air.method == "none":
+    if judgement.passes and not judgement.near:
         return ()
-    without = set_point_judged(replace(setting, air=Air("none")), judgement.closed, target)
+    without = set_point_judged(airless, judgement.closed, target)
     return ("air",) if len(without.near) < len(judgement.near) or without.passes > judgement.passes else ()
 
 

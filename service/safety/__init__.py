@@ -18,8 +18,10 @@ from service.safety.closed import (
 )
 from service.safety.fitness import (
     COLD_C,
+    caution_charging,
     caution_handling,
     chargeable_c,
+    check_charging,
     check_dead,
     check_fit_to_charge,
     check_known,
@@ -45,10 +47,12 @@ __all__ = [
     "Judgement",
     "Reach",
     "beyond_equations",
+    "caution_charging",
     "caution_handling",
     "caution_standing",
     "chargeable_c",
     "check",
+    "check_charging",
     "check_dead",
     "check_fit_to_charge",
     "check_known",

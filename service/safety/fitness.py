@@ -131,6 +131,23 @@ def check_fit_to_charge(
 
     raises: Refused, SeveralRefused ("live-culture", "would-freeze", "too-warm")
     """
+    check_charging(drink, vessel, temperature_c, notes, at_drink=at_drink, at=at)
+    caution_charging(drink, vessel, notes, at=at_drink)
+
+
+def check_charging(
+    drink: Drink,
+    vessel: Vessel,
+    temperature_c: float,
+    notes: Notes,
+    *,
+    at_drink: str = "/drink",
+    at: str = "/temperature",
+) -> None:
+    """Whether this drink is charged at that temperature.
+
+    raises: Refused, SeveralRefused ("live-culture", "would-freeze", "too-warm")
+    """
     refusals = Refusals()
     with refusals.gather():
         check_dead(drink, at=at_drink)
@@ -141,11 +158,15 @@ def check_fit_to_charge(
     if temperature_c > WARM_C:
         text = "Over {warm} a drink takes up less gas and foams more; chill it first."
         notes.caution("warm-charging", "warning", text, at=at, warm=warm)
-    caution_bubbles(drink, notes, at=at_drink)
+
+
+def caution_charging(drink: Drink, vessel: Vessel, notes: Notes, *, at: str = "/drink") -> None:
+    """What goes with charging this drink, whatever the temperature."""
+    caution_bubbles(drink, notes, at=at)
     if drink.abv > STRONG_ABV:
         text = "Over {most} %vol the solubility of CO2 rests on little data; the band is wide."
-        notes.caution("strong-drink", "warning", text, at=at_drink, most=STRONG_ABV)
-    _keeping(drink, notes, at_drink)
+        notes.caution("strong-drink", "warning", text, at=at, most=STRONG_ABV)
+    _keeping(drink, notes, at)
     caution_handling(vessel, notes)
 
 

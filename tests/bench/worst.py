@@ -78,8 +78,9 @@ def _numbered(items: list[Body], most: int) -> list[Body]:
 
 
 def sites(body: Body, count: int = MOST_SITES) -> Body:
-    """A rollout to so many sites, or as many as such a spec may go to, no two alike."""
-    found = _numbered(body["sites"], min(count, LINES_OF_SITES // lines_in(body["spec"], ("components",))))
+    """A rollout to so many sites, or as many as such a spec may go to, of one kind of vessel each, no two alike."""
+    most = min(count, LINES_OF_SITES // lines_in(body["spec"], ("components",)))
+    found = _numbered([site | {"vessels": site["vessels"][:1]} for site in body["sites"]], most)
     return body | {"sites": [site | {"altitude": {"value": i, "unit": "m"}} for i, site in enumerate(found)]}
 
 
