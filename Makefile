@@ -19,7 +19,7 @@ export PYTHONDONTWRITEBYTECODE := 1
 export REDOCLY_TELEMETRY := off
 export REDOCLY_SUPPRESS_UPDATE_NOTICE := true
 
-.PHONY: demo serve key image-test fault-test test check browser-test compiled-test kotlin-client bench format lock openapi
+.PHONY: demo serve key image-test fault-test test check browser-test compiled-test kotlin-client bench worst format lock openapi
 .DEFAULT_GOAL := demo
 
 demo: $(DEMO) ## a prep sheet for the example batch, from a service started for the occasion
@@ -74,6 +74,9 @@ bench: $(COMPILED)/.stamp ## as deployed, so with the science compiled
 	.ci/need "command -v wrk" wrk
 	.ci/need "command -v nginx" nginx-light
 	cd $(COMPILED) && python -m tests.bench
+
+worst: $(COMPILED)/.stamp ## CPU time of the costliest requests that each operation takes
+	cd $(COMPILED) && python -m tests.bench.worst
 
 compiled-test: $(COMPILED)/.stamp ## the science as the container has it gives the same numbers
 	cd $(COMPILED) && python -m pytest tests/science tests/test_safety.py tests/test_regas.py tests/test_golden.py

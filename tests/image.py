@@ -139,7 +139,7 @@ def ready(docker: Docker, name: str, port: int) -> float:
 
 
 def check_confined(docker: Docker, name: str) -> None:
-    """Not root, no capability, nothing to write to, a limit on memory, healthy by its own word; its science compiled."""
+    """Not root, no capability, nothing to write to, a limit on memory, healthy by its own word; science compiled."""
     status = docker("exec", name, "cat", "/proc/self/status")
     kept = next(line.split()[1] for line in status.splitlines() if line.startswith("CapEff"))
     written = docker("exec", name, "sh", "-c", "touch /srv/x /x 2>&1; ls /srv/x /x 2>/dev/null", check=False)

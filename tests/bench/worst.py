@@ -1,4 +1,4 @@
-"""CPU time of the costliest requests that each operation takes, answered and refused. `python -m tests.bench.worst`."""
+"""CPU time of the costliest requests that each operation takes, answered and refused. `make worst`."""
 
 import json
 import sys
