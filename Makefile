@@ -123,7 +123,7 @@ $(COMPILED)/.stamp: $(shell find service tests openapi docker -name node_modules
 	mkdir $(COMPILED)
 	tar -cf - --exclude=node_modules --exclude=__pycache__ service tests openapi docker | tar -xf - -C $(COMPILED)
 	cd $(COMPILED) && find service/science -name '*.py' | xargs mypyc > build.log
-	cp pyproject.toml $(COMPILED)
+	cp pyproject.toml CHANGELOG.md $(COMPILED)
 	@touch $@
 
 $(NPM): $(CLIENTS)/package-lock.json $(DEV)
