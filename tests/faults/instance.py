@@ -37,9 +37,8 @@ class Instance:
             wait_for(self.url, self.process)
         except RuntimeError as error:
             raise RuntimeError(f"{error}:\n{self.log.read_text()[-2000:]}") from None
-        while len(self.workers()) < int(
-            self._settings.get("WORKERS", "2")
-        ):  # the first one answers before the last begins
+        wanted = int(self._settings.get("WORKERS", "2"))
+        while len(self.workers()) < wanted:  # the first one answers before the last begins
             time.sleep(0.02)
 
     def stop(self, sent: signal.Signals = signal.SIGTERM) -> int:
