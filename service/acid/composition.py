@@ -7,7 +7,6 @@ from typing import Literal
 from service.drink import AcidPart, Amount
 from service.notes import Notes
 from service.science import acids, mixture
-from service.science.mixture.density import ETHANOL_20C_G_PER_ML
 from service.site import Scale
 
 Basis = Literal["w/w", "w/v", "ta"]
@@ -96,7 +95,7 @@ class Mix:
 
     @property
     def abv(self) -> float:
-        return 100.0 * self.ethanol_g / ETHANOL_20C_G_PER_ML / self.volume_ml
+        return mixture.strength(self.ethanol_g, self.volume_ml)
 
     @property
     def meq(self) -> float:

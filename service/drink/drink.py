@@ -56,7 +56,7 @@ class Drink:
 
     @property
     def abv(self) -> float:
-        return 100.0 * self.masses.ethanol_g / mixture.ETHANOL_20C_G_PER_ML / self.volume_ml
+        return mixture.strength(self.masses.ethanol_g, self.volume_ml)
 
     @property
     def sugar_g_per_l(self) -> float:

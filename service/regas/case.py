@@ -88,14 +88,8 @@ class Case:
         Judged like the first charge, at the fill of that, which is the fullest; and with what the bottle then holds:
         no more than the level it started from, and maybe a headspace full of air.
         """
-        if k not in self._never_over:
-            left_l = self.liquid_l - k * self.pour_l
-            self._never_over[k] = min(one.never_over_bar_gauge for one in self.judged(left_l, self.co2.high))
-        return self._never_over[k]
-
-    @cached_property
-    def _never_over(self) -> dict[int, float]:
-        return {}
+        left_l = self.liquid_l - k * self.pour_l
+        return min(one.never_over_bar_gauge for one in self.judged(left_l, self.co2.high))
 
     def judged(self, left_l: float, most_g_per_l: float) -> tuple[Closed, Closed]:
         """What a re-gas is judged by: the vessel at its first fill, and as it is with the most that it may still hold.
@@ -116,7 +110,7 @@ class Case:
 
     @cached_property
     def _closed(self) -> dict[tuple[float, float], Closed]:
-        """One each: the gauge is read more than once between two pours."""
+        """One each: a re-gas asks for the same several times, and a gauge is read more than once between two pours."""
         return {}
 
     def regassed(self, never_over: float) -> Setting:

@@ -8,6 +8,7 @@ from service.science.mixture.composition import (
     density_g_per_ml,
     hexose_share,
     masses_of,
+    strength,
     sugar_g_per_l,
     sugar_g_per_l_from_brix,
     together,
@@ -25,7 +26,6 @@ from service.science.mixture.cooling import (
     wall_of,
 )
 from service.science.mixture.density import (
-    ETHANOL_20C_G_PER_ML,
     abv_from_mass_fraction,
     ethanol_water_density_kg_m3,
     mass_fraction_from_abv,
@@ -36,7 +36,6 @@ from service.science.mixture.heat import heat_capacity_kj_per_kg_k
 
 __all__ = [
     "ENVIRONMENTS",
-    "ETHANOL_20C_G_PER_ML",
     "MOST_BRIX",
     "Environment",
     "Masses",
@@ -55,6 +54,7 @@ __all__ = [
     "lowest_safe_c",
     "mass_fraction_from_abv",
     "masses_of",
+    "strength",
     "sucrose_water_density_kg_m3",
     "sugar_g_per_l",
     "sugar_g_per_l_from_brix",

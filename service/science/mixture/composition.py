@@ -112,7 +112,15 @@ def density_g_per_ml(masses: Masses, temperature_c: float = 20.0) -> float:
 
 def abv(masses: Masses) -> float:
     """Alcoholic strength [%vol]; see `volume_ml`."""
-    return 100.0 * masses.ethanol_g / ETHANOL_20C_G_PER_ML / volume_ml(masses)
+    return strength(masses.ethanol_g, volume_ml(masses))
+
+
+def strength(ethanol_g: float, in_ml: float) -> float:
+    """Alcoholic strength of a liquid whose volume is known already [%vol].
+
+    ethanol_g: in it [g]; in_ml: its volume at 20 degC [mL]
+    """
+    return 100.0 * ethanol_g / ETHANOL_20C_G_PER_ML / in_ml
 
 
 def sugar_g_per_l(masses: Masses) -> float:
