@@ -42,6 +42,19 @@ class Nearest:
     value: Quantity | float | int | str | dict[str, Any]
 
 
+@dataclass(frozen=True)
+class Offer:
+    """One of several ways out of a refusal; its values are put at their pointers together.
+
+    text may hold {names} that are filled from params.
+    """
+
+    code: str
+    text: str
+    nearest: tuple[Nearest, ...]
+    params: tuple[tuple[str, Quantity | float | str], ...] = ()
+
+
 _AS_READ = {"degC": "°C", "% vol": "%vol", "mL": "ml", "g/L": "g/l"}
 """Units of the science as a bar reads them."""
 
@@ -66,6 +79,7 @@ class Refused(ServiceError):
     """Physics or safety forbids it.
 
     slug: names the problem type, see `service.api.problems.TYPES`
+    nearest: what works, applied together; that of the first offer where there are several ways
     """
 
     def __init__(
@@ -75,9 +89,11 @@ class Refused(ServiceError):
         *,
         facts: Sequence[Fact] = (),
         nearest: Sequence[Nearest] = (),
+        offers: Sequence[Offer] = (),
     ) -> None:
         self.slug = slug
-        self.faults, self.facts, self.nearest = tuple(faults), tuple(facts), tuple(nearest)
+        self.faults, self.facts, self.offers = tuple(faults), tuple(facts), tuple(offers)
+        self.nearest = tuple(nearest) or (self.offers[0].nearest if self.offers else ())
         super().__init__(f"{slug}: " + "; ".join(f"{f.pointer} {f.code}" for f in self.faults))
 
     def moved(self, move: Callable[[str], str | None]) -> "Refused":
@@ -89,8 +105,19 @@ class Refused(ServiceError):
             self.slug,
             [replace(f, pointer=move(f.pointer) or "") for f in self.faults],
             facts=self.facts,
-            nearest=[replace(n, pointer=to) for n in self.nearest if (to := move(n.pointer)) is not None],
+            nearest=_moved(self.nearest, move),
+            offers=[replace(o, nearest=to) for o in self.offers if (to := _moved(o.nearest, move))],
         )
+
+    def taking(self, offer: Offer) -> "Refused":
+        """The same refusal with one of its offers as what works."""
+        return Refused(self.slug, self.faults, facts=self.facts, nearest=offer.nearest)
+
+
+def _moved(nearest: Sequence[Nearest], move: Callable[[str], str | None]) -> tuple[Nearest, ...]:
+    """All of them with their pointers moved, or none where the whole lacks one of the fields."""
+    found = [replace(n, pointer=to) for n in nearest if (to := move(n.pointer)) is not None]
+    return tuple(found) if len(found) == len(nearest) else ()
 
 
 class SeveralRefused(ServiceError):

@@ -1,5 +1,6 @@
 """What an answer says beside its numbers: cautions and assumptions, gathered while the work is done."""
 
+import re
 from collections.abc import Callable, Container, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -34,6 +35,17 @@ class Assumption:
     basis: Basis
     source: str = ""
     pointers: tuple[str, ...] = ()
+
+    @property
+    def code(self) -> str:
+        """The name as a code, in kebab case."""
+        return "-".join(re.findall(r"[a-z0-9]+", self.name.lower()))
+
+    @property
+    def text(self) -> str:
+        """The assumption as a sentence; {value} is filled in."""
+        name = self.name[:1].upper() + self.name[1:]
+        return f"{name.replace('{', '{{').replace('}', '}}')}: {{value}}."
 
 
 class Notes:

@@ -1,41 +1,47 @@
 """The drink in its vessel at the site, the dial that holds a CO2 level there, and the levels that the vessel stands."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property, lru_cache
 from math import inf
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 from service import safety
 from service.calibration import Calibration, calibrated, check_calibration, note_calibration
 from service.drink import Drink
-from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
+from service.errors import Fact, Fault, Nearest, Offer, OutsideValidity, Refusals, Refused
 from service.notes import Notes
-from service.safety import UNKNOWN_REACH, Closed, Judgement, Reach
+from service.safety import UNKNOWN_REACH, Closed, Held, Judgement, Reach
 from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, standard_atmosphere_bar
 from service.science.rounding import rounded_down, rounded_up
 from service.science.units import Quantity
-from service.science.vessel import State, checked, on_regulator, pressures_for_level_bar
+from service.science.vessel import State, checked, on_regulator, pressures_for_level_bar, purge_factor
 from service.site import (
     Air,
     Site,
     air_left_mol,
     air_of,
+    air_out,
     ambient_bar,
-    caution_regulator,
     check_air,
     check_regulator,
     fitting_air,
     fitting_purge,
+    note_source,
     purge_of,
+    purged,
     warmest_room_c,
 )
-from service.vessel import MOST_FILL, Vessel, VesselGiven, fill_of, vessel_of
+from service.vessel import Vessel, VesselGiven, fill_of, most_fill, unjudged, vessel_of
 
 T = TypeVar("T")
+Question = Literal["asked", "planned", "observed"]
+"""asked: answered wherever the equations hold, and no vessel is judged unless one is named. planned: refused where the
+plan could pass a limit. observed: the vessel is as it is, so that it is never refused for its state but told as a
+danger."""
 AIR_G_PER_L_BAR = 1.19
 """Density of room air, over its pressure, at 20 degC and half saturated [g/(L bar)]; CIPM-2007 gives 1.199 at 1 atm."""
 
@@ -44,6 +50,9 @@ AIR_G_PER_L_BAR = 1.19
 class Setting:
     """The drink in its vessel at the site, before it is charged.
 
+    warm_room_c: at which the vessel is judged
+    held: how long the charge stays on its dial, see `service.safety.Closed`
+    stated_room_c: the warmest room where that is another, because a keg is kept cold
     calibration: the bar's own constants; no limit is judged by them alone, see `service.safety.Closed`
     """
 
@@ -55,6 +64,12 @@ class Setting:
     warm_room_c: float
     reach: Reach = UNKNOWN_REACH
     calibration: Calibration | None = None
+    held: Held = "full"
+    stated_room_c: float | None = None
+
+    @property
+    def room_c(self) -> float:
+        return self.warm_room_c if self.stated_room_c is None else self.stated_room_c
 
     @cached_property
     def liquid_at(self) -> Callable[[float], Liquid]:
@@ -89,6 +104,19 @@ class Setting:
         return air_left_mol(
             self.air, liquid, liquid_l=self.liquid_l, headspace_l=self.headspace_l, ambient_bar=self.ambient_bar
         )
+
+    def co2_left_mol(self, liquid: Liquid) -> float:
+        """CO2 over the drink before its first charge: what purging left there, or filling under CO2 [mol]."""
+        air = self.air
+        if air.method not in ("none", "purged"):
+            return 0.0
+        left = 0.0
+        if air.times is not None and air.pressure_bar_gauge is not None:
+            charged = air.pressure_bar_gauge + self.ambient_bar
+            left = purge_factor(charge_bar_abs=charged, vent_bar_abs=self.ambient_bar, times=air.times)
+        co2_bar = (1.0 - left) * (self.ambient_bar - liquid.vapour_bar)
+        z = liquid.gas.z(self.ambient_bar, co2_bar / self.ambient_bar)
+        return co2_bar * self.headspace_l / (z * liquid.gas.rt)
 
     def flat(self, liquid: Liquid, *, co2_g_per_l: float = 0.0) -> State:
         """The capped vessel, with the air that is left in it and no CO2 in the headspace yet."""
@@ -126,7 +154,7 @@ class Setting:
         if key not in self._closed:
             self._closed[key] = Closed(
                 self.drink, self.vessel, self.fill, temperature_c, self.ambient_bar, self.warm_room_c,
-                start_co2_g_per_l, self.reach, calibration=self.calibration,
+                start_co2_g_per_l, self.reach, calibration=self.calibration, held=self.held,
             )  # fmt: skip
         return self._closed[key]
 
@@ -145,26 +173,28 @@ def setting_of(  # noqa: PLR0913 - what a setting is made of, each of which a re
     site: Site | None,
     calibration: Calibration | None = None,
     now: datetime | None = None,
+    question: Question,
     notes: Notes,
     refusals: Refusals,
 ) -> Setting:
-    """The setting with its gaps filled, all but the pressure of a purge; what is offered stands in for what is refused.
+    """Return the setting with its gaps filled, all but the pressure of a purge; offers stand in for what is refused.
 
     now: by which the age of the vessel is judged
     refusals: gathers what is refused
     raises: Refused, SeveralRefused where nothing can be computed for the drink
     """
-    known = False
+    known, observed = False, question == "observed"
     with refusals.gather():
         safety.check_known(drink)
         known = True
-    usual = VesselGiven("pet-1-l")
-    sound = attempt(refusals, lambda: vessel_of(vessel, notes, now=now), lambda: vessel_of(usual, notes))
-    share = attempt(refusals, lambda: fill_of(fill, notes), lambda: MOST_FILL)
+    sound = _vessel(drink, vessel, now, question, notes, refusals)
+    share = attempt(refusals, lambda: fill_of(fill, sound, notes, observed=observed), lambda: most_fill(sound))
     stated = attempt(refusals, lambda: air_of(air, sound, notes), lambda: air_of(Air("purged"), sound, notes))
     done = attempt(refusals, lambda: check_air(stated, sound, share), lambda: fitting_air(stated, sound, share))
-    with refusals.gather():
-        check_regulator(site, sound)
+    if sound.is_judged and not observed:
+        with refusals.gather():
+            check_regulator(site, sound)
+        note_source(site, notes)
     own = attempt(refusals, lambda: check_calibration(calibration), lambda: None)
     altitude_m = (site.altitude_m if site else None) or 0.0
     ambient = attempt(refusals, lambda: ambient_bar(site, notes), lambda: standard_atmosphere_bar(altitude_m))
@@ -172,8 +202,24 @@ def setting_of(  # noqa: PLR0913 - what a setting is made of, each of which a re
         refusals.raise_all()
     note_calibration(calibration, sound, notes)
     _caution_cold(drink, site, notes)
-    warmest_c = warmest_room_c(site, notes)
-    return Setting(drink, sound, share, done, ambient, warmest_c, _reach(site), own)
+    room_c = warmest_room_c(site, notes)
+    judged_c = room_c if sound.kept_at_c is None else sound.kept_at_c
+    reach = _reach(site) if sound.is_judged else UNKNOWN_REACH
+    return Setting(drink, sound, share, done, ambient, judged_c, reach, own, stated_room_c=room_c)
+
+
+def _vessel(
+    drink: Drink, given: VesselGiven | None, now: datetime | None, question: Question, notes: Notes, refusals: Refusals
+) -> Vessel:
+    """Return the vessel as the question has it; where it is refused, the rest is judged by the usual one."""
+    if given is None and question == "asked":
+        return unjudged(None, notes)
+    observed = question == "observed"
+    return attempt(
+        refusals,
+        lambda: vessel_of(given, notes, now=now, abv=drink.abv, observed=observed),
+        lambda: vessel_of(None, Notes()),
+    )
 
 
 def _caution_cold(drink: Drink, site: Site | None, notes: Notes) -> None:
@@ -198,21 +244,23 @@ def within_limits(
     temperatures_c: Sequence[float],
     *,
     start_co2_g_per_l: float | None = None,
-    site: Site | None,
+    observed: bool = False,
     notes: Notes,
     refusals: Refusals,
 ) -> Setting:
-    """The setting with its purge within the lowest of the dials that are never passed, which the regulator is told too.
+    """Return the setting with its purge within the lowest of the dials that are never passed.
 
+    observed: it was purged already, at whatever pressure
     temperatures_c: at which the drink is charged
     start_co2_g_per_l: before it is; all that its components bring unless stated
     """
+    if setting.air.times is None:
+        return setting
     drink, vessel = setting.drink, setting.vessel
     start = setting.brought_g_per_l if start_co2_g_per_l is None else start_co2_g_per_l
     charged = (setting.closed(safety.chargeable_c(drink, vessel, t), start) for t in temperatures_c)
-    dials = ((dial, one.temperature_c) for one in charged if (dial := one.never_over_bar_gauge) > 0.0)
-    never_over, at_c = min(dials, default=(0.0, 0.0))
-    caution_regulator(site, vessel, never_over, notes, temperature_c=at_c)
+    dials = () if observed else (dial for one in charged if (dial := one.never_over_bar_gauge) > 0.0)
+    never_over = min(dials, default=inf if observed else 0.0)
     air = attempt(
         refusals,
         lambda: purge_of(setting.air, never_over, notes),
@@ -243,24 +291,71 @@ def set_point_judged(setting: Setting, closed: Closed, target_g_per_l: float) ->
     return Judgement(closed, dial)
 
 
-def check_target(setting: Setting, judgement: Judgement, notes: Notes, *, at: str = "/target") -> None:
+def beyond_equations(at: str) -> Refused:
+    """Return the refusal of a set-point that lies beyond the gas equations."""
+    limit = Quantity("pressure", GAS_PRESSURE_LIMIT_BAR_ABS)
+    text = "The dial would be over {limit} absolute, where the gas equations end."
+    fault = Fault(at, "beyond-equations", text, (("limit", limit),))
+    return Refused("outside-validity", [fault], facts=[Fact("equations_to", limit)])
+
+
+def check_target(
+    setting: Setting, judgement: Judgement, target_g_per_l: float, notes: Notes, *, at: str = "/target"
+) -> None:
     """Refuse a target whose set-point the vessel does not stand, or that a regulator cannot hold.
 
-    judgement: of `set_point_judged`
+    judgement: of `set_point_judged`, for this target
     raises: Refused ("over-vessel-limit", "unreachable")
     """
     if judgement.passes and judgement.dial_bar_gauge >= 0.0:
         safety.check(judgement, notes, at=at)
         return
+    if judgement.dial_bar_gauge >= 0.0:
+        safety.check(judgement, notes, at=at, offers=list(_ways(setting, judgement, target_g_per_l, at)))
+        return
     works = workable_target(setting, judgement)
-    lower = judgement.dial_bar_gauge >= 0.0
-    nearest = [Nearest(at, Quantity("co2", works, "down" if lower else "up"))] if works else []
-    if not lower:
-        least = Quantity("co2", setting.level_g_per_l(setting.liquid_at(judgement.closed.temperature_c), 0.0), "up")
-        text = "A regulator goes no lower than the air pressure, and under that the drink comes to {least} here."
-        fault = Fault(at, "below-atmospheric", text, (("least", least),))
-        raise Refused("unreachable", [fault], facts=[Fact("least", least)], nearest=nearest)
-    safety.check(judgement, notes, at=at, nearest=nearest)
+    least = Quantity("co2", setting.level_g_per_l(setting.liquid_at(judgement.closed.temperature_c), 0.0), "up")
+    text = "A regulator goes no lower than the air pressure, and under that the drink comes to {least} here."
+    fault = Fault(at, "below-atmospheric", text, (("least", least),))
+    nearest = [Nearest(at, Quantity("co2", works, "up"))] if works else []
+    raise Refused("unreachable", [fault], facts=[Fact("least", least)], nearest=nearest)
+
+
+def _ways(setting: Setting, judgement: Judgement, target: float, at: str) -> Iterator[Offer]:
+    """Yield the ways to the same level first, a lower level last: fill less, take the air out, charge less."""
+    shares = [share for share in LESS_FILL if share < setting.fill - 1e-9]
+    emptier = (replace(setting, fill=share) for share in shares)
+    fits = next((one for one in emptier if _holds(one, judgement, target)), None)
+    if fits is not None:
+        params = (("fill", fits.fill),)
+        yield Offer("fill-less", "Fill to {fill} of brimful.", (Nearest("/fill", fits.fill),), params)
+    for method, out in _airs_out(setting, judgement):
+        if _holds(replace(setting, air=out), judgement, target):
+            text = {"squeezed": "Squeeze the air out first.", "purged": "Purge the air out with CO2 first."}[method]
+            yield Offer(f"air-{method}", text, (Nearest("/air", {"method": method}),))
+    works = workable_target(setting, judgement)
+    if works:
+        level = Quantity("co2", works, "down")
+        yield Offer("lower-level", "Charge to {level}.", (Nearest(at, level),), (("level", level),))
+
+
+LESS_FILL = (0.90, 0.85, 0.80, 0.75)
+"""Fills that are offered in place of a fuller one, share of brimful; common practice, no source."""
+
+
+def _holds(changed: Setting, judgement: Judgement, target_g_per_l: float) -> bool:
+    """Tell whether a changed setting stands a level at the temperature of a judgement."""
+    closed = changed.closed(judgement.closed.temperature_c, judgement.closed.start_co2_g_per_l)
+    return set_point_judged(changed, closed, target_g_per_l).passes
+
+
+def _airs_out(setting: Setting, judgement: Judgement) -> Iterator[tuple[str, Air]]:
+    """Yield what takes more air out than was planned."""
+    vessel, most = setting.vessel, judgement.never_over_bar_gauge
+    if setting.air.method == "left" and vessel.soft:
+        yield "squeezed", air_out(vessel, most)
+    if setting.air.method in ("left", "squeezed") and most > 0.0:
+        yield "purged", purged(vessel, most)
 
 
 def workable_target(setting: Setting, judgement: Judgement) -> float:

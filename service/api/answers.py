@@ -7,7 +7,7 @@ from typing import Any
 
 from service import MODEL
 from service.api.speech import PLAIN, Speech
-from service.errors import Fact, Fault, Nearest
+from service.errors import Fact, Fault, Nearest, Offer
 from service.notes import Assumption, Caution, Notes, Value
 from service.science.acids import as_g_per_l
 from service.science.band import Band
@@ -130,6 +130,8 @@ class Answer:
             "name": assumption.name,
             "value": self.show(assumption.value),
             "basis": assumption.basis,
+            "code": assumption.code,
+            **self.told(assumption.text, {"value": assumption.value}),
         }
         if not isinstance(assumption.value, str | datetime):
             found["quantity"] = self._number(assumption.value)
@@ -143,7 +145,7 @@ class Answer:
             "in": where,
             "pointer": fault.pointer,
             "code": fault.code,
-            "text": self.sentence(fault.text, dict(fault.params)),
+            **self.told(fault.text, dict(fault.params)),
         }
 
     def fact(self, fact: Fact) -> dict[str, Any]:
@@ -153,6 +155,10 @@ class Answer:
     def nearest(self, nearest: Sequence[Nearest]) -> list[dict[str, Any]]:
         """What would work, in wire form: what a sentence shows of it, posted, works as well."""
         return [{"pointer": n.pointer, "value": self._offered(n.value)} for n in nearest]
+
+    def offer(self, offer: Offer, nearest: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+        """One of several ways out of a refusal. nearest: what it comes to once it was tried out"""
+        return {"code": offer.code, **self.told(offer.text, dict(offer.params)), "nearest": list(nearest)}
 
     def _offered(self, value: Any) -> Any:
         if not isinstance(value, Quantity):

@@ -98,6 +98,11 @@ TYPES: dict[str, Type] = {
         "Judged at full equilibrium with the dialled pressure, fullest vessel, warmest room. This is arithmetic, "
         "not approval: the maker's rating, local code and a competent person decide.",
     ),
+    "timed-charging": Type(
+        "This is not charged by the clock",
+        422,
+        "Only small PET bottles are, each of which is checked; anything else is held on the dial until it is at rest.",
+    ),
     "regulator-unsafe": Type(
         "The regulator can exceed the vessel's limit",
         422,

@@ -14,7 +14,7 @@ from service.notes import Notes
 from service.science.rounding import three_digits_down, three_digits_up
 from service.science.units import Quantity
 from service.setting import attempt
-from service.vessel import MOST_FILL, SizedVessel, Vessel, fill_of, holding, vessel_of
+from service.vessel import SizedVessel, Vessel, fill_of, holding, most_fill, vessel_of
 
 MOST_GLASSES = 1e6
 MOST_ML = 1e8
@@ -196,7 +196,7 @@ def _filled(group: SizedVessel, at: str, least_ml: float, notes: Notes, refusals
     vessel = attempt(
         refusals, lambda: vessel_of(group.vessel, notes, at=f"{at}/vessel"), lambda: vessel_of(None, Notes())
     )
-    fill = attempt(refusals, lambda: fill_of(group.fill, notes, at=f"{at}/fill"), lambda: MOST_FILL)
+    fill = attempt(refusals, lambda: fill_of(group.fill, vessel, notes, at=f"{at}/fill"), lambda: most_fill(vessel))
     with refusals.gather():
         _check_holds_a_serve(vessel, fill, least_ml, f"{at}/vessel/capacity")
     return Fill(vessel, group.count, vessel.liquid_ml(fill), vessel.headspace_ml(fill))

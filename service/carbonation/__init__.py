@@ -2,6 +2,7 @@
 
 from service.carbonation.advice import Advice
 from service.carbonation.charging import Charging, charge
+from service.carbonation.checking import Check, Stop
 from service.carbonation.curve import CurvePoint, set_point_curve
 from service.carbonation.gas_supply import BatchOfGas, BatchUse, Cylinder, Escape, GasSupply, Weighed, gas_supply
 from service.carbonation.readiness import self_check
@@ -12,6 +13,7 @@ from service.carbonation.set_points import (
     RefusedPoint,
     Sensitivity,
     SetPoints,
+    VesselNeeds,
     set_points,
     set_points_in,
 )
@@ -23,6 +25,7 @@ __all__ = [
     "BatchOfGas",
     "BatchUse",
     "Charging",
+    "Check",
     "CurvePoint",
     "Cylinder",
     "Escape",
@@ -33,6 +36,8 @@ __all__ = [
     "RefusedPoint",
     "Sensitivity",
     "SetPoints",
+    "Stop",
+    "VesselNeeds",
     "Weighed",
     "Weights",
     "charge",

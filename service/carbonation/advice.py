@@ -30,7 +30,7 @@ class Advice:
 
 
 def advised(plan: Plan, made: Runs, judgement: Judgement) -> tuple[Advice, ...]:
-    """Changes that keep within the vessel's limits, each on its own, that do come to more.
+    """Return changes that keep within the vessel's limits, each on its own, that come to more; the best first.
 
     made: the charges of the plan; judgement: of its dial
     """
@@ -39,7 +39,8 @@ def advised(plan: Plan, made: Runs, judgement: Judgement) -> tuple[Advice, ...]:
         Advice(code, change, params, _comes_to(changed, made if code == MORE else None))
         for code, change, params, changed in _changes(plan, judgement)
     )
-    return tuple(found for found in tried if found.co2_g_per_l.typical > least)
+    helps = (found for found in tried if found.co2_g_per_l.typical > least)
+    return tuple(sorted(helps, key=lambda found: -found.co2_g_per_l.typical))
 
 
 def _comes_to(plan: Plan, made: Runs | None) -> Band:

@@ -1,4 +1,4 @@
-"""What is said of charges that come short, or that only a fill to the line makes safe."""
+"""Warnings of charges that come short, that only a fill to the line makes safe, or that leave no room for error."""
 
 from dataclasses import replace
 from math import isfinite
@@ -6,24 +6,50 @@ from math import isfinite
 from service import safety
 from service.carbonation.runs import MOST_CHARGES, Plan
 from service.notes import Notes
+from service.safety import Judgement
 from service.science.band import Band
 from service.science.units import Quantity
-from service.vessel import MOST_FILL
+from service.vessel import most_fill
 
 
 def warn_overfull(plan: Plan, notes: Notes) -> None:
-    """The judgement holds at the stated fill; say so where a fuller vessel would not pass."""
-    fuller = replace(plan.setting, fill=MOST_FILL).closed(plan.temperature_c, plan.start_g_per_l)
+    """Warn where the judgement holds at the stated fill and a fuller vessel would not pass."""
+    most = most_fill(plan.setting.vessel)
+    fuller = replace(plan.setting, fill=most).closed(plan.temperature_c, plan.start_g_per_l)
     if safety.excess_bar(fuller, plan.dial_bar_gauge) > 0.0:
         text = (
             "Fill to the line and no further: filled to {most} of brimful, this dial could pass the limit of {limit}."
         )
-        limit = Quantity("pressure", plan.setting.vessel.closed_limit_bar_gauge, "down")
-        notes.caution("overfull", "warning", text, at="/fill", most=MOST_FILL, limit=limit)
+        limit = Quantity("pressure", fuller.limit_bar_gauge, "down")
+        notes.caution("overfull", "warning", text, at="/fill", most=most, limit=limit)
+
+
+def caution_room_for_error(judgement: Judgement, notes: Notes) -> None:
+    """Warn where the highest dial that passes is nearer to the dial than a gauge can tell."""
+    most, dial = judgement.never_over_bar_gauge, judgement.dial_bar_gauge
+    if most - dial >= safety.GAUGE_ERROR_BAR:
+        return
+    text = "No room for error: {never_over} is never passed, and a gauge is {error} off as easily. Check the gauge."
+    notes.caution(
+        "no-room-for-error", "warning", text, at="/gauge_pressure", never_over=Quantity("pressure", most, "down"),
+        error=Quantity("pressure", safety.GAUGE_ERROR_BAR),
+    )  # fmt: skip
+
+
+def caution_cold_room(warm: Band | None, kept_at_c: float, room_c: float, notes: Notes) -> None:
+    """Warn of what a keg that is judged in a cold room comes to where that fails."""
+    said = {"kept_at": Quantity("temperature", kept_at_c), "room": Quantity("temperature", room_c)}
+    text = "Judged at {kept_at}, where it is kept. If the cold room fails, vent it: at {room} it comes to {reached}."
+    if warm is None:
+        text = "Judged at {kept_at}, where it is kept. If the cold room fails, vent it: at {room} no equation holds."
+        notes.caution("cold-room-fails-beyond", "danger", text, at="/vessel/kept_at", **said)
+        return
+    reached = Quantity("pressure", warm.high, "up")
+    notes.caution("cold-room-fails", "warning", text, at="/vessel/kept_at", **said, reached=reached)
 
 
 def say_how_far(plan: Plan, needed: Band, notes: Notes) -> None:
-    """A number of charges that cannot be given is not made up."""
+    """Tell why no number of charges is given, where none can be."""
     most = float(MOST_CHARGES)
     if isfinite(needed.typical):
         text = "Uptake may be so slow that {most} charges do not reach the target, where {typical} is typical."

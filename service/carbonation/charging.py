@@ -1,4 +1,4 @@
-"""How a vessel is charged to a target: the dial, the charges, what it comes to, and what would help."""
+"""How a vessel is charged to a target: the dial, the charges, what they come to, how to check it, what would help."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -10,7 +10,9 @@ from typing import TypeVar
 from service import safety
 from service.calibration import Calibration
 from service.carbonation.advice import Advice, advised
-from service.carbonation.cautions import say_how_far, warn_overfull
+from service.carbonation.cautions import caution_cold_room, caution_room_for_error, say_how_far, warn_overfull
+from service.carbonation.checking import Check, check_of, warm_bar_gauge
+from service.carbonation.dials import Dial, dial_of, raised
 from service.carbonation.runs import (
     REACHED_SHARE,
     Charged,
@@ -25,16 +27,16 @@ from service.carbonation.runs import (
     used_g,
 )
 from service.carbonation.target import start_of, target_of
+from service.carbonation.within import fitted
 from service.drink import Drink
 from service.errors import Fault, Nearest, Refusals, Refused
 from service.notes import Notes
-from service.safety import Closed, Judgement
+from service.safety import Held, Judgement
 from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL
-from service.science.rounding import rounded_down
 from service.science.units import Quantity
 from service.science.vessel import Agitation, still_level_mol_per_l
-from service.setting import Setting, check_target, set_point_judged, setting_of, within_limits, workable_target
+from service.setting import Setting, attempt, setting_of, within_limits
 from service.site import Air, Site
 from service.vessel import VesselGiven
 
@@ -42,17 +44,18 @@ T = TypeVar("T")
 
 CHARGES = 3
 """Common practice, no source (2 to 4)."""
-SHAKE_S = 30.0
-"""Common practice, no source (15 to 45)."""
+SHAKE_S, TIMED_SHAKE_S = 30.0, 15.0
+"""Until the drink is at rest with the dial (15 to 45), and by the clock (10 to 20); common practice, no source."""
 REST_S = 60.0
 """Common practice, no source (60 to 180)."""
 STILL: Agitation = "still"
 SHAKEN: Agitation = "shaken"
+ROCKED: Agitation = "rocked"
 
 
 @dataclass(frozen=True)
 class Charging:
-    """Gauge pressures are in bar. What only some who charge a vessel ask for is worked out when it is asked for.
+    """Gauge pressures are in bar. Only what is asked for is worked out.
 
     judgement: of the dial; made: the charges of the plan; at_rest: something of the vessel once they are over
     """
@@ -79,13 +82,24 @@ class Charging:
         return self.judgement.never_over_bar_gauge
 
     @property
-    def warm_room_c(self) -> float:
+    def judged_at_c(self) -> float:
+        """Where the limits are judged: the warmest room, or where a keg is kept."""
         return self.judgement.warm_room_c
 
     @property
-    def warm_bar_gauge(self) -> Band:
-        """What the limits are judged by: after full equilibrium with the dial, in the warm room."""
-        return self.judgement.worst
+    def worst_bar_gauge(self) -> float:
+        """What the limits are judged by: the upper end after full equilibrium with the dial."""
+        return self.judgement.reached_bar_gauge
+
+    @property
+    def room_c(self) -> float:
+        """The warmest room."""
+        return self.plan.setting.room_c
+
+    @cached_property
+    def warm_bar_gauge(self) -> Band | None:
+        """What these charges come to in the warmest room, closed; None beyond the gas equations."""
+        return warm_bar_gauge(self.plan, self.at_rest, self.room_c)
 
     @property
     def minutes(self) -> float:
@@ -102,12 +116,22 @@ class Charging:
         return self.at_rest(partial(rest_gauge_bar, self.plan))
 
     @cached_property
+    def check(self) -> Check:
+        """What gauge and scale show of a vessel that these charges were made to."""
+        return check_of(self.plan, self.at_rest)
+
+    @property
+    def fits(self) -> bool:
+        """Whether the target is reached at typical uptake: in the time that was asked for, or by these charges."""
+        days, made = self.days_to_target, self.charges_g_per_l[-1].typical >= REACHED_SHARE * self.plan.target_g_per_l
+        in_days = self.plan.within_s is None and days is not None and isfinite(days.typical)
+        in_time = self.plan.within_s is None or 60.0 * self.minutes <= self.plan.within_s * (1.0 + 1e-9)
+        return in_days or (made and in_time)
+
+    @cached_property
     def advice(self) -> tuple[Advice, ...]:
-        """What helps where the target is not reached."""
-        plan, days = self.plan, self.days_to_target
-        enough = self.charges_g_per_l[-1].typical >= REACHED_SHARE * plan.target_g_per_l
-        reached = isfinite(days.typical) if days is not None else enough
-        return () if reached else advised(plan, self.made, self.judgement)
+        """What helps where the target is not reached, what helps most first."""
+        return () if self.fits else advised(self.plan, self.made, self.judgement)
 
     @property
     def stays_flat(self) -> bool:
@@ -128,6 +152,8 @@ def charge(  # noqa: PLR0913 - a charge is described by this many things, each o
     air: Air | None = None,
     charge_count: int | None = None,
     as_needed: bool = False,
+    within_s: float | None = None,
+    held: Held | None = None,
     shake_s: float | None = None,
     rest_s: float | None = None,
     agitation: Agitation | None = None,
@@ -139,50 +165,66 @@ def charge(  # noqa: PLR0913 - a charge is described by this many things, each o
 ) -> Charging:
     """Charge a vessel: what each charge comes to, and whether the vessel stands it.
 
-    as_needed: as many charges as reach the target at typical uptake, up to MOST_CHARGES, in place of a count
+    charge_count, as_needed, within_s: so many charges; as many as reach the target at typical uptake, up to
+        MOST_CHARGES; or the charges and shakes that fit a time. At most one of them
+    held: on the dial until all is at rest, or by the clock, after which every bottle is checked
     now: by which the age of the vessel is judged
-    dial_bar_gauge: the set-point of the target unless stated
+    dial_bar_gauge: unless stated the set-point of the target, or what reaches it by the clock or in the time
     connected: stays on the gas between charges and after; kegs only
     raises: Refused, SeveralRefused
     """
     refusals = Refusals()
     setting = setting_of(
-        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, notes=notes,
-        refusals=refusals,
+        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, question="planned",
+        notes=notes, refusals=refusals,
     )  # fmt: skip
     temperature = _temperature(setting, temperature_c, notes, refusals)
+    setting = _held(setting, held, refusals)
     on_gas = _connected(setting, notes, refusals, stated=connected)
-    most_start = setting.brought_g_per_l if start_co2_g_per_l is None else start_co2_g_per_l
-    setting = within_limits(
-        setting, [temperature], start_co2_g_per_l=start_co2_g_per_l, site=site, notes=notes, refusals=refusals
-    )
-    flat = setting.closed(temperature)
-    target, start = target_of(target_g_per_l, setting, flat, notes), start_of(start_co2_g_per_l, setting, notes)
-    if dial_bar_gauge is None:
-        judgement = _default_dial(setting, flat, target, notes, refusals)
-    else:
-        judgement = _stated_dial(setting, flat, dial_bar_gauge, target, notes, refusals)
-    judgement = _check_start(setting, judgement, most_start, notes, refusals, stated=start_co2_g_per_l is not None)
-    seconds = _shake(shake_s, notes, refusals)
+    setting = within_limits(setting, [temperature], start_co2_g_per_l=start_co2_g_per_l, notes=notes, refusals=refusals)
+    target = target_of(target_g_per_l, setting, setting.closed(temperature), notes)
+    start = start_of(start_co2_g_per_l, setting, notes)
+    dial = dial_of(setting, temperature, target, dial_bar_gauge, start_co2_g_per_l, notes, refusals)
+    seconds = _shake(shake_s, setting.held, notes, refusals, told=within_s is None)
     refusals.raise_any()
     usual = 1 if on_gas else CHARGES
+    counted = not as_needed and within_s is None
     plan = Plan(
         setting=setting,
         temperature_c=temperature,
         target_g_per_l=target,
         start_g_per_l=start,
-        dial_bar_gauge=judgement.dial_bar_gauge,
-        count=usual if as_needed else _stated(charge_count, usual, "charges", notes, at="/charge_count"),
+        dial_bar_gauge=dial.judgement.dial_bar_gauge,
+        count=_stated(charge_count, usual, "charges", notes, at="/charge_count") if counted else usual,
         shake_s=seconds,
         rest_s=_seconds(rest_s, REST_S, "rest", notes, at="/rest"),
-        agitation=_stated(agitation, STILL if on_gas else SHAKEN, "agitation", notes, at="/agitation"),
+        agitation=_stated(agitation, _usual_agitation(on_gas, within_s), "agitation", notes, at="/agitation"),
         connected=on_gas,
+        within_s=within_s,
     )
-    return _charging(_as_needed(plan, notes) if as_needed else plan, judgement, notes)
+    planned, judgement = _planned(plan, dial, notes, as_needed=as_needed)
+    return _charging(planned, judgement, notes)
+
+
+def _planned(plan: Plan, dial: Dial, notes: Notes, *, as_needed: bool) -> tuple[Plan, Judgement]:
+    """Return the plan with its charges and its dial, as far as the request left them open."""
+    judgement = dial.judgement
+    if plan.within_s is not None:
+        plan = fitted(plan, judgement, notes, free=dial.free)
+    elif plan.setting.held == "timed" and dial.free:
+        plan = raised(plan, judgement)
+    if as_needed:
+        plan = _as_needed(plan, notes)
+    if dial.free:
+        shown = Quantity("pressure", plan.dial_bar_gauge, "down")
+        raised_to = plan.dial_bar_gauge > judgement.dial_bar_gauge + 1e-9
+        source = "what reaches the target in the time" if raised_to else "the set-point of the target"
+        notes.assume("dial, gauge", shown, "default", source, at="/gauge_pressure")
+    return plan, replace(judgement, dial_bar_gauge=plan.dial_bar_gauge)
 
 
 def _temperature(setting: Setting, given: float | None, notes: Notes, refusals: Refusals) -> float:
-    """Temperature to go on with: as stated, or what is offered instead."""
+    """Return the temperature to go on with: as stated, or what is offered instead."""
     if given is None:
         given = safety.cold_c(setting.drink)
         notes.assume("temperature", Quantity("temperature", given), "common-practice", at="/temperature")
@@ -191,8 +233,20 @@ def _temperature(setting: Setting, given: float | None, notes: Notes, refusals: 
     return safety.chargeable_c(setting.drink, setting.vessel, given)
 
 
+def _held(setting: Setting, held: Held | None, refusals: Refusals) -> Setting:
+    """Return the setting as it is held on the dial; in full where the vessel may not be charged by the clock."""
+    if held != "timed":
+        return setting
+
+    def timed() -> Setting:
+        safety.check_may_be_timed(setting.vessel)
+        return replace(setting, held="timed")
+
+    return attempt(refusals, timed, lambda: setting)
+
+
 def _connected(setting: Setting, notes: Notes, refusals: Refusals, *, stated: bool | None) -> bool:
-    """Whether the vessel stays on the gas: a keg does unless stated, a bottle never does."""
+    """Tell whether the vessel stays on the gas: a keg does unless stated, a bottle never does."""
     is_keg = setting.vessel.is_keg
     if stated is None and is_keg:
         notes.assume("connected", "yes: a keg may stay on the gas", "common-practice", at="/connected")
@@ -202,26 +256,30 @@ def _connected(setting: Setting, notes: Notes, refusals: Refusals, *, stated: bo
             raise Refused(
                 "left-connected", [Fault("/connected", "bottle", text)], nearest=[Nearest("/connected", value=False)]
             )
-    on_gas = is_keg and stated is not False
-    if on_gas:
-        text = "Gauge pressure and gas are given for the keg at rest on the gas, not for the end of its charges."
-        notes.caution("rests-on-gas", "info", text, at="/connected")
-    return on_gas
+    return is_keg and stated is not False
 
 
-def _shake(given: float | None, notes: Notes, refusals: Refusals) -> float:
-    """Time on the regulator [s]; the usual where none is no charge at all."""
+def _usual_agitation(on_gas: bool, within_s: float | None) -> Agitation:  # noqa: FBT001 - two facts of one plan
+    """A keg stands still on its gas, and is rocked where there is little time."""
+    if not on_gas:
+        return SHAKEN
+    return STILL if within_s is None else ROCKED
+
+
+def _shake(given: float | None, held: Held, notes: Notes, refusals: Refusals, *, told: bool) -> float:
+    """Return the time on the regulator [s]; the usual where none is no charge at all."""
+    usual = TIMED_SHAKE_S if held == "timed" else SHAKE_S
     if given == 0.0:
         text = "In no time at all the drink takes nothing up; shake for {usual} or so each time."
-        usual = Quantity("duration", SHAKE_S)
-        fault = Fault("/shake", "no-time", text, (("usual", usual),))
-        refusals.keep(Refused("unreachable", [fault], nearest=[Nearest("/shake", usual)]))
-        return SHAKE_S
-    return _seconds(given, SHAKE_S, "shake", notes, at="/shake")
+        about = Quantity("duration", usual)
+        fault = Fault("/shake", "no-time", text, (("usual", about),))
+        refusals.keep(Refused("unreachable", [fault], nearest=[Nearest("/shake", about)]))
+        return usual
+    return _seconds(given, usual, "shake", notes, at="/shake") if told else usual
 
 
 def _as_needed(plan: Plan, notes: Notes) -> Plan:
-    """With as many charges as reach the target, at least one; as it is where no number does."""
+    """Return it with as many charges as reach the target, at least one; as it is where no number does."""
     needed = charges_needed(plan, runs(replace(plan, count=1))).typical
     count = max(1, round(needed)) if isfinite(needed) else plan.count
     source = "as many as typical uptake needs" if isfinite(needed) else "the usual; no number reaches the target"
@@ -229,66 +287,8 @@ def _as_needed(plan: Plan, notes: Notes) -> Plan:
     return replace(plan, count=count)
 
 
-def _default_dial(setting: Setting, closed: Closed, target: float, notes: Notes, refusals: Refusals) -> Judgement:
-    judgement = set_point_judged(setting, closed, target)
-    with refusals.gather():
-        check_target(setting, judgement, notes)
-    dial = Quantity("pressure", judgement.dial_bar_gauge)
-    notes.assume("dial, gauge", dial, "default", "the set-point of the target", at="/gauge_pressure")
-    return judgement
-
-
-def _stated_dial(
-    setting: Setting, closed: Closed, dial_bar_gauge: float, target: float, notes: Notes, refusals: Refusals
-) -> Judgement:
-    """The dial judged; one that is no pressure is refused, and that of the target judged in its place."""
-    if dial_bar_gauge > 0.0:
-        judgement = Judgement(closed, dial_bar_gauge)
-        with refusals.gather():
-            safety.check(judgement, notes)
-        return judgement
-    usual = set_point_judged(setting, closed, target)
-    dial = rounded_down(min(usual.dial_bar_gauge, usual.never_over_bar_gauge), 0.01)
-    at = "/gauge_pressure"
-    refusals.keep(safety.no_pressure(safety.lower_dial(dial, at), usual.never_over_bar_gauge, at))
-    return Judgement(closed, dial)
-
-
-def _check_start(
-    setting: Setting, judgement: Judgement, start: float, notes: Notes, refusals: Refusals, *, stated: bool
-) -> Judgement:
-    """The dial judged anew with what the drink already holds; all of what its components bring, at the worst.
-
-    start: [g/L]; stated: by the request, which can then state less
-    """
-    if start == 0.0 or judgement.never_over_bar_gauge <= 0.0:
-        return judgement
-    dial = min(judgement.dial_bar_gauge, judgement.never_over_bar_gauge)
-    if dial < 0.0:  # refused already; the target that is offered instead
-        liquid = setting.liquid_at(judgement.closed.temperature_c)
-        dial = setting.set_point_bar_gauge(liquid, workable_target(setting, judgement))
-    again = Judgement(replace(judgement.closed, start_co2_g_per_l=start), dial)
-    if again.reached_bar_gauge > judgement.reached_bar_gauge or not again.passes:
-        most = rounded_down(_most_start(again), 0.1)
-        nearest = [Nearest("/start_co2", Quantity("co2", most, "down"))] if stated and most >= 0.0 else []
-        with refusals.gather():
-            safety.check(again, notes, at="/start_co2", nearest=nearest)
-    return again if judgement.passes else judgement
-
-
-def _most_start(judgement: Judgement) -> float:
-    """Highest level before charging, up to the one judged, that passes under a dial; 0 if none does [g/L]."""
-
-    def excess(start_co2_g_per_l: float) -> float:
-        return safety.excess_bar(
-            replace(judgement.closed, start_co2_g_per_l=start_co2_g_per_l), judgement.dial_bar_gauge
-        )
-
-    return safety.highest(excess, low=0.0, high=judgement.closed.start_co2_g_per_l)
-
-
 def _stated(given: T | None, usual: T, name: str, notes: Notes, *, at: str) -> T:
-    """What the request states, or what is usual."""
+    """Return what the request states, or what is usual."""
     if given is not None:
         return given
     notes.assume(name, float(usual) if isinstance(usual, int) else str(usual), "common-practice", at=at)
@@ -296,7 +296,7 @@ def _stated(given: T | None, usual: T, name: str, notes: Notes, *, at: str) -> T
 
 
 def _seconds(given: float | None, usual: float, name: str, notes: Notes, *, at: str) -> float:
-    """The same of a duration [s]."""
+    """Return the same of a duration [s]."""
     if given is None:
         notes.assume(name, Quantity("duration", usual), "common-practice", at=at)
     return usual if given is None else given
@@ -304,13 +304,14 @@ def _seconds(given: float | None, usual: float, name: str, notes: Notes, *, at: 
 
 def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
     warn_overfull(plan, notes)
+    caution_room_for_error(judgement, notes)
     made = runs(plan)
     needed = charges_needed(plan, made)
     days = days_needed(plan, made) if plan.connected else None
     if days is None and not isfinite(needed.high):
         say_how_far(plan, needed, notes)
     at_rest = partial(rested(plan).band, 1) if plan.connected else partial(made.band, plan.count)
-    return Charging(
+    found = Charging(
         plan=plan,
         judgement=judgement,
         made=made,
@@ -320,3 +321,6 @@ def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
         days_to_target=days,
         co2_used_g=at_rest(used_g),
     )
+    if plan.setting.vessel.kept_at_c is not None:
+        caution_cold_room(found.warm_bar_gauge, plan.setting.vessel.kept_at_c, plan.setting.room_c, notes)
+    return found

@@ -152,18 +152,20 @@ def _use_of(batch: BatchOfGas, site: Site | None, notes: Notes) -> BatchUse:
     refusals = Refusals()
     drink = drink_of(batch.drink, notes)
     setting = setting_of(
-        drink, vessel=batch.vessel, fill=batch.fill, air=batch.air, site=site, notes=notes, refusals=refusals
-    )
+        drink, vessel=batch.vessel, fill=batch.fill, air=batch.air, site=site, question="asked", notes=notes,
+        refusals=refusals,
+    )  # fmt: skip
     cold_c = _cold_c(batch, drink, notes)
     with refusals.gather():
-        safety.check_fit_to_charge(drink, setting.vessel, cold_c, notes)
+        safety.check_charging(drink, setting.vessel, cold_c, notes)
     cold_c = safety.chargeable_c(drink, setting.vessel, cold_c)
-    setting = within_limits(setting, [cold_c], site=site, notes=notes, refusals=refusals)
+    setting = within_limits(setting, [cold_c], notes=notes, refusals=refusals)
     closed = setting.closed(cold_c, setting.brought_g_per_l)
     target = target_of(batch.target_g_per_l, setting, closed, notes)
     judgement = set_point_judged(setting, closed, target)
-    with refusals.gather():
-        check_target(setting, judgement, notes)
+    if setting.vessel.is_judged:
+        with refusals.gather():
+            check_target(setting, judgement, target, notes)
     refusals.raise_any()
     vessels = max(1, ceil(batch.volume_ml / setting.vessel.liquid_ml(setting.fill) - 1e-9))
     evenly = replace(setting, fill=batch.volume_ml / vessels / setting.vessel.capacity_ml)

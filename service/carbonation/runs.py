@@ -30,7 +30,7 @@ REACHED_SHARE = 0.95
 
 @dataclass(frozen=True)
 class Plan:
-    """How the vessel is charged."""
+    """How the vessel is charged. within_s: the time it is to fit, None where none was asked for"""
 
     setting: Setting
     temperature_c: float
@@ -42,6 +42,7 @@ class Plan:
     rest_s: float
     agitation: Agitation
     connected: bool
+    within_s: float | None = None
 
     @cached_property
     def liquid(self) -> Liquid:

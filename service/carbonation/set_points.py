@@ -1,8 +1,9 @@
 """The dial for a CO2 level, at each temperature the drink might be charged at."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from math import inf, isfinite
 
 from service import safety
 from service.calibration import Calibration
@@ -14,18 +15,31 @@ from service.safety import Judgement
 from service.science.band import Band
 from service.science.gas import Liquid
 from service.science.units import Quantity
-from service.setting import Setting, check_target, set_point_judged, setting_of, within_limits
+from service.setting import Setting, beyond_equations, check_target, set_point_judged, setting_of, within_limits
 from service.site import Air, Site
-from service.vessel import VesselGiven
+from service.vessel import PET_BAR, VesselGiven
+
+
+@dataclass(frozen=True)
+class VesselNeeds:
+    """What a vessel that is not named must bear for the drink to be charged in it, at the upper ends [bar gauge].
+
+    closed_bar: in the warm room; None beyond the gas equations
+    """
+
+    charge_bar: float
+    closed_bar: float | None
+    warm_room_c: float
 
 
 @dataclass(frozen=True)
 class Point:
-    """The set-point at one temperature."""
+    """The set-point at one temperature. needs: where no vessel is named, and so none is judged"""
 
     temperature_c: float
     gauge_bar: Band
     limits: tuple[str, ...]
+    needs: VesselNeeds | None = None
 
 
 @dataclass(frozen=True)
@@ -77,7 +91,9 @@ def set_points(  # noqa: PLR0913 - a set-point is described by this many things,
     now: datetime | None = None,
     notes: Notes,
 ) -> SetPoints:
-    """The dial that holds the target at each temperature, and whether the vessel stands it.
+    """Return the dial that holds the target at each temperature, and whether the vessel stands it.
+
+    Without a vessel nothing is judged, and every point tells what one would have to bear.
 
     temperatures_c: 1 degC unless stated, or as near to it as the drink stands
     now: by which the age of the vessel is judged
@@ -85,13 +101,15 @@ def set_points(  # noqa: PLR0913 - a set-point is described by this many things,
     """
     refusals = Refusals()
     setting = setting_of(
-        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, notes=notes,
-        refusals=refusals,
+        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, question="asked",
+        notes=notes, refusals=refusals,
     )  # fmt: skip
+    with refusals.gather():
+        safety.check_dead(drink)
     if not temperatures_c:
         temperatures_c = (safety.cold_c(drink),)
         notes.assume("temperature", Quantity("temperature", temperatures_c[0]), "common-practice", at="/temperatures")
-    setting = within_limits(setting, temperatures_c, site=site, notes=notes, refusals=refusals)
+    setting = within_limits(setting, temperatures_c, notes=notes, refusals=refusals)
     charged_c = [safety.chargeable_c(drink, setting.vessel, t) for t in temperatures_c]
     first_c = next((t for t, works in zip(temperatures_c, charged_c, strict=True) if t == works), charged_c[0])
     target = target_of(target_g_per_l, setting, setting.closed(first_c, setting.brought_g_per_l), notes)
@@ -101,55 +119,107 @@ def set_points(  # noqa: PLR0913 - a set-point is described by this many things,
 def set_points_in(
     setting: Setting, temperatures_c: Sequence[float], target: float, notes: Notes, refusals: Refusals
 ) -> SetPoints:
-    """The same in a setting that is worked out already.
+    """Return the same in a setting that is worked out already.
 
     refusals: gathered so far, raised along with those of the points
     """
     airless = replace(setting, air=Air("none"))
     found = [_point(setting, airless, t, target, notes, at=f"/temperatures/{i}") for i, t in enumerate(temperatures_c)]
-    safety.caution_charging(setting.drink, setting.vessel, notes)
+    safety.caution_charging(setting.drink, notes)
     points = tuple(point for point, _ in found)
     if all(isinstance(point, RefusedPoint) for point in points):
         with refusals.gather():
             raise _nowhere(points)
     refusals.raise_any()
-    hardest = max((j for p, j in found if isinstance(p, Point)), key=lambda j: j.reached_bar_gauge)
-    safety.check(hardest, notes, at="/target")
-    highest = tuple(
-        Highest(
-            p.temperature_c,
-            setting.level_g_per_l(setting.liquid_at(j.closed.temperature_c), j.never_over_bar_gauge),
-        )
-        for p, j in found
-        if "freezing" not in p.limits and "too-warm" not in p.limits and j.never_over_bar_gauge > 0.0
-    )
-    first = next(j for p, j in found if isinstance(p, Point))
-    return SetPoints(points, highest, _sensitivities(setting, first, target), setting, target)
+    answered = [(p, j) for p, j in found if isinstance(p, Point)]
+    if setting.vessel.is_judged:
+        safety.check(max((j for _, j in answered), key=lambda j: j.reached_bar_gauge), notes, at="/target")
+    else:
+        _caution_needs([p for p, _ in answered], notes)
+    first = answered[0][1]
+    return SetPoints(points, tuple(_highest(setting, found)), _sensitivities(setting, first, target), setting, target)
+
+
+def _highest(setting: Setting, found: Sequence[tuple[Point | RefusedPoint, Judgement]]) -> Iterator[Highest]:
+    """Yield the most that the vessel allows where the drink is charged; nothing without a vessel."""
+    if not setting.vessel.is_judged:
+        return
+    for point, judgement in found:
+        charged = "freezing" not in point.limits and "too-warm" not in point.limits
+        if charged and judgement.never_over_bar_gauge > 0.0:
+            liquid = setting.liquid_at(judgement.closed.temperature_c)
+            yield Highest(point.temperature_c, setting.level_g_per_l(liquid, judgement.never_over_bar_gauge))
 
 
 def _point(
     setting: Setting, airless: Setting, temperature_c: float, target: float, notes: Notes, *, at: str
 ) -> tuple[Point | RefusedPoint, Judgement]:
-    """One point; where the temperature is refused, the target is judged at the one that is offered instead.
+    """Return one point; where the temperature is refused, the target is judged at the one that is offered instead.
 
     airless: the setting without any air left in
     """
-    refusals, drink = Refusals(), setting.drink
+    refusals, drink, dial = Refusals(), setting.drink, Band(0.0, 0.0, 0.0)
     with refusals.gather():
-        safety.check_charging(drink, setting.vessel, temperature_c, notes, at=at)
+        safety.check_temperature(drink, setting.vessel, temperature_c, at=at)
     works_c = safety.chargeable_c(drink, setting.vessel, temperature_c)
     judgement = set_point_judged(setting, setting.closed(works_c, setting.brought_g_per_l), target)
     with refusals.gather():
-        check_target(setting, judgement, Notes())  # one warning for all points comes at the end
+        if setting.vessel.is_judged:
+            check_target(setting, judgement, target, Notes())  # one warning for all points comes at the end
+            safety.check_cold_dial(drink, works_c, judgement.dial_bar_gauge, at=at)
+        dial = _dial(setting, works_c, target, judgement, at)
     try:
         refusals.raise_any()
     except (Refused, SeveralRefused) as refused:
         codes = (f.code for r in _each(refused) for f in r.faults)
         limits = tuple(dict.fromkeys("freezing" if code == "would-freeze" else code for code in codes))
         return RefusedPoint(temperature_c, refused, (*limits, *_air(airless, target, judgement))), judgement
+    if setting.vessel.is_judged:
+        safety.caution_warm_charging(temperature_c, notes, at=at)
     limits = (*judgement.near, *_air(airless, target, judgement))
-    dial = setting.set_point_band(setting.liquid_at(works_c), target, typical=judgement.dial_bar_gauge)
-    return Point(temperature_c, dial, limits), judgement
+    needs = None if setting.vessel.is_judged else _needs(dial, judgement)
+    return Point(temperature_c, dial, limits, needs), judgement
+
+
+def _dial(setting: Setting, temperature_c: float, target: float, judgement: Judgement, at: str) -> Band:
+    """Return the set-point with its ends.
+
+    raises: Refused where one of them is beyond the gas equations
+    """
+    try:
+        return setting.set_point_band(setting.liquid_at(temperature_c), target, typical=judgement.dial_bar_gauge)
+    except OutsideValidity as outside:
+        if outside.quantity != "pressure":
+            raise
+        raise beyond_equations(at) from None
+
+
+def _needs(dial: Band, judgement: Judgement) -> VesselNeeds:
+    reached = judgement.reached_bar_gauge
+    return VesselNeeds(max(0.0, dial.high), reached if isfinite(reached) else None, judgement.warm_room_c)
+
+
+def _caution_needs(points: Sequence[Point], notes: Notes) -> None:
+    """Warn where hardly any bottle bears what the drink needs, or no regulator holds it.
+
+    Of several points the worst is told.
+    """
+    needs = [point.needs for point in points if point.needs is not None]
+    worst = max(needs, key=lambda need: inf if need.closed_bar is None else need.closed_bar)
+    room, most = Quantity("temperature", worst.warm_room_c), Quantity("pressure", PET_BAR["closed"], "down")
+    if worst.closed_bar is None:
+        text = "Closed and at {room} this could pass where the gas equations end; no bottle is charged to it."
+        notes.caution("beyond-equations", "danger", text, at="/target", room=room)
+    elif worst.closed_bar > most.value:
+        text = (
+            "Closed and at {room} this could reach {reached}; a usual PET bottle stands {most}. Charge it only in a "
+            "vessel that is rated for it."
+        )
+        reached = Quantity("pressure", worst.closed_bar, "up")
+        notes.caution("beyond-usual-bottle", "danger", text, at="/target", room=room, reached=reached, most=most)
+    if min(point.gauge_bar.typical for point in points) < 0.0:
+        text = "A regulator goes no lower than the air pressure: where the dial is below nought none holds this level."
+        notes.caution("below-atmospheric", "warning", text, at="/target")
 
 
 def _each(refused: Refused | SeveralRefused) -> tuple[Refused, ...]:

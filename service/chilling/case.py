@@ -12,7 +12,7 @@ from service.science.band import Band
 from service.science.mixture import ENVIRONMENTS
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
-from service.vessel import MOST_FILL, PRESETS, VesselGiven, fill_of, named, vessel_of
+from service.vessel import MOST_FILL, PRESETS, VesselGiven, fill_of, named, unjudged, vessel_of
 
 EnvironmentKey = Literal[
     "still-freezer", "fan-freezer", "fridge", "walk-in", "ice-water", "stirred-ice-water", "salted-ice"
@@ -113,7 +113,7 @@ def _filled(
         material, capacity_ml = _charged(given, notes) if charged else _any(given, notes)
     share = MOST_FILL
     with refusals.gather():
-        share = fill_of(fill, notes) if charged or fill is None else fill
+        share = fill_of(fill, unjudged(given, Notes()), notes) if charged or fill is None else fill
     masses = drink.masses.scaled(share * capacity_ml / drink.volume_ml)
     return Filled(masses, mixture.wall_of(material, capacity_ml))
 

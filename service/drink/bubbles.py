@@ -15,14 +15,10 @@ _FOAMS = (
     "Egg, dairy, tea, coffee, gum and other protein hold foam: leave more headspace, charge gently, rest it long and "
     "cold, open it slowly by stages."
 )
-_ROUGH = (
-    "Rough, dry or dusty walls seed bubbles, and so does ice: use bottles without scratches, rinse bottle and glass, "
-    "pour down the side and onto wet ice."
-)
 
 
 def caution_bubbles(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
-    """What makes this drink gush or foam once it is charged, and what helps.
+    """Warn of what makes this drink gush or foam once it is charged, and tell what helps.
 
     at: JSON Pointer of the drink in the request
     """
@@ -30,7 +26,6 @@ def caution_bubbles(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
         notes.caution("gushing", "warning", _GUSHES[drink.clarity], at=_each(at, drink.unclear_at))
     if drink.foams:
         notes.caution("foams", "warning", _FOAMS, at=_each(at, drink.foams_at))
-    notes.caution("nucleation", "info", _ROUGH)
 
 
 def _each(at: str, within: tuple[str, ...]) -> tuple[str, ...]:

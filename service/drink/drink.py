@@ -59,6 +59,11 @@ class Drink:
         return mixture.strength(self.masses.ethanol_g, self.volume_ml)
 
     @property
+    def alcohol_percent_w_w(self) -> float:
+        """Alcohol by weight of the whole drink [%]."""
+        return 100.0 * self.masses.ethanol_g / self.masses.total_g
+
+    @property
     def sugar_g_per_l(self) -> float:
         return 1000.0 * self.masses.sugar_g / self.volume_ml
 

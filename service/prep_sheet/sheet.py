@@ -14,7 +14,7 @@ from service.prep_sheet.planned import charged, chilled
 from service.regas import Forecast, Pour
 from service.science.units import Quantity
 from service.setting import attempt
-from service.vessel import MOST_FILL, Vessel, VesselGiven, fill_of, holding, vessel_of
+from service.vessel import Vessel, VesselGiven, fill_of, holding, most_fill, vessel_of
 
 Moves = dict[str, str | None]
 
@@ -73,7 +73,7 @@ def prepare(asked: Asked, notes: Notes) -> PrepSheet:
         vessel = attempt(
             refusals, lambda: vessel_of(given_vessel, notes, now=asked.now), lambda: vessel_of(None, Notes())
         )
-        wanted_fill = attempt(refusals, lambda: fill_of(given_fill, notes), lambda: MOST_FILL)
+        wanted_fill = attempt(refusals, lambda: fill_of(given_fill, vessel, notes), lambda: most_fill(vessel))
     batch = attempt(refusals, lambda: _scaled(asked, notes), refusals.raise_all)
     fill = _filled(batch, vessel, wanted_fill, at_vessel["/vessel"] or "", refusals)
     with refusals.gather():

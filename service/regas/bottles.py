@@ -92,6 +92,11 @@ def _precaution(case: Case, runs: Runs, low_count: int, notes: Notes) -> dict[in
     if case.pours == 1:
         return {}
     k = max((k for k in range(1, max(low_count, 1) + 1) if may_regas(case, k)), default=0)
+    if case.regassed_at_c != case.holding_c:
+        text = "At {here} it is too warm to re-gas: chill it to {works} first."
+        here, works = Quantity("temperature", case.holding_c), Quantity("temperature", case.regassed_at_c, "up")
+        notes.caution("chill-before-regas", "warning", text, at="/temperature", here=here, works=works)
+        return {}
     if not k:
         text = "By then the bottle is under a third full and is not re-gassed: take smaller bottles or charge higher."
         notes.caution("too-empty-to-regas", "warning", text, at="/pour/volume")

@@ -11,15 +11,15 @@ from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.notes import Notes
 from service.regas.rates import Rates, usual
-from service.safety import Closed
+from service.safety import Closed, Judgement
 from service.science.band import Band
 from service.science.gas import Liquid
 from service.science.rounding import rounded_down
 from service.science.units import Kind, Quantity
 from service.science.vessel import PourManner, State, at_rest, rest_closed, warmed
-from service.setting import Setting, check_target, set_point_judged, setting_of, within_limits, workable_target
+from service.setting import Question, Setting, check_target, set_point_judged, setting_of, within_limits
 from service.site import Air, Shift, Site, air_out, fitting_purge
-from service.vessel import VesselGiven
+from service.vessel import BOTH, USUAL, VesselGiven, limit_bar
 
 HOLDING_C = 4.0
 """Bottles in service [degC]; common practice, no source."""
@@ -96,7 +96,22 @@ class Case:
 
         left_l: drink in it [L]; most_g_per_l: the highest level that it ever had [g/L]
         """
-        return self.setting.closed(self.holding_c, self.setting.brought_g_per_l), self.closed(left_l, most_g_per_l)
+        return self.judging.closed(self.holding_c, self.setting.brought_g_per_l), self.closed(left_l, most_g_per_l)
+
+    @cached_property
+    def judging(self) -> Setting:
+        """The setting by which a re-gas is judged: by the limits of the usual bottle where no vessel is named."""
+        vessel = self.setting.vessel
+        if vessel.is_judged:
+            return self.setting
+        limits = {which: limit_bar(which, VesselGiven(USUAL)) for which in BOTH}
+        usual = replace(vessel, charge_limit_bar_gauge=limits["charge"], closed_limit_bar_gauge=limits["closed"])
+        return replace(self.setting, vessel=usual)
+
+    @property
+    def regassed_at_c(self) -> float:
+        """The temperature itself where it may be re-gassed as it is held, or the one to chill it to first [degC]."""
+        return safety.chargeable_c(self.setting.drink, self.judging.vessel, self.holding_c)
 
     def closed(self, left_l: float, start_co2_g_per_l: float = 0.0) -> Closed:
         """What is judged of the vessel with so much drink in it [L]."""
@@ -104,7 +119,7 @@ class Case:
         if key not in self._closed:
             fill = 1000.0 * left_l / self.setting.vessel.capacity_ml
             self._closed[key] = replace(
-                self.setting.closed(self.holding_c), fill=fill, start_co2_g_per_l=start_co2_g_per_l
+                self.judging.closed(self.holding_c), fill=fill, start_co2_g_per_l=start_co2_g_per_l
             )
         return self._closed[key]
 
@@ -159,32 +174,39 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     shift: Shift,
     site: Site | None,
     calibration: Calibration | None = None,
+    question: Question = "asked",
     notes: Notes,
 ) -> Case:
-    """The case with its gaps filled.
+    """Return the case with its gaps filled.
 
+    A level that the vessel does not stand once warm is told as a danger; what is refused is what cannot be computed.
     Whatever is refused, the rest is judged by what is offered instead, so that all of it together works.
 
-    raises: Refused, SeveralRefused
+    question: asked of a forecast, observed of a log
+    raises: Refused, SeveralRefused; OutsideValidity where no equation holds for what was observed
     """
-    refusals = Refusals()
+    refusals, observed = Refusals(), question == "observed"
     setting = setting_of(
-        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=shift.starts_at, notes=notes,
-        refusals=refusals,
+        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=shift.starts_at,
+        question=question, notes=notes, refusals=refusals,
     )  # fmt: skip
-    charged_c, holding_c = _temperatures(setting, temperature_c, shift, refusals, notes)
     with refusals.gather():
-        safety.check_fit_to_charge(drink, setting.vessel, holding_c, notes)
+        safety.check_dead(drink)
+    charged_c, holding_c = _temperatures(setting, temperature_c, shift, refusals, notes, observed=observed)
+    if not observed:
+        safety.caution_charging(drink, notes)
     setting = replace(setting, warm_room_c=max(setting.warm_room_c, holding_c))
-    setting = within_limits(setting, [charged_c, holding_c], site=site, notes=notes, refusals=refusals)
-    level = _level(setting, charged_c, co2_g_per_l, refusals, notes)
+    setting = within_limits(setting, [charged_c, holding_c], observed=observed, notes=notes, refusals=refusals)
+    level = co2_g_per_l if isinstance(co2_g_per_l, Band) else Band(co2_g_per_l, co2_g_per_l, co2_g_per_l)
+    refusals.raise_any()
+    _caution_level(setting, charged_c, level, notes)
     return _served_so(setting, charged_c, holding_c, level, pour, shift, refusals, notes)
 
 
 def charged_case(
     setting: Setting, *, charged_c: float, co2_g_per_l: Band, pour: Pour, shift: Shift, notes: Notes
 ) -> Case:
-    """The case of a vessel whose charge was judged already.
+    """Return the case of a vessel whose charge was judged already.
 
     Judged again where it is held warmer than it was judged for, or, being a keg, under its regulator.
 
@@ -194,7 +216,10 @@ def charged_case(
     charged_c, holding_c = _temperatures(setting, charged_c, shift, refusals, notes)
     if setting.vessel.is_keg or holding_c > setting.warm_room_c:
         setting = replace(setting, warm_room_c=max(setting.warm_room_c, holding_c))
-        co2_g_per_l = _level(setting, charged_c, co2_g_per_l, refusals, notes)
+        judgement = set_point_judged(setting, setting.closed(charged_c), co2_g_per_l.typical)
+        with refusals.gather():
+            check_target(setting, judgement, co2_g_per_l.typical, notes, at="/co2")
+    refusals.raise_any()
     return _served_so(setting, charged_c, holding_c, co2_g_per_l, pour, shift, refusals, notes)
 
 
@@ -228,9 +253,12 @@ def asked_pours(lasts_s: float, interval_s: float) -> int:
 
 
 def _temperatures(
-    setting: Setting, given_c: float | None, shift: Shift, refusals: Refusals, notes: Notes
+    setting: Setting, given_c: float | None, shift: Shift, refusals: Refusals, notes: Notes, *, observed: bool = False
 ) -> tuple[float, float]:
-    """Temperature at which the level is known, and temperature in service; either stands in for the other."""
+    """Return the temperature at which the level is known, and that in service; either stands in for the other.
+
+    raises: OutsideValidity where what was observed is colder or warmer than the equations reach
+    """
     holding_c, drink, vessel = shift.holding_temperature_c, setting.drink, setting.vessel
     if given_c is None and holding_c is None:
         given_c = max(HOLDING_C, safety.cold_c(drink))
@@ -240,31 +268,28 @@ def _temperatures(
         notes.assume("temperature in service", same, "default", "the temperature that the level is known at", at=at)
     found = []
     for value, at in ((given_c, "/temperature"), (holding_c, "/shift/holding_temperature")):
-        if value is not None:
-            with refusals.gather():
-                safety.check_temperature(drink, vessel, value, at=at)
-            found.append(safety.chargeable_c(drink, vessel, value))
+        if value is None:
+            continue
+        if observed:
+            safety.check_reached(drink, value)
+            found.append(value)
+            continue
+        with refusals.gather():
+            safety.check_computable(drink, value, at=at)
+        found.append(safety.computable_c(drink, value))
     return found[-1 if vessel.is_keg else 0], found[-1]  # a keg on gas comes to where it is held
 
 
-def _level(setting: Setting, temperature_c: float, co2: float | Band, refusals: Refusals, notes: Notes) -> Band:
-    """The level, a point where it is given as one, if the vessel may hold it; otherwise the one that is offered.
+def _caution_level(setting: Setting, temperature_c: float, level: Band, notes: Notes) -> None:
+    """Tell a danger where the vessel does not stand its level once it is warm; nothing of a vessel that is not judged.
 
-    raises: Refused ("over-vessel-limit", "unreachable") where no level works
+    raises: OutsideValidity beyond the gas equations
     """
-    level = co2 if isinstance(co2, Band) else Band(co2, co2, co2)
-    if not setting.vessel.is_keg:  # a bottle was charged already; only a keg is held by this regulator
-        setting = replace(setting, reach=safety.UNKNOWN_REACH)
-    judgement = set_point_judged(setting, setting.closed(temperature_c), level.typical)
-    try:
-        check_target(setting, judgement, notes, at="/co2")
-    except Refused as refused:
-        if not refused.nearest:
-            raise
-        refusals.keep(refused)
-        works = workable_target(setting, judgement)
-        level = Band(works, works, works)
-    return level
+    if not setting.vessel.is_judged:
+        return
+    dial = setting.set_point_bar_gauge(setting.liquid_at(temperature_c), level.typical)
+    closed = setting.closed(temperature_c, level.high)
+    safety.caution_standing(Judgement(closed, dial), None, notes, at="/co2")
 
 
 def _fitting_ml(setting: Setting, pour_ml: float, refusals: Refusals) -> float:

@@ -17,6 +17,7 @@ from service.safety import Judgement
 from service.science.gas import dissolved_co2_g_per_l
 from service.science.rounding import rounded_down
 from service.science.units import Quantity
+from service.vessel import COOL_FIRST
 
 LEAST_POURED_ML = 10.0
 """The least that a log tells of; the schema asks for no less."""
@@ -102,10 +103,8 @@ def _most_l(story: Story, event: Event, pointer: str) -> float:
 def _charged(story: Story, event: Event, pointer: str) -> None:
     """raises: OutsideValidity"""
     _measured(story, event, pointer)
-    vessel = story.vessel
-    dial = _allowed_dial(story, event.gauge_bar or 0.0, pointer)
-    if dial <= 0.0:
-        return
+    vessel, dial = story.vessel, event.gauge_bar or 0.0
+    _caution_dial(story, dial, pointer)
     seconds = event.shake_s
     if seconds is None:
         seconds = shake_s(story.case.usual)
@@ -113,35 +112,27 @@ def _charged(story: Story, event: Event, pointer: str) -> None:
     if vessel.vented and not story.case.setting.vessel.is_keg:
         story.charges += 1
         _caution_regas(story, pointer)
-    vessel.charge(dial, seconds, never_over=dial)
+    vessel.charge(dial, seconds, never_over=max(dial, 0.0))
     liquid = story.case.liquid.more_soluble
     reached = dissolved_co2_g_per_l(liquid, pressure_bar_abs=max(dial + vessel.ambient_bar, liquid.vapour_bar))
     story.most_g_per_l = max(story.most_g_per_l, reached)
 
 
-def _allowed_dial(story: Story, dial_bar_gauge: float, pointer: str) -> float:
-    """The dial, or that which is offered instead of one that is refused, by which the rest is judged [bar gauge].
+def _caution_dial(story: Story, dial_bar_gauge: float, pointer: str) -> None:
+    """Tell a danger where the vessel, left at rest with this dial, is over its limit once warm; it was dialled already.
 
-    Judged like a re-gas of a forecast, at a temperature at which the drink may be charged.
+    Judged like a re-gas of a forecast.
     """
-    setting, at = story.case.setting, f"{pointer}/gauge_pressure"
-    with story.refusals.gather():
-        safety.check_temperature(setting.drink, setting.vessel, story.case.holding_c, at=f"{pointer}/temperature")
-    story.vessel.move(safety.chargeable_c(setting.drink, setting.vessel, story.case.holding_c))
-    closed = story.case.judged(story.vessel.liquid_l, story.most_g_per_l)
-    judged = [Judgement(one, dial_bar_gauge) for one in closed]
-    if dial_bar_gauge > 0.0 and all(one.passes for one in judged):
-        for one in judged:
-            safety.warn_near_limit(one, story.notes, at)
-        return dial_bar_gauge
-    most = min(one.never_over_bar_gauge for one in judged)
-    works = safety.lower_dial(most, at)
-    with story.refusals.gather():
-        if not dial_bar_gauge > 0.0:
-            raise safety.no_pressure(works, most, at)
-        for one in (one for one in judged if not one.passes):
-            safety.check(one, story.notes, at=at, nearest=works)
-    return most
+    at = f"{pointer}/gauge_pressure"
+    judged = [Judgement(one, dial_bar_gauge) for one in story.case.judged(story.vessel.liquid_l, story.most_g_per_l)]
+    safety.caution_standing(max(judged, key=lambda one: one.reached_bar_gauge), None, story.notes, at=at)
+    limit = story.case.setting.vessel.charge_limit_bar_gauge
+    if dial_bar_gauge > limit + 1e-9:  # what a change of units may add
+        text = "Charged at {dial}, over the {limit} this {vessel} is charged at: retire it once it is empty."
+        story.notes.caution(
+            "charged-over-limit", "danger", f"{text} {COOL_FIRST}", at=at, dial=Quantity("pressure", dial_bar_gauge),
+            limit=Quantity("pressure", limit, "down"), vessel=story.case.setting.vessel.kind,
+        )  # fmt: skip
 
 
 def _caution_regas(story: Story, pointer: str) -> None:
@@ -177,7 +168,7 @@ def _moved(story: Story, event: Event, pointer: str) -> None:
     text = (
         "At {temperature}, over the warmest room that it was judged for, this vessel could come to {reached}; its "
         "limit is {limit}. "
-    ) + ("Stand clear, cool it as it is, and do not open it warm." if near else "Cool it before it is opened.")
+    ) + (COOL_FIRST if near else "Cool it before it is opened.")
     story.notes.caution(
         "warmer-than-judged", "danger" if near else "warning", text, at=f"{pointer}/temperature",
         temperature=Quantity("temperature", case.holding_c), reached=Quantity("pressure", reached, "up"),
@@ -186,24 +177,24 @@ def _moved(story: Story, event: Event, pointer: str) -> None:
 
 
 def _measured(story: Story, event: Event, pointer: str) -> None:
-    """The vessel is at the temperature that was measured, or that which it may be without freezing."""
+    """Bring the vessel to the temperature that was measured.
+
+    raises: OutsideValidity where the equations do not hold for it
+    """
     if event.temperature_c is None:
         return
-    case = story.case
-    lowest = Quantity("temperature", safety.lowest_charging_c(case.setting.drink), "up")
-    if not event.temperature_c >= lowest.value:
-        here, where = Quantity("temperature", event.temperature_c), f"{pointer}/temperature"
-        works = safety.chargeable_c(case.setting.drink, case.setting.vessel, event.temperature_c)
-        text = "At {here} it could freeze, or is colder than the solubility data reach; the coldest is {lowest}."
-        fault = Fault(where, "would-freeze", text, (("here", here), ("lowest", lowest)))
-        nearest = [Nearest(where, Quantity("temperature", works, "up"))]
-        story.refusals.keep(Refused("would-freeze", [fault], facts=[Fact("lowest", lowest)], nearest=nearest))
-        story.vessel.move(works)
-        return
+    safety.check_reached(story.case.setting.drink, event.temperature_c)
     story.vessel.move(event.temperature_c)
     if event.temperature_c > COLD_HOLD_C:
         story.warm_since = story.warm_since or event.at  # cooling it again does not undo that
+    if event.temperature_c > RETIRING_C and story.case.setting.vessel.material == "pet" and not story.vessel.is_open:
+        text = "A bottle that was under pressure over {temperature} is retired once it is empty."
+        warm = Quantity("temperature", RETIRING_C)
+        story.notes.caution("retire-after-warmth", "warning", text, at=f"{pointer}/temperature", temperature=warm)
 
+
+RETIRING_C = 25.0
+"""A PET bottle that was charged and warmer than this is retired after that charge [degC]; estimate, common practice."""
 
 _KINDS: Mapping[EventKind, Callable[[Story, Event, str], None]] = {
     "charged": _charged,

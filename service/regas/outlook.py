@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from service import safety
 from service.drink import DrinkGiven
 from service.errors import OutsideValidity
 from service.notes import Notes
@@ -95,10 +94,9 @@ def top_up(story: Story, at: str) -> Top | None:
         text = "Due, and past re-gassing: at most twice, and never under a third full. Open another, use this one flat."
         notes.caution("past-regassing", "warning", text, at=at)
         return None
-    works_c = safety.chargeable_c(case.setting.drink, case.setting.vessel, case.holding_c)
-    if works_c != case.holding_c:
+    if case.regassed_at_c != case.holding_c:
         text = "Due, and at {here} too warm to charge: chill it to {works} first."
-        here, works = Quantity("temperature", case.holding_c), Quantity("temperature", works_c, "up")
+        here, works = Quantity("temperature", case.holding_c), Quantity("temperature", case.regassed_at_c, "up")
         notes.caution("too-warm-to-regas", "warning", text, at=at, here=here, works=works)
         return None
     never_over = min(one.never_over_bar_gauge for one in case.judged(vessel.liquid_l, story.most_g_per_l))

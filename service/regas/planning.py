@@ -33,8 +33,8 @@ class Turn:
 
 
 def may_regas(case: Case, k: int) -> bool:
-    """Whether the bottle is full enough before its pour k, counted from 0."""
-    return k > 0 and full_enough(case, case.liquid_l - k * case.pour_l)
+    """Tell whether the bottle is cold and full enough before its pour k, counted from 0."""
+    return k > 0 and case.regassed_at_c == case.holding_c and full_enough(case, case.liquid_l - k * case.pour_l)
 
 
 def full_enough(case: Case, left_l: float) -> bool:

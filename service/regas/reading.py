@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from math import inf
 
 from service import safety
-from service.errors import Fact, Fault, OutsideValidity, Refused
 from service.notes import Notes
 from service.regas.log import Event
 from service.regas.replay import Replay
@@ -32,8 +31,7 @@ def corrected(vessel: Replay, event: Event, pointer: str, notes: Notes) -> Corre
     c = s pc,  pc = Pgauge + Patm - pv - pa,  pa of the air that the log let in. The reading stands in for all that was
     told before it, so that what is left of the band is the gauge's own error and that of the solubility.
 
-    raises: Refused ("impossible-reading") for a gauge under what air and vapour alone put on it, or beyond the gas
-        equations
+    raises: OutsideValidity beyond the gas equations
     """
     gauge, at = event.gauge_bar or 0.0, f"{pointer}/gauge_pressure"
     _caution_gauge(vessel, gauge, notes, at=at)
@@ -42,13 +40,12 @@ def corrected(vessel: Replay, event: Event, pointer: str, notes: Notes) -> Corre
         notes.caution("reading-left-out", "warning", text, at=at)
         return None
     before = vessel.bottle()
-    try:
-        _check_possible(vessel, gauge, at)
-        vessel.read(gauge)
-    except OutsideValidity as outside:
-        raise safety.beyond_equations(outside, at) from None
+    if at_gauge(vessel.states[0], pressure_bar_abs=gauge + vessel.ambient_bar).dissolved_co2_mol_per_l <= 0.0:
+        _caution_impossible(vessel, notes, at)
+        return None
+    vessel.read(gauge)
     found = Correction(event.id, before, vessel.bottle())
-    _say(found, pointer, notes)
+    _say(found, gauge, pointer, notes)
     return found
 
 
@@ -67,17 +64,18 @@ def _untold(vessel: Replay) -> str | None:
     return None
 
 
-def _check_possible(vessel: Replay, gauge_bar: float, at: str) -> None:
+def _caution_impossible(vessel: Replay, notes: Notes, at: str) -> None:
+    """Warn of a gauge under what air and vapour alone put on it; the level of the log is kept."""
     state = vessel.states[0]
-    if at_gauge(state, pressure_bar_abs=gauge_bar + vessel.ambient_bar).dissolved_co2_mol_per_l > 0.0:
-        return
     air = Quantity("pressure", gas_pressures(state)[1] + state.liquid.vapour_bar - vessel.ambient_bar, "up")
-    text = "The air that the log let in puts {air} on the gauge alone: it reads low, the vessel leaks, or a pour lacks."
-    fault = Fault(at, "under-its-air", text, (("air", air),))
-    raise Refused("impossible-reading", [fault], facts=[Fact("air_and_vapour", air)])
+    text = (
+        "The air that the log let in puts {air} on the gauge alone: it reads low, the vessel leaks, or a pour lacks. "
+        "The reading is left out."
+    )
+    notes.caution("under-its-air", "warning", text, at=at, air=air)
 
 
-def _say(found: Correction, pointer: str, notes: Notes) -> None:
+def _say(found: Correction, gauge_bar: float, pointer: str, notes: Notes) -> None:
     before, after = (Quantity("co2", level.typical) for level in (found.before, found.after))
     text = "The gauge puts the level from {before} to {after}."
     notes.caution("level-corrected", "info", text, at=f"{pointer}/gauge_pressure", before=before, after=after)
@@ -86,10 +84,12 @@ def _say(found: Correction, pointer: str, notes: Notes) -> None:
             "The gauge shows more CO2 than the log explains, {after} where {before} was: check gauge, temperature, air."
         )
         notes.caution("more-than-told", "warning", text, at=f"{pointer}/temperature", before=before, after=after)
+    if found.after.typical < found.before.typical:
+        text = "A gauge of {shown} is no all-clear: unrest, a leak or a bad gauge read low too. Treat it as charged."
+        shown = Quantity("pressure", gauge_bar)
+        notes.caution("gauge-is-no-all-clear", "warning", text, at=f"{pointer}/gauge_pressure", shown=shown)
 
 
 def _caution_gauge(vessel: Replay, gauge_bar: float, notes: Notes, *, at: str) -> None:
-    """A gauge that the vessel does not stand, now or once warm, is a danger; any other is no all-clear."""
+    """Tell a danger where the vessel does not stand its gauge, now or once warm."""
     safety.caution_standing(Judgement(vessel.case.closed(vessel.liquid_l), gauge_bar), gauge_bar, notes, at=at)
-    text = "A gauge of {shown} is no all-clear: unrest, a leak or a bad gauge read low too. Treat it as charged."
-    notes.caution("gauge-is-no-all-clear", "warning", text, at=at, shown=Quantity("pressure", gauge_bar))

@@ -1,13 +1,13 @@
 """What the vessels of a bar hold now, by their logs: which needs gas, how much, and which first."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
+from functools import partial
 
-from service import safety
 from service.calibration import Calibration
 from service.drink import DrinkGiven, drink_of
-from service.errors import Fact, Fault, OutsideValidity, Refusals, Refused, SeveralRefused
+from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
 from service.notes import Assumption, Caution, Notes
 from service.regas.case import Case, Pour, case_of
 from service.regas.events import Story, tell
@@ -18,9 +18,9 @@ from service.regas.reading import Correction
 from service.regas.replay import Replay
 from service.regas.results import Top
 from service.science.band import Band
-from service.science.units import Quantity
+from service.science.units import Kind, Quantity
 from service.site import Air, Shift, Site
-from service.vessel import VesselGiven, named
+from service.vessel import COOL_FIRST, USUAL, VesselGiven, named, unfit, unjudged, usual_fill
 
 SERVE_ML = 185.0
 """A glass where none is stated; common practice, no source."""
@@ -46,17 +46,23 @@ class Bar:
 
 @dataclass(frozen=True)
 class VesselState:
-    """One vessel now. bottle, glass: None of an empty one [g/L]; hold: of a keg on gas [bar gauge]."""
+    """One vessel now.
+
+    bottle, glass: None of an empty one, and where no equation holds for what it went through [g/L]
+    unfit: it would not be charged again, whatever it holds
+    hold: of a keg on gas [bar gauge]
+    """
 
     id: str
     liquid_l: float
-    bottle: Band | None
-    glass: Band | None
-    outlook: Outlook
-    top_up: Top | None
-    hold_bar_gauge: float | None
-    discard_at: datetime | None
-    corrections: tuple[Correction, ...]
+    bottle: Band | None = None
+    glass: Band | None = None
+    outlook: Outlook = field(default_factory=partial(Outlook, None, due=False))
+    top_up: Top | None = None
+    unfit: bool = False
+    hold_bar_gauge: float | None = None
+    discard_at: datetime | None = None
+    corrections: tuple[Correction, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -98,11 +104,33 @@ def _state_or_refusal(bar: Bar, log: VesselLog, now: datetime, at: str, notes: N
     except SeveralRefused as several:
         return RefusedVessel(log.id, _cut(several))
     except OutsideValidity as outside:
-        if outside.quantity == "pressure":
-            return RefusedVessel(log.id, safety.beyond_equations(outside, at))
-        facts = [Fact("value", outside.value), Fact("lowest", outside.low), Fact("highest", outside.high)]
-        fault = Fault(at, "outside-validity", f"{outside}.")
-        return RefusedVessel(log.id, Refused("outside-validity", [fault], facts=facts))
+        _caution_beyond(outside, notes, at)
+        return VesselState(log.id, _left_l(bar, log), unfit=True)
+
+
+def _caution_beyond(outside: OutsideValidity, notes: Notes, at: str) -> None:
+    """Tell a danger: no equation holds for what the vessel went through, and its level is not known."""
+    kind = KINDS.get(outside.quantity)
+    value, low, high = (Quantity(kind, v) if kind else v for v in (outside.value, outside.low, outside.high))
+    text = "{what} {value} is outside {low} to {high}, where the equations hold: its level is not known."
+    what = outside.quantity[:1].upper() + outside.quantity[1:]
+    notes.caution(
+        "level-not-known", "danger", f"{text} {COOL_FIRST} Ask a competent person.", at=at, what=what, value=value,
+        low=low, high=high,
+    )  # fmt: skip
+
+
+KINDS: dict[str, Kind] = {"temperature": "temperature", "pressure": "pressure"}
+"""What an equation is asked outside of that a caller has units for."""
+
+
+def _left_l(bar: Bar, log: VesselLog) -> float:
+    """Return what the log leaves in a vessel, by its volumes alone [L]."""
+    given = log.vessel or bar.vessel or VesselGiven(USUAL)
+    size = unjudged(given, Notes())
+    pour_ml = (bar.pour or Pour(SERVE_ML)).volume_ml
+    poured = (e.volume_ml or pour_ml * (e.serves or 1) for e in log.events if e.kind == "poured")
+    return max(0.0, size.liquid_ml(log.start.fill or usual_fill(size)) - sum(poured)) / 1000.0
 
 
 def _cut(several: SeveralRefused) -> SeveralRefused:
@@ -127,13 +155,15 @@ def _state(bar: Bar, log: VesselLog, now: datetime, at: str, notes: Notes) -> Ve
     vessel.wait((now - begins).total_seconds())
     refusals.raise_any()
     ahead = outlook(story, bar.serves_per_hour, now, at)
+    worn = _unfit(bar, log, now, case)
     return VesselState(
         id=log.id,
         liquid_l=vessel.liquid_l,
         bottle=vessel.bottle() if vessel.liquid_l > 0.0 else None,
         glass=ahead.glass,
         outlook=ahead,
-        top_up=top_up(story, at) if ahead.due else None,
+        top_up=top_up(story, at) if ahead.due and not worn else None,
+        unfit=worn,
         hold_bar_gauge=vessel.hold_bar_abs - vessel.ambient_bar if vessel.on_gas else None,
         discard_at=discard_at(story, log, bar.drink, at),
         corrections=tuple(story.corrections),
@@ -167,8 +197,15 @@ def _case(bar: Bar, log: VesselLog, now: datetime, notes: Notes) -> Case:
         ),
         site=bar.site,
         calibration=bar.calibration,
+        question="observed",
         notes=notes,
     )
+
+
+def _unfit(bar: Bar, log: VesselLog, now: datetime, case: Case) -> bool:
+    """Tell whether the vessel is one that is not charged; the notes say so already, as dangers."""
+    given = log.vessel or bar.vessel or VesselGiven(USUAL)
+    return bool(unfit(given, "/vessel", now=now, abv=case.setting.drink.abv))
 
 
 def _fitting(air: Air | None, vessel: VesselGiven | None) -> Air | None:
@@ -205,8 +242,11 @@ def _causes(case: Case, events: Sequence[Event]) -> tuple[Cause, ...]:
 
 
 def _first(found: Sequence[VesselState | RefusedVessel]) -> str | None:
-    """Of those that are due the flattest, before the rest one that a re-gas still helps; else who falls due first."""
-    known = [one for one in found if isinstance(one, VesselState)]
+    """Of those that are due the flattest, before the rest one that a re-gas still helps; else who falls due first.
+
+    None of a vessel that is not charged again.
+    """
+    known = [one for one in found if isinstance(one, VesselState) and not one.unfit]
     due = [(one.top_up is None, one.glass.typical, one.id) for one in known if one.outlook.due and one.glass]
     if due:
         return min(due)[2]

@@ -15,7 +15,7 @@ from service.rollout.asked import MOVES, Asked, Standard
 from service.rollout.in_vessel import InVessel, charged_in, chilled_in
 from service.science.units import Quantity
 from service.site import Scale, Site
-from service.vessel import VesselGiven, fill_of
+from service.vessel import VesselGiven, fill_of, vessel_of
 
 At = tuple[tuple[str, str | None], ...]
 """Where a part's vessel and fill stand in the rollout."""
@@ -152,7 +152,7 @@ def _reference(glass: Glass, standard: Standard, notes: Notes) -> InVessel | Non
     try:
         with own.within(moves):
             batching.make(glass, Size(serves=1), own, Refusals(), rounding=standard.rounding)
-            share = fill_of(named.fill if named else None, own)
+            share = fill_of(named.fill if named else None, vessel_of(given, own), own)
             chilled_in(glass.serve, given, share, standard, notes=own)
             found = charged_in(
                 glass.serve, given, share, standard, SEA_LEVEL, target_g_per_l=standard.carbonation.target_g_per_l,

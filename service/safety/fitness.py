@@ -2,11 +2,11 @@
 
 from service.drink import Drink, caution_bubbles
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
-from service.notes import Notes, Severity
+from service.notes import Notes
 from service.safety.closed import COLDEST_C, WARMEST_C
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
-from service.vessel import Vessel
+from service.vessel import COOL_FIRST, Vessel
 
 COLD_C = 1.0
 """Drink when charged [degC]; common practice, no source (0 to 3)."""
@@ -20,24 +20,28 @@ STRONG_ABV = 30.0
 """Over this the solubility rests on little [%vol]; see `service.science.gas.ethanol_factor`."""
 
 
-VEHICLE_C = 50.0
-"""A closed car in the sun gets warmer than this [degC]; from memory."""
+ICE_C = -1.0
+"""Colder, a bottle rests without ice, which would warm it [degC]; common practice."""
+LEAST_COLD_DIAL_BAR = 0.3
+"""Under ICE_C a lower dial is not charged at [bar gauge]; common practice, no source."""
 LOW_ACID_MEQ_PER_L = 10.0
 """With less acid a drink may be over pH 4.6, as citric acid alone keeps it well under; estimate."""
-LOW_ALCOHOL_ABV = 6.0
-"""From here on alcohol keeps Clostridium botulinum from growing [%vol]; from memory."""
+LOW_ALCOHOL_W_W = 6.0
+"""From here on alcohol keeps Clostridium botulinum from growing [% by weight of the drink]; Daifas et al. 2003,
+J. Food Prot. 66, 610 (Group I, in broth at 37 degC; its abstract was read). Spores survive it when it is diluted."""
 
 
 def lowest_charging_c(drink: Drink) -> float:
-    """Coldest this drink may be charged: no ice, and within the solubility of Weiss 1974 [degC].
+    """Return the coldest this drink may be charged: no ice in it, and within the solubility data [degC].
 
+    How far a cold place swings is no part of it: that margin belongs to what chills, see `service.chilling`.
     raises: OutsideValidity where its freezing point is not known
     """
-    return max(drink.lowest_safe_c, COLDEST_C)
+    return max(drink.freezing_point.high, COLDEST_C)
 
 
 def cold_c(drink: Drink) -> float:
-    """Temperature to charge at unless another is stated: 1 degC, or as near to it as the drink stands [degC]."""
+    """Return the temperature to charge at unless another is stated: 1 degC, or as near to it as the drink stands."""
     return max(COLD_C, rounded_up(lowest_charging_c(drink), 0.1))
 
 
@@ -47,7 +51,7 @@ def check_known(drink: Drink, *, at: str = "/drink") -> None:
     raises: Refused ("outside-validity")
     """
     try:
-        _ = drink.absorbs_co2(COLD_C).henry, drink.lowest_safe_c
+        _ = drink.absorbs_co2(COLD_C).henry, drink.freezing_point
     except OutsideValidity as outside:
         facts = [Fact("value", outside.value), Fact("lowest", outside.low), Fact("highest", outside.high)]
         known = _known(drink, at)
@@ -71,8 +75,8 @@ def chargeable_c(drink: Drink, vessel: Vessel, temperature_c: float) -> float:
 
 
 def warmest_charging_c(vessel: Vessel) -> float:
-    """Warmest this vessel may be charged [degC]."""
-    return WARMEST_C if vessel.is_keg else BOTTLE_MOST_C
+    """Return the warmest this vessel may be charged; as warm as the solubility data reach where it is not judged."""
+    return WARMEST_C if vessel.is_keg or not vessel.is_judged else BOTTLE_MOST_C
 
 
 def check_temperature(drink: Drink, vessel: Vessel, temperature_c: float, *, at: str = "/temperature") -> None:
@@ -88,7 +92,7 @@ def check_temperature(drink: Drink, vessel: Vessel, temperature_c: float, *, at:
     params = (("here", here), ("lowest", lowest), ("most", most), ("works", works))
     if not temperature_c >= lowest.value:
         slug = "would-freeze"
-        text = "At {here} it could freeze, or is colder than the solubility data reach; the coldest is {lowest}."
+        text = "At {here} it freezes, or is colder than the solubility data reach; the coldest is {lowest}."
     else:
         slug = "too-warm"
         text = "At {here} it is too warm to charge; {most} is the warmest, {works} is best."
@@ -97,25 +101,69 @@ def check_temperature(drink: Drink, vessel: Vessel, temperature_c: float, *, at:
     raise Refused(slug, [Fault(at, slug, text, params)], facts=facts, nearest=[Nearest(at, works)])
 
 
-def readable_c(drink: Drink, temperature_c: float) -> float:
-    """The temperature itself where a closed vessel may be read at it, or the one that is offered instead [degC]."""
+def computable_c(drink: Drink, temperature_c: float) -> float:
+    """Return the temperature itself where the equations hold for the drink, or the nearest at which they do [degC]."""
     return min(max(temperature_c, rounded_up(lowest_charging_c(drink), 0.1)), WARMEST_C)
 
 
-def check_readable(drink: Drink, temperature_c: float, *, at: str = "/temperature") -> None:
-    """Neither so cold that the drink may hold ice, nor beyond the solubility data.
+def check_computable(drink: Drink, temperature_c: float, *, at: str) -> None:
+    """Refuse a temperature at which there is ice in the drink, or that the solubility data do not reach.
 
     raises: Refused ("would-freeze", "too-warm")
     """
-    lowest, works = lowest_charging_c(drink), readable_c(drink, temperature_c)
-    if lowest <= temperature_c <= WARMEST_C:
+    lowest, most = Quantity("temperature", lowest_charging_c(drink), "up"), Quantity("temperature", WARMEST_C, "down")
+    if lowest.value <= temperature_c <= most.value:
         return
     slug = "too-warm" if temperature_c > WARMEST_C else "would-freeze"
-    text = "A reading holds from {lowest}, without ice, to {most}, where the solubility data end."
-    params = (("lowest", Quantity("temperature", lowest, "up")), ("most", Quantity("temperature", WARMEST_C, "down")))
-    nearest = Nearest(at, Quantity("temperature", works, "down" if slug == "too-warm" else "up"))
-    facts = [Fact("lowest", params[0][1]), Fact("warmest", params[1][1])]
-    raise Refused(slug, [Fault(at, slug, text, params)], facts=facts, nearest=[nearest])
+    text = "Computed from {lowest}, where there is no ice in it, to {most}, where the solubility data end."
+    works = Quantity("temperature", computable_c(drink, temperature_c), "down" if slug == "too-warm" else "up")
+    fault = Fault(at, slug, text, (("lowest", lowest), ("most", most)))
+    facts = [Fact("lowest", lowest), Fact("warmest", most)]
+    raise Refused(slug, [fault], facts=facts, nearest=[Nearest(at, works)])
+
+
+def check_reached(drink: Drink, temperature_c: float) -> None:
+    """Check that the equations reach an observed temperature, with no ice in the drink.
+
+    raises: OutsideValidity
+    """
+    lowest = lowest_charging_c(drink)
+    if not lowest <= temperature_c <= WARMEST_C:
+        raise OutsideValidity("temperature", temperature_c, lowest, WARMEST_C, "degC")
+
+
+def check_readable(drink: Drink, temperature_c: float, *, at: str = "/temperature") -> None:
+    """Refuse a reading where the equations do not hold: with ice in the drink, or beyond the solubility data.
+
+    Nothing is offered in its place: what was read is not rewritten.
+    raises: Refused ("would-freeze", "too-warm")
+    """
+    lowest, most = Quantity("temperature", lowest_charging_c(drink), "up"), Quantity("temperature", WARMEST_C, "down")
+    if lowest.value <= temperature_c <= WARMEST_C:
+        return
+    slug, text = "would-freeze", "Under {lowest} there is ice in it and no reading tells its level."
+    if temperature_c > WARMEST_C:
+        slug, text = "too-warm", "Over {most} nothing here tells its level: treat it as over its limit."
+    params = (("lowest", lowest), ("most", most))
+    fault = Fault(at, slug, f"{text} {COOL_FIRST}", params)
+    raise Refused(slug, [fault], facts=[Fact("lowest", lowest), Fact("warmest", most)])
+
+
+def check_cold_dial(
+    drink: Drink, temperature_c: float, dial_bar_gauge: float, *, at: str = "/temperature", warmer_c: float = ICE_C
+) -> None:
+    """Refuse so low a dial in so cold a drink: a regulator does not hold it, and melting ice warms the bottle.
+
+    raises: Refused ("unreachable")
+    """
+    if temperature_c >= ICE_C or dial_bar_gauge >= LEAST_COLD_DIAL_BAR:
+        return
+    here, least = Quantity("temperature", temperature_c), Quantity("pressure", LEAST_COLD_DIAL_BAR, "up")
+    dial = Quantity("pressure", dial_bar_gauge, "down")
+    text = "At {here} the dial would be {dial}; so cold, less than {least} cannot be held. Charge it warmer."
+    fault = Fault(at, "low-dial-in-the-cold", text, (("here", here), ("dial", dial), ("least", least)))
+    nearest = [Nearest(at, Quantity("temperature", max(warmer_c, lowest_charging_c(drink)), "up"))]
+    raise Refused("unreachable", [fault], facts=[Fact("dial", dial), Fact("least", least)], nearest=nearest)
 
 
 def check_fit_to_charge(
@@ -132,7 +180,7 @@ def check_fit_to_charge(
     raises: Refused, SeveralRefused ("live-culture", "would-freeze", "too-warm")
     """
     check_charging(drink, vessel, temperature_c, notes, at_drink=at_drink, at=at)
-    caution_charging(drink, vessel, notes, at=at_drink)
+    caution_charging(drink, notes, at=at_drink)
 
 
 def check_charging(
@@ -154,20 +202,23 @@ def check_charging(
     with refusals.gather():
         check_temperature(drink, vessel, temperature_c, at=at)
     refusals.raise_any()
-    warm = Quantity("temperature", WARM_C)
+    caution_warm_charging(temperature_c, notes, at=at)
+
+
+def caution_warm_charging(temperature_c: float, notes: Notes, *, at: str = "/temperature") -> None:
+    """Warn of a drink that is charged warm."""
     if temperature_c > WARM_C:
         text = "Over {warm} a drink takes up less gas and foams more; chill it first."
-        notes.caution("warm-charging", "warning", text, at=at, warm=warm)
+        notes.caution("warm-charging", "warning", text, at=at, warm=Quantity("temperature", WARM_C))
 
 
-def caution_charging(drink: Drink, vessel: Vessel, notes: Notes, *, at: str = "/drink") -> None:
-    """What goes with charging this drink, whatever the temperature."""
+def caution_charging(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
+    """Warn of what goes with charging this drink, whatever the temperature."""
     caution_bubbles(drink, notes, at=at)
     if drink.abv > STRONG_ABV:
         text = "Over {most} %vol the solubility of CO2 rests on little data; the band is wide."
         notes.caution("strong-drink", "warning", text, at=at, most=STRONG_ABV)
     _keeping(drink, notes, at)
-    caution_handling(vessel, notes)
 
 
 def _keeping(drink: Drink, notes: Notes, at: str) -> None:
@@ -175,7 +226,7 @@ def _keeping(drink: Drink, notes: Notes, at: str) -> None:
     if drink.allergens:
         text = "Clean heads, lines and seals after this drink: what they share carries {allergens} into the next."
         notes.caution("shared-heads", "warning", text, at=at, allergens=", ".join(drink.allergens))
-    if drink.acid_meq_per_l < LOW_ACID_MEQ_PER_L and drink.abv < LOW_ALCOHOL_ABV:
+    if is_low_acid(drink):
         text = (
             "Hardly any acid is stated, and too little alcohol to keep germs from growing: sealed without air, a drink "
             "over pH 4.6 can become poisonous. Measure its pH, keep it at {cold} or colder, discard it after a day."
@@ -183,33 +234,23 @@ def _keeping(drink: Drink, notes: Notes, at: str) -> None:
         notes.caution("low-acid", "danger", text, at=at, cold=Quantity("temperature", WARM_C))
 
 
+def is_low_acid(drink: Drink) -> bool:
+    """Tell whether germs could grow in the sealed drink: hardly any acid, little alcohol, and something to live on."""
+    masses = drink.masses
+    is_plain = not (masses.sugar_g or masses.ethanol_g or masses.acid_g)
+    weak = drink.alcohol_percent_w_w < LOW_ALCOHOL_W_W
+    return weak and drink.acid_meq_per_l < LOW_ACID_MEQ_PER_L and not is_plain
+
+
 def check_dead(drink: Drink, *, at: str = "/drink") -> None:
-    """Refuse to compute what is alive in a closed vessel.
+    """Refuse to compute what is alive in a closed vessel, charged already or not.
 
     raises: Refused ("live-culture")
     """
     if drink.live_culture:
-        text = "A live culture goes on fermenting in a closed vessel; no upper pressure can be computed."
+        text = (
+            "A live culture goes on fermenting in a closed vessel; no upper pressure can be computed. If it is sealed "
+            f"already, treat it as over its limit. {COOL_FIRST}"
+        )
         at_each = [at + where for where in drink.live_culture_at or ("",)]
         raise Refused("live-culture", [Fault(where, "live-culture", text) for where in at_each])
-
-
-def caution_handling(vessel: Vessel, notes: Notes) -> None:
-    """What always goes with gas under pressure; common practice, no source."""
-    for code, severity, text in _HANDLING:
-        notes.caution(code, severity, text)
-    text = "No figure here holds in a vehicle in the sun, which passes {car}: carry charged vessels cold."
-    notes.caution("warm-vehicle", "warning", text, at="/vessel", car=Quantity("temperature", VEHICLE_C))
-    if not vessel.is_keg:
-        text = "Hold the bottle upright and never leave it connected unattended."
-        notes.caution("bottle-unattended", "warning", text, at="/vessel")
-
-
-_HANDLING: tuple[tuple[str, Severity, str], ...] = (
-    ("goggles", "warning", "Wear goggles while anything is under pressure."),
-    ("regulator-order", "warning",
-     "Back the regulator off, stand aside, open the cylinder slowly, then set; fit a non-return valve."),
-    ("co2-pools", "warning", "CO2 pools low, in cold rooms too: ventilate, and keep a CO2 alarm near the floor."),
-    ("metal-contact", "info",
-     "Carbonated drinks are acid, below pH 6: no copper or brass may touch them, downstream of the valve either."),
-)  # fmt: skip

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import inf, isfinite
 
-from service.errors import Fact, Fault, Nearest, Refused
+from service.errors import Fact, Fault, Nearest, Offer, Refused
 from service.notes import Notes
 from service.safety.closed import Closed, upper_end, worst_closed
 from service.science.band import Band
@@ -14,8 +14,8 @@ from service.science.rounding import rounded_down
 from service.science.units import Quantity
 from service.vessel import Vessel
 
-NEAR_LIMIT_SHARE = 0.80
-"""From this share of a limit on the answer warns; common practice, no source."""
+NEAR_LIMIT_SHARE = 0.95
+"""Over this share of a limit the answer warns; common practice, no source."""
 NOT_APPROVAL = "The maker's rating, local code and a competent person decide; this is arithmetic, not approval."
 
 
@@ -76,7 +76,7 @@ class Judgement:
     def vessel_bears(self) -> bool:
         return (
             self.dial_bar_gauge <= self.vessel.charge_limit_bar_gauge + 1e-9  # what a change of units may add
-            and self.reached_bar_gauge <= self.vessel.closed_limit_bar_gauge
+            and self.reached_bar_gauge <= self.closed.limit_bar_gauge
         )
 
     @property
@@ -87,47 +87,49 @@ class Judgement:
 
     @property
     def _near_closed(self) -> tuple[str, ...]:
-        share = self.reached_bar_gauge / self.vessel.closed_limit_bar_gauge
+        share = self.reached_bar_gauge / self.closed.limit_bar_gauge
         return ("closed-limit",) if share > NEAR_LIMIT_SHARE else ()
 
 
 def check(
-    judgement: Judgement, notes: Notes, *, at: str = "/gauge_pressure", nearest: Sequence[Nearest] | None = None
+    judgement: Judgement, notes: Notes, *, at: str = "/gauge_pressure", offers: Sequence[Offer] | None = None
 ) -> None:
     """Refuse a dial that does not pass; near a limit the answer warns.
 
     at: JSON Pointer of what sets the dial
-    nearest: what would work, where that is not a lower dial at the pointer
+    offers: what would work, where that is not a lower dial at the pointer
     raises: Refused ("over-vessel-limit"; "unreachable" where the vessel bears it and the regulator does not reach it)
     """
     if judgement.passes:
         warn_near_limit(judgement, notes, at)
         return
-    works = lower_dial(judgement.never_over_bar_gauge, at) if nearest is None else nearest
+    works = lower_dial(judgement.never_over_bar_gauge, at) if offers is None else offers
     if judgement.vessel_bears:
         raise _out_of_reach(judgement, works, at)
     over = _over_limit(judgement, works, at)
     if judgement.reach_binds and not judgement.within_reach:
         beyond = _out_of_reach(judgement, works, at)
-        over = Refused(over.slug, [*over.faults, *beyond.faults], facts=[*over.facts, *beyond.facts], nearest=works)
+        over = Refused(over.slug, [*over.faults, *beyond.faults], facts=[*over.facts, *beyond.facts], offers=works)
     raise over
 
 
-def lower_dial(never_over_bar_gauge: float, at: str) -> list[Nearest]:
-    """The dial that works, if any does."""
-    dial = rounded_down(never_over_bar_gauge, 0.01)
-    return [Nearest(at, Quantity("pressure", dial, "down"))] if dial > 0.0 else []
+def lower_dial(never_over_bar_gauge: float, at: str) -> list[Offer]:
+    """Offer the highest dial that works, if any does."""
+    dial = Quantity("pressure", rounded_down(never_over_bar_gauge, 0.01), "down")
+    if not dial.value > 0.0:
+        return []
+    return [Offer("lower-dial", "Set {works}.", (Nearest(at, dial),), (("works", dial),))]
 
 
-def no_pressure(works: Sequence[Nearest], never_over_bar_gauge: float, at: str) -> Refused:
-    """The refusal of a dial that is no pressure at all."""
-    text = "A regulator goes no lower than the air pressure: what is dialled is more than that."
+def no_pressure(works: Sequence[Offer], never_over_bar_gauge: float, at: str) -> Refused:
+    """Return the refusal of a dial that is no pressure at all."""
+    text = "A regulator goes no lower than the air pressure: set more than that."
     most = Quantity("pressure", never_over_bar_gauge, "down")
     fault = Fault(at, "below-atmospheric", text)
-    return Refused("unreachable", [fault], facts=[Fact("never_over", most)], nearest=works)
+    return Refused("unreachable", [fault], facts=[Fact("never_over", most)], offers=works)
 
 
-def _out_of_reach(judgement: Judgement, nearest: Sequence[Nearest], at: str) -> Refused:
+def _out_of_reach(judgement: Judgement, offers: Sequence[Offer], at: str) -> Refused:
     """The refusal of a dial that the vessel would bear."""
     reach = judgement.closed.reach
     name = reach.ends_at.replace("-", "_")
@@ -135,16 +137,24 @@ def _out_of_reach(judgement: Judgement, nearest: Sequence[Nearest], at: str) -> 
         "dial": Quantity("pressure", judgement.dial_bar_gauge, "up"),
         name: Quantity("pressure", reach.most_bar_gauge, "down"),
     }
-    best = next((n.value for n in nearest if isinstance(n.value, Quantity)), None)
-    text = f"{_OUT_OF_REACH[reach.ends_at]} {_NEAREST if best else _NO_DIAL_WORKS}"
-    params = (*pressures.items(), *((("nearest", best),) if best else ()))
+    text = f"{_OUT_OF_REACH[reach.ends_at]} {_way_out(offers) or _NO_DIAL_WORKS}"
+    params = (*pressures.items(), *_way_params(offers))
     facts = [Fact(key, value) for key, value in pressures.items()]
-    return Refused("unreachable", [Fault(at, reach.ends_at, text, params)], facts=facts, nearest=nearest)
+    return Refused("unreachable", [Fault(at, reach.ends_at, text, params)], facts=facts, offers=offers)
 
 
-def _over_limit(judgement: Judgement, nearest: Sequence[Nearest], at: str) -> Refused:
-    """The refusal, with a fault for each limit that is passed."""
-    charge, closed = judgement.vessel.charge_limit_bar_gauge, judgement.vessel.closed_limit_bar_gauge
+def _way_out(offers: Sequence[Offer]) -> str:
+    """The first offer in words."""
+    return f"Nearest that works: {offers[0].text}" if offers else ""
+
+
+def _way_params(offers: Sequence[Offer]) -> tuple[tuple[str, Quantity | float | str], ...]:
+    return offers[0].params if offers else ()
+
+
+def _over_limit(judgement: Judgement, offers: Sequence[Offer], at: str) -> Refused:
+    """Return the refusal, with a fault for each limit that is passed."""
+    charge, closed = judgement.vessel.charge_limit_bar_gauge, judgement.closed.limit_bar_gauge
     reached = min(judgement.reached_bar_gauge, judgement.equations_to_bar_gauge)
     pressures = {
         "dial": Quantity("pressure", judgement.dial_bar_gauge, "up"),
@@ -152,22 +162,22 @@ def _over_limit(judgement: Judgement, nearest: Sequence[Nearest], at: str) -> Re
         "charge_limit": Quantity("pressure", charge, "down"),
         "closed_limit": Quantity("pressure", closed, "down"),
     }
-    best = next((n.value for n in nearest if isinstance(n.value, Quantity)), None)
     params = (
         *pressures.items(),
         ("room", Quantity("temperature", judgement.warm_room_c)),
         ("vessel", judgement.vessel.kind),
-        *((("nearest", best),) if best else ()),
+        *_way_params(offers),
     )
     texts = {}
     if judgement.dial_bar_gauge > charge:
         texts["charge-limit"] = _OVER_CHARGE_LIMIT
     if reached > closed - 1e-6:  # `highest` leaves a little on the safe side
-        texts["closed-limit"] = _OVER_CLOSED_LIMIT
-    end = f" {_NEAREST if best else _NOTHING_WORKS} {NOT_APPROVAL}"
+        timed = judgement.closed.held == "timed"
+        texts["timed-limit" if timed else "closed-limit"] = _OVER_TIMED_LIMIT if timed else _OVER_CLOSED_LIMIT
+    end = f" {_way_out(offers) or _NOTHING_WORKS} {NOT_APPROVAL}"
     faults = [Fault(at, code, text + end, params) for code, text in (texts or _BEYOND_EQUATIONS).items()]
     facts = [Fact(name, value) for name, value in pressures.items()]
-    return Refused("over-vessel-limit", faults, facts=facts, nearest=nearest)
+    return Refused("over-vessel-limit", faults, facts=facts, offers=offers)
 
 
 _OUT_OF_REACH = {
@@ -177,28 +187,31 @@ _OUT_OF_REACH = {
 _NO_DIAL_WORKS = "No dial within its reach works here."
 _OVER_CHARGE_LIMIT = "Do not dial {dial}: this {vessel} is charged at no more than {charge_limit}."
 _OVER_CLOSED_LIMIT = "Do not charge: this {vessel} could reach {reached} at {room}; its limit is {closed_limit}."
+_OVER_TIMED_LIMIT = (
+    "Do not charge: if its check is forgotten this {vessel} could reach {reached} at {room}; no timed charge may pass "
+    "{closed_limit}."
+)
 _BEYOND_EQUATIONS = {
     "beyond-equations": "Do not charge: this {vessel} could pass {reached} at {room}, where the gas equations end.",
 }
-_NEAREST = "Nearest that works: {nearest}."
-_NOTHING_WORKS = "No regulator setting works here: fill less, keep it colder, or take a vessel that bears more."
+_NOTHING_WORKS = "No setting works here: take a vessel that bears more, or keep it in a cooler room."
 _NEAR_CLOSED_LIMIT = "This {vessel} could reach {reached} at {room}; its limit is {limit}. Keep it cold."
 _NEAR_CHARGE_LIMIT = "A dial of {dial} is near what this {vessel} bears while it is charged, {limit}."
 
 
-def warn_near_limit(judgement: Judgement, notes: Notes, at: str) -> None:
+def warn_near_limit(judgement: Judgement, notes: Notes, at: str | tuple[str, ...]) -> None:
     """Nothing is said of a dial that is well below both limits."""
     vessel = judgement.vessel
     warn_near_closed_limit(judgement, notes, at)
     if "charge-limit" in judgement.near:
         notes.caution(
-            "near-limit", "warning", f"{_NEAR_CHARGE_LIMIT} {NOT_APPROVAL}", at=at, vessel=vessel.kind,
+            "near-charge-limit", "warning", f"{_NEAR_CHARGE_LIMIT} {NOT_APPROVAL}", at=at, vessel=vessel.kind,
             dial=Quantity("pressure", judgement.dial_bar_gauge, "up"),
             limit=Quantity("pressure", vessel.charge_limit_bar_gauge, "down"),
         )  # fmt: skip
 
 
-def warn_near_closed_limit(judgement: Judgement, notes: Notes, at: str) -> None:
+def warn_near_closed_limit(judgement: Judgement, notes: Notes, at: str | tuple[str, ...]) -> None:
     """Nothing is said of a vessel that is well below."""
     if "closed-limit" not in judgement.near:
         return
@@ -206,5 +219,5 @@ def warn_near_closed_limit(judgement: Judgement, notes: Notes, at: str) -> None:
         "near-limit", "warning", f"{_NEAR_CLOSED_LIMIT} {NOT_APPROVAL}", at=at, vessel=judgement.vessel.kind,
         reached=Quantity("pressure", judgement.reached_bar_gauge, "up"),
         room=Quantity("temperature", judgement.warm_room_c),
-        limit=Quantity("pressure", judgement.vessel.closed_limit_bar_gauge, "down"),
+        limit=Quantity("pressure", judgement.closed.limit_bar_gauge, "down"),
     )  # fmt: skip

@@ -1,6 +1,7 @@
 """The site: the conditions of one venue, its regulator, and the air that is left in its vessels."""
 
 from service.site.air import (
+    KEG_PURGES,
     PURGE_BAR_GAUGE,
     PURGES,
     SQUEEZED_REMAINING_SHARE,
@@ -12,6 +13,8 @@ from service.site.air import (
     fitting_air,
     fitting_purge,
     purge_of,
+    purged,
+    purges_of,
 )
 from service.site.conditions import (
     WARMEST_ROOM_C,
@@ -24,9 +27,10 @@ from service.site.conditions import (
     scale_step_g,
     warmest_room_c,
 )
-from service.site.regulator import caution_regulator, check_regulator
+from service.site.regulator import check_regulator, note_source
 
 __all__ = [
+    "KEG_PURGES",
     "PURGES",
     "PURGE_BAR_GAUGE",
     "SQUEEZED_REMAINING_SHARE",
@@ -41,12 +45,14 @@ __all__ = [
     "air_of",
     "air_out",
     "ambient_bar",
-    "caution_regulator",
     "check_air",
     "check_regulator",
     "fitting_air",
     "fitting_purge",
+    "note_source",
     "purge_of",
+    "purged",
+    "purges_of",
     "scale_step_g",
     "warmest_room_c",
 ]

@@ -24,9 +24,9 @@ class Air:
 
 SQUEEZED_REMAINING_SHARE = 0.02
 """Air left in a soft bottle squeezed by hand, share of brimful; estimate, common practice."""
-PURGES = 3
+PURGES, KEG_PURGES = 3, 5
 PURGE_BAR_GAUGE = 2.0
-"""A keg is purged three times at 2 bar, where it may be dialled; common practice, no source."""
+"""A hard bottle is purged three times and a keg five times, at 2 bar where that may be dialled; common practice."""
 
 
 def air_of(given: Air | None, vessel: Vessel, notes: Notes, *, at: str = "/air") -> Air:
@@ -48,16 +48,27 @@ def air_of(given: Air | None, vessel: Vessel, notes: Notes, *, at: str = "/air")
         notes.assume("air left after squeezing", Quantity("volume", remaining_ml), "estimate", at=f"{at}/remaining")
         return Air("squeezed", remaining_ml)
     if given.method == "purged" and given.times is None:
-        notes.assume("purges", float(PURGES), "common-practice", at=f"{at}/times")
-        return replace(given, times=PURGES)
+        times = purges_of(vessel)
+        notes.assume("purges", float(times), "common-practice", at=f"{at}/times")
+        return replace(given, times=times)
     return given
+
+
+def purges_of(vessel: Vessel) -> int:
+    """Return how often such a vessel is purged unless stated."""
+    return KEG_PURGES if vessel.is_keg else PURGES
 
 
 def air_out(vessel: Vessel, never_over_bar_gauge: float) -> Air:
     """How the air is taken out, as the vessel allows: a soft bottle is squeezed, anything else purged."""
     if vessel.soft:
         return Air("squeezed", SQUEEZED_REMAINING_SHARE * vessel.capacity_ml)
-    return Air("purged", None, PURGES, purge_bar_gauge(never_over_bar_gauge))
+    return purged(vessel, never_over_bar_gauge)
+
+
+def purged(vessel: Vessel, never_over_bar_gauge: float) -> Air:
+    """Return the usual purge of such a vessel, within the highest dial that passes."""
+    return Air("purged", None, purges_of(vessel), purge_bar_gauge(never_over_bar_gauge))
 
 
 def check_air(air: Air, vessel: Vessel, fill: float, *, at: str = "/air") -> Air:

@@ -14,9 +14,7 @@ from service.science.units import Quantity, UnitSystem
 from service.vessel import SizedVessel
 
 WARMEST_ROOM_C = 30.0
-"""Warmest the closed vessel gets [degC]; common practice, no source (25 to 40)."""
-COOLEST_ROOM_C = 25.0
-"""Few rooms where drinks are served stay cooler all year [degC]; common practice, no source."""
+"""Warmest the closed vessel gets unless warmer is stated [degC]; common practice, no source (25 to 40)."""
 HIGH_PLACE_BAR = 0.70
 """Air pressure at 3000 m, over which hardly a bar stands; ISO 2533."""
 WEATHER_SHARE = 0.03
@@ -126,15 +124,16 @@ def _check_barometer(barometer_bar: float, standard_bar: float, at: str) -> None
 
 
 def warmest_room_c(site: Site | None, notes: Notes, *, at: str = "/site") -> float:
-    """Warmest a closed vessel may get at the site [degC]."""
-    if site is not None and site.warmest_room_c is not None:
-        if site.warmest_room_c < COOLEST_ROOM_C:
-            text = "The limits hold only where the vessel never gets warmer than {room}, not forgotten on a bar either."
-            room = Quantity("temperature", site.warmest_room_c, "down")
-            notes.caution("cool-room", "warning", text, at=f"{at}/warmest_room", room=room)
-        return site.warmest_room_c
-    notes.assume("warmest room", Quantity("temperature", WARMEST_ROOM_C), "common-practice", at=f"{at}/warmest_room")
-    return WARMEST_ROOM_C
+    """Return the warmest that a closed vessel may get at the site, never below WARMEST_ROOM_C [degC]."""
+    room = Quantity("temperature", WARMEST_ROOM_C)
+    if site is None or site.warmest_room_c is None:
+        notes.assume("warmest room", room, "common-practice", at=f"{at}/warmest_room")
+        return WARMEST_ROOM_C
+    if site.warmest_room_c < WARMEST_ROOM_C:
+        text = "Limits are judged at {room}, not at {stated}: sooner or later a bottle is forgotten on the bar."
+        stated = Quantity("temperature", site.warmest_room_c)
+        notes.caution("cool-room", "info", text, at=f"{at}/warmest_room", room=room, stated=stated)
+    return max(WARMEST_ROOM_C, site.warmest_room_c)
 
 
 def scale_step_g(site: Site | None, notes: Notes, *, at: str = "/site") -> float:

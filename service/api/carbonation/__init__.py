@@ -1,7 +1,14 @@
 """Carbonation on the wire: one module per operation."""
 
 from service import carbonation
-from service.api.carbonation.charges import CHARGES, ChargesAnswer, ChargesBody, ChargingFields, write_charges
+from service.api.carbonation.charges import (
+    CHARGES,
+    ChargesAnswer,
+    ChargesBody,
+    ChargingFields,
+    write_charges,
+    write_warm_room,
+)
 from service.api.carbonation.gas_supply import GAS_SUPPLY, GasSupplyAnswer, GasSupplyBody, write_gas_supply
 from service.api.carbonation.readings import READINGS, ReadingAnswer, write_reading
 from service.api.carbonation.set_points import (
@@ -28,6 +35,7 @@ __all__ = [
     "write_reading",
     "write_set_point_curve",
     "write_set_points",
+    "write_warm_room",
 ]
 
 self_check = carbonation.self_check

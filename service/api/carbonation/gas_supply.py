@@ -214,5 +214,6 @@ GAS_SUPPLY = Operation(
     ),
     request=GasSupplyRequest(),
     answer=GasSupplyAnswer,
+    pressure=True,
     view=create_gas_supply,
 )

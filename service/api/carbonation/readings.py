@@ -11,7 +11,7 @@ from service.api.carbonation.charges import ChargeAdviceSchema, WarmRoomSchema, 
 from service.api.carbonation.said import AIR, NOW, TARGET, VESSEL
 from service.api.endpoint import Body, Operation, Request, rule
 from service.api.moments import Moment
-from service.api.quantities import Answered, Coded, QuantityField, band, says
+from service.api.quantities import Answered, Choice, Coded, QuantityField, band, says
 from service.api.shapes import (
     CALIBRATION,
     SITE,
@@ -37,18 +37,23 @@ class ReadingRequest(Request):
     vessel = fields.Nested(VesselSchema, metadata=VESSEL)
     fill = fill_field()
     gauge_pressure = QuantityField(
-        "pressure", low=-2.0, high=20.0, attribute="gauge_bar", metadata=says("At rest, off the regulator.")
+        "pressure", low=-2.0, high=30.0, attribute="gauge_bar", metadata=says("At rest, off the regulator.")
     )
     dialled = QuantityField(
         "pressure",
         above=0.0,
-        high=10.0,
+        high=30.0,
         attribute="dialled_bar_gauge",
         metadata=says("What it was charged at, to tell a gauge that cannot be at rest."),
     )
     temperature = QuantityField(
-        "temperature", low=-30.0, high=60.0, required=True, attribute="temperature_c", metadata=says("Of the drink.")
+        "temperature",
+        low=-30.0,
+        high=90.0,
+        attribute="temperature_c",
+        metadata=says("Of the drink; may be left out where it stood in ice-water until it was as cold."),
     )
+    stood_in = Choice("ice-water", metadata=says("Where it stood until it was as cold, 0 to 2 °C."))
     mass_before = QuantityField(
         "mass", high=200_000.0, metadata=says("Closed, its air handled, before it was charged; with mass_after.")
     )
@@ -56,7 +61,7 @@ class ReadingRequest(Request):
     start_co2 = QuantityField(
         "co2",
         low=0.0,
-        high=15.0,
+        high=30.0,
         attribute="start_co2_g_per_l",
         metadata=says("In the drink when first weighed; half of what its components bring unless stated."),
     )
@@ -75,6 +80,12 @@ class ReadingRequest(Request):
             (other,) = set(BOTH_MASSES) - set(masses)
             raise ValidationError({other: [Coded("required", f"Goes with {masses[0]}.")]})
 
+    @rule
+    def a_temperature(self, sent: Mapping[str, Any]) -> None:
+        if "temperature" not in sent and "stood_in" not in sent:
+            text = "Read it, or say that the vessel stood_in ice-water."
+            raise ValidationError({"temperature": [Coded("required", text)]})
+
 
 class ReadingAnswer(Envelope):
     """What the vessel holds, by which reading, and how far that is from the target."""
@@ -87,7 +98,7 @@ class ReadingAnswer(Envelope):
         metadata=says("Against the target, to a twentieth of it."),
     )
     warm_room = fields.Nested(
-        WarmRoomSchema, metadata=says("What the vessel could reach; absent beyond the gas equations.")
+        WarmRoomSchema, metadata=says("What the vessel could reach, at its worst; absent beyond the gas equations.")
     )
     advice = fields.List(fields.Nested(ChargeAdviceSchema), required=True)
 
@@ -96,8 +107,9 @@ def create_reading(asked: Body, answer: Answer, notes: Notes) -> Body:
     """Answer POST /v1/carbonation/readings."""
     drink = drink_of(asked.pop("drink"), notes)
     before, after = (asked.pop(name, None) for name in BOTH_MASSES)
+    in_ice = asked.pop("stood_in", None) is not None
     weights = None if before is None else Weights(before, after)
-    return write_reading(carbonation.read(drink, weights=weights, notes=notes, **asked), answer)
+    return write_reading(carbonation.read(drink, weights=weights, stood_in_ice=in_ice, notes=notes, **asked), answer)
 
 
 def write_reading(found: Reading, answer: Answer) -> Body:
@@ -110,7 +122,7 @@ def write_reading(found: Reading, answer: Answer) -> Body:
         "advice": [write_advice(advice, answer) for advice in found.advice],
     }
     if found.warm_bar_gauge is not None:
-        room = answer.q("temperature", found.warm_room_c)
+        room = answer.q("temperature", found.judged_at_c)
         body["warm_room"] = {"temperature": room, "gauge_pressure": answer.band("pressure", found.warm_bar_gauge)}
     return body
 
@@ -127,5 +139,6 @@ READINGS = Operation(
     ),
     request=ReadingRequest(),
     answer=ReadingAnswer,
+    pressure=True,
     view=create_reading,
 )

@@ -18,11 +18,12 @@ from service.api.shapes import (
     DrinkSchema,
     Envelope,
     Items,
+    SentenceParameterSchema,
     SiteSchema,
     VesselSchema,
     fill_field,
 )
-from service.carbonation import CurvePoint, Point, RefusedPoint, SetPoints
+from service.carbonation import CurvePoint, Point, RefusedPoint, SetPoints, VesselNeeds
 from service.drink import drink_of
 from service.notes import Notes
 
@@ -46,6 +47,14 @@ class SetPointsRequest(Request):
     now = Moment(metadata=NOW)
 
 
+class VesselNeedsSchema(Open):
+    """What a vessel must bear to be charged so, at the upper ends; closed_limit is absent beyond the gas equations."""
+
+    charge_limit = q("pressure")
+    closed_limit = q("pressure", required=False)
+    warm_room = q("temperature")
+
+
 class SetPointSchema(Open):
     """The set-point at one temperature. limits: what binds there, or nearly does, such as closed-limit or air."""
 
@@ -53,6 +62,9 @@ class SetPointSchema(Open):
     temperature = q("temperature")
     gauge_pressure = band("pressure", required=False)
     limits = texts(100)
+    vessel_needs = fields.Nested(
+        VesselNeedsSchema, metadata=says("Where the request names no vessel, and so none is judged.")
+    )
     problem = Answered({"$ref": "#/components/schemas/Problem"}, required=False)
 
 
@@ -68,6 +80,8 @@ class SensitivitySchema(Open):
 
     code = text(100)
     change = text()
+    text = text()
+    params = fields.List(fields.Nested(SentenceParameterSchema), required=True)
     gauge_pressure = q("pressure")
 
 
@@ -101,6 +115,7 @@ def write_set_points(found: SetPoints, answer: Answer) -> Body:
             {
                 "code": s.code,
                 "change": answer.sentence(s.change, s.params),
+                **answer.told(s.change, s.params),
                 "gauge_pressure": answer.q("pressure", s.gauge_bar),
             }
             for s in found.sensitivities
@@ -138,7 +153,14 @@ def _point(point: Point | RefusedPoint, answer: Answer) -> Body:
     known = {"temperature": answer.q("temperature", point.temperature_c), "limits": list(point.limits)}
     if isinstance(point, RefusedPoint):
         return {"status": "refused", **known, "problem": refusal(point.refused, answer)}
-    return {"status": "ok", **known, "gauge_pressure": answer.band("pressure", point.gauge_bar)}
+    needs = {} if point.needs is None else {"vessel_needs": _needs(point.needs, answer)}
+    return {"status": "ok", **known, "gauge_pressure": answer.band("pressure", point.gauge_bar), **needs}
+
+
+def _needs(needs: VesselNeeds, answer: Answer) -> Body:
+    closed = {} if needs.closed_bar is None else {"closed_limit": answer.q("pressure", needs.closed_bar)}
+    room = answer.q("temperature", needs.warm_room_c)
+    return {"charge_limit": answer.q("pressure", needs.charge_bar), **closed, "warm_room": room}
 
 
 SET_POINTS = Operation(
@@ -147,11 +169,13 @@ SET_POINTS = Operation(
     tag="carbonation",
     summary="The dial for a CO2 level.",
     description=(
-        "The gauge pressure that holds the target once drink and gas are at rest, at each temperature, and whether "
-        "the vessel stands it. A point that is refused says why; all is refused only when no point is left."
+        "The gauge pressure that holds the target once drink and gas are at rest, at each temperature. Without a "
+        "vessel nothing is judged, and each point tells what a vessel would have to bear; with one, whether it stands "
+        "it. A point that is refused says why; all is refused only when no point is left."
     ),
     request=SetPointsRequest(),
     answer=SetPointsAnswer,
+    pressure=True,
     view=create_set_points,
     forms={"svg": lambda body, query: plots.set_points(body)},
     views={"svg": plot_set_points},

@@ -9,7 +9,7 @@ from service.api.endpoint.operation import Body, Operation
 from service.api.endpoint.parsing import load
 from service.api.endpoint.schemas import Request
 from service.api.problems import RequestProblem
-from service.errors import OutsideValidity, Refused, SeveralRefused
+from service.errors import Offer, OutsideValidity, Refused, SeveralRefused
 from service.notes import Notes
 
 T = TypeVar("T")
@@ -56,13 +56,51 @@ def tried_out(
     answer: Answer,
     rounds: Iterable[int],
 ) -> Body:
-    """Mending one fault may bring out the next, which then joins in with its offer; what does not work is not offered.
+    """Return the problem with what it offers tried out; what does not work is not offered.
 
+    Where a refusal offers several ways, each is tried alone: all that work stand in offers, the first in nearest.
     again: computes the request with the offers put into it; it shares with the document what no offer touches
+    """
+    ways = _ways(refused)
+    found: list[tuple[Offer | None, Body]] = []
+    for offer, taken in ways:
+        worked = _mended(again, document, taken, answer, rounds)
+        if worked is not None:
+            found.append((offer, worked))
+    if not found:
+        unmended = problems.refusal(refused, answer)
+        return {name: value for name, value in unmended.items() if name not in ("nearest", "offers")}
+    offers = [answer.offer(offer, one["nearest"]) for offer, one in found if offer is not None]
+    first = {name: value for name, value in found[0][1].items() if name != "offers"}
+    return {**first, **({"offers": offers} if offers else {})}
+
+
+def _ways(refused: Refused | SeveralRefused) -> list[tuple[Offer | None, Refused | SeveralRefused]]:
+    """Return each way out of a refusal: those of the first that offers several, with what the others offer first."""
+    single = problems.each(refused)
+    which = next((i for i, one in enumerate(single) if one.offers), None)
+    if which is None:
+        return [(None, refused)]
+    return [
+        (offer, SeveralRefused([*single[:which], single[which].taking(offer), *single[which + 1 :]]))
+        for offer in single[which].offers
+    ]
+
+
+def _mended(
+    again: Callable[[Any], None],
+    document: Any,
+    refused: Refused | SeveralRefused,
+    answer: Answer,
+    rounds: Iterable[int],
+) -> Body | None:
+    """Return the problem with a nearest that leads to an answer; None where there is none.
+
+    Mending one fault may bring out the next, which then joins in with its offer.
     """
     mended, offers = document, Body()
     met = list(problems.each(refused))
-    first = last = all_met = problems.refusal(refused, answer)
+    last = all_met = problems.refusal(refused, answer)
     for _ in rounds:
         if not last.get("nearest"):
             break
@@ -78,7 +116,7 @@ def tried_out(
             break
         else:
             return all_met | {"nearest": [{"pointer": pointer, "value": value} for pointer, value in offers.items()]}
-    return {name: value for name, value in first.items() if name != "nearest"}
+    return None
 
 
 def put(document: Any, pointer: str, value: Any) -> Any:

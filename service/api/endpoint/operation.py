@@ -48,6 +48,7 @@ class Operation:
     parts, streams: the answer in parts, and forms that are sent part by part; what is refused is so before the first
     tried: refuses what the view refuses, for less; where a refusal's offer is tried out
     headers: of a form, beside those that every answer has
+    pressure: its answers are about vessels under pressure, and say what holds for all such work
     query: names of query parameters with their OpenAPI schema
     """
 
@@ -66,6 +67,7 @@ class Operation:
     tried: View | None = None
     headers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     query: Mapping[str, Body] = field(default_factory=dict)
+    pressure: bool = False
 
     @property
     def further_forms(self) -> tuple[str, ...]:

@@ -34,26 +34,35 @@ def serve(operation: Operation) -> Response:
     answer = Answer(given["units"])
     try:
         if operation.parts is not None and form in operation.streams:
-            return respond(_stream(operation.streams[form], operation.parts, given, answer), form, operation)
+            return respond(_stream(operation, operation.streams[form], operation.parts, given, answer), form, operation)
         notes, result = compute(operation.views.get(form, operation.view), given, answer)
     except (Refused, SeveralRefused) as refused:
         return problems.respond(refused_as(operation, document, refused, answer))
-    body = _enveloped(answer, notes, given, result)
+    body = _enveloped(operation, answer, notes, given, result)
     return respond(orjson.dumps(body) if form == "json" else operation.forms[form](body, query), form, operation)
 
 
-def _enveloped(answer: Answer, notes: Notes, given: Body, result: Body) -> Body:
+SAFETY = {
+    "text": "Work by the rules of the night. The maker's rating, local code and a competent person decide; this is "
+    "arithmetic, not approval.",
+    "href": "/v1/references/safety-rules",
+}
+"""Stands in every answer about pressure."""
+
+
+def _enveloped(operation: Operation, answer: Answer, notes: Notes, given: Body, result: Body) -> Body:
+    safety = {"safety": SAFETY} if operation.pressure else {}
     labels = {"labels": given["labels"]} if "labels" in given else {}
-    return answer.envelope(notes, {**labels, **result})
+    return answer.envelope(notes, {**safety, **labels, **result})
 
 
-def _stream(form: Stream, view: PartsView, given: Body, answer: Answer) -> Iterator[bytes]:
+def _stream(operation: Operation, form: Stream, view: PartsView, given: Body, answer: Answer) -> Iterator[bytes]:
     """The answer part by part; what holds for all of it comes at the end.
 
     raises: Refused, SeveralRefused for what is refused before the first part
     """
     notes, parts = compute(view, given, answer)
-    sent = form(Parts(parts.items, lambda: _enveloped(answer, notes, given, parts.end())))
+    sent = form(Parts(parts.items, lambda: _enveloped(operation, answer, notes, given, parts.end())))
     return stream_with_context(sent)
 
 

@@ -20,6 +20,27 @@ SCHEMAS: dict[str, dict[str, Any]] = {
             "pointer": {**_STRING, "description": "JSON Pointer (RFC 6901) into the request; empty for the whole."},
             "code": {**_STRING, "description": "Kebab case. New codes may come."},
             "text": _STRING,
+            "params": {
+                "type": "array",
+                "maxItems": 100,
+                "items": {"$ref": "#/components/schemas/SentenceParameter"},
+                "description": "The values in the text, of what physics or safety forbids.",
+            },
+        },
+    },
+    "ProblemOffer": {
+        "type": "object",
+        "description": "One of several ways out, tried alone: with all of its nearest put in, the request is answered.",
+        "required": ["code", "text", "params", "nearest"],
+        "properties": {
+            "code": {**_STRING, "description": "Kebab case. New codes may come."},
+            "text": _STRING,
+            "params": {
+                "type": "array",
+                "maxItems": 100,
+                "items": {"$ref": "#/components/schemas/SentenceParameter"},
+            },
+            "nearest": {"type": "array", "maxItems": 1000, "items": {"$ref": "#/components/schemas/ProblemNearest"}},
         },
     },
     "ProblemFact": {
@@ -52,6 +73,12 @@ SCHEMAS: dict[str, dict[str, Any]] = {
             "errors": {"type": "array", "maxItems": 1000, "items": {"$ref": "#/components/schemas/ProblemError"}},
             "facts": {"type": "array", "maxItems": 1000, "items": {"$ref": "#/components/schemas/ProblemFact"}},
             "nearest": {"type": "array", "maxItems": 1000, "items": {"$ref": "#/components/schemas/ProblemNearest"}},
+            "offers": {
+                "type": "array",
+                "maxItems": 20,
+                "description": "Alternatives, the first of which is nearest; none states a fact for the caller.",
+                "items": {"$ref": "#/components/schemas/ProblemOffer"},
+            },
             "available": {
                 "type": "array",
                 "maxItems": 10,

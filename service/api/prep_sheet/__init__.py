@@ -43,6 +43,7 @@ OPERATIONS = (
         "print, as text the bench ticket, as CSV a table with a row for each figure.",
         request=PrepSheetRequest(),
         answer=PrepSheetAnswer,
+        pressure=True,
         view=create_prep_sheet,
         forms={"html": sheet.pages, "text": ticket, "csv": table.table},
         views={"html": show_prep_sheet},

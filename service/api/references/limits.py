@@ -18,13 +18,36 @@ from service.carbonation.target import RETAINED_SHARE, TARGET_G_PER_L
 from service.regas.case import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S, SMALLEST_POUR_ML
 from service.regas.planning import LEAST_FILL, MOST_REGASSINGS
 from service.regas.recharge import COLD_REST_S
-from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
-from service.safety.fitness import BOTTLE_MOST_C, COLD_C, MOST_ABV, STRONG_ABV, WARM_C
+from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C, TIMED_BAR
+from service.safety.fitness import (
+    BOTTLE_MOST_C,
+    COLD_C,
+    LOW_ACID_MEQ_PER_L,
+    LOW_ALCOHOL_W_W,
+    MOST_ABV,
+    STRONG_ABV,
+    WARM_C,
+)
 from service.safety.pressure import NEAR_LIMIT_SHARE
 from service.science.exposure import EXPOSURE_LIMITS
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
-from service.site import PURGE_BAR_GAUGE, PURGES, SQUEEZED_REMAINING_SHARE, WARMEST_ROOM_C, WEATHER_SHARE
-from service.vessel import DEFAULT_FILL, LONGEST_USE, MOST_CYCLES, MOST_FILL, PRESETS, SEAL_CYCLES
+from service.site import KEG_PURGES, PURGE_BAR_GAUGE, PURGES, SQUEEZED_REMAINING_SHARE, WARMEST_ROOM_C, WEATHER_SHARE
+from service.vessel import (
+    DEFAULT_FILL,
+    DEFAULT_KEG_FILL,
+    KEPT_AT_C,
+    LONGEST_USE,
+    MOST_FILL,
+    MOST_KEG_FILL,
+    MOST_METAL_BAR,
+    MOST_PET_BAR,
+    MOST_REFILLABLE_BAR,
+    ONE_WAY_CYCLES,
+    PRESETS,
+    REFILLABLE_CYCLES,
+    SEAL_CYCLES,
+    STRONG_CYCLES,
+)
 
 METRIC = Answer("metric")
 TRADE = "common practice, no source"
@@ -47,8 +70,21 @@ class Limit(NamedTuple):
 
 
 _LIMITS = (
-    Limit("fill", "default", "Liquid as a share of brimful.", DEFAULT_FILL, "share"),
-    Limit("most-fill", "refused", "Fuller, the gas has no cushion; share of brimful.", MOST_FILL, "share"),
+    Limit("fill", "default", "Liquid in a bottle as a share of brimful.", DEFAULT_FILL, "share"),
+    Limit("keg-fill", "default", "Liquid in a keg as a share of brimful.", DEFAULT_KEG_FILL, "share"),
+    Limit("most-fill", "refused", "Fuller, the gas in a bottle has no cushion; share of brimful.", MOST_FILL, "share"),
+    Limit("most-keg-fill", "refused", "Fuller, the gas in a keg has no cushion; share of brimful.", MOST_KEG_FILL,
+          "share"),
+    Limit("most-pet", "refused", "Gauge, closed: no rating of a one-way bottle or a plastic cap is over.", MOST_PET_BAR,
+          "pressure", "unverified", "closures are held tight to it, GB/T 17876, from secondary pages"),
+    Limit("most-refillable", "refused", "Gauge, closed: passed by no rating of a refillable bottle and its metal cap.",
+          MOST_REFILLABLE_BAR, "pressure", "estimate"),
+    Limit("most-metal", "refused", "Gauge, closed: passed by no stamp, because the gas equations end.", MOST_METAL_BAR,
+          "pressure", "published", "service.science.gas"),
+    Limit("timed", "refused", "Gauge: what a timed charge may come to whose check is forgotten.", TIMED_BAR, "pressure",
+          "estimate"),
+    Limit("kept-at", "default", "Warmest place where a beer keg is kept; none is judged colder.", KEPT_AT_C,
+          "temperature"),
     Limit("target", "default", "CO2 of a drink.", TARGET_G_PER_L, "co2"),
     Limit("retained-co2", "default", "Of the CO2 that components bring, what outlives mixing.", RETAINED_SHARE, "share",
           "estimate"),
@@ -66,9 +102,19 @@ _LIMITS = (
     Limit("cold-rest", "default", "Before a charged bottle is opened.", COLD_REST_S, "duration"),
     Limit("squeezed-air", "default", "Air left in a squeezed bottle, share of brimful.", SQUEEZED_REMAINING_SHARE,
           "share", "estimate"),
-    Limit("purges", "default", "Of a vessel that is purged.", PURGES, "count"),
+    Limit("purges", "default", "Of a bottle that is purged.", PURGES, "count"),
+    Limit("keg-purges", "default", "Of a keg that is purged.", KEG_PURGES, "count"),
     Limit("purge-pressure", "default", "Gauge, where it may be dialled.", PURGE_BAR_GAUGE, "pressure"),
-    Limit("cycles", "refused", "Charges after which a PET bottle is retired.", MOST_CYCLES, "count", "estimate"),
+    Limit("cycles", "refused", "Charges after which a one-way PET bottle is retired.", ONE_WAY_CYCLES, "count",
+          "estimate"),
+    Limit("refillable-cycles", "refused", "Charges after which a refillable PET bottle is retired.", REFILLABLE_CYCLES,
+          "count", "estimate"),
+    Limit("strong-cycles", "refused", "Charges with over 20 %vol after which a PET bottle is retired.", STRONG_CYCLES,
+          "count", "estimate"),
+    Limit("low-acid", "warned", "Less acid may leave a sealed drink over pH 4.6.", LOW_ACID_MEQ_PER_L, "meq/l",
+          "estimate"),
+    Limit("low-alcohol", "warned", "Less alcohol by weight lets Clostridium botulinum grow.", LOW_ALCOHOL_W_W, "%",
+          "published", "Daifas et al. 2003, J. Food Prot. 66, 610, abstract"),
     Limit("age", "refused", "Time in use after which a PET bottle is retired.", LONGEST_USE.total_seconds(), "duration",
           "estimate"),
     Limit("seal-cycles", "warned", "Charges after which a seal is changed.", SEAL_CYCLES, "count", "estimate"),

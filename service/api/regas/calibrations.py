@@ -239,6 +239,7 @@ OPERATIONS = (
         "it is: it narrows their bands and never relaxes a limit.",
         request=CalibrationRequest(),
         answer=RegasCalibrationAnswer,
+        pressure=True,
         view=create_calibration,
     ),
 )

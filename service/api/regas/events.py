@@ -37,11 +37,11 @@ class VesselEventSchema(Part):
     id = Text(longest=64, required=True)
     at = Moment(required=True)
     kind = Choice(*MAY_HOLD, required=True)
-    gauge_pressure = QuantityField("pressure", low=0.0, high=20.0, attribute="gauge_bar")
+    gauge_pressure = QuantityField("pressure", low=0.0, high=30.0, attribute="gauge_bar")
     shake = QuantityField("duration", high=600.0, attribute="shake_s")
     volume = QuantityField("volume", low=core.LEAST_POURED_ML, above=None, high=60_000.0, attribute="volume_ml")
     serves = Whole(low=1, high=1000)
-    temperature = QuantityField("temperature", low=-5.0, high=40.0, attribute="temperature_c")
+    temperature = QuantityField("temperature", low=-30.0, high=90.0, attribute="temperature_c")
 
     @rule
     def fields_of_the_kind(self, sent: Mapping[str, Any]) -> None:

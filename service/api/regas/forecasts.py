@@ -130,6 +130,7 @@ class RegasGain(Open):
     """What one change makes of the last glass of a vessel that is never re-gassed."""
 
     change = text(100)
+    code = text(100)
     text = text()
     params = fields.List(fields.Nested(SentenceParameterSchema), required=True)
     glass = band("co2")
@@ -195,8 +196,8 @@ def write(result: core.Forecast, answer: Answer) -> Body:
         "gains": [
             {
                 "change": g.change,
-                "text": answer.sentence(g.text, g.params),
-                "params": answer.params(g.params.items()),
+                "code": g.change,
+                **answer.told(g.text, g.params),
                 "glass": answer.band("co2", g.glass),
             }
             for g in result.gains
@@ -290,6 +291,7 @@ OPERATIONS = (
         "a re-gas, the dial and the shaking for it, which vessel serves when, and what would help.",
         request=RegasForecastRequest(),
         answer=RegasForecastAnswer,
+        pressure=True,
         view=create_regas_forecast,
         forms={"svg": lambda body, query: plots.regas(body)},
         views={"svg": plot_regas_forecast},

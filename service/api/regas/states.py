@@ -52,8 +52,8 @@ class VesselStartSchema(Part):
     loads_to = core.Start
 
     fill = fill_field()
-    co2 = QuantityField("co2", low=0.0, high=20.0, required=True, attribute="co2_g_per_l")
-    temperature = QuantityField("temperature", low=-5.0, high=40.0, attribute="temperature_c")
+    co2 = QuantityField("co2", low=0.0, high=30.0, required=True, attribute="co2_g_per_l")
+    temperature = QuantityField("temperature", low=-30.0, high=90.0, attribute="temperature_c")
     use_by = Moment(metadata=says("Of its label, as batches answer it."))
 
 
@@ -76,7 +76,7 @@ class RegasStatesRequest(Request):
     now = Moment(required=True, metadata=says("The moment of the answer; the service has no clock."))
     drink = fields.Nested(DrinkSchema, metadata=says("Of every vessel that states none."))
     vessel = fields.Nested(VesselSchema)
-    temperature = QuantityField("temperature", low=-5.0, high=40.0, attribute="temperature_c")
+    temperature = QuantityField("temperature", low=-30.0, high=90.0, attribute="temperature_c")
     pour = fields.Nested(RegasPour, metadata=says("A glass; 185 ml unless stated."))
     air = fields.Nested(AirSchema, metadata=says("A keg is not squeezed, whatever is done with the bottles."))
     floor = QuantityField(
@@ -236,6 +236,7 @@ OPERATIONS = (
         "refuses its vessel, with status 200. The same event sent twice counts once.",
         request=RegasStatesRequest(),
         answer=RegasStatesAnswer,
+        pressure=True,
         view=create_regas_state,
     ),
 )

@@ -47,6 +47,7 @@ ROLLOUTS = Operation(
     f"{MOST_TRIES} times a rollout; a refusal beyond that offers nothing, so post that venue alone.",
     request=RolloutRequest(),
     answer=RolloutAnswer,
+    pressure=True,
     view=create_rollout,
     parts=begin_rollout,
     streams={"ndjson": streams.lines, "csv": streams.table},

@@ -53,10 +53,7 @@ class Refusing:
             again, tries = partial(self._again, i, alone), islice(self._tries, MENDS)
             self._known[key] = tried_out(again, alone, _alone(refused), answer, tries)
         found = self._known[key]
-        return {
-            name: [_placed(one, i) for one in value] if name in ("errors", "nearest") else value
-            for name, value in found.items()
-        }
+        return _all_placed(found, i)
 
     def _again(self, i: int, alone: Body, mended: Body) -> None:
         """The venue worked out with an offer; what the offer leaves as it was is neither read nor begun again."""
@@ -88,6 +85,17 @@ class Refusing:
 def _alone(refused: Refused | SeveralRefused) -> Refused | SeveralRefused:
     """The refusal of the only venue of a rollout."""
     return refused.moved(lambda pointer: placed(pointer, 0))
+
+
+def _all_placed(problem: Body, i: int) -> Body:
+    """The problem with its pointers at the venue's place."""
+    found = dict(problem)
+    for name in ("errors", "nearest"):
+        if name in found:
+            found[name] = [_placed(one, i) for one in found[name]]
+    if "offers" in found:
+        found["offers"] = [_all_placed(offer, i) for offer in found["offers"]]
+    return found
 
 
 def _placed(one: Body, i: int) -> Body:

@@ -6,6 +6,7 @@ from math import isfinite
 
 from service.api import batching, chilling
 from service.api.answers import Answer, tidy, titratable_acidity
+from service.api.carbonation import write_warm_room
 from service.api.endpoint import Body
 from service.batching import Made
 from service.notes import Value
@@ -57,10 +58,11 @@ def _charges(one: InVessel, answer: Answer) -> Body:
         "co2": answer.band("co2", one.co2_g_per_l),
         **({"charges_to_target": answer.band("number", needed)} if isfinite(needed.high) else {}),
         "never_over": answer.q("pressure", charging.never_over_bar_gauge),
-        "warm_room": {
-            "temperature": answer.q("temperature", charging.warm_room_c),
-            "gauge_pressure": answer.band("pressure", charging.warm_bar_gauge),
+        "worst": {
+            "temperature": answer.q("temperature", charging.judged_at_c),
+            "gauge_pressure": answer.q("pressure", charging.worst_bar_gauge),
         },
+        **write_warm_room(charging, answer),
         "co2_used": answer.band("mass", charging.co2_used_g),
     }
 

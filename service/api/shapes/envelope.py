@@ -38,19 +38,30 @@ class AssumptionSchema(Open):
     name = text(200)
     value = text()
     quantity = fields.Nested(AssumedQuantitySchema)
+    code = text(200)
+    params = fields.List(fields.Nested(SentenceParameterSchema), required=True)
     basis = Answered(
         {"type": "string", "enum": ["published", "library", "common-practice", "estimate", "unverified", "default"]}
     )
     source = text(required=False)
     pointers = texts(500)
+    text = text()
+
+
+class SafetySchema(Open):
+    """What holds for all work under pressure; href: the rules of the night, one by one."""
+
+    href = text(200)
+    text = text()
 
 
 class Envelope(Open):
-    """What every answer begins with."""
+    """What every answer begins with. safety: of answers about pressure, never omitted."""
 
     model = text(40)
     cautions = fields.List(fields.Nested(CautionSchema), required=True)
     assumptions = fields.List(fields.Nested(AssumptionSchema), required=True)
+    safety = fields.Nested(SafetySchema)
     labels = Answered(
         {"type": "object", "maxProperties": 16, "additionalProperties": {"type": "string", "maxLength": 200}},
         required=False,

@@ -29,7 +29,7 @@ SITE = says("Sea level and a 30 °C warmest room unless stated.")
 AIR_METHODS = ("none", "squeezed", "purged", "left")
 AIR_FIELDS = (("squeezed", "remaining"), ("purged", "times"), ("purged", "pressure"))
 """Method that uses a field, and the field."""
-FILL = says("Liquid as a share of brimful; 0.80 unless stated, never over 0.90.")
+FILL = says("Liquid as a share of brimful; of a bottle 0.80 unless stated, of a keg 0.95.")
 
 
 class VesselSchema(Part):
@@ -49,6 +49,46 @@ class VesselSchema(Part):
     cycles = Whole(low=0, high=10_000, metadata=says("Charges so far."))
     first_used = Day(metadata=says("Of a PET bottle, which is retired three months later; judged against `now`."))
     condition = Choice("sound", "creased", "whitened", "bulged", "dropped", "unknown")
+    rated_by = Choice(
+        "maker",
+        "stamp",
+        metadata=says(
+            "Who rated the limits that are stated, in writing: the maker of a PET bottle, the stamp on metal. Needed "
+            "for a limit over the usual, and for metal without a preset."
+        ),
+    )
+    closure = Choice("plastic", "metal", metadata=says("Of a PET bottle."))
+    rated_at = QuantityField(
+        "temperature", low=-30.0, high=90.0, attribute="rated_at_c", metadata=says("At which the maker rates it.")
+    )
+    refillable = Flag(metadata=says("A heavy PET bottle made to be filled again: 20 charges instead of 10."))
+    kept_at = QuantityField(
+        "temperature",
+        low=-30.0,
+        high=40.0,
+        attribute="kept_at_c",
+        metadata=says(
+            "The warmest place where a beer keg (20, 30, 50 l) stands; 12 °C unless stated, and at the least."
+        ),
+    )
+
+    @rule
+    def fields_of_the_material(self, sent: Mapping[str, Any]) -> None:
+        preset = sent.get("preset")
+        known = PRESETS.get(preset) if isinstance(preset, str) else None
+        material = sent.get("material") or (known.material if known else None)
+        wrong = {}
+        if material in ("steel", "aluminium", "glass"):
+            wrong = {name: [Coded("not-needed", "Of a PET bottle alone.")] for name in PET_ALONE if name in sent}
+        if "kept_at" in sent and not (known and known.kept_cold):
+            text = "Of a beer keg alone; any other vessel is judged in the warmest room."
+            wrong["kept_at"] = [Coded("not-needed", text)]
+        if wrong:
+            raise ValidationError(wrong)
+
+
+PET_ALONE = ("closure", "rated_at", "refillable")
+"""Fields that no other material has."""
 
 
 def fill_field(**kwargs: Any) -> Number:

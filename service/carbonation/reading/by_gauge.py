@@ -2,40 +2,37 @@
 
 from collections.abc import Iterator
 
-from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.errors import Fact, Fault, OutsideValidity, Refused
 from service.notes import Notes
-from service.safety import GAUGE_ERROR_BAR, THERMOMETER_ERROR_C, WARMEST_C, beyond_equations, lowest_charging_c
+from service.safety import AIR_ERROR, GAUGE_ERROR_BAR, WARMEST_C, beyond_equations, lowest_charging_c
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid
-from service.science.rounding import rounded_up
 from service.science.units import Quantity
 from service.science.vessel import on_regulator, pressures_for_level_bar
 from service.setting import Setting
 from service.site import WEATHER_SHARE
 
-AIR_ERROR = 0.5
-"""How far the air that is left may be off, share of it; estimate."""
 TOLD_AIR_BAR = 0.1
 """From here on it is said how much of a gauge is air [bar]; a gauge shows no less."""
 
 
-def by_gauge(
-    setting: Setting, temperature_c: float, gauge_bar: float, notes: Notes, *, known_air_pressure: bool
-) -> Band:
-    """CO2 level at rest under the pressure that the gauge shows, less what air and vapour have of it [g/L].
+def by_gauge(setting: Setting, thermometer: Band, gauge_bar: float, notes: Notes, *, known_air_pressure: bool) -> Band:
+    """Return the CO2 level at rest under the pressure that the gauge shows, less air and vapour's share of it [g/L].
 
     c = s pc,  pc = Pgauge + Patm - pv - pa
 
+    thermometer: temperature of the drink with its ends [degC]
     known_air_pressure: by a barometer; else the weather counts to what is not known
     raises: Refused ("impossible-reading")
     source: Henry's law; GUM section 5.1 for the band
     """
-    liquid = setting.liquid_at(temperature_c)
-    _check(setting, liquid, gauge_bar, notes)
+    liquid = setting.liquid_at(thermometer.typical)
     try:
+        _check(setting, liquid, gauge_bar, notes)
         typical = _level(setting, liquid, gauge_bar)
-        found = combine(typical, _ends(setting, liquid, gauge_bar, known_air_pressure=known_air_pressure))
+        ends = _ends(setting, liquid, thermometer, gauge_bar, known_air_pressure=known_air_pressure)
+        found = combine(typical, ends)
     except OutsideValidity as outside:
         raise beyond_equations(outside, "/gauge_pressure") from None
     told = gauge_bar > 0.0 or not setting.vessel.soft  # collapsed, it may hold as little as nothing
@@ -57,17 +54,14 @@ def _level(
 
 
 def _ends(
-    setting: Setting, liquid: Liquid, gauge_bar: float, *, known_air_pressure: bool
+    setting: Setting, liquid: Liquid, thermometer: Band, gauge_bar: float, *, known_air_pressure: bool
 ) -> Iterator[tuple[float, float]]:
     """Levels with each cause alone at either end: solubility, gauge, thermometer, air, weather."""
     yield _level(setting, liquid.less_soluble, gauge_bar), _level(setting, liquid.more_soluble, gauge_bar)
     lowest_bar = max(gauge_bar - GAUGE_ERROR_BAR, _floor_bar(setting, liquid))
     yield _level(setting, liquid, lowest_bar), _level(setting, liquid, gauge_bar + GAUGE_ERROR_BAR)
-    here_c, error_c = liquid.temperature_c, THERMOMETER_ERROR_C
-    coldest_c, warmest_c = lowest_charging_c(setting.drink), WARMEST_C
-    colder, warmer = (
-        setting.liquid_at(t) for t in (max(here_c - error_c, coldest_c), min(here_c + error_c, warmest_c))
-    )
+    coldest_c = max(thermometer.low, lowest_charging_c(setting.drink))
+    colder, warmer = (setting.liquid_at(t) for t in (coldest_c, min(thermometer.high, WARMEST_C)))
     yield _level(setting, colder, gauge_bar), _level(setting, warmer, gauge_bar)
     yield tuple(_level(setting, liquid, gauge_bar, air=1.0 + end) for end in (-AIR_ERROR, AIR_ERROR))  # type: ignore[misc]
     if not known_air_pressure:
@@ -88,16 +82,22 @@ def _without_co2(setting: Setting, liquid: Liquid) -> tuple[float, float]:
 
 
 def _check(setting: Setting, liquid: Liquid, gauge_bar: float, notes: Notes) -> None:
-    """Refuse less than air and vapour alone show, and say what of the reading is theirs.
+    """Refuse less than nothing, and tell how much of the reading is air and vapour.
 
     raises: Refused ("impossible-reading")
     """
     floor_bar, (_, air_bar) = _floor_bar(setting, liquid), _without_co2(setting, liquid)
     soft = setting.vessel.soft
     least_bar = max(floor_bar, 0.0) if soft else floor_bar
+    least = Quantity("pressure", least_bar, "up")
+    if gauge_bar + setting.ambient_bar <= 0.0:
+        text = "No pressure is less than none at all; at rest a gauge shows no less than {least} here. Read again."
+        fault = Fault("/gauge_pressure", "below-vacuum", text, (("least", least),))
+        raise Refused("impossible-reading", [fault], facts=[Fact("least_gauge", least)])
     if gauge_bar < least_bar - GAUGE_ERROR_BAR:
-        raise _too_low(least_bar, "below-vacuum" if gauge_bar + setting.ambient_bar <= 0.0 else "below-rest")
-    if soft and gauge_bar <= 0.0:
+        text = "Air and vapour, or a wall that gives way, show {least} here: the gauge reads low. Treat it as charged."
+        notes.caution("below-rest", "warning", text, at="/gauge_pressure", least=least)
+    elif soft and gauge_bar <= 0.0:
         text = "A soft bottle gives way to the room: at nought it holds any level up to this, or none."
         notes.caution("soft-at-nought", "warning", text, at="/gauge_pressure")
     if gauge_bar <= floor_bar:
@@ -106,17 +106,3 @@ def _check(setting: Setting, liquid: Liquid, gauge_bar: float, notes: Notes) -> 
     elif air_bar > TOLD_AIR_BAR:
         text = "Of this gauge {air} is air, which is counted off; were it out, the drink could hold that much more."
         notes.caution("air-in-gauge", "info", text, at="/air", air=Quantity("pressure", air_bar))
-
-
-def _too_low(least_bar: float, code: str) -> Refused:
-    text = {
-        "below-vacuum": "No pressure is less than none at all; at rest a gauge shows no less than {least} here.",
-        "below-rest": "Air and vapour, or a wall that gives way, show {least} here: at rest a gauge shows no less.",
-    }[code]
-    least = Quantity("pressure", least_bar, "up")
-    return Refused(
-        "impossible-reading",
-        [Fault("/gauge_pressure", code, f"{text} Read again.", (("least", least),))],
-        facts=[Fact("least_gauge", least)],
-        nearest=[Nearest("/gauge_pressure", Quantity("pressure", rounded_up(least_bar, 0.01), "up"))],
-    )

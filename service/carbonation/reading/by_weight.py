@@ -4,14 +4,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from service.carbonation.target import start_of
-from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.errors import Fact, Fault, OutsideValidity, Refused
 from service.notes import Notes
 from service.safety import FILL_ERROR, beyond_equations
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid
 from service.science.units import Quantity
-from service.science.vessel import Contents, balance, purge_factor
+from service.science.vessel import Contents, balance
 from service.setting import Setting
 from service.site import Site, scale_step_g
 
@@ -54,27 +54,11 @@ def _lost(weights: Weights) -> Refused:
     before = Quantity("mass", weights.before_g)
     text = "Lighter than before it was charged, {before}: weigh the same vessel, cap and all, both times."
     fault = Fault("/mass_after", "lost-weight", text, (("before", before),))
-    return Refused(
-        "impossible-reading", [fault], facts=[Fact("mass_before", before)], nearest=[Nearest("/mass_after", before)]
-    )
-
-
-def _left_mol(setting: Setting, liquid: Liquid) -> float:
-    """CO2 over the drink when it is weighed first: what purging left there, or filling under CO2."""
-    air = setting.air
-    if air.method not in ("none", "purged"):
-        return 0.0
-    left = 0.0
-    if air.times is not None and air.pressure_bar_gauge is not None:
-        charged = air.pressure_bar_gauge + setting.ambient_bar
-        left = purge_factor(charge_bar_abs=charged, vent_bar_abs=setting.ambient_bar, times=air.times)
-    co2_bar = (1.0 - left) * (setting.ambient_bar - liquid.vapour_bar)
-    z = liquid.gas.z(setting.ambient_bar, co2_bar / setting.ambient_bar)
-    return co2_bar * setting.headspace_l / (z * liquid.gas.rt)
+    return Refused("impossible-reading", [fault], facts=[Fact("mass_before", before)])
 
 
 def _level(setting: Setting, liquid: Liquid, gained_g: float, start_g_per_l: float) -> float:
-    held_mol = (gained_g + start_g_per_l * setting.liquid_l) / CO2_G_PER_MOL + _left_mol(setting, liquid)
+    held_mol = (gained_g + start_g_per_l * setting.liquid_l) / CO2_G_PER_MOL + setting.co2_left_mol(liquid)
     held = Contents(liquid, setting.liquid_l, setting.headspace_l, held_mol, setting.air_mol(liquid))
     return balance(held, ambient_bar=setting.ambient_bar, soft=setting.vessel.soft).co2_g_per_l
 

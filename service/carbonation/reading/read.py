@@ -27,13 +27,13 @@ Verdict = Literal["short", "on-target", "over"]
 
 @dataclass(frozen=True)
 class Reading:
-    """by_gauge, by_weight: of the two what was read; warm_bar_gauge: None beyond the gas equations."""
+    """by_gauge, by_weight: of the two what was read; warm_bar_gauge: at judged_at_c, None beyond the gas equations."""
 
     co2_g_per_l: Band
     target_g_per_l: float
     by_gauge: Band | None
     by_weight: Band | None
-    warm_room_c: float
+    judged_at_c: float
     warm_bar_gauge: Band | None
     advice: tuple[Advice, ...]
 
@@ -47,7 +47,8 @@ class Reading:
 def read(  # noqa: PLR0913 - a reading is described by this many things, most of which a request may leave out
     drink: Drink,
     *,
-    temperature_c: float,
+    temperature_c: float | None = None,
+    stood_in_ice: bool = False,
     gauge_bar: float | None = None,
     dialled_bar_gauge: float | None = None,
     weights: Weights | None = None,
@@ -61,38 +62,41 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
     now: datetime | None = None,
     notes: Notes,
 ) -> Reading:
-    """The CO2 level of a closed vessel by its gauge, its weight or both, at least one of which is given.
+    """Return the CO2 level of a closed vessel by its gauge, its weight or both, at least one of which is given.
 
+    The vessel is as it is: nothing about its state refuses a reading, as far as the equations hold.
+
+    temperature_c: of the drink; None where it stood in melting ice and no thermometer was read
     dialled_bar_gauge: what the regulator showed when it was charged
     now: by which the age of the vessel is judged
     raises: Refused, SeveralRefused
     """
     refusals = Refusals()
     setting = setting_of(
-        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, notes=notes,
-        refusals=refusals,
+        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, question="observed",
+        notes=notes, refusals=refusals,
     )  # fmt: skip
     with refusals.gather():
         safety.check_dead(drink)
+    thermometer = _thermometer(temperature_c, notes, in_ice=stood_in_ice)
     with refusals.gather():
-        safety.check_readable(drink, temperature_c)
-    here_c = safety.readable_c(drink, temperature_c)
-    setting = within_limits(setting, [here_c], site=site, notes=notes, refusals=refusals)
+        safety.check_readable(drink, thermometer.typical)
+    refusals.raise_any()
+    here_c = thermometer.typical
+    setting = within_limits(setting, [here_c], observed=True, notes=notes, refusals=refusals)
     gauge, weight = None, None
     with refusals.gather():
         if gauge_bar is not None:
-            gauge = by_gauge(setting, here_c, gauge_bar, notes, known_air_pressure=_barometer(site))
+            gauge = by_gauge(setting, thermometer, gauge_bar, notes, known_air_pressure=_barometer(site))
     with refusals.gather():
         if weights is not None:
             weight = by_weight(setting, here_c, weights, start_co2_g_per_l, site, notes)
     refusals.raise_any()
     level = _together(gauge, weight, notes)
-    judgement = _judged(setting, here_c, gauge_bar, gauge, weight)
-    target = target_of(
-        target_g_per_l, setting, setting.closed(safety.chargeable_c(drink, setting.vessel, here_c)), notes
-    )
-    _say_whether_at_rest(gauge_bar, dialled_bar_gauge, notes)
-    safety.caution_handling(setting.vessel, notes)
+    judged_c = thermometer.low + safety.THERMOMETER_ERROR_C  # a colder drink holds more at the same gauge
+    judgement = _judged(setting, judged_c, gauge_bar, gauge, weight)
+    target = _target(target_g_per_l, setting, here_c, notes)
+    _say_whether_at_rest(gauge_bar, dialled_bar_gauge, notes, short=level.typical < (1.0 - MORE_SHARE) * target)
     at = "/mass_after" if gauge_bar is None else "/gauge_pressure"
     safety.caution_standing(judgement, gauge_bar, notes, at=at)
     return Reading(
@@ -102,11 +106,33 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
     )  # fmt: skip
 
 
+ICE_BATH_C = Band(0.0, 1.0, 2.0)
+"""A vessel that stood in melting ice until it was as cold [degC]; common practice, no source."""
+
+
+def _thermometer(temperature_c: float | None, notes: Notes, *, in_ice: bool) -> Band:
+    """Return the temperature of the drink with its ends; from memory of its place where it was not read."""
+    if temperature_c is None:
+        assert in_ice
+        source = "melting ice around it: 0 to 2 °C"
+        here = Quantity("temperature", ICE_BATH_C.typical)
+        notes.assume("temperature", here, "common-practice", source, at="/temperature")
+        return ICE_BATH_C
+    error = safety.THERMOMETER_ERROR_C
+    return Band(temperature_c - error, temperature_c, temperature_c + error)
+
+
+def _target(given: float | None, setting: Setting, here_c: float, notes: Notes) -> float:
+    """Return the level that the reading is held against."""
+    cold_c = safety.chargeable_c(setting.drink, setting.vessel, here_c)
+    return target_of(given, setting, setting.closed(cold_c), notes)
+
+
 def _advice(
     setting: Setting, temperature_c: float, level: Band, target_g_per_l: float, judgement: Judgement
 ) -> tuple[Advice, ...]:
-    """None for a vessel that is over its limit already: it is left alone, not vented."""
-    if judgement.dial_bar_gauge > setting.vessel.closed_limit_bar_gauge:
+    """Return none for a vessel that is over its limit, or could be once warm: it is cooled first, and left alone."""
+    if judgement.reached_bar_gauge > setting.vessel.closed_limit_bar_gauge:
         return ()
     return tuple(what_next(setting, temperature_c, level, target_g_per_l))
 
@@ -157,16 +183,15 @@ def _judged(
     return max(found, key=lambda judgement: judgement.reached_bar_gauge)
 
 
-def _say_whether_at_rest(gauge_bar: float | None, dialled_bar_gauge: float | None, notes: Notes) -> None:
+def _say_whether_at_rest(
+    gauge_bar: float | None, dialled_bar_gauge: float | None, notes: Notes, *, short: bool
+) -> None:
+    """Warn of a gauge that proves nothing, or cannot be at rest."""
     if gauge_bar is None:
         return
-    text = (
-        "This holds at rest: off the regulator, shaken to a steady gauge or left cold for hours. A gauge on the "
-        "regulator shows the dial; right after a charge it shows gas that the drink has not taken up yet."
-    )
-    notes.caution("read-at-rest", "info", text, at="/gauge_pressure")
-    text = "A low gauge proves nothing: it may be off, blocked, or read before the drink gave its gas. Open slowly."
-    notes.caution("low-gauge", "warning", text, at="/gauge_pressure")
+    if short:
+        text = "A low gauge proves nothing: it may be off, blocked, or read before the drink gave its gas. Open slowly."
+        notes.caution("low-gauge", "warning", text, at="/gauge_pressure")
     if dialled_bar_gauge is None:
         return
     dialled = Quantity("pressure", dialled_bar_gauge)

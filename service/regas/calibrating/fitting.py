@@ -99,11 +99,15 @@ def _bench(
     raises: Refused, SeveralRefused
     """
     refusals = Refusals()
-    setting = setting_of(drink, vessel=vessel, fill=fill, air=air, site=site, notes=notes, refusals=refusals)
+    setting = setting_of(
+        drink, vessel=vessel, fill=fill, air=air, site=site, question="observed", notes=notes, refusals=refusals
+    )
     with refusals.gather():
-        safety.check_fit_to_charge(drink, setting.vessel, temperature_c, notes)
-    setting = within_limits(setting, [temperature_c], site=site, notes=notes, refusals=refusals)
+        safety.check_dead(drink)
+    with refusals.gather():
+        safety.check_readable(drink, temperature_c)
     refusals.raise_any()
+    setting = within_limits(setting, [temperature_c], observed=True, notes=notes, refusals=refusals)
     return Bench(setting, drink.absorbs_co2(temperature_c), tuple(readings), foam_loss().typical)
 
 

@@ -1,0 +1,119 @@
+"""What gauge and scale show of a vessel that was charged, and where the check of a timed charge stops it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+
+from service import safety
+from service.carbonation.runs import Charged, Plan
+from service.errors import OutsideValidity
+from service.science.band import Band, combine
+from service.science.constants import CO2_G_PER_MOL
+from service.science.gas import Liquid
+from service.science.vessel import Contents, balance, contents, pressures_at_rest_bar, totals, warmed
+from service.setting import Setting
+
+CHECKED_AT_C = (1.0, 3.0, 5.0)
+"""Temperatures at which a charged bottle is gauged, beside that of its charge [degC]; common practice."""
+
+AtRest = Callable[[Callable[[Charged], float]], Band]
+"""The band of something of the vessel, once its charges are over."""
+
+
+@dataclass(frozen=True)
+class Stop:
+    """Where a bottle that was charged by the clock is stopped: vented cold if it is over.
+
+    gauge: at rest, by temperature [degC, bar gauge]
+    """
+
+    mass_gained_g: float
+    gauge: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class Check:
+    """What a vessel shows that these charges were made to. gauge: at rest, by temperature [degC, bar gauge]"""
+
+    gauge: tuple[tuple[float, Band], ...]
+    mass_gained_g: Band
+    stop_at: Stop | None
+
+
+def check_of(plan: Plan, at_rest: AtRest) -> Check:
+    """Return what gauge and scale show after the charges of a plan.
+
+    raises: OutsideValidity
+    """
+    setting = plan.setting
+    lowest_c = safety.lowest_charging_c(setting.drink)
+    temperatures = sorted({t for t in (*CHECKED_AT_C, plan.temperature_c) if t >= lowest_c})
+    gauge = tuple((t, at_rest(partial(_gauge_bar, setting, t))) for t in temperatures)
+    stop = None
+    if setting.held == "timed":
+        limits = tuple((t, setting.closed(t).stands_to_bar_gauge) for t in temperatures)
+        stop = Stop(_gained_g(plan, _most_held_mol(setting, plan.temperature_c)), limits)
+    return Check(gauge, at_rest(lambda charged: _gained_g(plan, totals(charged.state)[0])), stop)
+
+
+def stop_g_per_l(setting: Setting, temperature_c: float) -> float:
+    """Return the level at which the check stops a bottle, by gauge or by weight, whichever comes first [g/L].
+
+    raises: OutsideValidity
+    """
+    liquid = setting.liquid_at(temperature_c)
+    by_gauge = setting.level_g_per_l(liquid, setting.closed(temperature_c).stands_to_bar_gauge)
+    held_mol = _most_held_mol(setting, temperature_c)
+    held = Contents(liquid, setting.liquid_l, setting.headspace_l, held_mol, setting.air_mol(liquid))
+    by_weight = balance(held, ambient_bar=setting.ambient_bar, soft=setting.vessel.soft).co2_g_per_l
+    return min(by_gauge, by_weight)
+
+
+def _most_held_mol(setting: Setting, temperature_c: float) -> float:
+    air_mol = setting.air_mol(setting.liquid_at(temperature_c))
+    return safety.most_held_mol(setting.closed(temperature_c), air_mol)
+
+
+def _gained_g(plan: Plan, held_mol: float) -> float:
+    """Return what the scale shows more than before the first charge, cap and all [g]."""
+    setting = plan.setting
+    before_mol = setting.co2_left_mol(plan.liquid) + plan.start_g_per_l / CO2_G_PER_MOL * setting.liquid_l
+    return CO2_G_PER_MOL * (held_mol - before_mol) - setting.swelling_g
+
+
+def _gauge_bar(setting: Setting, temperature_c: float, charged: Charged) -> float:
+    """Return what the gauge of the closed vessel shows at rest at a temperature [bar gauge]."""
+    state = charged.state
+    if state.liquid.temperature_c != temperature_c:
+        state = warmed(state, temperature_c)
+    rest = balance(contents(state), ambient_bar=setting.ambient_bar, soft=setting.vessel.soft)
+    return rest.pressure_bar_abs - setting.ambient_bar
+
+
+def warm_bar_gauge(plan: Plan, at_rest: AtRest, room_c: float) -> Band | None:
+    """Return what the charged vessel comes to in a room, closed and at rest; None beyond the gas equations [bar gauge].
+
+    How much went in and how much stays dissolved when warm are independent; the drink swells, the vessel does not.
+    source: mass balance, `service.science.vessel.balance`
+    """
+    setting = plan.setting
+    warm = setting.liquid_at(max(room_c, plan.temperature_c))
+    try:
+        charged = at_rest(partial(_warm_bar, setting, warm))
+        ends = [at_rest(partial(_warm_bar, setting, end)).typical for end in (warm.more_soluble, warm.less_soluble)]
+    except OutsideValidity as outside:
+        if outside.quantity not in ("pressure", "fill"):
+            raise
+        return None
+    return combine(charged.typical, [(charged.low, charged.high), (ends[0], ends[1])])
+
+
+def _warm_bar(setting: Setting, warm: Liquid, charged: Charged) -> float:
+    state, volume_ml_at = charged.state, setting.drink.volume_ml_at
+    swollen_l = state.liquid_l * volume_ml_at(warm.temperature_c) / volume_ml_at(state.liquid.temperature_c)
+    co2_mol, air_mol = totals(state)
+    co2_bar, air_bar = pressures_at_rest_bar(
+        warm, liquid_l=swollen_l, headspace_l=state.headspace_l + state.liquid_l - swollen_l, co2_mol=co2_mol,
+        air_mol=air_mol,
+    )  # fmt: skip
+    return co2_bar + air_bar + warm.vapour_bar - setting.ambient_bar

@@ -1,0 +1,75 @@
+"""A charge by the clock: whether it may be made so, and the weight at which its check stops a bottle."""
+
+from dataclasses import replace
+from math import hypot
+
+from service.errors import Fact, Fault, Nearest, Refused
+from service.safety.closed import GAUGE_ERROR_BAR, Closed, highest
+from service.science.constants import CO2_G_PER_MOL
+from service.science.units import Quantity
+from service.science.vessel import Warming
+from service.vessel import Vessel, may_be_timed
+
+AIR_ERROR = 0.5
+"""How far the air that is left may be off, share of it; estimate."""
+SCALE_STEP_G = 0.1
+"""Of the scale that bottles are checked on [g]; a coarser one hardly tells them apart."""
+
+
+def check_may_be_timed(vessel: Vessel, *, at: str = "/held") -> None:
+    """Refuse a timed charge in anything but a small PET bottle: the trade does it in no other.
+
+    raises: Refused ("timed-charging")
+    """
+    if may_be_timed(vessel):
+        return
+    text = "Only a PET bottle of up to 1.5 l is charged by the clock; hold the dial until the drink is at rest."
+    raise Refused("timed-charging", [Fault(at, "not-timed", text)], nearest=[Nearest(at, "full")])
+
+
+def check_stop(target_g_per_l: float, stop_g_per_l: float, *, at: str = "/target") -> None:
+    """Refuse a target over the level at which the check stops a bottle.
+
+    stop_g_per_l: 0 or less where there is no such level
+    raises: Refused ("over-vessel-limit")
+    """
+    if target_g_per_l <= stop_g_per_l + 1e-9:
+        return
+    stop = Quantity("co2", max(0.0, stop_g_per_l), "down")
+    text = "A timed charge is checked bottle by bottle, and stopped at {stop}: less than this target."
+    nearest = [Nearest(at, stop)] if stop_g_per_l >= 0.1 else []
+    fault = Fault(at, "stop-below-target", text, (("stop", stop),))
+    raise Refused("over-vessel-limit", [fault], facts=[Fact("stop_at", stop)], nearest=nearest)
+
+
+def most_held_mol(closed: Closed, air_mol: float) -> float:
+    """Return the most CO2 in the closed vessel with which it stays within its limit in the warm room, judged by weight.
+
+    Beside the model: the scale is a step off, the bottle is filled past the line, less stays dissolved when warm, more
+    air was left. Independent causes by root of the squares.
+
+    air_mol: air that was left in it [mol]
+    returns: [mol], 0 where there is none
+    raises: OutsideValidity
+    source: GUM section 5.1 for the band
+    """
+    said, fuller, limit = _with_air(closed.said, air_mol), _with_air(closed.amiss.fuller, air_mol), closed.vessel
+    airy, scale_mol = _with_air(closed.said, air_mol * (1.0 + AIR_ERROR)), SCALE_STEP_G / CO2_G_PER_MOL
+
+    def excess_bar(co2_mol: float) -> float:
+        typical = said.warmed_bar_gauge(said.warm, co2_mol)
+        worse = (
+            said.warmed_bar_gauge(said.warm, co2_mol + scale_mol),
+            said.warmed_bar_gauge(closed.amiss.warm_least_soluble, co2_mol),
+            fuller.warmed_bar_gauge(fuller.warm, co2_mol),
+            airy.warmed_bar_gauge(airy.warm, co2_mol),
+        )
+        reach = typical + hypot(*(max(0.0, end - typical) for end in worse))
+        return max(said.beyond_bar(max(typical, *worse)), reach - limit.closed_limit_bar_gauge)
+
+    most_mol = said.charged_mol(limit.closed_limit_bar_gauge + GAUGE_ERROR_BAR)  # cold under that it is far past it
+    return max(0.0, highest(excess_bar, low=0.0, high=most_mol))
+
+
+def _with_air(warming: Warming, air_mol: float) -> Warming:
+    return replace(warming, air_mol=air_mol)

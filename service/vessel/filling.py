@@ -1,0 +1,52 @@
+"""How full a vessel is."""
+
+from service.errors import Fact, Fault, Nearest, Refused
+from service.notes import Notes
+from service.vessel.kinds import PRESETS, Vessel
+
+DEFAULT_FILL, DEFAULT_KEG_FILL = 0.80, 0.95
+"""Share of brimful of a bottle (0.75 to 0.85) and of a keg, by its measured brimful; common practice, no source."""
+MOST_FILL, MOST_KEG_FILL = 0.90, 0.95
+"""Fuller, the gas has no cushion; common practice, no source."""
+
+
+def usual_fill(vessel: Vessel) -> float:
+    """Return how full such a vessel is unless stated, share of brimful."""
+    return DEFAULT_KEG_FILL if vessel.is_keg else DEFAULT_FILL
+
+
+def most_fill(vessel: Vessel) -> float:
+    """Return how full such a vessel is at the most, share of brimful."""
+    return MOST_KEG_FILL if vessel.is_keg else MOST_FILL
+
+
+def fill_of(given: float | None, vessel: Vessel, notes: Notes, *, at: str = "/fill", observed: bool = False) -> float:
+    """Return the share of brimful that is liquid.
+
+    observed: the vessel is as it is; one that is too full is told, not refused
+    raises: Refused ("no-headspace") for more than `most_fill`
+    """
+    if given is None:
+        usual = usual_fill(vessel)
+        notes.assume("fill, share of brimful", usual, "common-practice", at=at)
+        return usual
+    most = most_fill(vessel)
+    if given <= most + 1e-9:
+        return given
+    text = "Over {most} of brimful nothing cushions the pressure."
+    params = (("most", most),)
+    if observed:
+        notes.caution("no-headspace", "danger", f"{text} Keep it cold.", at=at, most=most)
+        return given
+    raise Refused(
+        "no-headspace",
+        [Fault(at, "no-headspace", f"{text} Fill less.", params)],
+        facts=[Fact("fill", given), Fact("most_fill", most)],
+        nearest=[Nearest(at, most)],
+    )
+
+
+def holding(liquid_ml: float, fill: float, *, at: str) -> list[Nearest]:
+    """Offer the smallest preset that holds so much at this fill; none where none does."""
+    fits = [name for name, preset in PRESETS.items() if fill * preset.capacity_ml >= liquid_ml]
+    return [Nearest(at, {"preset": fits[0]})] if fits else []

@@ -1,0 +1,121 @@
+"""The pressures a vessel may see: what is usual for it, what a rating may raise them to, and what nobody passes."""
+
+from collections.abc import Iterator
+from typing import Literal
+
+from service.errors import Fault
+from service.notes import Notes
+from service.science.units import Quantity
+from service.vessel.kinds import LARGEST_SMALL_BOTTLE_ML, RatedBy, VesselGiven, named, preset_of
+
+Which = Literal["charge", "closed"]
+BOTH: tuple[Which, ...] = ("charge", "closed")
+
+PET_BAR: dict[Which, float] = {"charge": 3.5, "closed": 6.5}
+"""A PET bottle made for carbonated drinks [bar gauge].
+
+It was made for a soft drink of 4.0 volumes with 108 g/l of sugar, which comes to 5.7 to 5.8 bar in it at 30 degC and to
+7.0 to 7.2 at 38 degC, where such bottles are tested for a day (ISBT, Voluntary Standard Test Methods for PET Bottles,
+2004); 3 % of stretch makes 6.6 of that. The limit is below what the bottle's own drink puts in it. New plastic bottles
+fail around 12 bar (Campden BRI, a demonstration). Both are cited from secondary pages; neither was read in print.
+"""
+LARGE_PET_BAR: dict[Which, float] = {"charge": 3.5, "closed": 6.0}
+"""A larger bottle stores twice the energy; estimate."""
+UNSTAMPED_BAR: dict[Which, float] = {"charge": 3.0, "closed": 3.0}
+"""A metal vessel whose stamp is not known: the lower of the two usual stamps of beer kegs."""
+
+MOST_PET_BAR = 6.9
+"""Nobody passes this with a one-way bottle or a plastic cap: closures are held tight to it (GB/T 17876, cited from
+secondary pages) [bar gauge]."""
+MOST_REFILLABLE_BAR = 8.0
+"""Nobody passes this with a refillable bottle whose metal closure and wall are rated in writing at RATED_AT_C or
+more [bar gauge]; estimate."""
+RATED_AT_C = 38.0
+"""A rating in the cold says little of a warm room [degC]."""
+MOST_METAL_BAR = 9.0
+"""Nobody passes this with metal: the gas equations end at 10 bar absolute [bar gauge]."""
+
+
+def limit_bar(which: Which, given: VesselGiven) -> float:
+    """Return the limit that a vessel is judged by: as stated where that is allowed, else the usual one [bar gauge]."""
+    stated, usual = _stated_bar(which, given), _usual_bar(which, given)
+    if stated is None:
+        return usual
+    if stated <= usual + _UNITS:
+        return stated
+    return min(stated, ceiling_bar(given)) if _is_rated(given) else usual
+
+
+def ceiling_bar(given: VesselGiven) -> float:
+    """Return the pressure that no rating raises a limit over [bar gauge]."""
+    material, capacity_ml = named(given)
+    if material != "pet":
+        return MOST_METAL_BAR
+    if (capacity_ml or 0.0) > LARGEST_SMALL_BOTTLE_ML:
+        return LARGE_PET_BAR["closed"]
+    warm = given.rated_at_c is not None and given.rated_at_c >= RATED_AT_C
+    return MOST_REFILLABLE_BAR if given.refillable and given.closure == "metal" and warm else MOST_PET_BAR
+
+
+def limit_faults(given: VesselGiven, at: str) -> Iterator[Fault]:
+    """Yield what is wrong with stated limits: over the usual without a rating, or over what any rating allows."""
+    ceiling = Quantity("pressure", ceiling_bar(given), "down")
+    for which in BOTH:
+        stated, usual = _stated_bar(which, given), Quantity("pressure", _usual_bar(which, given), "down")
+        if stated is None or stated <= usual.value + _UNITS:
+            continue
+        here = Quantity("pressure", stated, "up")
+        if not _is_rated(given) and (preset_of(given) is not None or named(given)[0] == "pet"):
+            by = _rater(given)
+            text = {
+                "maker": "Over {usual} only the maker's written rating of this very bottle counts: state rated_by, "
+                "maker, or leave the limit out.",
+                "stamp": "Over {usual} only the stamp on the vessel counts: state rated_by, stamp, or leave the limit "
+                "out.",
+            }[by]
+            params = (("stated", here), ("usual", usual))
+            yield Fault(f"{at}/{which}_limit", "not-rated", text, params)
+        if stated > ceiling.value + _UNITS:
+            text = "No rating is taken over {ceiling} for such a vessel, and {stated} is stated."
+            yield Fault(f"{at}/{which}_limit", "over-ceiling", text, (("ceiling", ceiling), ("stated", here)))
+
+
+def note_limit(which: Which, given: VesselGiven, notes: Notes, at: str) -> None:
+    """Tell what a limit rests on: a rating that is believed, or what is usual."""
+    stated, usual = _stated_bar(which, given), _usual_bar(which, given)
+    where = f"{at}/{which}_limit"
+    if stated is None:
+        reason = "common practice; the maker's rating or the stamp prevails"
+        notes.assume(f"{which} limit, gauge", Quantity("pressure", usual), "estimate", reason, at=where)
+    elif stated > usual + _UNITS and _is_rated(given):
+        text = "{stated} is taken from the {rated_by}, over the usual {usual}: it must be of this very vessel and cap."
+        notes.caution(
+            "stated-rating", "warning", text, at=where, stated=Quantity("pressure", stated, "down"),
+            usual=Quantity("pressure", usual, "down"), rated_by=_rater(given),
+        )  # fmt: skip
+
+
+def _stated_bar(which: Which, given: VesselGiven) -> float | None:
+    return given.charge_limit_bar if which == "charge" else given.closed_limit_bar
+
+
+def _usual_bar(which: Which, given: VesselGiven) -> float:
+    preset, (material, capacity_ml) = preset_of(given), named(given)
+    if preset is not None:
+        return preset.charge_limit_bar if which == "charge" else preset.closed_limit_bar
+    if material != "pet":
+        return UNSTAMPED_BAR[which]
+    return (LARGE_PET_BAR if (capacity_ml or 0.0) > LARGEST_SMALL_BOTTLE_ML else PET_BAR)[which]
+
+
+def _rater(given: VesselGiven) -> RatedBy:
+    """A bottle is rated by its maker, metal by its stamp."""
+    return "maker" if named(given)[0] == "pet" else "stamp"
+
+
+def _is_rated(given: VesselGiven) -> bool:
+    return given.rated_by == _rater(given)
+
+
+_UNITS = 1e-9
+"""What a change of units may add [bar]."""
