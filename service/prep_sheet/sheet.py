@@ -49,6 +49,7 @@ _CHILLING: Moves = {
     "/start_temperature": "/chill/start_temperature",
     "/goal_temperature": "/carbonation/temperature",
     "/environment_temperature": None,
+    "/cooling_power_w": None,
     "/charged": None,
 }
 _REGAS: Moves = {
@@ -80,7 +81,8 @@ def prepare(asked: Asked, notes: Notes) -> PrepSheet:
         solutions = _solutions(asked, batch, notes)
     with refusals.gather(), notes.within(_CHILLING | at_vessel):
         goal_c = asked.carbonation.temperature_c
-        cold = chilled(asked.chill, batch.drink, vessel=given_vessel, fill=_share(fill), goal_c=goal_c, notes=notes)
+        cold = chilled(asked.chill, batch.drink, vessel=given_vessel, vessel_count=fill.count, fill=_share(fill),
+                       goal_c=goal_c, notes=notes)  # fmt: skip
     with refusals.gather(), notes.within(_CARBONATION | at_vessel):
         charging, set_points = _charged(asked, batch, given_vessel, fill, notes)
     refusals.raise_any()
