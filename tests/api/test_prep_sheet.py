@@ -63,7 +63,7 @@ def test_the_sheet_says_how_much_ice_its_vessels_melt_and_puts_them_back_between
     by_hand_g = 1000.0 * kg * 4.1 * (start_c - goal_c) / 334.0 * 1.15  # m c dT of all of it, and what the room melts
     assert found["chilling"]["ice_needed"]["low"] < by_hand_g < found["chilling"]["ice_needed"]["high"]
     assert found["chilling"]["ice_to_fetch"]["value"] >= 2.0 * found["chilling"]["ice_needed"]["high"]
-    assert values["ice to fetch"]["quantity"] == found["chilling"]["ice_to_fetch"]
+    assert values["ice to fetch"].items() >= found["chilling"]["ice_to_fetch"].items()
     assert all("back in the cold" in s["text"] for s in found["steps"] if s["code"] == "rest")
 
 
