@@ -44,13 +44,14 @@ def freezing_point_c(masses: Masses) -> float:
     Each solute's depression dT_i is read at its molality in all the water of the drink, then
     ln a_w = sum_i -(9.687e-3 dT_i + 4.76e-6 dT_i^2), and solved back for the dT of the drink.
 
-    masses: up to 68 % ethanol, 42 % sucrose, 30 % hexose, 30 % acid, 23.3 % salt by mass, each as if alone in the water;
-        hexoses freeze as glucose, acid as citric, salt as NaCl
+    masses: up to 68 % ethanol, 42 % sucrose, 30 % hexose, 30 % acid, 23.3 % salt by mass, each as if alone in the
+        water; hexoses freeze as glucose, acid as citric, salt as NaCl
     returns: T_f [degC]; the rule for mixtures is tested from outside only at dilution, see `freezing_point`. Dissolved
         CO2 is left out: 7 g/L of it would lower T_f by 0.3 degC (1.858 degC kg/mol), which is on the safe side
     raises: OutsideValidity
-    source: curves of the CRC Handbook, 102nd ed. 2021 (Wolf 1966), salt's eutectic of Lange's Handbook; ln a_w: Robinson and Stokes, Electrolyte Solutions,
-        1959; product of activities: Ross 1975, J. Food Sci. 40, 26
+    source: curves of the CRC Handbook, 102nd ed. 2021 (Wolf 1966), the eutectic of salt of Lange's Handbook, 15th ed.
+        1999; ln a_w: Robinson and Stokes, Electrolyte Solutions, 1959; product of activities: Ross 1975, J. Food
+        Sci. 40, 26
     """
     if not masses.water_g > 0.0:
         raise OutsideValidity("mass fraction of water", masses.water_g, 0.32, 1.0, "g/g")
