@@ -85,10 +85,13 @@ def prepare(asked: Asked, notes: Notes) -> PrepSheet:
                        goal_c=goal_c, notes=notes)  # fmt: skip
     with refusals.gather(), notes.within(_CARBONATION | at_vessel):
         charging, set_points = _charged(asked, batch, given_vessel, fill, notes)
+        made = charging.plan
+        each_g = carbonation.each_vessel_g(made.setting, made.temperature_c, made.dial_bar_gauge, notes)
     refusals.raise_any()
     forecast = _forecast(asked, batch, given_vessel, fill, charging, at_vessel, notes)
     _caution_discard(asked, batch, notes)
-    return PrepSheet(asked, batch, fill, solutions, cold, set_points, charging, forecast)
+    gas_g = each_g.map(lambda grams: grams * fill.count)
+    return PrepSheet(asked, batch, fill, solutions, cold, set_points, charging, gas_g, forecast)
 
 
 def _vessel_asked(asked: Asked) -> tuple[Moves, VesselGiven | None, float | None]:
