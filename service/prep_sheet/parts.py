@@ -76,7 +76,11 @@ class NamedSolution:
 
 @dataclass(frozen=True)
 class PrepSheet:
-    """Everything for one batch. forecast: None without a shift, or where the drink stays flat."""
+    """Everything for one batch.
+
+    gas_g: CO2 from the cylinder to charge every vessel once, purges and losses included [g]
+    forecast: None without a shift, or where the drink stays flat
+    """
 
     asked: Asked
     batch: Batch
@@ -85,9 +89,5 @@ class PrepSheet:
     chilling: Chilling
     set_points: SetPoints
     charging: Charging
+    gas_g: Band
     forecast: Forecast | None
-
-    @property
-    def gas_g(self) -> Band:
-        """CO2 to charge every vessel once [g]."""
-        return self.charging.co2_used_g.map(lambda grams: grams * self.fill.count)

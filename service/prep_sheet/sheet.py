@@ -49,6 +49,7 @@ _CHILLING: Moves = {
     "/start_temperature": "/chill/start_temperature",
     "/goal_temperature": "/carbonation/temperature",
     "/environment_temperature": None,
+    "/cooling_power_w": None,
     "/charged": None,
 }
 _REGAS: Moves = {
@@ -80,13 +81,17 @@ def prepare(asked: Asked, notes: Notes) -> PrepSheet:
         solutions = _solutions(asked, batch, notes)
     with refusals.gather(), notes.within(_CHILLING | at_vessel):
         goal_c = asked.carbonation.temperature_c
-        cold = chilled(asked.chill, batch.drink, vessel=given_vessel, fill=_share(fill), goal_c=goal_c, notes=notes)
+        cold = chilled(asked.chill, batch.drink, vessel=given_vessel, vessel_count=fill.count, fill=_share(fill),
+                       goal_c=goal_c, notes=notes)  # fmt: skip
     with refusals.gather(), notes.within(_CARBONATION | at_vessel):
         charging, set_points = _charged(asked, batch, given_vessel, fill, notes)
+        made = charging.plan
+        each_g = carbonation.each_vessel_g(made.setting, made.temperature_c, made.dial_bar_gauge, notes)
     refusals.raise_any()
     forecast = _forecast(asked, batch, given_vessel, fill, charging, at_vessel, notes)
     _caution_discard(asked, batch, notes)
-    return PrepSheet(asked, batch, fill, solutions, cold, set_points, charging, forecast)
+    gas_g = each_g.map(lambda grams: grams * fill.count)
+    return PrepSheet(asked, batch, fill, solutions, cold, set_points, charging, gas_g, forecast)
 
 
 def _vessel_asked(asked: Asked) -> tuple[Moves, VesselGiven | None, float | None]:

@@ -30,8 +30,8 @@ def steps_of(sheet: PrepSheet) -> tuple[Step, ...]:
     made = tuple(_make_first(sheet, steps, (bought, *stocks, *solutions)))
     mixed = _mix(sheet, steps, (bought, *stocks, *solutions, *made))
     inspected = _inspect(sheet, steps)
-    chilled = _chill(sheet, steps, mixed)
-    charged = _charge(sheet, steps, _fill(sheet, steps, (inspected, chilled)))
+    filled = _fill(sheet, steps, (inspected, mixed))
+    charged = _charge(sheet, steps, _chill(sheet, steps, filled))
     serve(sheet, steps, charged)
     return tuple(steps.done)
 
@@ -149,26 +149,24 @@ def _shares(share: Share) -> Value:
     return Quantity("mass", share.measure_g) if share.times == 1 else f"{share.times} x {share.measure_g:g} g"
 
 
-CHILLED_IN = {"bottle": "the bottles", "keg": "the keg"}
-
-
-def _chill(sheet: PrepSheet, steps: Steps, mixed: int) -> int:
+def _chill(sheet: PrepSheet, steps: Steps, filled: int) -> int:
     chilling = sheet.chilling
     if chilling.time_s.high == 0.0:
-        return mixed
-    kind = sheet.fill.vessel.kind
+        return filled
+    fetch_g = chilling.load.ice_to_fetch_g
+    ice = (("ice to fetch", Quantity("mass", fetch_g, "up")),) if fetch_g else ()
     return steps.add(
         "chill",
         "bench",
         "chill-batch",
-        f"Chill in {chilling.environment.replace('-', ' ')}, in vessels no larger than {CHILLED_IN[kind]}. "
-        "Check when the timer rings.",
+        f"Chill the filled vessels in {chilling.environment.replace('-', ' ')}. Check when the timer rings.",
+        *ice,
         ("to", Quantity("temperature", chilling.goal_c)),
         ("never below", Quantity("temperature", chilling.lowest_safe_c, "up")),
         timer_s=chilling.first_check_s,
         late_s=chilling.time_s.high,
         hands_on_s=120.0,
-        depends_on=(mixed,),
+        depends_on=(filled,),
     )
 
 
@@ -250,7 +248,7 @@ def _one_charge(sheet: PrepSheet, steps: Steps, number: int, before: int) -> int
         "rest",
         "bench",
         "rest",
-        "Rest, cold.",
+        "Rest, back in the cold.",
         ("about", Quantity("co2", level.typical)),
         ("at least", Quantity("co2", level.low)),
         timer_s=charging.plan.rest_s,

@@ -25,6 +25,7 @@ MOVES: Moves = {
     "/environment": "/standard/chill/environment",
     "/start_temperature": "/standard/chill/start_temperature",
     "/environment_temperature": None,
+    "/cooling_power_w": None,
     "/charged": None,
     "/co2": "/standard/carbonation/target",
     "/pour": None,

@@ -104,7 +104,7 @@ def _worked(once: Once, site: Site, rounding: Rounding | None, notes: Notes) -> 
     for (given, where), fill in zip(vessels, fills, strict=True):
         share = fill.liquid_ml / (fill.liquid_ml + fill.headspace_ml)
         with refusals.gather():
-            cold, said = once.chilled(given, share, where)
+            cold, said = once.chilled(given, fill.count, share, where)
             chilled.append(cold)
             notes.join(said)
         with refusals.gather():

@@ -50,9 +50,9 @@ def test_no_step_begins_before_what_it_waits_for_is_done(client, body):
 
 def test_the_chill_timer_rings_at_the_early_end_and_the_start_counts_with_the_late_one(client, body):
     found = sheet(client, body)
-    chill, fill = step(found, "chill-batch"), step(found, "fill-vessels")
+    chill, dial = step(found, "chill-batch"), step(found, "set-regulator")
     assert chill["timer_s"] == pytest.approx(60 * found["chilling"]["time"]["low"], rel=1e-9)
-    assert fill["begins_s"] - chill["begins_s"] >= 60 * found["chilling"]["time"]["high"] - 1e-6
+    assert dial["begins_s"] - chill["begins_s"] >= 60 * found["chilling"]["time"]["high"] - 1e-6
 
 
 def test_without_a_shift_there_is_a_total_but_no_moment(client, body):

@@ -214,6 +214,33 @@ def test_the_freezing_band_holds_every_outside_point_of_ethanol():
             assert band.low <= t_f <= band.high
 
 
+def test_salt_freezes_as_lange_prints():
+    """Lange 1999, another compilation than the one the curve is from; the band is the stated one, a tenth."""
+    for percent, t_f in published("freezing_lange_salt.csv", "mass_percent", "freezing_point_c"):
+        band = mixture.freezing_point(Masses(water_g=100 - percent, salt_g=percent))
+        assert band.low <= t_f <= band.high
+
+
+@pytest.mark.parametrize("part, percent, t_f", [
+    ("ethanol_g", 68, -49.52), ("sucrose_g", 42, -4.93), ("hexose_g", 30, -4.79), ("salt_g", 23, -20.67),
+    ("salt_g", 23.3, -21.1), ("acid_g", 30, None),
+])  # fmt: skip
+def test_the_last_printed_row_of_each_curve_is_answered(part, percent, t_f):
+    """CRC Handbook and, for the eutectic of salt, Lange, by the percentages that they print beside the molalities."""
+    found = mixture.freezing_point_c(Masses(**{part: percent, "water_g": 100 - percent}))
+    assert t_f is None or found == pytest.approx(t_f, abs=0.02)  # two digits, and a slope carried on by the rounding
+
+
+def test_what_chills_sets_the_margin():
+    """Ice melts at 0 degC and freezes no drink; a fridge swings by 1, a freezer by 2; common practice, no source."""
+    margins = {key: place.swing_c for key, place in ENVIRONMENTS.items()}
+    assert margins == {"still-freezer": 2, "fan-freezer": 2, "fridge": 1, "walk-in": 1, "ice-water": 0,
+                       "stirred-ice-water": 0, "salted-ice": 2}  # fmt: skip
+    for swing_c in (0.0, 1.0, 2.0):
+        assert mixture.lowest_safe_c(Masses(water_g=1.0), swing_c) == swing_c
+    assert mixture.lowest_safe_c(Masses(water_g=1.0)) == 2.0
+
+
 def test_ice_leaves_a_liquid_that_melinder_says_freezes_there():
     """At -20.40 degC the liquid left is 30 % ethanol by mass, so 20 % ethanol has lost a third of its mass as ice."""
     ice_g = 0.80 * mixture.ice_percent(Masses(20, 80), -20.40)

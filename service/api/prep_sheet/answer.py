@@ -23,9 +23,9 @@ class PrepCarbonationSchema(Open):
 
 
 class PrepGasSchema(Open):
-    """CO2 for the whole batch, every vessel charged once."""
+    """CO2 for the whole batch, every vessel charged once, counted as /v1/carbonation/gas-supply does."""
 
-    co2_used = band("mass")
+    co2_used = band("mass", metadata=says("From the cylinder, to rest at the dial, purges and losses included."))
 
 
 STEP_NUMBER = {"type": "integer", "format": "int32", "minimum": 1, "maximum": 1000}
