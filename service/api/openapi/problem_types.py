@@ -20,6 +20,12 @@ SCHEMAS: dict[str, dict[str, Any]] = {
             "pointer": {**_STRING, "description": "JSON Pointer (RFC 6901) into the request; empty for the whole."},
             "code": {**_STRING, "description": "Kebab case. New codes may come."},
             "text": _STRING,
+            "params": {
+                "type": "array",
+                "maxItems": 20,
+                "description": "What the text is filled with, where it is more than words: nearest of unknown-field.",
+                "items": {"$ref": "#/components/schemas/SentenceParameter"},
+            },
         },
     },
     "ProblemFact": {
