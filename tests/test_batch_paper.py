@@ -154,7 +154,7 @@ def test_a_low_acid_drink_has_no_use_by_unless_its_ph_is_known(ph, given):
     notes = Notes()
     batch = scale(spec, Size(serves=1), notes, made_at=datetime(2026, 1, 1, tzinfo=UTC), house_maximum_s=86400.0)
     assert (batch.use_by is not None) == given
-    assert ("low-acid" in codes(notes)) != given
+    assert ("use-by-needs-ph" in codes(notes)) != given
 
 
 def test_allergens_add_up_and_silence_is_said():

@@ -11,12 +11,14 @@ from service.acid.liquid import LiquidGiven
 from service.acid.references import AcidReference, Dissociation, Saturation, acid_references
 from service.acid.solution import Haze, ScaleError, Solution, Weighing, for_component, make_solution
 from service.acid.titration import Titrated, TitrationGiven
+from service.acid.weighed import AsWeighed, WeighedGiven, WeighedProduct, make_as_weighed
 
 __all__ = [
     "AcidReference",
     "Added",
     "Adjustment",
     "AdjustmentGiven",
+    "AsWeighed",
     "Bicarbonate",
     "Dissociation",
     "Dose",
@@ -39,11 +41,14 @@ __all__ = [
     "TitrationGiven",
     "Using",
     "Water",
+    "WeighedGiven",
+    "WeighedProduct",
     "Weighing",
     "acid_references",
     "adjust",
     "dose",
     "equivalent",
     "for_component",
+    "make_as_weighed",
     "make_solution",
 ]

@@ -56,11 +56,6 @@ def of_acids(mix: Mix, basis: Basis, notes: Notes) -> None:
     present = {p.acid: p for p in mix.products}
     if "lactic" in present:
         _of_lactic(mix, present["lactic"], notes)
-    if "lactic" in present and "tartaric" in present:
-        notes.caution("lactic-with-tartaric", "info",
-                      "Malolactic fermentation turns malic acid into lactic acid and carbon dioxide and makes no "
-                      "tartaric acid: this blend is the bar's own choice, not what that fermentation leaves.",
-                      at="/acids")  # fmt: skip
     if "phosphoric" in present:
         notes.caution("phosphoric-counts-two", "info",
                       "Phosphoric acid is counted with two protons; a titration to pH 8.2 finds 3 to 4 % less of it.",

@@ -11,6 +11,7 @@ from werkzeug.exceptions import HTTPException, InternalServerError
 
 from service import MODEL
 from service.api.answers import Answer
+from service.api.quantities import UnknownField
 from service.errors import Fact, Fault, OutsideValidity, Refused, SeveralRefused
 from service.science.units import Kind, Quantity
 
@@ -270,17 +271,32 @@ def faults_of(error: ValidationError) -> list[dict[str, Any]]:
     return list(_walk(error.messages, ""))
 
 
-def _walk(messages: Any, pointer: str) -> Iterator[dict[str, Any]]:
+def _walk(messages: Any, pointer: str, name: str = "") -> Iterator[dict[str, Any]]:
     if isinstance(messages, Mapping):
         for key, inner in messages.items():
             token = str(key).replace("~", "~0").replace("/", "~1")
             at = f"{pointer}/{token}"
-            yield from _walk(inner, at if len(at) <= LONGEST_POINTER else pointer)
+            yield from _walk(inner, at if len(at) <= LONGEST_POINTER else pointer, str(key))
     else:
         for message in messages:
             code = getattr(message, "code", "invalid")
             at = pointer if code == "unknown-field" else pointer.removesuffix("/_schema")  # marshmallow's "the whole"
-            yield {"in": "body", "pointer": at, "code": code, "text": str(message)}
+            found = {"in": "body", "pointer": at, "code": code, "text": str(message)}
+            yield {**found, **_likened(message, name)} if isinstance(message, UnknownField) else found
+
+
+MOST_LIKENED = 50
+"""Unknown fields of one request that are held against the known ones; a bound of the service."""
+
+
+def _likened(unknown: UnknownField, name: str) -> dict[str, Any]:
+    """Return what a fault adds to name the known field that is nearest to an unknown one."""
+    g.likened = g.get("likened", 0) + 1
+    nearest = unknown.nearest(name) if g.likened <= MOST_LIKENED else None
+    if nearest is None:
+        return {}
+    text = f"Unknown field; the nearest known one is {nearest}."
+    return {"text": text, "params": [{"name": "nearest", "text": nearest}]}
 
 
 def init_app(app: Flask) -> None:

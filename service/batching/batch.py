@@ -20,10 +20,13 @@ from service.batching.stock import OnHand, StockLimit, check_components, on_hand
 from service.batching.supplies import Supply, by_name, names_of, supplies
 from service.batching.totals import PerServe, Totals, per_serve_of, totals_of
 from service.batching.weighing import Weighing, check_scale
-from service.drink import Drink, Portion, Spec, assume_ounces
+from service.drink import Drink, Portion, Spec, assume_ounces, without_strength
 from service.errors import Fault, Refusals, Refused
 from service.notes import Notes
 from service.site import Price, Scale
+
+_SUCH_AS = "spirit-40"
+"""A reference that a newcomer may try."""
 
 
 @dataclass(frozen=True)
@@ -119,6 +122,7 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
     _assume_ounces(size.limited_by, prices, on_hand, notes)
     caution_culture(serve, notes)
     caution_ice(spec, dilution, melt, notes)
+    unstated = tuple(name for _, name in without_strength(glass.parts))
     return Batch(
         spec_id=spec_id(spec),
         serves=made.serves,
@@ -139,7 +143,8 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
         differences=differences_of(glass, standard, prices, notes) if standard else None,
         label=Label(
             spec.name,
-            drink.abv,
+            None if unstated else drink.abv,
+            unstated,
             allergens_of(spec, notes),
             made_at,
             use_by(spec, glass.parts, drink, made_at=made_at, house_maximum_s=house_maximum_s, notes=notes),
@@ -153,8 +158,12 @@ def more_than_water(batch: Batch) -> Batch:
     raises: Refused
     """
     if all(line.glass.masses.water_g == line.glass.masses.total_g for line in batch.components):
-        text = "There is nothing but water in this spec. State what else it holds; for soda water, its salts."
-        raise Refused("impossible-batch", [Fault("/spec/components", "only-water", text)])
+        text = (
+            "Nothing in this spec says that it holds more than water. State abv, the strength in %vol, or sugar or "
+            "acidity of its components, or name a reference, such as {reference}; for soda water, its salt."
+        )
+        fault = Fault("/spec/components", "only-water", text, (("reference", _SUCH_AS),))
+        raise Refused("impossible-batch", [fault])
     return batch
 
 

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor, inf
 
-from service.batching.measures import COARSE_PERCENT, STEP_G, Line, listed
+from service.batching.measures import COARSE_PERCENT, STEP_G, Line
 from service.errors import Fact, Fault, Nearest, Refused
-from service.notes import Notes
+from service.notes import Notes, listed
 from service.science.rounding import drift_percent
 from service.science.units import Quantity
 from service.site import Scale

@@ -62,16 +62,21 @@ def _allergens(sheet: PrepSheet) -> str:
     return ", ".join([*stated, "not all stated, see the makers' labels"])
 
 
-def label_of(sheet: PrepSheet) -> Label:
-    """What goes on every vessel; dates only where the request gave one."""
+def label_of(sheet: PrepSheet, mixed_at: datetime | None = None) -> Label:
+    """What goes on every vessel; dates only where the request gave one.
+
+    mixed_at: when the batch step begins; None where that is not known
+    """
     asked, batch = sheet.asked, sheet.batch
     lines: list[tuple[str, Value]] = []
     if asked.lot is not None:
         lines.append(("lot", asked.lot))
-    if asked.made_at is not None:
-        lines.append(("made", _moment(asked.made_at)))
+    made_at = mixed_at or asked.made_at
+    if made_at is not None:
+        lines.append(("made", _moment(made_at)))
     if batch.use_by is not None:
         lines.append(("discard", _moment(batch.use_by)))
-    lines.append(("strength", f"{batch.drink.abv:.1f} %vol"))
+    abv = batch.label.abv
+    lines.append(("strength", "not stated" if abv is None else f"{abv:.1f} %vol"))
     lines.append(("allergens", _allergens(sheet)))
     return Label(asked.spec.name, tuple(lines))

@@ -26,9 +26,6 @@ LEAST_COLD_DIAL_BAR = 0.3
 """Under ICE_C a lower dial is not charged at [bar gauge]; common practice, no source."""
 LOW_ACID_MEQ_PER_L = 10.0
 """With less acid a drink may be over pH 4.6, as citric acid alone keeps it well under; estimate."""
-LOW_ALCOHOL_W_W = 6.0
-"""From here on alcohol keeps Clostridium botulinum from growing [% by weight of the drink]; Daifas et al. 2003,
-J. Food Prot. 66, 610 (Group I, in broth at 37 degC; its abstract was read). Spores survive it when it is diluted."""
 
 
 def lowest_charging_c(drink: Drink) -> float:
@@ -238,8 +235,8 @@ def is_low_acid(drink: Drink) -> bool:
     """Tell whether germs could grow in the sealed drink: hardly any acid, little alcohol, and something to live on."""
     masses = drink.masses
     is_plain = not (masses.sugar_g or masses.ethanol_g or masses.acid_g)
-    weak = drink.alcohol_percent_w_w < LOW_ALCOHOL_W_W
-    return weak and drink.acid_meq_per_l < LOW_ACID_MEQ_PER_L and not is_plain
+    kept = drink.alcohol_stops_botulinum or drink.acid_meq_per_l >= LOW_ACID_MEQ_PER_L
+    return not (kept or is_plain)
 
 
 def check_dead(drink: Drink, *, at: str = "/drink") -> None:

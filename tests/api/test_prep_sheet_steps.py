@@ -75,6 +75,61 @@ def test_mixing_too_late_for_the_shift_is_said(client, body):
         assert ("late-for-shift" in {c["code"] for c in sheet(client, body)["cautions"]}) is said
 
 
+def made(found: dict[str, Any]) -> list[str]:
+    """When the label, the step of labelling and the batch's own label say that it was made."""
+    lines = [*found["label"]["lines"], *step(found, "label-vessels")["values"]]
+    return [line["text"] for line in lines if line["name"] == "made"] + [found["batch"]["label"]["made_at"]]
+
+
+def test_the_label_says_when_it_is_mixed_and_not_when_the_sheet_was_asked_for(client, body):
+    body["made_at"] = "2026-11-28T09:00:00+01:00"
+    found = sheet(client, body)
+    mixing = step(found, "mix-batch")["begins_at"]
+    assert mixing > body["made_at"]
+    assert made(found) == [mixing[:16].replace("T", " ")] * 2 + [mixing]
+    assert found["label"]["lines"] == step(found, "label-vessels")["values"]
+
+
+def test_a_label_is_on_the_clock_of_whoever_asked(client, body):
+    body["made_at"] = "2026-11-28T08:00:00+00:00"
+    found = sheet(client, body)
+    mixing = datetime.fromisoformat(step(found, "mix-batch")["begins_at"])
+    assert datetime.fromisoformat(made(found)[-1]) == mixing.replace(microsecond=0)
+    assert made(found)[-1].endswith("+00:00")
+
+
+def test_what_is_mixed_late_or_without_a_shift_is_made_when_it_was_said(client, body):
+    mixing = datetime.fromisoformat(step(sheet(client, body), "mix-batch")["begins_at"])
+    body["made_at"] = (mixing + timedelta(minutes=10)).isoformat()
+    assert made(sheet(client, body)) == [body["made_at"][:16].replace("T", " ")] * 2 + [body["made_at"]]
+    del body["shift"]
+    assert made(sheet(client, body))[-1] == body["made_at"]
+    del body["made_at"]
+    found = sheet(client, body)
+    assert not [line for line in found["label"]["lines"] if line["name"] == "made"]
+    assert "made_at" not in found["batch"]["label"]
+
+
+def test_a_label_gives_no_strength_that_nobody_stated(client, body):
+    """Contents as before, the strength of one component left out: no 0.0 %vol, and none of the others' either."""
+    stated = {line["name"]: line["text"] for line in sheet(client, body)["label"]["lines"]}
+    assert stated["strength"].endswith(" %vol")
+    gin = next(component for component in body["spec"]["components"] if component.get("abv"))
+    del gin["abv"]
+    body["carbonation"]["temperature"] = {"value": 4, "unit": "c"}  # without alcohol it freezes sooner
+    found = sheet(client, body)
+    for lines in (found["label"]["lines"], step(found, "label-vessels")["values"]):
+        assert {line["name"]: line["text"] for line in lines}["strength"] == "not stated"
+    assert "abv" not in found["batch"]["label"]
+    assert found["batch"]["label"]["abv_unstated"] == [gin["name"]]
+    said = [caution for caution in found["cautions"] if caution["code"] == "counts-as-water"]
+    at = body["spec"]["components"].index(gin)
+    assert [caution["pointers"] for caution in said] == [[f"/spec/components/{at}/abv"]]
+    page = client.post(PATH, json=body, headers={"Accept": "text/html"}).get_data(as_text=True)
+    assert "<dt>strength</dt><dd>not stated</dd>" in page
+    assert " %vol</dd>" not in page.replace("<bdi>", "")
+
+
 @pytest.mark.parametrize("clarity", ["hazy", "pulpy"])
 def test_what_is_not_clear_is_settled_and_filtered_the_day_before(client, body, clarity):
     """Common practice, no source: settled cold overnight, then filtered, before it is mixed."""

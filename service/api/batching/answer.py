@@ -190,11 +190,15 @@ class AllergenSourceSchema(Open):
 
 
 class BatchLabelSchema(Open):
-    """What goes on every vessel; made_at and use_by only where the request gave a time."""
+    """What goes on every vessel; made_at and use_by only where the request gave a time.
+
+    abv: absent where nobody stated the strength of a component, then the strength is not stated; abv_unstated: those
+    """
 
     name = text(200)
     statement = text(100)
-    abv = number()
+    abv = number(required=False)
+    abv_unstated = texts(200, most=2000)
     allergens = texts(40, most=14)
     allergens_us = texts(40, most=9)
     allergens_unstated = texts(200, most=2000)

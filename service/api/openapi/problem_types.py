@@ -24,7 +24,7 @@ SCHEMAS: dict[str, dict[str, Any]] = {
                 "type": "array",
                 "maxItems": 100,
                 "items": {"$ref": "#/components/schemas/SentenceParameter"},
-                "description": "The values in the text, of what physics or safety forbids.",
+                "description": "The values in the text, and nearest of unknown-field.",
             },
         },
     },

@@ -1,6 +1,7 @@
 """A prep sheet in the caller's units."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from math import isfinite
 
 from service.api import acid, batching, carbonation, chilling, regas
@@ -12,11 +13,12 @@ from service.prep_sheet import PrepSheet, Record, Step, Timetable, label_of, rec
 
 def write(sheet: PrepSheet, timetable: Timetable, answer: Answer) -> Body:
     """The sheet in the caller's units."""
-    label = label_of(sheet)
+    label = label_of(sheet, timetable.mixed_at)
+    batch = replace(sheet.batch, label=replace(sheet.batch.label, made_at=timetable.mixed_at))
     forecast = {"regas": regas.write(sheet.forecast, answer)} if sheet.forecast is not None else {}
     return {
         "spec_id": sheet.batch.spec_id,
-        "batch": batching.write(sheet.batch, answer),
+        "batch": batching.write(batch, answer),
         "fill": batching.write_fill(sheet.fill, answer),
         "acid_solutions": [
             {"component": named.component, **acid.write(named.solution, answer)} for named in sheet.solutions

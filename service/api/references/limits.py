@@ -15,6 +15,7 @@ from service.api.shapes.spec import MOST_COMPONENTS
 from service.calibration import LEAST_FACTOR, MOST_FACTOR
 from service.carbonation.charging import CHARGES, REST_S, SHAKE_S
 from service.carbonation.target import RETAINED_SHARE, TARGET_G_PER_L
+from service.drink import BOTULINUM_STOPS_PERCENT_WW
 from service.regas.case import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S, SMALLEST_POUR_ML
 from service.regas.planning import LEAST_FILL, MOST_REGASSINGS
 from service.regas.recharge import COLD_REST_S
@@ -23,7 +24,6 @@ from service.safety.fitness import (
     BOTTLE_MOST_C,
     COLD_C,
     LOW_ACID_MEQ_PER_L,
-    LOW_ALCOHOL_W_W,
     MOST_ABV,
     STRONG_ABV,
     WARM_C,
@@ -113,8 +113,8 @@ _LIMITS = (
           "count", "estimate"),
     Limit("low-acid", "warned", "Less acid may leave a sealed drink over pH 4.6.", LOW_ACID_MEQ_PER_L, "meq/l",
           "estimate"),
-    Limit("low-alcohol", "warned", "Less alcohol by weight lets Clostridium botulinum grow.", LOW_ALCOHOL_W_W, "%",
-          "published", "Daifas et al. 2003, J. Food Prot. 66, 610, abstract"),
+    Limit("low-alcohol", "warned", "Less alcohol by weight lets Clostridium botulinum grow.",
+          BOTULINUM_STOPS_PERCENT_WW, "%", "published", "Daifas et al. 2003, J. Food Prot. 66, 610, abstract"),
     Limit("age", "refused", "Time in use after which a PET bottle is retired.", LONGEST_USE.total_seconds(), "duration",
           "estimate"),
     Limit("seal-cycles", "warned", "Charges after which a seal is changed.", SEAL_CYCLES, "count", "estimate"),
