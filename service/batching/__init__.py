@@ -7,12 +7,13 @@ from service.batching.depletion import Depletion
 from service.batching.differences import Compared, Difference
 from service.batching.dilution import DILUTION_WATER, Dilution
 from service.batching.drift import Drift, Drifts
+from service.batching.fills import Fill, WholeServes, fills_for, whole_serves_of
 from service.batching.in_glass import InGlass, Melt
 from service.batching.keeping import use_by
 from service.batching.label import LABEL_STATEMENT, Label, canonical, spec_id
 from service.batching.making import Glass, Made, glass_of, make
 from service.batching.measures import Line, Rounding, amount_of
-from service.batching.sizing import Fill, Loss, Size, fills_for
+from service.batching.sizing import Loss, Size
 from service.batching.stock import OnHand, StockLimit
 from service.batching.supplies import Supply, names_of
 from service.batching.totals import PerServe, StandardDrink, Totals
@@ -54,6 +55,7 @@ __all__ = [
     "Supply",
     "Totals",
     "Weighing",
+    "WholeServes",
     "allergens_of",
     "amount_of",
     "canonical",
@@ -69,4 +71,5 @@ __all__ = [
     "scale",
     "spec_id",
     "use_by",
+    "whole_serves_of",
 ]

@@ -4,7 +4,7 @@ from marshmallow import fields
 
 from service.api.endpoint import Open
 from service.api.moments import moment
-from service.api.quantities import Answered, band, flag, money, number, q, text, texts, whole
+from service.api.quantities import Answered, band, flag, money, number, q, says, text, texts, whole
 from service.api.shapes import Envelope, SentenceParameterSchema, TitratableAcidityAnswerSchema
 
 
@@ -223,6 +223,10 @@ class DifferenceSchema(Open):
     standard = fields.Nested(ComparedSchema)
 
 
+WHOLE_SERVES = says("Whole pours, each from one vessel, that the vessels give.")
+HEEL = says("Left in each vessel after its whole serves.")
+
+
 class BatchBody(Open):
     """The batch.
 
@@ -240,6 +244,8 @@ class BatchBody(Open):
     rounding = fields.Nested(BatchRoundingSchema, required=True)
     on_hand = fields.List(fields.Nested(OnHandAnswerSchema))
     fills = fields.List(fields.Nested(FillSchema))
+    whole_serves = whole(required=False, metadata=WHOLE_SERVES)
+    heel = q("volume", required=False, metadata=says(f"{HEEL['description']} Absent with several kinds of vessel."))
     shopping = fields.List(fields.Nested(ShoppingLineSchema), required=True)
     cost = fields.Nested(CostSchema)
     outlay = money(required=False)
