@@ -17,7 +17,7 @@ from service.batching.sizing import Loss, Size
 from service.batching.stock import OnHand, StockLimit
 from service.batching.supplies import Supply, names_of
 from service.batching.totals import PerServe, StandardDrink, Totals
-from service.batching.weighing import Share, Weighing, check_scale
+from service.batching.weighing import Share, Weighing, bears_at_once, check_scale
 from service.site import Price
 from service.vessel import SizedVessel
 
@@ -58,6 +58,7 @@ __all__ = [
     "WholeServes",
     "allergens_of",
     "amount_of",
+    "bears_at_once",
     "canonical",
     "check_prices",
     "check_scale",

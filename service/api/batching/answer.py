@@ -126,7 +126,8 @@ class WeighingShareSchema(Open):
 class WeighingSchema(Open):
     """One component on the scale, in working order, the jug tared each time.
 
-    alone: into a cup of its own; coarse: too little for the steps of this scale
+    alone: into a cup of its own; coarse: too little for the steps of this scale; shares: at once where the scale
+    bears it beside its jug, else full jugs of a round mass and a rest
     """
 
     component = text(200)
