@@ -39,6 +39,7 @@ READ = {
     "/v1/references/allergens": "listAllergens",
     "/v1/references/sources": "listSources",
     "/v1/references/limits": "listLimits",
+    "/v1/references/safety-rules": "listSafetyRules",
 }
 DOCUMENT = openapi.document(OPERATIONS, REFERENCES)
 
