@@ -32,6 +32,7 @@ COMPUTED = {
     "/v1/spec-checks": "createSpecCheck",
 }
 READ = {
+    "/v1/references": "listReferences",
     "/v1/references/acids": "listAcids",
     "/v1/references/ingredients": "listIngredients",
     "/v1/references/vessels": "listVessels",
