@@ -195,6 +195,49 @@ def test_limits_of_the_trade_and_of_the_law(client):
     assert (rows["charging-temperature"]["value"], rows["charging-temperature"]["unit"]) == (1.0, "c")
 
 
+DRINK = {"composition": {"abv": 9, "sugar": {"value": 70, "unit": "g/l"}}}
+WATER = {"name": "any", "components": [{"name": "water", "amount": {"value": 185, "unit": "ml"}, "reference": "water"},
+                                       {"name": "gin", "amount": {"value": 40, "unit": "ml"}, "abv": 40}]}  # fmt: skip
+SILENT = {
+    "/v1/carbonation/set-points": {"drink": DRINK, "target": {"value": 5, "unit": "g/l"},
+                                   "temperatures": [{"value": 1, "unit": "c"}]},
+    "/v1/carbonation/charges": {"drink": DRINK, "target": {"value": 5, "unit": "g/l"}},
+    "/v1/carbonation/gas-supply": {"batches": [{"drink": DRINK, "volume": {"value": 10, "unit": "l"},
+                                                "target": {"value": 5, "unit": "g/l"}}],
+                                   "cylinder": {"content": {"value": 10, "unit": "kg"}}},
+    "/v1/chilling": {"drink": DRINK},
+    "/v1/regas/forecasts": {"drink": DRINK, "co2": {"value": 5, "unit": "g/l"}, "shift": {"serves_per_hour": 6},
+                            "pour": {"volume": {"value": 150, "unit": "ml"}}},
+    "/v1/batches": {"spec": WATER, "size": {"whole_serves": {"count": 12}}},
+    "/v1/acid-solutions": {"acids": [{"acid": "citric", "percent": 4}], "basis": "w/v",
+                           "size": {"value": 1, "unit": "l"}},
+}  # fmt: skip
+"""Requests that leave out all that may be left out."""
+WORKED_OUT = {
+    "dial, gauge", "shaking at a re-gas", "titrated sample, times diluted", "air left after squeezing", "vessels",
+    "brimful capacity", "temperature of the environment", "temperature that the saturation of citric acid is known for",
+    "purity of the products, % of what the form promises", "whole serves", "charge limit, gauge", "closed limit, gauge",
+}  # fmt: skip
+"""Assumptions that are of the request or of a table of their own; nothing, where a request states nothing, is no limit
+either."""
+
+
+@pytest.mark.parametrize("path", SILENT)
+def test_what_is_taken_where_a_request_is_silent_is_a_limit(client, path):
+    answer = client.post(path, json=SILENT[path])
+    assert answer.status_code == 200, answer.get_json()
+    known = {(row["value"], row["unit"]) for row in items(client, "limits")}
+    plain = {value for value, unit in known if unit in ("count", "share", "%", "°C")}
+    missing = []
+    for one in answer.get_json()["assumptions"]:
+        quantity = one.get("quantity")
+        if not quantity or quantity["value"] == 0.0 or one["name"] in WORKED_OUT:
+            continue
+        listed = (quantity["value"], quantity["unit"]) in known if "unit" in quantity else quantity["value"] in plain
+        missing += [] if listed else [(one["name"], one["value"])]
+    assert missing == []
+
+
 @pytest.mark.parametrize("name", ["ingredients", "vessels", "limits", "units", "acids", "allergens", "safety-rules"])
 def test_nothing_is_without_a_source(client, name):
     for row in items(client, name):
