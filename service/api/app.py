@@ -30,6 +30,7 @@ from service.api import (
     spec_checks,
 )
 from service.api.endpoint import LARGEST_BODY
+from service.api.listing import lists
 from service.api.references import REFERENCES
 
 OPERATIONS = (
@@ -86,8 +87,9 @@ def create_app(environment: Mapping[str, str] | None = None) -> Flask:
     docs.init_app(app, OPERATIONS, REFERENCES, keyed=bool(key_hashes))
     for operation in OPERATIONS:
         endpoint.register(app, operation)
-    for reference in REFERENCES:
-        endpoint.register_reference(app, reference, kept_by="private" if key_hashes else "public")
+    for reference in (*REFERENCES, *lists(OPERATIONS, REFERENCES)):
+        keyed = bool(key_hashes) and not reference.open_to_all
+        endpoint.register_reference(app, reference, kept_by="private" if keyed else "public")
     _probes(app)
     if origins:
         CORS(app, origins=origins, methods=["GET", "POST"], allow_headers=ALLOWED, expose_headers=["X-Request-Id"])
@@ -111,7 +113,7 @@ def _identify(app: Flask, key_hashes: tuple[str, ...]) -> None:
         sent = request.headers.get("X-Request-Id", "")
         g.request_id = sent if _REQUEST_ID.fullmatch(sent) else uuid4().hex
         preflight = request.method == "OPTIONS"  # browsers send no key with it, and nothing is computed
-        open_to_all = request.path == "/" or request.path.startswith(_OPEN_PATHS)
+        open_to_all = request.path in ("/", "/problems") or request.path.startswith(_OPEN_PATHS)
         if key_hashes and not preflight and not open_to_all:
             keys.authorize(key_hashes)
 

@@ -43,10 +43,13 @@ class ChillPlan:
 
 @dataclass(frozen=True)
 class Asked:
-    """A prep sheet as the request asks for it; None where it is silent."""
+    """A prep sheet as the request asks for it; None where it is silent.
+
+    size: None for the whole serves of a shift that says how many an hour and for how long
+    """
 
     spec: Spec
-    size: Size
+    size: Size | None = None
     vessel: VesselGiven | None = None
     fill: float | None = None
     site: Site | None = None

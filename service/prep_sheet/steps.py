@@ -3,11 +3,11 @@
 Order and hands-on times: common practice, no source. A step's text has no numbers; they stand in its values.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import isfinite
 
 from service import acid
-from service.batching import Share, Weighing, amount_of
+from service.batching import Share, Weighing, amount_of, bears_at_once
 from service.notes import Value
 from service.prep_sheet.ahead import clear, clear_one, unclear
 from service.prep_sheet.bar import serve
@@ -111,14 +111,16 @@ def _mix(sheet: PrepSheet, steps: Steps, before: tuple[int, ...]) -> int:
     """By mass where the site has a scale, by volume otherwise; the working order is the same."""
     scale = sheet.asked.site.scale if sheet.asked.site else None
     text = "Measure in this order, and stir until even."
+    takes: tuple[tuple[str, Value], ...] = ()
     if scale is not None:
         text = "Weigh in this order, taring after each line, and stir until even."
-        if scale.capacity_g is not None and sheet.batch.totals.mass_g > scale.capacity_g:
-            text = "Weigh each line in a jug of its own, the scale bears no more; combine in this order."
+        if scale.capacity_g is not None and not bears_at_once(scale, sheet.batch.totals.mass_g):
+            text = "Weigh each line in its own jug, then combine in this order."
+            takes = (("the scale takes, jug included", Quantity("mass", scale.capacity_g)),)
     if _sparkling(sheet):
         text += " What sparkles goes in last, cold, folded in gently."
     lines = tuple(_measured(sheet) if scale is None else _weighings(sheet))
-    return steps.add("mix", "bench", "mix-batch", text, *lines, hands_on_s=45.0 * len(lines), depends_on=before)
+    return steps.add("mix", "bench", "mix-batch", text, *takes, *lines, hands_on_s=45.0 * len(lines), depends_on=before)
 
 
 def _sparkling(sheet: PrepSheet) -> set[str]:
@@ -142,11 +144,16 @@ def _measured(sheet: PrepSheet) -> Iterator[tuple[str, Value]]:
 def _weighings(sheet: PrepSheet) -> Iterator[tuple[str, Value]]:
     for weighing in _in_order(sheet):
         name = f"{weighing.component}, on its own" if weighing.alone else weighing.component
-        yield from ((name, _shares(share)) for share in weighing.shares)
+        yield from _shares(name, weighing.shares)
 
 
-def _shares(share: Share) -> Value:
-    return Quantity("mass", share.measure_g) if share.times == 1 else f"{share.times} x {share.measure_g:g} g"
+def _shares(name: str, shares: Sequence[Share]) -> Iterator[tuple[str, Value]]:
+    """What goes on the scale of one line: at once, or in full jugs and a rest."""
+    for share in shares:
+        if share.times > 1:
+            yield f"{name}, full jugs", float(share.times)
+        said = f"{name}, in each" if share.times > 1 else f"{name}, then" if len(shares) > 1 else name
+        yield said, Quantity("mass", share.measure_g)
 
 
 def _chill(sheet: PrepSheet, steps: Steps, filled: int) -> int:

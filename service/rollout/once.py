@@ -144,8 +144,8 @@ def tried(begun: Once, standard: Standard) -> Once:
 
 def _reference(glass: Glass, standard: Standard, notes: Notes) -> InVessel | None:
     """The standard at sea level, in the vessel that its size names first; None where it is refused there."""
-    named = standard.size.vessels[0] if standard.size and standard.size.vessels else None
-    at = "/standard/size/vessels/0" if named else OWN
+    named = standard.size.kinds[0] if standard.size and standard.size.kinds else None
+    at = f"/standard/size{named.at}" if named else OWN
     moves = MOVES | {"/vessel": f"{at}/vessel", "/fill": f"{at}/fill"}
     moves |= dict.fromkeys(("/site", "/gauge_pressure", "/scale"), OWN)
     own, given = Notes(), named.vessel if named else None

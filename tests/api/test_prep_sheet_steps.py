@@ -204,3 +204,30 @@ def test_a_keg_on_gas_starts_days_before(client, body):
 def test_the_pour_says_how_the_spec_is_served(client, body):
     values = {value["name"]: value["text"] for value in step(sheet(client, body), "pour")["values"]}
     assert {"glass": "tall, chilled", "ice": "one clear spear", "garnish": "bergamot peel"}.items() <= values.items()
+
+
+def test_what_the_scale_does_not_bear_at_once_is_weighed_in_full_jugs(client, body):
+    """500 glasses of 112 ml of water are 55.9 kg: on 5 kg, with a jug of half a kilogram, twelve of 4.5 kg and a rest.
+    The text has no numeral; what the scale takes, and how many jugs of how much, are values."""
+    body |= {"size": {"serves": 500}, "units": "us"}
+    body["site"]["scale"] = {"resolution": {"value": 1, "unit": "g"}, "capacity": {"value": 5, "unit": "kg"}}
+    body["carbonation"]["target"] = {"value": 5, "unit": "g/l"}
+    mix = step(sheet(client, body), "mix-batch")
+    assert mix["text"].startswith("Weigh each line in its own jug, then combine in this order.")
+    assert not any(character.isdigit() for character in mix["text"])
+    values = {one["name"]: (one["value"], one.get("unit")) for one in mix["values"]}
+    assert values["the scale takes, jug included"] == (5000.0, "g")
+    assert values["Filtered water, full jugs"] == (12.0, None)
+    assert values["Filtered water, in each"] == (4500.0, "g")
+    assert values["Filtered water, then"][0] == pytest.approx(500 * 112 * 0.9982 - 12 * 4500, abs=3)  # CRC: 0.9982 g/ml
+
+
+def test_the_jug_counts_where_the_whole_batch_goes_on_the_scale(client, body):
+    """32 glasses of 185 ml weigh about 6.06 kg: a scale of 6.5 kg bears them, but not in a jug of a kilogram."""
+    texts = {}
+    for jug in (0.2, 1.0):
+        body["site"]["scale"] = {"resolution": {"value": 1, "unit": "g"}, "capacity": {"value": 6.5, "unit": "kg"},
+                                 "jug": {"value": jug, "unit": "kg"}}  # fmt: skip
+        texts[jug] = step(sheet(client, body), "mix-batch")["text"]
+    assert texts[0.2].startswith("Weigh in this order")
+    assert texts[1.0].startswith("Weigh each line in its own jug")

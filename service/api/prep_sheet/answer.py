@@ -5,7 +5,7 @@ from marshmallow import fields
 from service.api import acid, batching, carbonation, chilling, regas
 from service.api.endpoint import Open
 from service.api.moments import moment
-from service.api.quantities import Answered, band, number, says, text
+from service.api.quantities import Answered, band, number, q, says, text, whole
 from service.api.shapes import Envelope, SentenceParameterSchema
 
 
@@ -73,6 +73,8 @@ class PrepSheetBody(Open):
     spec_id = text(100)
     batch = fields.Nested(batching.BatchBody, required=True)
     fill = fields.Nested(batching.FillSchema, required=True)
+    whole_serves = whole(metadata=batching.WHOLE_SERVES)
+    heel = q("volume", metadata=batching.HEEL)
     acid_solutions = fields.List(fields.Nested(PrepSolutionSchema), required=True)
     chilling = fields.Nested(chilling.ChillPlanBody, required=True)
     carbonation = fields.Nested(PrepCarbonationSchema, required=True)

@@ -20,6 +20,8 @@ def write(sheet: PrepSheet, timetable: Timetable, answer: Answer) -> Body:
         "spec_id": sheet.batch.spec_id,
         "batch": batching.write(batch, answer),
         "fill": batching.write_fill(sheet.fill, answer),
+        "whole_serves": sheet.fill.count * sheet.fill.pours(sheet.batch.serve_ml),
+        "heel": answer.q("volume", sheet.fill.heel_ml(sheet.batch.serve_ml)),
         "acid_solutions": [
             {"component": named.component, **acid.write(named.solution, answer)} for named in sheet.solutions
         ],
