@@ -7,11 +7,15 @@ from service.science.tables import rows
 
 @dataclass(frozen=True)
 class SafetyRule:
-    """One rule, read out before the work begins; severity: info, warning or danger."""
+    """One rule, read out before the work begins.
+
+    severity: info, warning or danger; short: a few words of it, for paper and for a display
+    """
 
     code: str
     kind: str
     severity: str
+    short: str
     text: str
     basis: str
     source: str

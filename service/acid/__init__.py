@@ -2,6 +2,7 @@
 
 from service.acid.additions import Water
 from service.acid.adjustment import Added, Adjustment, AdjustmentGiven, Using, adjust
+from service.acid.cautions import burns
 from service.acid.composition import Mix, Product, SolutionGiven
 from service.acid.deacidifying import Bicarbonate
 from service.acid.dosing import Dose, DoseGiven, Measured, ServeState, dose
@@ -46,6 +47,7 @@ __all__ = [
     "Weighing",
     "acid_references",
     "adjust",
+    "burns",
     "dose",
     "equivalent",
     "for_component",

@@ -51,6 +51,11 @@ def _codes(product: Product) -> set[str]:
     return codes - {"H318"} if "H314" in codes else codes  # H314 says it already; Regulation (EC) 1272/2008 Article 27
 
 
+def burns(mix: Mix) -> bool:
+    """Tell whether a product of a mix burns skin or eyes, so that it goes into water and never the other way."""
+    return any(_codes(product) & {"H314", "H318"} for product in mix.products)
+
+
 def of_acids(mix: Mix, basis: Basis, notes: Notes) -> None:
     """What the acids do that their per cent does not show."""
     present = {p.acid: p for p in mix.products}

@@ -16,12 +16,13 @@ LOW_ACID_PH = 4.6
 
 @dataclass(frozen=True)
 class Record:
-    """Something to write down, its limit, and what to do when it is passed."""
+    """Something to write down, its limit, and what to do when it is passed. most: the limit is the most it may be"""
 
     code: str
     point: str
     limit: Value
     action: str
+    most: bool = True
 
 
 @dataclass(frozen=True)
@@ -39,14 +40,13 @@ def records_of(sheet: PrepSheet) -> tuple[Record, ...]:
     charged = Quantity("temperature", max(COLD_HOLD_C, sheet.charging.plan.temperature_c))
     records = [
         Record("temperature-when-charged", "Temperature when charged", charged, "Chill again before charging."),
-        Record("regulator", "Regulator setting, first charge", most, "Back off, vent; do not use what was charged."),
+        Record("regulator", "Regulator setting, first charge", most, "Back off; vent, wait, gauge again."),
         Record("cold-hold", "Temperature while held", cold, "Move to the cold; discard as local code says."),
         Record("ph", "pH of the batch, measured", LOW_ACID_PH, "Over it: discard as local code says."),
     ]
     if sheet.batch.use_by is not None:
-        records.append(
-            Record("discard", "Discard", _moment(sheet.batch.use_by), "Empty and clean the vessel, count the cycle.")
-        )
+        text = "Empty and clean the vessel, count the cycle."
+        records.append(Record("discard", "Discard", _moment(sheet.batch.use_by), text, most=False))
     return tuple(records)
 
 

@@ -11,6 +11,7 @@ from service.carbonation import Charging, SetPoints
 from service.chilling import Chilling, EnvironmentKey
 from service.drink import Spec
 from service.regas import Forecast
+from service.safety import Held
 from service.science.band import Band
 from service.science.vessel import Agitation
 from service.site import Air, Shift, Site
@@ -27,6 +28,8 @@ class CarbonationPlan:
     dial_bar_gauge: float | None = None
     charge_count: int | None = None
     as_needed: bool = False
+    within_s: float | None = None
+    held: Held | None = None
     shake_s: float | None = None
     rest_s: float | None = None
     agitation: Agitation | None = None

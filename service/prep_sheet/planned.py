@@ -59,6 +59,8 @@ def charged(
         air=plan.air,
         charge_count=plan.charge_count,
         as_needed=plan.as_needed,
+        within_s=plan.within_s,
+        held=plan.held,
         shake_s=plan.shake_s,
         rest_s=plan.rest_s,
         agitation=plan.agitation,

@@ -35,6 +35,8 @@ _CARBONATION: Moves = {
             "gauge_pressure",
             "charge_count",
             "as_needed",
+            "within",
+            "held",
             "shake",
             "rest",
             "agitation",

@@ -8,7 +8,7 @@ from math import isfinite
 from service.notes import Notes
 from service.prep_sheet.paper import label_of
 from service.prep_sheet.parts import Asked, PrepSheet
-from service.prep_sheet.step import Step
+from service.prep_sheet.step import Step, StepValue
 
 FIRST_SERVE = "pour"
 MIXING = "mix"
@@ -56,7 +56,8 @@ def timetable_of(steps: Sequence[Step], sheet: PrepSheet, notes: Notes) -> Timet
     _caution_late(timetable, asked, notes)
     mixed_at = _mixed_at(timetable, asked)
     lines = label_of(sheet, mixed_at).lines
-    labelled = [replace(step, values=lines) if step.kind == LABELLING else step for step in steps]
+    values = tuple(StepValue(f"label-{name}", name, value) for name, value in lines)
+    labelled = [replace(step, values=values) if step.kind == LABELLING else step for step in steps]
     return replace(timetable, steps=tuple(labelled), mixed_at=mixed_at)
 
 

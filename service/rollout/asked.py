@@ -18,7 +18,7 @@ MOVES: Moves = {
     **{
         f"/{name}": f"/standard/carbonation/{name}"
         for name in ("target", "temperature", "air", "charge_count", "as_needed", "shake", "rest", "agitation",
-                     "connected")
+                     "connected", "within", "held")
     },
     "/gauge_pressure": None,
     "/goal_temperature": "/standard/carbonation/temperature",

@@ -23,6 +23,7 @@ class SafetyRuleReference(Open):
     severity = Answered({"type": "string", "enum": ["info", "warning", "danger"]})
     basis = basis()
     source = text(300)
+    short = text(60, metadata=says("A few words of it, for paper and for a display."))
     text = text(500)
 
 
