@@ -232,11 +232,9 @@ def _keeping(drink: Drink, notes: Notes, at: str) -> None:
 
 
 def is_low_acid(drink: Drink) -> bool:
-    """Tell whether germs could grow in the sealed drink: hardly any acid, little alcohol, and something to live on."""
-    masses = drink.masses
-    is_plain = not (masses.sugar_g or masses.ethanol_g or masses.acid_g)
+    """Tell whether germs could grow in the sealed drink: hardly any acid, little alcohol, and not plain water."""
     kept = drink.alcohol_stops_botulinum or drink.acid_meq_per_l >= LOW_ACID_MEQ_PER_L
-    return not (kept or is_plain)
+    return not (kept or drink.plain_water)
 
 
 def check_dead(drink: Drink, *, at: str = "/drink") -> None:
