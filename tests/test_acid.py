@@ -146,9 +146,10 @@ def test_density_matches_print(acid):
 
 @pytest.mark.parametrize(
     "acid, temperature_c, printed",
-    [("citric", 20.0, 1.7), ("tartaric", 25.0, 1.6)],  # suppliers' data sheets, 100 g/l, one decimal
+    [("citric", 20.0, 1.7), ("tartaric", 25.0, 1.6)],
 )
 def test_ph_matches_print(acid, temperature_c, printed):
+    # laboratory suppliers' data sheets, 100 g/l, as chemical directories repeat them; one decimal
     ph = solution(AcidPart(acid, 10.0), basis="w/v", temperature_c=temperature_c).ph
     assert ph is not None
     assert ph.low <= printed <= ph.high
@@ -174,7 +175,7 @@ def test_spirit_widens_the_ph():
 
 
 def test_more_acid_than_the_cold_holds_is_refused():
-    # succinic acid: 8.3 g in 100 g of water at 25 degC (from memory), 7.7 % w/w
+    # succinic acid: 7.7 % at 25 degC (Smith & Hong-Shum, Food Additives Data Book, 2003)
     notes = Notes()
     assert solution(AcidPart("succinic", 7.5), coldest_storage_c=25.0, notes=notes).solubility[0].ok is False
     assert "near-saturation" in codes(notes)
@@ -365,7 +366,7 @@ def test_measures_are_steps_of_the_scale():
 
 @pytest.mark.parametrize("form", ["lactic-80", "lactic-88", "acetic-glacial", "phosphoric-85"])
 def test_corrosive_products_are_poured_into_water(form):
-    # GHS statement H314, from the notifications and data sheets named in the service's table of forms
+    # GHS statement H314, from the notifications and registrations named in the service's table of forms
     notes = Notes()
     found = solution(AcidPart(form.split("-")[0], 2.0, form=form), notes=notes)
     assert found.weigh[0].name == "water"
@@ -450,7 +451,8 @@ def test_the_band_of_a_titration_is_a_twentieth_of_ph_either_side():
 
 
 def test_citric_acid_lacks_a_fiftieth_of_itself_at_ph_7():
-    # pK3 6.40 (textbook): 1/(1 + 10^(7.0 - 6.4)) of the third proton is left at pH 7 without activities, 0.2 of 3;
+    # pK3 6.397 (doi:10.1023/A:1024437112335, J. Solution Chem., abstract read; Benezeth and others 1997 from memory):
+    # 1/(1 + 10^(7.0 - 6.4)) of the third proton is left at pH 7 without activities, 0.2 of 3;
     # an ionic strength of 0.1 and more at the end point lowers pK3' by 0.5: 0.07 of 3. Between them lies the truth.
     found = solution(AcidPart("citric", 5.0))
     to_8, to_7 = (one.meq_per_l.typical / found.mix.meq_per_l for one in found.titrations)
@@ -598,7 +600,8 @@ def test_citric_monohydrate_and_liquid_lactic_in_place_of_malic_by_hand():
 
 
 def test_the_ph_of_either_is_that_of_print():
-    # 0.1 N: tartaric acid pH 2.2 (a museum's materials database); lactic 2.4 (CRC Handbook, from memory); one decimal
+    # 0.1 N: tartaric acid pH 2.2 (The Merck Index, 10th ed. 1983, entry 9235, as a database repeats it); lactic 2.4
+    # (CRC Handbook, from memory); one decimal
     found = swap(75.043 / 10, "tartaric", AcidPart("lactic", form="lactic-pure"), volume_ml=1000.0, temperature_c=25.0)
     assert found.before.ph is not None
     assert found.instead.ph is not None

@@ -139,7 +139,7 @@ def test_no_dilution_adds_no_line():
         ("Canada", 13.45),  # Canadian Centre on Substance Use and Addiction
         ("Denmark", 12.0),  # Sundhedsstyrelsen
         ("France", 10.0),  # Santé publique France
-        ("Austria", 20.0),
+        ("Austria", 20.0),  # Kalinowski & Humphreys 2016, doi:10.1111/add.13341, as newspapers print its table
     ],
 )
 def test_standard_drinks_by_mass(country, grams):

@@ -136,7 +136,7 @@ def check_ice(case: Case, load: Load, notes: Notes) -> None:
     if needed is None or fetch is None:
         notes.caution("ice-not-used", "info", "No ice chills in this place: the ice is not used.", at="/ice")
         return
-    ice, melts = Quantity("mass", case.ice_g, "down"), Quantity("mass", needed.typical)
+    ice, melts = Quantity("mass", case.ice_g, "down"), Quantity("mass", rounded_up(needed.typical, 100.0))
     goal, enough = Quantity("temperature", case.goal_c), Quantity("mass", fetch, "up")
     reached = Quantity("temperature", _reached_c(case, needed))
     if case.ice_g < needed.low:
