@@ -42,6 +42,7 @@ READ = {
     "/v1/references/sources": "listSources",
     "/v1/references/limits": "listLimits",
     "/v1/references/safety-rules": "listSafetyRules",
+    "/v1/references/codes": "listCodes",
 }
 DOCUMENT = openapi.document(OPERATIONS, REFERENCES)
 

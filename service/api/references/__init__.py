@@ -3,6 +3,7 @@
 from service.api.references import (
     acids,
     allergens,
+    codes,
     ingredients,
     limits,
     safety_rules,
@@ -22,4 +23,5 @@ REFERENCES = (
     sources.REFERENCE,
     limits.REFERENCE,
     safety_rules.REFERENCE,
+    codes.REFERENCE,
 )
