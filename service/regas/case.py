@@ -195,6 +195,7 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     charged_c, holding_c = _temperatures(setting, temperature_c, shift, refusals, notes, observed=observed)
     if not observed:
         safety.caution_charging(drink, notes)
+        safety.caution_warm_holding(holding_c, notes, at=("/shift/holding_temperature", "/temperature"))
     setting = replace(setting, warm_room_c=max(setting.warm_room_c, holding_c))
     setting = within_limits(setting, [charged_c, holding_c], observed=observed, notes=notes, refusals=refusals)
     level = co2_g_per_l if isinstance(co2_g_per_l, Band) else Band(co2_g_per_l, co2_g_per_l, co2_g_per_l)

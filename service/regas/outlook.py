@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from service import safety
 from service.drink import DrinkGiven
 from service.errors import OutsideValidity
 from service.notes import Notes
@@ -44,6 +45,7 @@ def outlook(story: Story, serves_per_hour: float | None, now: datetime, at: str)
     vessel, floor = story.vessel, story.case.floor_g_per_l
     if not vessel.liquid_l > 0.0:
         return Outlook(None, due=False)
+    safety.caution_warm_holding(vessel.case.holding_c, story.notes, at=at)
     glass = vessel.glass()
     due = below(glass.typical, floor)
     if vessel.on_gas:

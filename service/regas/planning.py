@@ -10,11 +10,10 @@ from service.regas.case import Case
 from service.regas.recharge import dial_for
 from service.regas.serving import bottle
 from service.science.vessel import Poured
+from service.vessel import LEAST_FILL
 
 MOST_REGASSINGS = 2
 """Of one bottle in one shift; common practice, no source."""
-LEAST_FILL = 1.0 / 3.0
-"""A bottle less full is not re-gassed, share of brimful: the gas it would store does the damage; common practice."""
 
 
 @dataclass(frozen=True)

@@ -209,6 +209,13 @@ def caution_warm_charging(temperature_c: float, notes: Notes, *, at: str = "/tem
         notes.caution("warm-charging", "warning", text, at=at, warm=Quantity("temperature", WARM_C))
 
 
+def caution_warm_holding(temperature_c: float, notes: Notes, *, at: str | tuple[str, ...]) -> None:
+    """Warn of a charged vessel that is held warm."""
+    if temperature_c > WARM_C:
+        text = "Held over {warm} it foams when it is opened, pours flatter and spoils sooner: chill it first."
+        notes.caution("held-warm", "warning", text, at=at, warm=Quantity("temperature", WARM_C))
+
+
 def caution_charging(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
     """Warn of what goes with charging this drink, whatever the temperature."""
     caution_bubbles(drink, notes, at=at)
