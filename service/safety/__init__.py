@@ -8,7 +8,6 @@ from service.safety.closed import (
     GAUGE_ERROR_BAR,
     THERMOMETER_ERROR_C,
     UNKNOWN_REACH,
-    WARMEST_C,
     Closed,
     Reach,
     excess_bar,
@@ -34,6 +33,7 @@ from service.safety.fitness import (
 )
 from service.safety.pressure import NEAR_LIMIT_SHARE, Judgement, check, lower_dial, no_pressure, warn_near_limit
 from service.safety.standing import beyond_equations, caution_standing
+from service.science.gas import WARMEST_C
 
 __all__ = [
     "COLD_C",

@@ -3,7 +3,7 @@
 from service.drink import Drink, caution_bubbles
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
 from service.notes import Notes, Severity
-from service.safety.closed import COLDEST_C, WARMEST_C
+from service.science.gas import COLDEST_C, WARMEST_C
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
 from service.vessel import Vessel
@@ -29,7 +29,7 @@ LOW_ALCOHOL_ABV = 6.0
 
 
 def lowest_charging_c(drink: Drink) -> float:
-    """Coldest this drink may be charged: no ice, and within the solubility of Weiss 1974 [degC].
+    """Coldest this drink may be charged: no ice, and within the solubility model [degC].
 
     raises: OutsideValidity where its freezing point is not known
     """

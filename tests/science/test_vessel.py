@@ -34,7 +34,7 @@ def amounts(draw, liquid, liquid_l, headspace_l):
 
 @st.composite
 def states(draw):
-    liquid = Liquid(draw(st.floats(-1.0, 25.0)), draw(st.floats(0.0, 40.0)), draw(st.floats(0.0, 200.0)))
+    liquid = Liquid(draw(st.floats(-0.5, 25.0)), draw(st.floats(0.0, 40.0)), draw(st.floats(0.0, 200.0)))
     liquid_l = draw(st.floats(0.25, 20.0))
     return amounts(draw, liquid, liquid_l, liquid_l * draw(st.floats(0.05, 2.0)))
 
