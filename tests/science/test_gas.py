@@ -2,6 +2,7 @@
 
 import itertools
 from math import exp, hypot, inf, log, nan, sqrt
+from pathlib import Path
 
 import CoolProp
 import pytest
@@ -90,6 +91,13 @@ def test_each_family_lies_inside_the_band_nine_times_in_ten(row):
 
 def test_the_band_is_not_so_wide_that_it_never_misses():
     assert FAMILIES["CO2, all families together"].coverage <= 0.98
+
+
+def test_the_page_of_the_science_says_what_was_counted():
+    together, water = FAMILIES["CO2, all families together"], FAMILIES["CO2 in water, together"]
+    page = (Path(__file__).parents[2] / "service/science/README.md").read_text(encoding="utf-8")
+    assert f"Of {together.n} printed values {100.0 * together.coverage:.0f} % lie inside" in page
+    assert f"{water.n} rows of fourteen authors, none fitted: {100.0 * water.coverage:.0f} % inside" in page
 
 
 def test_every_source_of_twenty_rows_lies_inside_the_band_nine_times_in_ten():
@@ -244,14 +252,14 @@ def test_a_worked_set_point():
         (Liquid(1.0, sucrose_g_per_l=50.0), hypot(0.025, 0.03)),
         (Liquid(1.0, sucrose_g_per_l=100.0, hexose_g_per_l=50.0), hypot(0.025, 0.07)),
         (Liquid(1.0, hexose_g_per_l=75.0), hypot(0.025, 0.04)),
-        (Liquid(4.0, abv=5.0), hypot(0.025, 0.04)),
-        (Liquid(10.0, abv=5.0), hypot(0.025, 0.08)),
+        (Liquid(4.0, abv=5.0), hypot(0.025, 0.05)),
+        (Liquid(10.0, abv=5.0), hypot(0.025, 0.085)),
         (Liquid(16.0, abv=5.0), hypot(0.025, 0.12)),
         (Liquid(25.0, abv=10.0), hypot(0.025, 0.085)),
         (Liquid(35.0, abv=10.0), hypot(0.025, 0.085) + 0.04),
-        (Liquid(-5.0, abv=20.0), hypot(0.025, 0.09) + 0.02),
+        (Liquid(-5.0, abv=20.0), hypot(0.025, 0.10) + 0.02),
         (Liquid(40.0, abv=35.0, sucrose_g_per_l=250.0), hypot(0.025, 0.14, 0.11) + 0.06),
-        (Liquid(1.0, abv=9.0, sucrose_g_per_l=70.0), hypot(0.025, 0.044, 0.038)),
+        (Liquid(1.0, abv=9.0, sucrose_g_per_l=70.0), hypot(0.025, 0.054, 0.038)),
     ],
 )
 def test_band_is_the_stated_one(liquid, half_width):
