@@ -3,7 +3,7 @@
 from service.drink import Drink, caution_bubbles
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
 from service.notes import Notes
-from service.safety.closed import COLDEST_C, WARMEST_C
+from service.science.gas import COLDEST_C, WARMEST_C
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
 from service.vessel import COOL_FIRST, Vessel
@@ -29,7 +29,7 @@ LOW_ACID_MEQ_PER_L = 10.0
 
 
 def lowest_charging_c(drink: Drink) -> float:
-    """Return the coldest this drink may be charged: no ice in it, and within the solubility data [degC].
+    """Return the coldest this drink may be charged: no ice in it, and within the solubility model [degC].
 
     How far a cold place swings is no part of it: that margin belongs to what chills, see `service.chilling`.
     raises: OutsideValidity where its freezing point is not known
