@@ -15,6 +15,7 @@ from service.regas.serving import Runs, follow, held_at, keg, shut
 from service.science.band import Band
 from service.science.units import Quantity
 from service.science.vessel import Poured
+from service.setting import set_point_judged
 
 WARMEST_POUR_C = 12.0
 """To here the loss share of a gentle pour is stated; at 18 degC twice as much was lost (Liger-Belair et al. 2010)."""
@@ -22,10 +23,7 @@ WARMEST_POUR_C = 12.0
 
 def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: int, notes: Notes) -> Forecast:
     """Kegs, which stay connected and lose nothing but the drink."""
-    setting = case.setting
-    typical = setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l)
-    hold = setting.set_point_band(case.liquid, case.co2_g_per_l, typical=typical)
-    say_on_gas(hold.typical, notes, at="/vessel")
+    setting, hold = case.setting, _hold(case, notes)
     if case.holding_c > WARMEST_POUR_C:
         text = "Losses on pouring are known up to {most}; warmer, even a gentle pour may lose twice as much."
         notes.caution("warm-pour", "warning", text, at="/temperature", most=Quantity("temperature", WARMEST_POUR_C))
@@ -53,6 +51,24 @@ def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
         last_glass=served[-1].glass,
         gains=gains_of(case, runs, again),
     )
+
+
+def _hold(case: Case, notes: Notes) -> Band | None:
+    """Return the gauge pressure that holds the level; None, and a danger told, where that is not to be dialled."""
+    setting = case.setting
+    judgement = set_point_judged(setting, setting.closed(case.holding_c), case.co2_g_per_l)
+    hold = setting.set_point_band(case.liquid, case.co2_g_per_l, typical=judgement.dial_bar_gauge)
+    if judgement.passes:
+        say_on_gas(hold.typical, notes, at="/vessel")
+        return hold
+    text = (
+        "Do not hold it at {hold}: never dial over {never_over} here, for the keg and its regulator. It goes flatter."
+    )
+    notes.caution(
+        "no-safe-hold", "danger", text, at="/co2", hold=Quantity("pressure", hold.typical, "up"),
+        never_over=Quantity("pressure", max(0.0, judgement.never_over_bar_gauge), "down"),
+    )  # fmt: skip
+    return None
 
 
 def say_on_gas(hold_bar_gauge: float, notes: Notes, *, at: str) -> None:
