@@ -12,6 +12,7 @@ from service.regas.rates import ON_GAS, Rates
 from service.regas.results import Forecast, WithoutGas
 from service.regas.schedule import caution_glasses, crossing, pours_of, rotation_of
 from service.regas.serving import Runs, follow, held_at, keg, shut
+from service.safety import Judgement
 from service.science.band import Band
 from service.science.units import Quantity
 from service.science.vessel import Poured
@@ -54,27 +55,29 @@ def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
 
 
 def _hold(case: Case, notes: Notes) -> Band | None:
-    """Return the gauge pressure that holds the level; None, and a danger told, where that is not to be dialled."""
+    """Return the gauge pressure that holds the level; None where that is not to be dialled."""
     setting = case.setting
     judgement = set_point_judged(setting, setting.closed(case.holding_c), case.co2_g_per_l)
+    say_on_gas(judgement, notes, at="/vessel")
     hold = setting.set_point_band(case.liquid, case.co2_g_per_l, typical=judgement.dial_bar_gauge)
+    return hold if judgement.passes else None
+
+
+def say_on_gas(judgement: Judgement, notes: Notes, *, at: str) -> None:
+    """Tell that nothing is to be done but to leave it connected; a danger where keg or regulator do not stand that.
+
+    judgement: of the dial that holds it
+    """
+    hold = judgement.dial_bar_gauge
     if judgement.passes:
-        say_on_gas(hold.typical, notes, at="/vessel")
-        return hold
-    text = (
-        "Do not hold it at {hold}: never dial over {never_over} here, for the keg and its regulator. It goes flatter."
-    )
+        text = "A keg stays on gas and needs no re-gas: hold it at {hold}."
+        notes.caution("keg-on-gas", "info", text, at=at, hold=Quantity("pressure", hold))
+        return
+    text = "Do not hold it at {hold}: keg and regulator allow {never_over} here. It goes flatter."
     notes.caution(
-        "no-safe-hold", "danger", text, at="/co2", hold=Quantity("pressure", hold.typical, "up"),
+        "no-safe-hold", "danger", text, at=at, hold=Quantity("pressure", hold, "up"),
         never_over=Quantity("pressure", max(0.0, judgement.never_over_bar_gauge), "down"),
     )  # fmt: skip
-    return None
-
-
-def say_on_gas(hold_bar_gauge: float, notes: Notes, *, at: str) -> None:
-    """That nothing is to be done, but to leave it connected."""
-    text = "A keg stays on gas and needs no re-gas: hold it at {hold}."
-    notes.caution("keg-on-gas", "info", text, at=at, hold=Quantity("pressure", hold_bar_gauge))
 
 
 def _without_gas(case: Case, count: int, notes: Notes) -> WithoutGas:
