@@ -421,7 +421,11 @@ def test_vessels_are_never_filled_higher_for_whole_steps():
     size = Size(
         vessels=(
             SizedVessel(
-                VesselGiven(material="steel", capacity_ml=3000.0, charge_limit_bar=3.0, closed_limit_bar=5.0), 1, 0.9
+                VesselGiven(
+                    material="steel", capacity_ml=3000.0, charge_limit_bar=3.0, closed_limit_bar=5.0, rated_by="stamp"
+                ),
+                1,
+                0.9,
             ),
         )
     )

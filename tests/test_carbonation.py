@@ -457,7 +457,7 @@ def test_advice_to_chill_counts_what_the_drink_holds_already() -> None:
 
 @pytest.mark.parametrize("below, said", [(0.11, False), (0.09, True), (0.0, True)])
 def test_a_dial_that_a_gauge_cannot_tell_from_the_highest_is_said_to_leave_no_room(below: float, said: bool) -> None:
-    """Class 1.6 on a scale to 6 bar: 0.1 bar either way (EN 837-1, from memory). The highest dial that passes is told."""
+    """Class 1.6 on a scale to 6 bar: 0.1 bar either way (EN 837-1, from memory). The highest that passes is told."""
     most, notes = charge(target_g_per_l=5.0).never_over_bar_gauge, Notes()
     charge(target_g_per_l=5.0, dial_bar_gauge=most - below, notes=notes)
     found = [c for c in notes.cautions if c.code == "no-room-for-error"]

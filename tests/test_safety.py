@@ -458,9 +458,9 @@ def test_a_drink_with_hardly_any_acid_or_alcohol_is_not_sealed_without_a_word(
 
 
 def setting(vessel: VesselGiven | None = None, *, site: Site | None = None, now: datetime | None = None,
-            notes: Notes | None = None, question: Question = "planned", of: Drink | None = None) -> Setting:  # fmt: skip
+            notes: Notes | None = None, question: Question = "planned") -> Setting:  # fmt: skip
     refusals = Refusals()
-    made = setting_of(of or drink(), vessel=vessel, fill=None, air=None, site=site, now=now, question=question,
+    made = setting_of(drink(), vessel=vessel, fill=None, air=None, site=site, now=now, question=question,
                       notes=notes or Notes(), refusals=refusals)  # fmt: skip
     refusals.raise_any()
     return made

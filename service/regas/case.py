@@ -284,12 +284,13 @@ def _temperatures(
 def _caution_level(setting: Setting, temperature_c: float, level: Band, notes: Notes) -> None:
     """Tell a danger where the vessel does not stand its level once it is warm; nothing of a vessel that is not judged.
 
+    Judged like the charge that gives the level, so that what passes there draws no danger here.
     raises: OutsideValidity beyond the gas equations
     """
     if not setting.vessel.is_judged:
         return
-    dial = setting.set_point_bar_gauge(setting.liquid_at(temperature_c), level.typical)
-    closed = setting.closed(temperature_c, level.high)
+    dial = setting.set_point_bar_gauge(setting.liquid_at(temperature_c), level.high)
+    closed = setting.closed(temperature_c, setting.brought_g_per_l)
     safety.caution_standing(Judgement(closed, dial), None, notes, at="/co2")
 
 
