@@ -62,14 +62,12 @@ def _heat_kj(case: Case) -> Band:
     Nothing is asked of the place where the drink is at its goal.
     """
 
-    def heat_kj(start_c: float) -> float:
-        each = mixture.heat_to_remove_kj(case.filled.masses, start_c=start_c, goal_c=case.goal_c)
-        return case.vessel_count * (each + case.filled.wall.heat_capacity_kj_per_k * (start_c - case.goal_c))
-
-    if case.start_c <= case.goal_c:
+    fall_c = case.start_c - case.goal_c
+    if fall_c <= 0.0:
         return Band(0.0, 0.0, 0.0)
-    typical = heat_kj(case.start_c)
-    read = (heat_kj(case.start_c - THERMOMETER_ERROR_C), heat_kj(case.start_c + THERMOMETER_ERROR_C))
+    each = mixture.heat_to_remove_kj(case.filled.masses, start_c=case.start_c, goal_c=case.goal_c)
+    typical = case.vessel_count * (each + case.filled.wall.heat_capacity_kj_per_k * fall_c)
+    read = (typical * (1.0 - THERMOMETER_ERROR_C / fall_c), typical * (1.0 + THERMOMETER_ERROR_C / fall_c))
     known = (typical * (1.0 - HEAT_CAPACITY_SPREAD), typical * (1.0 + HEAT_CAPACITY_SPREAD))
     band = combine(typical, [read, known])
     return Band(max(0.0, band.low), typical, band.high)
