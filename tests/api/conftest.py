@@ -14,7 +14,8 @@ class Listening(FlaskClient):
 
     def open(self, *args: Any, **kwargs: Any) -> TestResponse:
         response = super().open(*args, **kwargs)
-        if response.mimetype in ("application/json", "application/problem+json"):
+        document = response.request.path == "/openapi.json"  # its examples are cut short
+        if response.mimetype in ("application/json", "application/problem+json") and not document:
             assert unlisted(response.get_json(silent=True)) == []
         return response
 
