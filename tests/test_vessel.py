@@ -5,14 +5,12 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
-from CoolProp.CoolProp import PT_INPUTS, AbstractState, PropsSI
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.drink import Drink
 from service.errors import Refused
 from service.notes import Notes
-from service.science.gas import Liquid, henry_mol_per_l_bar
 from service.science.mixture import masses_of
 from service.science.vessel import at_rest, pressures_at_rest_bar, totals
 from service.vessel import (
@@ -30,6 +28,7 @@ from service.vessel import (
     usual_fill,
     vessel_of,
 )
+from tests.equilibrium import G_PER_MOL, SEA_LEVEL_BAR, Bottle, dissolved_mol_per_l, solved
 
 PET_PRESETS = [name for name in PRESETS if name.startswith("pet")]
 SMALL_PET = ["pet-500-ml", "pet-1-l", "pet-1500-ml"]
@@ -63,7 +62,7 @@ def soft_drink_bar(warm_c: float, *, headspace: float, filled_c: float = FILLED_
     co2_bar, _ = pressures_at_rest_bar(
         warm, liquid_l=swollen_l, headspace_l=1.0 - swollen_l, co2_mol=co2_mol, air_mol=0.0
     )
-    return co2_bar + warm.vapour_bar - 1.01325
+    return co2_bar + warm.vapour_bar - SEA_LEVEL_BAR
 
 
 @pytest.mark.parametrize("headspace", [0.04, 0.045, 0.05])
@@ -88,41 +87,16 @@ def test_filled_warmer_it_ends_a_tenth_of_a_bar_higher() -> None:
 @pytest.mark.parametrize("warm_c", [30.0, 38.0])
 def test_that_equilibrium_is_the_one_worked_out_apart(warm_c: float) -> None:
     """Gas by Span & Wagner as CoolProp has it; sugar leaves 0.913 of the solubility (Usher 1910: 0.756 of 0.877 at
-    171.2 g/l, in proportion), cold and warm alike; the drink swells as water does, and a tenth of its headspace more.
+    171.2 g/l, in proportion), cold and warm alike; the drink swells as water does.
 
-    Tolerance: 3 %, the 2 % of solubility in water and what the last two leave open, on the absolute pressure.
+    Tolerance: 3 %, the 2 % of solubility in water and what the last leaves open, on the absolute pressure.
     """
-    co2, headspace, salting = AbstractState("HEOS", "CO2"), 0.045, 1.0 - (1.0 - 0.756 / 0.877) * 108.0 / 171.2
-
-    def vapour(t_c: float) -> float:
-        return float(PropsSI("P", "T", t_c + 273.15, "Q", 0, "Water")) / 1e5
-
-    def held_mol_per_l(t_c: float, co2_bar: float) -> float:
-        co2.update(PT_INPUTS, co2_bar * 1e5, t_c + 273.15)
-        squeezed = 1.0 - 0.0323 * co2_bar / (0.0831446 * (t_c + 273.15))  # 32.3 cm3/mol, Weiss 1974
-        return float(salting * henry_mol_per_l_bar(Liquid(t_c)) * co2.fugacity_coefficient(0) * squeezed * co2_bar)
-
-    def in_gas_mol_per_l(t_c: float, co2_bar: float) -> float:
-        co2.update(PT_INPUTS, co2_bar * 1e5, t_c + 273.15)
-        return float(co2.rhomolar()) / 1000.0
-
-    def solved(rises: Any, wanted: float) -> float:
-        low, high = 0.05, 9.5
-        while high - low > 1e-7:
-            half = (low + high) / 2.0
-            low, high = (half, high) if rises(half) < wanted else (low, half)
-        return low
-
-    level_mol = SOFT_DRINK_G_PER_L / 44.0095
-    filled_bar = solved(lambda bar: held_mol_per_l(FILLED_C, bar), level_mol)
-    all_mol = level_mol * (1.0 - headspace) + in_gas_mol_per_l(FILLED_C, filled_bar) * headspace
-    cold_d, warm_d = (PropsSI("D", "T", t + 273.15, "P", 5e5, "Water") for t in (FILLED_C, warm_c))
-    liquid_l = (1.0 - headspace) * cold_d / warm_d
-    warm_bar = solved(
-        lambda bar: held_mol_per_l(warm_c, bar) * liquid_l + in_gas_mol_per_l(warm_c, bar) * (1.0 - liquid_l), all_mol
-    )
-    expected = warm_bar + vapour(warm_c)
-    assert soft_drink_bar(warm_c, headspace=headspace) + 1.01325 == pytest.approx(expected, rel=0.03)
+    headspace, salting = 0.045, 1.0 - (1.0 - 0.756 / 0.877) * 108.0 / 171.2
+    bottle = Bottle(1.0 - headspace, FILLED_C, salting)
+    level_mol = SOFT_DRINK_G_PER_L / G_PER_MOL
+    filled_bar = solved(lambda bar: dissolved_mol_per_l(FILLED_C, bar, share=salting), level_mol)
+    expected = bottle.gauge_bar(warm_c, bottle.mol(FILLED_C, filled_bar)) + SEA_LEVEL_BAR
+    assert soft_drink_bar(warm_c, headspace=headspace) + SEA_LEVEL_BAR == pytest.approx(expected, rel=0.03)
 
 
 # Limits, ratings, ceilings; the figures of the trade are common practice, no source, unless one is named
