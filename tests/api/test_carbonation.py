@@ -2,6 +2,7 @@
 
 import json
 import re
+from collections.abc import Iterator
 from copy import deepcopy
 from typing import Any
 
@@ -95,6 +96,26 @@ def test_where_the_vessel_stands_less_the_most_it_stands_is_assumed_and_said(cli
 
 
 US = {"pressure": "psi", "temperature": "f", "co2": "volumes", "mass": "g"}
+KINDS = {"bar": "pressure", "c": "temperature", "g/l": "co2", "g": "mass"}
+ANSWERED = {
+    "points", "highest", "charges", "plan", "worst", "check", "never_over", "closed", "co2_used", "gauge_pressure", "co2",
+    "by_gauge", "by_weight", "warm_room", "advice",
+}  # fmt: skip
+
+
+def figures(answer: Any, at: str = "") -> Iterator[tuple[str, float, str]]:
+    """Every figure that has a unit, with where it stands; those of a sentence, rounded as people read it, apart."""
+    if isinstance(answer, dict) and "unit" in answer and "name" not in answer:
+        yield from ((f"{at}/{end}", answer[end], answer["unit"]) for end in ENDS if end in answer)
+    elif isinstance(answer, dict):
+        for key, inner in answer.items():
+            yield from figures(inner, f"{at}/{key}")
+    elif isinstance(answer, list):
+        for i, inner in enumerate(answer):
+            yield from figures(inner, f"{at}/{i}")
+
+
+ENDS = ("value", "low", "typical", "high")
 
 
 @pytest.mark.parametrize("operation, changes", [
@@ -104,51 +125,17 @@ US = {"pressure": "psi", "temperature": "f", "co2": "volumes", "mass": "g"}
     (READING, {"/gauge_pressure": bar(2), "/mass_before": None, "/mass_after": None}),
 ])  # fmt: skip
 def test_us_and_metric_answers_agree(client: FlaskClient, operation: str, changes: dict[str, Any]) -> None:
-    metric, us = (post(client, operation, changed(operation, {**changes, "/units": u}))[1] for u in ("metric", "us"))
-    kinds = {"bar": "pressure", "c": "temperature", "g/l": "co2", "g": "mass"}
-    compared = 0
-
-    def same(a: Any, b: Any) -> None:
-        nonlocal compared
-        if isinstance(a, dict) and a.get("unit") in ("s", "min", "h"):
-            assert a == b  # a duration reads the same in both
-        elif isinstance(a, dict) and a.get("name"):
-            assert a["name"] == b["name"]  # of a sentence, rounded as people read it
-        elif isinstance(a, dict) and "unit" in a:
-            kind = kinds[a["unit"]]
-            for key in ("value", "low", "typical", "high"):
-                if key in a:
-                    assert b["unit"] == US[kind]
-                    assert b[key] == pytest.approx(from_base(kind, a[key], US[kind]), rel=1e-9, abs=1e-9)
-                    compared += 1
-        elif isinstance(a, dict):
-            assert a.keys() == b.keys()
-            for key in a:
-                same(a[key], b[key])
-        elif isinstance(a, list):
-            assert len(a) == len(b)
-            for one, other in zip(a, b, strict=True):
-                same(one, other)
-
-    body = {
-        "points",
-        "highest",
-        "charges",
-        "plan",
-        "worst",
-        "check",
-        "never_over",
-        "closed",
-        "co2_used",
-        "gauge_pressure",
-        "co2",
-        "by_gauge",
-        "by_weight",
-        "warm_room",
-        "advice",
-    }
-    same(*({k: v for k, v in answer.items() if k in body} for answer in (metric, us)))
-    assert compared > 8
+    """A duration reads the same in both."""
+    metric, us = (
+        list(figures({k: v for k, v in post(client, operation, body)[1].items() if k in ANSWERED}))
+        for body in (changed(operation, {**changes, "/units": units}) for units in ("metric", "us"))
+    )
+    assert [at for at, _, _ in metric] == [at for at, _, _ in us]
+    for (_, one, unit), (_, other, us_unit) in zip(metric, us, strict=True):
+        kind = KINDS.get(unit)
+        assert us_unit == (US[kind] if kind else unit)
+        assert other == pytest.approx(from_base(kind, one, us_unit) if kind else one, rel=1e-9, abs=1e-9)
+    assert len(metric) > 8
 
 
 SQUEEZED = {"method": "squeezed", "remaining": {"value": 20, "unit": "ml"}}
