@@ -98,8 +98,8 @@ def test_where_the_vessel_stands_less_the_most_it_stands_is_assumed_and_said(cli
 US = {"pressure": "psi", "temperature": "f", "co2": "volumes", "mass": "g"}
 KINDS = {"bar": "pressure", "c": "temperature", "g/l": "co2", "g": "mass"}
 ANSWERED = {
-    "points", "highest", "charges", "plan", "worst", "check", "never_over", "closed", "co2_used", "gauge_pressure", "co2",
-    "by_gauge", "by_weight", "warm_room", "advice",
+    "points", "highest", "charges", "plan", "worst", "check", "never_over", "closed", "co2_used", "gauge_pressure",
+    "co2", "by_gauge", "by_weight", "warm_room", "advice",
 }  # fmt: skip
 
 

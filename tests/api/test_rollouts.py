@@ -165,7 +165,7 @@ REFUSED = {
                                "site-contradiction", "/sites/1/barometer"),
     "a warm room": ({"warmest_room": {"value": 40, "unit": "c"}}, "over-vessel-limit", "/standard/carbonation/target"),
     "too full": (FULL, "refused", "/sites/1/vessels/0/fill"),
-    "too full a keg, not squeezed": ({"vessels": [{**FULL["vessels"][0], "vessel": {"preset": "keg-19-l"}, "fill": 0.97}]},
+    "too full a keg, not squeezed": ({"vessels": [{"vessel": {"preset": "keg-19-l"}, "count": 1, "fill": 0.97}]},
                                      "refused", "/sites/1/vessels/0/fill"),
     "full in a warm room": ({"vessels": [{"vessel": {"preset": "pet-1-l"}, "count": 8, "fill": 0.9}],
                              "warmest_room": {"value": 33, "unit": "c"}}, "over-vessel-limit",

@@ -21,6 +21,13 @@ def example(operation_id: str) -> Any:
     return json.loads((FOLDER / "examples" / f"{kebab(operation_id)}.json").read_text(encoding="utf-8"))
 
 
+def examples(operation_id: str) -> dict[str, Any]:
+    """Every example request of an operation: `demo`, and those called as it, two hyphens and what they are about."""
+    more = sorted((FOLDER / "examples").glob(f"{kebab(operation_id)}--*.json"))
+    named = {path.stem.partition("--")[2]: json.loads(path.read_text(encoding="utf-8")) for path in more}
+    return {name: {"value": request} for name, request in {"demo": example(operation_id), **named}.items()}
+
+
 def answers(name: str) -> dict[str, Any]:
     """What the document shows of an answer by its file: an example object, or nothing while there is no file."""
     path = FOLDER / "answers" / f"{name}.json"

@@ -5,14 +5,14 @@ from typing import Any
 from service import MODEL
 from service.api.endpoint import MEDIA_TYPES, Operation, Reference
 from service.api.openapi import fixed, problem_types
-from service.api.openapi.examples import answers, example, kebab, of
+from service.api.openapi.examples import answers, examples, kebab, of
 
 
 def post(operation: Operation) -> dict[str, Any]:
     """What the document says of an operation."""
     parameters = _parameters(operation)
-    examples = {"demo": {"value": example(operation.operation_id)}}
-    body = {"application/json": {"schema": type(operation.request), "examples": examples}}
+    shown = examples(operation.operation_id)
+    body = {"application/json": {"schema": type(operation.request), "examples": shown}}
     return {
         "operationId": operation.operation_id,
         "tags": [operation.tag],
