@@ -60,6 +60,7 @@ image-test: $(DEV) ## builds the container and runs it, confined; needs root
 	.ci/need "command -v dockerd" docker.io
 	.ci/need "command -v debootstrap" debootstrap
 	.ci/need "command -v nginx" nginx-light
+	.ci/need "command -v docker-compose || docker compose version" docker-compose
 	$(BIN)/python -m tests.image
 
 fault-test: $(FAULTS) $(COMPILED)/.stamp ## slow callers, kills, upgrades, attacks, a soak of SOAK_SECONDS (300), a fuzzer for FUZZ_SECONDS (60)

@@ -10,13 +10,17 @@ from typing import Any
 import kubernetes_validate
 import pytest
 import yaml
+from prometheus_client.metrics import MetricWrapperBase
 
+from service.api import metrics
 from service.api.app import OPERATIONS, create_app
 from service.api.endpoint import LARGEST_BODY
 from service.api.problems import TYPES
 from tests.running import ROOT
 
 KUBERNETES = ROOT / "docker" / "kubernetes"
+EXAMPLES = KUBERNETES / "examples"
+INGRESS = yaml.safe_load((EXAMPLES / "ingress.yaml").read_text())
 NGINX = ROOT / "docker" / "nginx"
 VERSION = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["version"]
 KUSTOMIZATION = yaml.safe_load((KUBERNETES / "kustomization.yaml").read_text())
@@ -109,9 +113,61 @@ def test_the_proxy_finds_every_replica_by_one_name():
 
 
 def test_what_takes_long_is_operations_of_ours():
-    """One list, docker/nginx/large.conf, of which docker/kubernetes/ingress.yaml has the same."""
+    """One list, docker/nginx/large.conf; the example of an ingress has the same."""
     stated = re.findall(r"(?m)^    (/v1/\S+) 1;$", (NGINX / "large.conf").read_text())
     assert {"/v1/rollouts", "/v1/batch-lists"} <= set(stated) <= {operation.path for operation in OPERATIONS}
+    (rule,) = INGRESS["spec"]["rules"]
+    to = {each["path"]: each["backend"]["service"]["port"]["name"] for each in rule["http"]["paths"]}
+    assert to == dict.fromkeys(stated, "large") | {"/": "http"}
+
+
+def test_the_example_of_an_ingress_is_valid_and_holds_the_limits_of_the_proxy():
+    kubernetes_validate.validate(INGRESS, kubernetes_validate.latest_version(), strict=True)
+    stated = {name.partition("/")[2]: value for name, value in INGRESS["metadata"]["annotations"].items()}
+    text, rates = (NGINX / "nginx.conf").read_text(), (NGINX / "rates.conf").read_text()
+    assert f"client_max_body_size {stated['proxy-body-size']};" in text
+    assert f"client_body_buffer_size {stated['client-body-buffer-size']};" in text
+    assert f"limit_conn connections {stated['limit-connections']};" in text
+    assert f"rate={stated['limit-rps']}r/s" in rates
+    assert f"proxy_next_upstream {stated['proxy-next-upstream']};" in text
+    assert f"proxy_read_timeout {stated['proxy-read-timeout']}s;" in text
+    assert f"proxy_buffers {stated['proxy-buffers-number']} {stated['proxy-buffer-size']};" in text
+    assert stated["proxy-request-buffering"] == "on"
+
+
+METRICS = {
+    name
+    for metric in vars(metrics).values()
+    if isinstance(metric, MetricWrapperBase)
+    for found in metric.describe()
+    for name in (found.name, f"{found.name}_total", f"{found.name}_bucket", f"{found.name}_sum")
+}
+
+
+@pytest.mark.parametrize("name", ["alerts.yaml", "dashboard.json"])
+def test_alerts_and_dashboard_ask_for_metrics_that_there_are(name):
+    text = (EXAMPLES / name).read_text()
+    asked = set(re.findall(r"batch_carbonation_\w+", text))
+    assert asked <= METRICS
+    assert len(asked) > 5
+    labels = set(re.findall(r"(\w+)(?:!?=~?)\\?\"", text)) | {
+        each for by in re.findall(r"by \(([\w, ]+)\)", text) for each in by.split(", ")
+    }
+    assert labels <= {"status", "operation", "pool", "key", "type", "le", "pod"}
+    panels = json.loads((EXAMPLES / "dashboard.json").read_text())["panels"]
+    assert len({panel["id"] for panel in panels}) == len(panels)
+
+
+def test_an_alert_knows_how_many_workers_a_pod_has():
+    stated = {each["name"]: each.get("value") for each in CONTAINER["env"]}
+    (fewest,) = re.findall(r"batch_carbonation_workers\) < (\d+)", (EXAMPLES / "alerts.yaml").read_text())
+    assert int(fewest) == int(stated["WORKERS"]) + int(stated.get("LARGE_WORKERS", "1")) + 1
+
+
+def test_the_pods_that_are_watched_are_those_that_run():
+    monitor = yaml.safe_load((EXAMPLES / "pod-monitor.yaml").read_text())
+    assert monitor["spec"]["selector"] == resource("Deployment")["spec"]["selector"]
+    assert [each["port"] for each in monitor["spec"]["podMetricsEndpoints"]] == ["metrics"]
 
 
 def test_nobody_is_called():
