@@ -278,12 +278,12 @@ def test_a_pour_and_an_agitation_stand_where_they_are_asked_for(client, body):
         assert (error["pointer"], error["code"]) == (pointer, code)
 
 
-def test_a_pour_larger_than_the_vessel_is_offered_one_that_it_holds(client, body):
+def test_a_pour_larger_than_the_vessel_is_refused_and_not_rewritten(client, body):
     asked = of_kind(body, "pour")
     asked["pour"]["volume"] = {"value": 1500, "unit": "ml"}
     problem = post(client, asked).get_json()
     assert problem["type"] == "/problems/pour-too-large"
-    assert post(client, apply_nearest(asked, problem)).status_code == 200
+    assert "nearest" not in problem  # what was poured is not rewritten
 
 
 def test_a_pour_loss_goes_into_a_forecast_as_it_is(client, body):

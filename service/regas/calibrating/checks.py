@@ -82,7 +82,7 @@ def _check_pour(bench: Bench) -> None:
     if poured.value > held.value * (1.0 + 1e-12):
         text = "One pour is more than the vessel holds, {held}."
         raise Refused("pour-too-large", [Fault("/pour/volume", "more-than-held", text, (("held", held),))],
-                      facts=[Fact("held", held)], nearest=[Nearest("/pour/volume", held)])  # fmt: skip
+                      facts=[Fact("held", held)])  # fmt: skip
     if not bench.is_weighed and bench.setting.air.method != "squeezed":
         text = "A pour is gauged in a soft bottle with the air squeezed out of it; in another vessel weigh it."
         raise Refused("air-handling", [Fault("/air/method", "not-squeezed", text)])
