@@ -204,8 +204,8 @@ def mebak_pairs() -> list[Pair]:
 
     CO2 = P exp(-10.73797 + 2617.25 / T) % by weight, P absolute [bar]; ten times that in g/L
 
-    source: MEBAK, CO2 by pressure and temperature (Haffmans' formula); constants as the instruction manual of
-        the ICC gauge prints them in appendix I (-10.74, 2617.25), read in a stored copy, and two more digits as
+    source: MEBAK, CO2 by pressure and temperature; constants as the instruction manual of
+        a brewery's CO2 gauge prints them in appendix I (-10.74, 2617.25), read in a stored copy, and two more digits as
         quoted by brewers
     """
     found = []

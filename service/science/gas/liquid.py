@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from functools import lru_cache
 from math import exp, hypot, log, sqrt
+from typing import Final
 
 from service.errors import OutsideValidity
 from service.science.constants import ATMOSPHERE_BAR, ZERO_CELSIUS_K
@@ -77,10 +78,12 @@ class Liquid:
         return self.henry * exp(ln_phi + gas.v * (ATMOSPHERE_BAR - pressure_bar_abs))
 
 
-COLDEST_C, WARMEST_C = -8.0, 40.0
-"""Where the solubility in a drink begins and ends [degC]. Measured from about 0 on; below, it is carried on for drinks
-that stay liquid, with a band that grows."""
-WATER_COLDEST_C = -0.5
+COLDEST_C: Final = -8.0
+"""Where the solubility in a drink begins [degC]. Measured from about 0 on; below, it is carried on for drinks that stay
+liquid, with a band that grows."""
+WARMEST_C: Final = 40.0
+"""Where it ends, as Weiss 1974 does [degC]."""
+WATER_COLDEST_C: Final = -0.5
 """Where water without anything in it ends [degC]."""
 
 
@@ -190,32 +193,38 @@ def solubility_spread(liquid: Liquid) -> float:
     return hypot(liquid.known_spread, sqrt(max(0.0, here * here - cold * cold)))
 
 
-_READ_AT_MOST_C = 8.0
+_READ_AT_MOST_C: Final = 8.0
 """A bar reads its drinks as cold as it charges them, and no warmer than this [degC]."""
 
-# Relative half-widths at [g/L] of sugar and [%vol]; the widths are read off `python -m tests.residuals`. Warm, beer of
-# 5 %vol is the least certain: from 8 %vol on there is wine.
-_SUGAR = ((0.0, 0.0), (50.0, 0.03), (100.0, 0.05), (150.0, 0.07), (250.0, 0.11), (400.0, 0.15))
+# Relative half-widths at [%vol] and [g/L] of sugar; read off `python -m tests.residuals`. Warm, beer of 5 %vol is the
+# least certain: from 8 %vol on there is wine.
 _COLD = ((0.0, 0.0), (5.0, 0.05), (15.0, 0.06), (20.0, 0.10), (30.0, 0.13), (40.0, 0.15))
 _WARM = ((0.0, 0.0), (5.0, 0.12), (8.0, 0.08), (15.0, 0.07), (20.0, 0.11), (30.0, 0.13), (40.0, 0.15))
-_WATER = 0.025
-_COLD_C, _WARM_C = 4.0, 16.0
-_MEASURED_C = (0.0, 25.0)
-_PER_DEGREE_BEYOND = 0.004
+_SUGAR = ((0.0, 0.0), (50.0, 0.03), (100.0, 0.05), (150.0, 0.07), (250.0, 0.11), (400.0, 0.15))
+_WATER: Final = 0.025
+_COLD_C: Final = 4.0
+_WARM_C: Final = 16.0
+_FROM_C: Final = 0.0
+_TO_C: Final = 25.0
+_PER_DEGREE_BEYOND: Final = 0.004
 
 
-@lru_cache(maxsize=256)  # a band asks for its two ends, a loop for the same drink a hundred times
 def _model_spread(temperature_c: float, abv: float, sugar_g_per_l: float) -> float:
-    alcohol = _between(_COLD, abv)
-    if temperature_c > _COLD_C:
-        x = min(1.0, (temperature_c - _COLD_C) / (_WARM_C - _COLD_C))
-        alcohol += (_between(_WARM, abv) - alcohol) * x * x * (3.0 - 2.0 * x)  # no kink in a plot over temperature
-    spread = sqrt(_WATER**2 + alcohol**2 + _between(_SUGAR, sugar_g_per_l) ** 2)
-    coldest, warmest = _MEASURED_C
-    beyond_c = max(coldest - temperature_c, temperature_c - warmest, 0.0)
-    # in pure water they go on to 40 degC; a drink is one from the strength of beer, or as sweet, on
-    unlike_water = 1.0 if temperature_c < coldest else min(1.0, abv / 5.0 + sugar_g_per_l / 50.0)
-    return spread + _PER_DEGREE_BEYOND * beyond_c * unlike_water
+    cold, warm, sugar = _widths(abv, sugar_g_per_l)
+    x = min(1.0, max(0.0, (temperature_c - _COLD_C) / (_WARM_C - _COLD_C)))
+    alcohol = cold + (warm - cold) * x * x * (3.0 - 2.0 * x)  # no kink in a plot over temperature
+    spread = sqrt(_WATER * _WATER + alcohol * alcohol + sugar * sugar)
+    if temperature_c < _FROM_C:
+        spread += _PER_DEGREE_BEYOND * (_FROM_C - temperature_c)
+    elif temperature_c > _TO_C:  # in water they go on; a drink is one from the strength of beer, or as sweet, on
+        spread += _PER_DEGREE_BEYOND * (temperature_c - _TO_C) * min(1.0, abv / 5.0 + sugar_g_per_l / 50.0)
+    return spread
+
+
+@lru_cache(maxsize=64)  # a drink is asked for at many temperatures
+def _widths(abv: float, sugar_g_per_l: float) -> tuple[float, float, float]:
+    """Return the parts of alcohol, cold and warm, and of sugar."""
+    return _between(_COLD, abv), _between(_WARM, abv), _between(_SUGAR, sugar_g_per_l)
 
 
 def _between(nodes: tuple[tuple[float, float], ...], x: float) -> float:
