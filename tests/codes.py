@@ -78,8 +78,11 @@ class Scope:
     def __init__(self, node: ast.AST, outer: "Scope | None" = None) -> None:
         self.given: dict[str, list[tuple[int, Block, ast.expr]]] = {}
         self.entries: dict[str, list[ast.expr]] = {}
+        self.imports: dict[str, str] = {}
         self.blocks: dict[int, Block] = {}
+        self.returns: dict[str, list[ast.expr | None]] = {}
         self.outer = outer
+        self.top: Scope = self if outer is None else outer.top
         self._enter(node, ())
 
     def of(self, name: ast.Name) -> list[ast.expr]:
@@ -90,7 +93,14 @@ class Scope:
                 found.append(value)
                 if block == here[: len(block)]:
                     return found
-        return found or (self.outer.of(name) if self.outer is not None else [])
+        return found or (self.outer.of(name) if self.outer is not None else self._imported(name.id))
+
+    def _imported(self, name: str) -> list[ast.expr]:
+        """What a name of another module of the service is given there, written out as constants."""
+        if name not in self.imports:
+            return []
+        known = _module(self.imports[name])
+        return [ast.Constant(text) for value in known.ever(name) for text in texts(value, known) or ()]
 
     def ever(self, name: str) -> list[ast.expr]:
         """Whatever a name is given anywhere, entries of a dictionary that it names among it."""
@@ -112,6 +122,10 @@ class Scope:
     def _give(self, node: ast.AST, block: Block) -> None:
         pairs: list[tuple[ast.expr, ast.expr | None]] = []
         match node:
+            case ast.FunctionDef(name=name):
+                self.returns[name] = [one.value for one in ast.walk(node) if isinstance(one, ast.Return)]
+            case ast.ImportFrom(module=str(module), names=names) if module.startswith("service."):
+                self.imports |= {one.asname or one.name: module for one in names}
             case ast.Assign(targets=[ast.Tuple(elts=targets)], value=ast.Tuple(elts=values)):
                 pairs = list(zip(targets, values, strict=False))
             case ast.Assign(targets=[ast.Subscript(value=ast.Name(id=name), slice=key)], value=value):
@@ -128,11 +142,18 @@ class Scope:
                 self.given.setdefault(target.id, []).append((value.lineno, block, value))
 
 
-def texts(  # noqa: PLR0911 - one for each kind of expression
+@cache
+def _module(name: str) -> Scope:
+    path = SERVICE.parent / name.replace(".", "/")
+    path = path / "__init__.py" if path.is_dir() else path.with_suffix(".py")
+    return Scope(ast.parse(path.read_text(encoding="utf-8")))
+
+
+def texts(  # noqa: C901, PLR0911 - one case for each kind of expression
     node: ast.expr | None, scope: Scope, depth: int = 0
 ) -> tuple[str, ...] | None:
     """Every text that an expression may be; what is put in at run time as {name}. None where that is not known."""
-    if node is None or depth > 6:
+    if node is None or depth > 12:
         return None
     match node:
         case ast.Constant(value=str(value)):
@@ -143,6 +164,8 @@ def texts(  # noqa: PLR0911 - one for each kind of expression
             sides = [texts(one, scope, depth + 1) for one in (left, right)]
             put_in = isinstance(left, ast.Constant | ast.BinOp) and isinstance(right, ast.Subscript)
             return _joined([sides[0], _put_in(right)] if put_in else sides)
+        case ast.Call(func=ast.Name(id=name)) if name in scope.top.returns:
+            return _either([texts(one, scope.top, depth + 1) for one in scope.top.returns[name]])
         case ast.Call(func=ast.Attribute(value=value, attr="format")):
             return texts(value, scope, depth + 1)
         case ast.IfExp(body=body, orelse=orelse):
@@ -160,7 +183,7 @@ def texts(  # noqa: PLR0911 - one for each kind of expression
 def _part(node: ast.expr, scope: Scope, depth: int) -> tuple[str, ...] | None:
     if not isinstance(node, ast.FormattedValue):
         return texts(node, scope, depth + 1)
-    found = texts(node.value, scope, depth + 1) if isinstance(node.value, ast.Name) else None
+    found = texts(node.value, scope, depth + 1) if isinstance(node.value, ast.Name | ast.Call) else None
     return found or _put_in(node.value)
 
 
@@ -388,22 +411,28 @@ def _faults(kind: str, sent: dict[str, Any]) -> Iterator[str]:
     if sent["code"] in OPEN:
         return
     text, params = sent.get("text") or sent.get("change") or "", sent.get("params")
-    wordings = [wording for one in known for wording in (one.text, *one.also) if wording]
-    if wordings and not any(_pattern(wording).fullmatch(text) for wording in wordings):
+    wordings = [(one.kind, wording) for one in known for wording in (one.text, *one.also) if wording]
+    fitting = [(of, wording) for of, wording in wordings if _pattern(wording).fullmatch(text)]
+    if wordings and not fitting:
         yield f"{kind} {sent['code']} has another text: {text}"
-    kinds = {name: of for one in known for name, of in one.params}
+    names = {param["name"] for param in params or []}
+    lacking = [set(PLACEHOLDER.findall(wording)) - names for of, wording in fitting if of != "problem"]
+    if params is not None and lacking and all(lacking):  # of a problem the source fills in some itself
+        yield f"{kind} {sent['code']} does not send {lacking[0]}, which its text holds"
     for param in params or []:
-        if param["name"] not in kinds:
+        kinds = {of for one in known for name, of in one.params if name == param["name"]}
+        if not kinds:
             yield f"{kind} {sent['code']} sends {param['name']}, which is not listed"
-        elif (of := _kind(param, kinds[param["name"]])) != kinds[param["name"]]:
-            yield f"{kind} {sent['code']} sends {param['name']} as {of}, listed as {kinds[param['name']]}"
+        elif not kinds & (of := _kinds(param)):
+            yield f"{kind} {sent['code']} sends {param['name']} as {of}, listed as {kinds}"
 
 
-def _kind(param: Mapping[str, Any], listed: str) -> str:
+def _kinds(param: Mapping[str, Any]) -> set[str]:
+    """The kinds that a parameter may be of, by its unit."""
     unit = param.get("unit")
     if unit == "g/l":
-        return listed if listed in ("co2", "sugar", "salt") else "co2, sugar or salt"
-    return KIND_OF.get(unit, unit) if unit else "number" if "value" in param else "text"
+        return {"co2", "sugar", "salt"}
+    return {KIND_OF.get(unit, unit) if unit else "number" if "value" in param else "text"}
 
 
 if __name__ == "__main__":

@@ -70,7 +70,8 @@ def test_what_is_not_listed_is_told():
     for wrong in (
         {**right, "code": "heals"},
         {**right, "text": text.replace("Poured", "Drawn")},
-        {**right, "params": [whole, serves, {**heel, "name": "rest"}]},
+        {**right, "params": [whole, serves]},
+        {**right, "params": [whole, serves, heel, {**heel, "name": "rest"}]},
         {**right, "params": [whole, serves, {**heel, "unit": "g"}]},
     ):
         assert len(unlisted({"items": [{"result": {"cautions": [right, wrong]}}]})) == 1

@@ -160,21 +160,31 @@ TYPES: dict[str, Type] = {
         422,
         "No setting within the stated limits reaches the target; facts and nearest say what can be reached.",
     ),
-    "bad-request": Type("Not an HTTP request", 400, "The request line or a header is not valid, or too large."),
+    "bad-request": Type(
+        "Not an HTTP request",
+        400,
+        "The request line, a header or the framing of the body is not valid, or the body was cut off.",
+    ),
+    "precondition-failed": Type(
+        "Not the version that was asked for", 412, "If-Match names no ETag of this table; read it again."
+    ),
     "uri-too-long": Type("The address is too long", 414, "No operation has an address of that length."),
+    "expectation-failed": Type("No such expectation", 417, "Of Expect, 100-continue alone is met."),
+    "headers-too-large": Type("The headers are too large", 431, "Send fewer headers, none over 8 kB."),
     "too-many-requests": Type(
         "Too many requests",
         429,
-        "The proxy lets one address ask for so much and no more; wait as long as Retry-After says.",
+        "The proxy lets one address or key ask for so much and no more; wait as long as Retry-After says.",
     ),
     "unavailable": Type(
         "Not to be reached just now",
         503,
-        "No process of the service answered in time; every request may safely be sent again.",
+        "Too much is asked for just now, or no process answered in time; wait as long as Retry-After says. Any request "
+        "may be sent again.",
     ),
     "internal": Type("A fault of the service", 500, "Not the caller's fault. Quote the request id when reporting it."),
 }
-_BY_STATUS = {404: "not-found", 405: "method-not-allowed", 413: "body-too-large", 400: "invalid-json"}
+_BY_STATUS = {400: "bad-request", 404: "not-found", 405: "method-not-allowed", 413: "body-too-large"}
 
 
 def problem(

@@ -16,7 +16,7 @@ from service.notes import Notes
 from service.science.rounding import three_digits_down, three_digits_up
 from service.science.units import Quantity
 from service.setting import attempt
-from service.vessel import SizedVessel, Vessel, VesselGiven, fill_of, holding, most_fill, vessel_of
+from service.vessel import SizedVessel, Vessel, VesselGiven, fill_of, most_fill, vessel_of
 
 MOST_GLASSES = 1e6
 MOST_ML = 1e8
@@ -224,8 +224,7 @@ def _check_holds_a_serve(vessel: Vessel, fill: float, least_ml: float, at: str) 
     text = "Filled so, this vessel holds {liquid}; one serve takes {serve}, losses included."
     liquid, serve = Quantity("volume", vessel.liquid_ml(fill)), Quantity("volume", least_ml)
     raise Refused("impossible-batch", [Fault(at, "under-one-serve", text, (("liquid", liquid), ("serve", serve)))],
-                  facts=[Fact("liquid", liquid), Fact("one_serve", serve)],
-                  nearest=holding(least_ml, fill, at=at.removesuffix("/capacity")))  # fmt: skip
+                  facts=[Fact("liquid", liquid), Fact("one_serve", serve)])  # fmt: skip
 
 
 def _check_serve(asked: _Asked, serve_ml: float, served_share: float) -> None:

@@ -174,7 +174,6 @@ def _any(given: VesselGiven | None, notes: Notes) -> tuple[str, float]:
         raise Refused(
             "vessel-refused",
             [Fault("/vessel", "unknown-vessel", text)],
-            nearest=[Nearest("/vessel", {"preset": "pet-1-l"})],
         )
     return material, capacity_ml
 

@@ -15,7 +15,7 @@ from service.prep_sheet.planned import charged, chilled
 from service.regas import Forecast, Pour
 from service.science.units import Quantity
 from service.setting import attempt
-from service.vessel import Vessel, VesselGiven, fill_of, holding, most_fill, vessel_of
+from service.vessel import Vessel, VesselGiven, fill_of, most_fill, vessel_of
 
 Moves = dict[str, str | None]
 
@@ -146,7 +146,6 @@ def _filled(batch: Batch, vessel: Vessel, fill: float, at: str, refusals: Refusa
                 "impossible-batch",
                 [Fault(at, "holds-no-serve", text, (("holds", holds), ("serve", serve)))],
                 facts=[Fact("holds", holds), Fact("serve", serve)],
-                nearest=holding(batch.serve_ml, fill, at=at),
             )
     return batch.fills[0] if batch.fills else batching.fills_for(batch.volume_ml, vessel, fill)
 

@@ -13,7 +13,6 @@ from service.vessel.filling import (
     MOST_FILL,
     MOST_KEG_FILL,
     fill_of,
-    holding,
     most_fill,
     usual_fill,
 )
@@ -91,7 +90,6 @@ __all__ = [
     "VesselGiven",
     "ceiling_bar",
     "fill_of",
-    "holding",
     "limit_bar",
     "may_be_timed",
     "most_fill",

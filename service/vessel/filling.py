@@ -2,7 +2,8 @@
 
 from service.errors import Fact, Fault, Nearest, Refused
 from service.notes import Notes
-from service.vessel.kinds import PRESETS, Vessel
+from service.vessel.kinds import Vessel
+from service.vessel.soundness import COOL_FIRST
 
 DEFAULT_FILL, DEFAULT_KEG_FILL = 0.80, 0.95
 """Share of brimful of a bottle (0.75 to 0.85) and of a keg, by its measured brimful; common practice, no source."""
@@ -39,7 +40,7 @@ def fill_of(given: float | None, vessel: Vessel, notes: Notes, *, at: str = "/fi
     text = "Over {most} of brimful nothing cushions the pressure."
     params = (("most", most),)
     if observed:
-        notes.caution("no-headspace", "danger", f"{text} Keep it cold.", at=at, most=most)
+        notes.caution("no-headspace", "danger", f"{text} {COOL_FIRST}", at=at, most=most)
         return given
     raise Refused(
         "no-headspace",
@@ -47,9 +48,3 @@ def fill_of(given: float | None, vessel: Vessel, notes: Notes, *, at: str = "/fi
         facts=[Fact("fill", given), Fact("most_fill", most)],
         nearest=[Nearest(at, most)],
     )
-
-
-def holding(liquid_ml: float, fill: float, *, at: str) -> list[Nearest]:
-    """Offer the smallest preset that holds so much at this fill; none where none does."""
-    fits = [name for name, preset in PRESETS.items() if fill * preset.capacity_ml >= liquid_ml]
-    return [Nearest(at, {"preset": fits[0]})] if fits else []

@@ -6,16 +6,25 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from service.api.app import create_app
+from tests.api.nearest import facts_stated, problems_in
 from tests.codes import unlisted
 
 
 class Listening(FlaskClient):
-    """A client that knows every code: an answer with another one, or with another sentence, fails the test."""
+    """A client that knows every code, and what no offer may be.
+
+    An answer with another code or another sentence fails the test, and so does a refusal whose offer states a fact for
+    the caller.
+    """
 
     def open(self, *args: Any, **kwargs: Any) -> TestResponse:
         response = super().open(*args, **kwargs)
-        if response.mimetype in ("application/json", "application/problem+json"):
-            assert unlisted(response.get_json(silent=True)) == []
+        document = response.request.path == "/openapi.json"  # its examples are cut short
+        if response.mimetype in ("application/json", "application/problem+json") and not document:
+            body = response.get_json(silent=True)
+            assert unlisted(body) == []
+            for problem in problems_in(body):
+                assert facts_stated(problem) == [], problem
         return response
 
 

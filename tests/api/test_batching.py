@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from service.api.openapi import example
 from service.science.units import from_base, to_base
 from tests.api.conforms import conforms
-from tests.api.nearest import apply_nearest, put
+from tests.api.nearest import offers, put
 
 PATH = "/v1/batches"
 WATER = {"name": "water", "amount": {"value": 180, "unit": "ml"}, "abv": 0}
@@ -269,7 +269,6 @@ def test_the_drift_of_the_dial_is_that_of_the_set_point(client):
         points = client.post("/v1/carbonation/set-points", json={
             "drink": {"spec": drink}, "target": {"value": 7, "unit": "g/l"}, "air": {"method": "none"},
             "temperatures": [{"value": 1, "unit": "c"}],
-            "vessel": {"preset": "keg-9-l", "closed_limit": {"value": 15, "unit": "bar"}},
         }).json["points"]  # fmt: skip
         dials.append(points[0]["gauge_pressure"]["typical"])
     assert answer["rounding"]["by_measure"]["set_point"]["value"] == pytest.approx(dials[1] - dials[0], abs=1e-9)
@@ -345,10 +344,7 @@ REFUSED = {
     "too little stock": (stock("Gin", 1, "oz"), "/size/limited_by/amount"),
     "too much of a drop": (stock("Gin", 9e6) | TINY_GIN, "/size/limited_by/amount"),
     "a name misspelt": (stock("Gim", 1, "oz"), "/size/limited_by/component"),
-    "too small a vessel": (in_vessels(**RATED), "/size/vessels/0/vessel/capacity"),
     "too full a vessel": ({"/size/vessels/0/fill": 0.95}, "/size/vessels/0/fill"),
-    "small, full and glass": (in_vessels(0.99, material="glass"), "/size/vessels/0/vessel/material"),
-    "a glass for two litres": (in_vessels(material="glass") | with_water(2000), "/size/vessels/0/vessel/capacity"),
     "stronger by water": ({"/dilution": {"to_abv": 40}}, "/dilution/to_abv"),
     "alcohol from nothing": ({"/dilution": {"to_abv": 5}, "/spec/components/0/abv": 0}, "/dilution/to_abv"),
     "a name of the answer's own": ({"/spec/components/3/name": "dilution water"}, "/spec/components/3/name"),
@@ -376,8 +372,24 @@ def test_what_a_refusal_offers_works(client, body, change, pointer, units):
     assert refused.status_code == 422, refused.json
     assert pointer in [error["pointer"] for error in refused.json["errors"]]
     assert "{" not in refused.json["detail"]
-    again = client.post(PATH, json=apply_nearest(asked, refused.json))
-    assert again.status_code == 200, (refused.json, again.json)
+    for mended in offers(asked, refused.json):
+        again = client.post(PATH, json=mended)
+        assert again.status_code == 200, (refused.json, again.json)
+
+
+VESSELS_REFUSED = {
+    "too small": (in_vessels(**RATED), ["capacity"]),
+    "small, full and glass": (in_vessels(0.99, material="glass"), ["material", "fill"]),
+    "a glass for two litres": (in_vessels(material="glass") | with_water(2000), ["material", "capacity"]),
+}
+
+
+@pytest.mark.parametrize("change, at", VESSELS_REFUSED.values(), ids=VESSELS_REFUSED)
+def test_a_vessel_that_is_refused_is_not_replaced_by_one_that_the_bar_may_not_have(client, body, change, at):
+    refused = client.post(PATH, json=changed(body, change))
+    assert refused.status_code == 422, refused.json
+    assert {error["pointer"].rpartition("/")[2] for error in refused.json["errors"]} == set(at)
+    assert not {"nearest", "offers"} & refused.json.keys()
 
 
 @pytest.mark.parametrize(

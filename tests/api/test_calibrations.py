@@ -10,7 +10,7 @@ from service import MODEL
 from service.api.openapi import example
 from service.science.units import to_base
 from tests.api.conforms import conforms
-from tests.api.nearest import apply_nearest, put
+from tests.api.nearest import put
 
 PATH = "/v1/regas/calibrations"
 
@@ -188,24 +188,44 @@ def test_fifty_one_readings_are_refused(client, body):
     "changes, slug",
     [
         ({"vessel": {"material": "glass"}}, "vessel-refused"),
-        ({"fill": 0.95}, "no-headspace"),
-        ({"temperature": {"value": 15, "unit": "c"}}, "too-warm"),
+        ({"fill": 0.95}, "readings-cannot-tell"),
+        ({"temperature": {"value": 15, "unit": "c"}}, "readings-cannot-tell"),
+        ({"temperature": {"value": 41, "unit": "c"}}, "too-warm"),
+        ({"temperature": {"value": -5, "unit": "c"}}, "would-freeze"),
+        ({"readings": [{"gauge_pressure": {"value": 30, "unit": "bar"}, "mass_before": grams(868),
+                        "mass_after": grams(873)}] * 3}, "impossible-reading"),
+    ],
+)  # fmt: skip
+def test_what_was_observed_is_refused_only_beyond_the_equations_and_never_rewritten(client, body, changes, slug):
+    problem = post(client, {**body, **changes}).get_json()
+    assert problem["type"] == f"/problems/{slug}", problem
+    assert not {"nearest", "offers"} & problem.keys()
+
+
+@pytest.mark.parametrize(
+    "changes, codes",
+    [
+        ({"fill": 0.92}, {"no-headspace"}),
+        ({"vessel": {"preset": "pet-1-l", "condition": "bulged", "cycles": 40}}, {"unsound", "retired"}),
+        ({"vessel": {"preset": "pet-1-l", "made_for_carbonation": False}}, {"unrated"}),
+        ({"vessel": {"preset": "pet-1-l", "closed_limit": {"value": 1, "unit": "bar"}}}, {"reading-over-limit"}),
     ],
 )
-def test_what_is_offered_works(client, body, changes, slug):
-    asked = {**body, **changes}
-    problem = post(client, asked).get_json()
-    assert problem["type"] == f"/problems/{slug}", problem
-    if problem.get("nearest"):  # what is offered may leave the readings without a vessel that they fit
-        assert post(client, apply_nearest(asked, problem)).status_code == 200
+def test_a_vessel_that_is_not_charged_again_is_calibrated_and_its_danger_told(client, body, changes, codes):
+    answer = post(client, {**body, **changes}).get_json()
+    conforms("createCalibration", answer)
+    told = {caution["code"]: caution["text"] for caution in answer["cautions"] if caution["severity"] == "danger"}
+    assert told.keys() == codes
+    assert all("cool it where it stands" in told[code] for code in codes)
 
 
-def test_the_start_is_offered(client, body):
+def test_the_start_is_asked_for_and_not_made_up(client, body):
     asked = of_kind(body, "loss")
     asked["readings"][0]["elapsed"] = seconds(30)
     problem = post(client, asked).get_json()
     assert problem["type"] == "/problems/impossible-reading"
-    assert post(client, apply_nearest(asked, problem)).status_code == 200
+    assert [error["code"] for error in problem["errors"]] == ["not-at-the-start"]
+    assert "nearest" not in problem
 
 
 def test_readings_that_cannot_tell_are_refused_with_the_numbers(client, body):
@@ -258,12 +278,12 @@ def test_a_pour_and_an_agitation_stand_where_they_are_asked_for(client, body):
         assert (error["pointer"], error["code"]) == (pointer, code)
 
 
-def test_a_pour_larger_than_the_vessel_is_offered_one_that_it_holds(client, body):
+def test_a_pour_larger_than_the_vessel_is_refused_and_not_rewritten(client, body):
     asked = of_kind(body, "pour")
     asked["pour"]["volume"] = {"value": 1500, "unit": "ml"}
     problem = post(client, asked).get_json()
     assert problem["type"] == "/problems/pour-too-large"
-    assert post(client, apply_nearest(asked, problem)).status_code == 200
+    assert "nearest" not in problem  # what was poured is not rewritten
 
 
 def test_a_pour_loss_goes_into_a_forecast_as_it_is(client, body):

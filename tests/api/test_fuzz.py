@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from service.api.app import OPERATIONS
 from service.api.openapi import example
-from tests.api.nearest import apply_nearest
+from tests.api.nearest import offers
 
 every_operation = pytest.mark.parametrize("operation", OPERATIONS, ids=lambda o: o.operation_id)
 fuzz = settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -66,8 +66,8 @@ def check(client: Any, path: str, body: Any) -> None:
     if response.status_code != 200:
         assert response.mimetype == "application/problem+json"
         assert found["errors"] or found["type"] == "/problems/invalid-json"
-    if found.get("nearest"):
-        again = client.post(path, data=json.dumps(apply_nearest(body, found)), content_type="application/json")
+    for mended in offers(body, found) if found.get("nearest") else ():
+        again = client.post(path, data=json.dumps(mended), content_type="application/json")
         assert again.status_code == 200, (body, found, again.get_json())
 
 

@@ -9,7 +9,7 @@ import pytest
 from service.api.openapi import example
 from service.science.units import to_base
 from tests.api.conforms import conforms
-from tests.api.nearest import apply_nearest, put
+from tests.api.nearest import offers, put
 
 PATH = "/v1/carbonation/gas-supply"
 
@@ -60,10 +60,9 @@ def test_a_hot_cylinder_has_no_pressure_to_show(client, body):
 
 
 @pytest.mark.parametrize("pointer, value, slug", [
-    ("/batches/0/target", {"value": 9, "unit": "g/l"}, "over-vessel-limit"),
-    ("/batches/1/fill", 0.95, "no-headspace"),
-    ("/batches/0/vessel", {"material": "glass", "capacity": {"value": 75, "unit": "cl"}}, "vessel-refused"),
-    ("/batches/0/temperature", {"value": 14, "unit": "c"}, "too-warm"),
+    ("/batches/1/target", {"value": 12, "unit": "g/l"}, "over-vessel-limit"),
+    ("/batches/1/fill", 0.97, "no-headspace"),
+    ("/batches/0/temperature", {"value": 45, "unit": "c"}, "too-warm"),
     ("/batches/1/temperature", {"value": -4, "unit": "c"}, "would-freeze"),
     ("/batches/1/air/pressure", {"value": 5, "unit": "bar"}, "over-vessel-limit"),
 ])  # fmt: skip
@@ -72,7 +71,27 @@ def test_what_is_offered_works(client, body, pointer, value, slug):
     problem = post(client, body).get_json()
     assert problem["type"] == f"/problems/{slug}", problem
     assert {near["pointer"] for near in problem["nearest"]} >= {pointer}
-    assert post(client, apply_nearest(body, problem)).status_code == 200
+    assert [post(client, mended).status_code for mended in offers(body, problem)] == [200]
+
+
+@pytest.mark.parametrize("pointer, value", [
+    ("/batches/0/target", {"value": 15, "unit": "g/l"}), ("/batches/0/temperature", {"value": 14, "unit": "c"}),
+    ("/batches/0/fill", 0.7),
+])  # fmt: skip
+def test_no_vessel_is_judged_where_none_is_named(client, body, pointer, value):
+    """It is asked how much gas a drink takes; no dial comes out, and none is refused."""
+    assert "vessel" not in body["batches"][0]
+    put(body, pointer, value)
+    response = post(client, body)
+    assert response.status_code == 200, response.get_json()
+    conforms("createGasSupply", response.get_json())
+
+
+def test_a_vessel_that_is_named_is_judged_and_none_is_offered(client, body):
+    put(body, "/batches/0/vessel", {"material": "glass", "capacity": {"value": 75, "unit": "cl"}})
+    problem = post(client, body).get_json()
+    assert problem["type"] == "/problems/vessel-refused"
+    assert "nearest" not in problem
 
 
 def test_a_cylinder_lighter_than_empty_is_named(client, body):

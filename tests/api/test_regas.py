@@ -9,7 +9,7 @@ import pytest
 from service.api.openapi import example
 from service.science.units import to_base
 from tests.api.conforms import conforms
-from tests.api.nearest import apply_nearest, put
+from tests.api.nearest import offers, put
 
 PATH = "/v1/regas/forecasts"
 
@@ -56,15 +56,12 @@ def test_us_units_say_the_same(client, body):
 @pytest.mark.parametrize(
     "changes, slug",
     [
-        ({"co2": {"value": 9, "unit": "g/l"}}, "over-vessel-limit"),
-        ({"co2": {"value": 0.5, "unit": "volumes"}}, "unreachable"),
         ({"pour": {"volume": {"value": 30, "unit": "oz"}}}, "pour-too-large"),
-        ({"vessel": {"preset": "pet-1-l", "condition": "creased"}}, "vessel-refused"),
         ({"fill": 0.95, "co2": {"value": 5, "unit": "g/l"}}, "no-headspace"),
-        ({"temperature": {"value": 60, "unit": "f"}}, "too-warm"),
-        ({"vessel": {"preset": "keg-19-l"}}, "refused"),
-        ({"air": {"method": "squeezed", "remaining": {"value": 2, "unit": "l"}}}, "refused"),
-        ({"vessel": {"material": "glass"}, "fill": 0.99, "co2": {"value": 12, "unit": "g/l"},
+        ({"temperature": {"value": -3, "unit": "c"}}, "would-freeze"),
+        ({"vessel": {"preset": "keg-19-l"}}, "air-handling"),
+        ({"air": {"method": "squeezed", "remaining": {"value": 2, "unit": "l"}}}, "air-handling"),
+        ({"fill": 0.99, "co2": {"value": 12, "unit": "g/l"},
           "pour": {"volume": {"value": 1.5, "unit": "l"}}, "temperature": {"value": -4, "unit": "c"}}, "refused"),
     ],
 )  # fmt: skip
@@ -72,7 +69,57 @@ def test_what_is_offered_works(client, body, changes, slug):
     asked = {**body, **changes}
     problem = post(client, asked).get_json()
     assert problem["type"] == f"/problems/{slug}", problem
-    assert post(client, apply_nearest(asked, problem)).status_code == 200
+    assert [post(client, mended).status_code for mended in offers(asked, problem)] == [200]
+
+
+@pytest.mark.parametrize("condition", ["creased", "whitened", "bulged", "dropped", "unknown"])
+def test_a_vessel_that_is_named_is_judged_and_none_is_offered(client, body, condition):
+    problem = post(client, {**body, "vessel": {"preset": "pet-1-l", "condition": condition}}).get_json()
+    assert [error["pointer"] for error in problem["errors"]] == ["/vessel/condition"]
+    assert not {"nearest", "offers"} & problem.keys()
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"co2": {"value": 9, "unit": "g/l"}},
+        {"co2": {"value": 20, "unit": "g/l"}},
+        {"temperature": {"value": 39, "unit": "c"}},
+        {"vessel": {"preset": "keg-30-l"}, "air": {"method": "purged"}},
+    ],
+)
+def test_a_level_that_the_vessel_does_not_stand_is_told_as_a_danger(client, body, changes):
+    """It is asked what such a vessel does; nothing is charged by asking."""
+    answer = post(client, {**body, **changes}).get_json()
+    conforms("createRegasForecast", answer)
+    (danger,) = (caution for caution in answer["cautions"] if caution["severity"] == "danger")
+    assert (danger["code"], danger["pointers"]) == ("over-vessel-limit", ["/co2"])
+    assert "cool it where it stands" in danger["text"]
+    assert "recharge" not in answer
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [{"co2": {"value": 0.5, "unit": "volumes"}}, {"temperature": {"value": 60, "unit": "f"}},
+     {"co2": {"value": 20, "unit": "g/l"}, "vessel": None}],
+)  # fmt: skip
+def test_what_the_equations_reach_is_answered(client, body, changes):
+    asked = {name: value for name, value in {**body, **changes}.items() if value is not None}
+    answer = post(client, asked).get_json()
+    conforms("createRegasForecast", answer)
+    assert "danger" not in {caution["severity"] for caution in answer["cautions"]}
+
+
+def test_each_gain_is_said_with_its_figures(client, body):
+    """Its code is the change as clients knew it before; the text holds the params that stand beside it."""
+    answer = post(client, {**body, "temperature": {"value": 8, "unit": "c"}}).get_json()
+    gains = answer["gains"]
+    assert {gain["code"] for gain in gains} >= {"pour-gently", "open-less"}
+    for gain in gains:
+        assert gain["change"] == gain["code"]
+        assert gain["glass"]["typical"] > answer["last_glass"]["typical"]
+        assert all(one["text"] in gain["text"] for one in gain["params"])
+        assert "{" not in gain["text"]
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import pytest
 from service.api.openapi import example
 from service.science.units import to_base
 from tests.api.conforms import conforms
-from tests.api.nearest import apply_nearest, put
+from tests.api.nearest import offers, put
 
 PATH = "/v1/regas/states"
 
@@ -34,6 +34,10 @@ def answered(client, body):
 def poured(i: int, **more: Any) -> dict[str, Any]:
     at = f"2026-11-28T21:{i // 60 % 40:02d}:{i % 60:02d}+01:00"
     return {"id": f"e{i}", "at": at, "kind": "poured", **more}
+
+
+def bar(value: float) -> dict[str, Any]:
+    return {"value": value, "unit": "bar"}
 
 
 def test_the_example_is_what_the_document_promises(client, body):
@@ -86,12 +90,6 @@ def _value(quantity: dict[str, Any]) -> dict[str, Any]:
         ([poured(0), poured(60, volume={"value": 700, "unit": "ml"})], "pour-too-large", "/vessels/0/events/1/volume"),
         ([poured(0), poured(60, serves=9)], "pour-too-large", "/vessels/0/events/1/serves"),
         ([poured(0, volume={"value": 500, "unit": "ml"}), poured(60, serves=2), poured(120)], "pour-too-large", None),
-        ([{**poured(0), "kind": "charged", "gauge_pressure": {"value": 4, "unit": "bar"}}], "over-vessel-limit",
-         "/vessels/0/events/0/gauge_pressure"),
-        ([{**poured(0), "kind": "moved", "temperature": {"value": -5, "unit": "c"}}], "would-freeze",
-         "/vessels/0/events/0/temperature"),
-        ([{**poured(0), "kind": "charged", "gauge_pressure": {"value": 1, "unit": "bar"},
-           "temperature": {"value": 15, "unit": "c"}}], "too-warm", "/vessels/0/events/0/temperature"),
         ([poured(0), {**poured(60), "at": "2026-11-28T22:00:00+01:00"}], "log-contradiction", "/vessels/0/events/1/at"),
     ],
 )  # fmt: skip
@@ -105,15 +103,49 @@ def test_a_vessel_is_refused_alone_and_what_is_offered_works(client, body, event
     assert problem["type"] == f"/problems/{slug}"
     if pointer is not None:
         assert pointer in [error["pointer"] for error in problem["errors"]]
-        mended = answered(client, apply_nearest(body, problem))
+        (mended,) = (answered(client, one) for one in offers(body, problem))
         assert mended["vessels"][0]["status"] == "ok"
 
 
-def test_a_start_that_the_vessel_may_not_hold_refuses_it_alone(client, body):
+def dangers(answer: dict[str, Any]) -> list[tuple[str, str]]:
+    """Code and pointer of each."""
+    found = [caution for caution in answer["cautions"] if caution["severity"] == "danger"]
+    assert all("cool it where it stands" in caution["text"] for caution in found)
+    return [(caution["code"], at) for caution in found for at in caution["pointers"]]
+
+
+AT = "/vessels/0/events/0/gauge_pressure"
+
+
+@pytest.mark.parametrize(
+    "event, told, known",
+    [
+        ({"kind": "charged", "gauge_pressure": bar(4)}, ["over-vessel-limit", "charged-over-limit"], True),
+        ({"kind": "charged", "gauge_pressure": bar(30)},
+         ["over-vessel-limit", "charged-over-limit", "level-not-known"], False),
+        ({"kind": "charged", "gauge_pressure": bar(1), "temperature": {"value": 15, "unit": "c"}}, [], True),
+        ({"kind": "read", "gauge_pressure": bar(8)}, ["over-limit-now"], True),
+        ({"kind": "read", "gauge_pressure": bar(30)}, ["over-limit-now", "level-not-known"], False),
+        ({"kind": "moved", "temperature": {"value": -5, "unit": "c"}}, ["level-not-known"], False),
+        ({"kind": "moved", "temperature": {"value": 90, "unit": "c"}}, ["level-not-known"], False),
+    ],
+)  # fmt: skip
+def test_what_was_done_with_a_vessel_never_refuses_it_and_its_danger_is_told(client, body, event, told, known):
+    body["vessels"][0]["events"] = [{**poured(0), **event}]
+    answer = answered(client, body)
+    assert [vessel["status"] for vessel in answer["vessels"]] == ["ok", "ok", "ok"]
+    assert dangers(answer) == [(code, "/vessels/0" if code == "level-not-known" else AT) for code in told]
+    first = answer["vessels"][0]
+    assert ({"bottle", "glass"} <= first.keys()) == known
+    assert "recharge" not in first
+    assert answer.get("next") != first["id"]
+
+
+def test_a_start_that_the_vessel_does_not_stand_is_told_as_a_danger(client, body):
     body["vessels"][1]["start"]["co2"]["value"] = 9
-    problem = answered(client, body)["vessels"][1]["problem"]
-    assert [error["pointer"] for error in problem["errors"]] == ["/vessels/1/start/co2"]
-    assert answered(client, apply_nearest(body, problem))["vessels"][1]["status"] == "ok"
+    answer = answered(client, body)
+    assert dangers(answer) == [("over-vessel-limit", "/vessels/1/start/co2")]
+    assert {vessel["status"] for vessel in answer["vessels"]} == {"ok"}
 
 
 def test_a_conflicting_id_is_offered_nothing(client, body):

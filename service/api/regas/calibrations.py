@@ -63,7 +63,7 @@ class CalibrationReading(Part):
 
     elapsed = QuantityField("duration", low=0.0, above=None, high=LONGEST_S, attribute="elapsed_s",
                             metadata=says("Of shaking, or of standing open, since the start."))  # fmt: skip
-    gauge_pressure = QuantityField("pressure", low=0.0, high=9.0, attribute="gauge_bar")
+    gauge_pressure = QuantityField("pressure", low=0.0, high=30.0, attribute="gauge_bar")
     mass_before = QuantityField("mass", high=200_000.0, attribute="mass_before_g", metadata=says(
         "The whole vessel, capped, its air out, before any charge; of a loss, right after opening; of a pour, opened "
         "and together with the glass. To 0.1 g."))  # fmt: skip
@@ -77,7 +77,7 @@ class CalibrationRequest(Request):
     drink = fields.Nested(DrinkSchema, required=True)
     vessel = fields.Nested(VesselSchema)
     fill = fill_field()
-    temperature = QuantityField("temperature", low=-5.0, high=40.0, required=True, attribute="temperature_c",
+    temperature = QuantityField("temperature", low=-30.0, high=90.0, required=True, attribute="temperature_c",
                                 metadata=says("Of drink and vessel while they were read."))  # fmt: skip
     site = fields.Nested(SiteSchema, metadata=SITE)
     air = fields.Nested(AirSchema)

@@ -19,9 +19,9 @@ from service.errors import OutsideValidity, Refused, SeveralRefused
 from service.notes import Notes
 from service.rollout import Asked, Once, check, once, tried
 
-MOST_TRIES = 1000
-"""How often in a rollout what a refusal offers is tried out, twice for each venue of the longest; beyond that a refusal
-comes without an offer."""
+MOST_TRIES = 2000
+"""How often in a rollout what a refusal offers is tried out, once for each of four offers to each venue of the longest;
+beyond that a refusal comes without an offer."""
 STANDARDS = 64
 """So many standards are kept while offers are tried out: what the last offers make of the one that was sent."""
 ALONE = "/sites/0"

@@ -12,14 +12,17 @@ from service.calibration import (
     REACH_OF_90_PERCENT,
     believed,
 )
-from service.errors import Fact, Fault, Nearest, Refused
+from service.errors import Fact, Fault, OutsideValidity, Refused
 from service.notes import Notes
 from service.regas.calibrating.bench import Bench, Compared, Kind, start_level
 from service.regas.calibrating.errors import Uncertainty, cold_spread
+from service.safety import beyond_equations
 from service.safety.closed import GAUGE_ERROR_BAR
 from service.science.band import Band
+from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.least_squares import Fit
 from service.science.units import Quantity
+from service.vessel import COOL_FIRST
 
 LEAST_READINGS = 3
 """Fewer than these say next to nothing of their own scatter: Student's factor is 6.3 at one to spare."""
@@ -48,15 +51,14 @@ def check_readings(kind: Kind, bench: Bench, notes: Notes) -> None:
     raises: Refused ("impossible-reading", "readings-cannot-tell")
     """
     _check_flat(kind, bench)
+    _check_reached(bench)
     if kind == "pour":
         _check_pour(bench)
     faults = [*_out_of_order(kind, bench), *_without_co2(kind, bench)]
     if not faults:
         faults = [*_overdrawn(kind, bench)]
     if faults:
-        first = [Nearest("/readings/0/elapsed", Quantity("duration", 0.0))]
-        only_late = [f.code for f in faults] == ["not-at-the-start"]
-        raise Refused("impossible-reading", faults, nearest=first if only_late else [])
+        raise Refused("impossible-reading", faults)  # what was read is not rewritten
     _check_enough(kind, bench)
     _caution_pressure(bench, notes)
 
@@ -80,10 +82,22 @@ def _check_pour(bench: Bench) -> None:
     if poured.value > held.value * (1.0 + 1e-12):
         text = "One pour is more than the vessel holds, {held}."
         raise Refused("pour-too-large", [Fault("/pour/volume", "more-than-held", text, (("held", held),))],
-                      facts=[Fact("held", held)], nearest=[Nearest("/pour/volume", held)])  # fmt: skip
+                      facts=[Fact("held", held)])  # fmt: skip
     if not bench.is_weighed and bench.setting.air.method != "squeezed":
         text = "A pour is gauged in a soft bottle with the air squeezed out of it; in another vessel weigh it."
         raise Refused("air-handling", [Fault("/air/method", "not-squeezed", text)])
+
+
+def _check_reached(bench: Bench) -> None:
+    """Refuse a gauge that the gas equations do not reach, error and all.
+
+    raises: Refused ("impossible-reading")
+    """
+    most = GAS_PRESSURE_LIMIT_BAR_ABS - GAUGE_ERROR_BAR
+    for i, reading in enumerate(bench.readings):
+        if reading.gauge_bar is not None and reading.gauge_bar + bench.setting.ambient_bar > most:
+            outside = OutsideValidity("pressure", reading.gauge_bar, 0.0, most, "bar")
+            raise beyond_equations(outside, f"/readings/{i}/gauge_pressure")
 
 
 def _no_start(kind: Kind, bench: Bench) -> bool:
@@ -153,7 +167,7 @@ def _caution_pressure(bench: Bench, notes: Notes) -> None:
     limit = bench.setting.vessel.closed_limit_bar_gauge
     over = tuple(f"/readings/{i}/gauge_pressure" for i, r in enumerate(bench.readings) if r.gauge > limit)
     if over:
-        text = "This is over the closed limit of the vessel, {limit}: vent it slowly, and do not go there again."
+        text = f"This is over the closed limit of the vessel, {{limit}}. {COOL_FIRST} Do not go there again."
         notes.caution("reading-over-limit", "danger", text, at=over, limit=Quantity("pressure", limit, "down"))
 
 
