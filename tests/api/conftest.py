@@ -6,7 +6,7 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from service.api.app import create_app
-from tests.codes import unlisted
+from tests.codes.answers import unlisted
 
 
 class Listening(FlaskClient):
