@@ -7,7 +7,7 @@ from werkzeug.test import TestResponse
 
 from service.api.app import create_app
 from tests.api.nearest import facts_stated, problems_in
-from tests.codes import unlisted
+from tests.codes.answers import unlisted
 
 
 class Listening(FlaskClient):

@@ -1,0 +1,86 @@
+"""What answers send under their codes, held against service/codes.csv."""
+
+import re
+from collections.abc import Iterator, Mapping
+from functools import cache
+from typing import Any
+
+from service.codes import Code, codes
+from tests.codes.__main__ import PLACEHOLDER
+
+LISTS = {"cautions": "caution", "findings": "finding", "steps": "step", "records": "record", "advice": "advice",
+         "gains": "gain", "differs": "difference", "differences": "difference", "says": "sentence",
+         "errors": "problem"}  # fmt: skip
+"""Lists of an answer, and the kind of what they hold."""
+
+
+def sent_by(answer: Any, kind: str = "") -> Iterator[tuple[str, dict[str, Any]]]:
+    """Everything in an answer that has a code, with its kind."""
+    if isinstance(answer, list):
+        for one in answer:
+            yield from sent_by(one, kind)
+    elif isinstance(answer, dict):
+        if kind and "code" in answer:
+            yield kind, answer
+        for name, inner in answer.items():
+            yield from sent_by(inner, LISTS.get(name, ""))
+
+
+KIND_OF = {"bar": "pressure", "psi": "pressure", "c": "temperature", "f": "temperature", "ml": "volume", "oz": "volume",
+           "g": "mass", "min": "duration", "volumes": "co2", "m": "length", "ft": "length", "meq/l": "acidity",
+           "g/ml": "density"}  # fmt: skip
+"""Unit of a parameter, and its kind; g/l is of CO2, sugar or salt."""
+OTHERS = {"finding": ("finding", "caution", "problem")}
+"""A finding may carry the code of a caution or a refusal of the parts."""
+OPEN = {
+    "standard-refused": "ends with the first fault of the standard, and has the parameters of that fault",
+}
+"""Codes whose text and parameters are those of another one as well."""
+
+
+@cache
+def _listed() -> dict[tuple[str, str], Code]:
+    return {(one.kind, one.code): one for one in codes() if not one.deprecated}
+
+
+@cache
+def _pattern(text: str) -> re.Pattern[str]:
+    return re.compile(".*".join(re.escape(part) for part in re.split(r"\{\w+\}", text)), re.DOTALL)
+
+
+def unlisted(answer: Any) -> list[str]:
+    """What an answer sends that the table does not list so: a code, a sentence, a parameter or its kind."""
+    return [fault for kind, sent in sent_by(answer) for fault in _faults(kind, sent)]
+
+
+def _faults(kind: str, sent: dict[str, Any]) -> Iterator[str]:
+    keys = [(one, sent["code"]) for one in OTHERS.get(kind, (kind,))]
+    known = [_listed()[key] for key in keys if key in _listed()]
+    if not known:
+        yield f"{kind} {sent['code']} is not listed: {sent.get('text') or sent.get('change')}"
+        return
+    if sent["code"] in OPEN:
+        return
+    text, params = sent.get("text") or sent.get("change") or "", sent.get("params")
+    wordings = [(one.kind, wording) for one in known for wording in (one.text, *one.also) if wording]
+    fitting = [(of, wording) for of, wording in wordings if _pattern(wording).fullmatch(text)]
+    if wordings and not fitting:
+        yield f"{kind} {sent['code']} has another text: {text}"
+    names = {param["name"] for param in params or []}
+    lacking = [set(PLACEHOLDER.findall(wording)) - names for of, wording in fitting if of != "problem"]
+    if params is not None and lacking and all(lacking):  # of a problem the source fills in some itself
+        yield f"{kind} {sent['code']} does not send {lacking[0]}, which its text holds"
+    for param in params or []:
+        kinds = {of for one in known for name, of in one.params if name == param["name"]}
+        if not kinds:
+            yield f"{kind} {sent['code']} sends {param['name']}, which is not listed"
+        elif not kinds & (of := _kinds(param)):
+            yield f"{kind} {sent['code']} sends {param['name']} as {of}, listed as {kinds}"
+
+
+def _kinds(param: Mapping[str, Any]) -> set[str]:
+    """The kinds that a parameter may be of, by its unit."""
+    unit = param.get("unit")
+    if unit == "g/l":
+        return {"co2", "sugar", "salt"}
+    return {KIND_OF.get(unit, unit) if unit else "number" if "value" in param else "text"}
