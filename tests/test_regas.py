@@ -657,7 +657,7 @@ def test_a_keg_is_told_to_be_held_at_no_dial_that_it_or_its_regulator_does_not_s
     assert found.pours
     assert (found.hold is not None) is held
     assert ("keg-on-gas" in codes(notes)) is held
-    assert [c.severity for c in notes.cautions if c.code == "no-safe-hold"] == ([] if held else ["danger"])
+    assert [c.severity for c in notes.cautions if c.code == "no-safe-hold"] == ([] if held else ["warning"])
 
 
 @pytest.mark.parametrize("method", ["none", "left"])

@@ -59,12 +59,13 @@ def _hold(case: Case, notes: Notes) -> Band | None:
     setting = case.setting
     judgement = set_point_judged(setting, setting.closed(case.holding_c), case.co2_g_per_l)
     say_on_gas(judgement, notes, at="/vessel")
-    hold = setting.set_point_band(case.liquid, case.co2_g_per_l, typical=judgement.dial_bar_gauge)
-    return hold if judgement.passes else None
+    if not judgement.passes:
+        return None
+    return setting.set_point_band(case.liquid, case.co2_g_per_l, typical=judgement.dial_bar_gauge)
 
 
 def say_on_gas(judgement: Judgement, notes: Notes, *, at: str) -> None:
-    """Tell that nothing is to be done but to leave it connected; a danger where keg or regulator do not stand that.
+    """Tell that nothing is to be done but to leave it connected; a warning where keg or regulator do not stand that.
 
     judgement: of the dial that holds it
     """
@@ -75,7 +76,7 @@ def say_on_gas(judgement: Judgement, notes: Notes, *, at: str) -> None:
         return
     text = "Do not hold it at {hold}: keg and regulator allow {never_over} here. It goes flatter."
     notes.caution(
-        "no-safe-hold", "danger", text, at=at, hold=Quantity("pressure", hold, "up"),
+        "no-safe-hold", "warning", text, at=at, hold=Quantity("pressure", hold, "up"),
         never_over=Quantity("pressure", max(0.0, judgement.never_over_bar_gauge), "down"),
     )  # fmt: skip
 
