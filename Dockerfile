@@ -23,13 +23,13 @@ ENV PATH=/opt/venv/bin:$PATH PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 BIND=0
 WORKDIR /srv
 COPY --from=packages /opt/venv /opt/venv
 COPY LICENSE ./
-COPY docker/gunicorn.conf.py docker/
+COPY docker/gunicorn.conf.py docker/worker.py docker/
 COPY openapi openapi
 COPY --from=compiled /srv ./
 RUN python3 -m compileall -q service
 USER 10001:10001
-EXPOSE 8080 9090
-# http.client, since urllib would ask a proxy that the environment names
-HEALTHCHECK --interval=10s --timeout=3s --start-period=10s \
-    CMD ["python3", "-c", "import http.client, os, sys; here = http.client.HTTPConnection(os.environ['BIND'], timeout=2); here.request('GET', '/readyz'); sys.exit(here.getresponse().status != 200)"]
+EXPOSE 8080 8081 9090
+# where no work is ahead of it, if there is such a port; http.client, since urllib would ask a proxy that is named
+HEALTHCHECK --interval=5s --timeout=3s --start-period=10s \
+    CMD ["python3", "-c", "import http.client, os, sys; here = http.client.HTTPConnection(os.environ.get('METRICS_BIND') or os.environ['BIND'], timeout=2); here.request('GET', '/readyz'); sys.exit(here.getresponse().status != 200)"]
 CMD ["gunicorn", "-c", "docker/gunicorn.conf.py"]

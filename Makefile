@@ -25,11 +25,11 @@ export REDOCLY_SUPPRESS_UPDATE_NOTICE := true
 demo: $(DEMO) ## a prep sheet for the example batch, from a service started for the occasion
 	@$(BIN)/python -m tests.demo
 
-serve: $(DEMO) ## the service on PORT, loopback only; open to all on this machine unless API_KEY_HASHES is set
-	AUTH=$(if $(API_KEY_HASHES),,open) BIND=127.0.0.1:$(PORT) exec $(BIN)/gunicorn -c docker/gunicorn.conf.py
+serve: $(DEMO) ## the service on PORT, loopback only; open to all on this machine unless API_KEYS or API_KEY_HASHES is set
+	AUTH=$(if $(API_KEYS)$(API_KEY_HASHES),,open) BIND=127.0.0.1:$(PORT) exec $(BIN)/gunicorn -c docker/gunicorn.conf.py
 
-key: $(DEMO) ## a new API key and its hash
-	@$(BIN)/python -m service.api.keys
+key: $(DEMO) ## a new API key for NAME, and what API_KEYS says of it
+	@$(BIN)/python -m service.api.keys $(NAME)
 
 test: $(DEV)
 	$(BIN)/python -m pytest
@@ -60,9 +60,10 @@ image-test: $(DEV) ## builds the container and runs it, confined; needs root
 	.ci/need "command -v dockerd" docker.io
 	.ci/need "command -v debootstrap" debootstrap
 	.ci/need "command -v nginx" nginx-light
+	.ci/need "command -v docker-compose || docker compose version" docker-compose
 	$(BIN)/python -m tests.image
 
-fault-test: $(FAULTS) $(COMPILED)/.stamp ## slow callers, kills, restarts, a soak of SOAK_SECONDS (300), a fuzzer for FUZZ_SECONDS (60)
+fault-test: $(FAULTS) $(COMPILED)/.stamp ## slow callers, kills, upgrades, attacks, a soak of SOAK_SECONDS (300), a fuzzer for FUZZ_SECONDS (60)
 	.ci/need "command -v nginx" nginx-light
 	cd $(COMPILED) && python -m tests.faults
 

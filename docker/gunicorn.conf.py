@@ -1,8 +1,10 @@
 """How gunicorn runs the service; the environment says what differs between places.
 
 BIND          address:port, default 127.0.0.1:8080
-METRICS_BIND  address:port for Prometheus, a port of its own that callers do not reach; none unless set
+LARGE_BIND    address:port for what takes long, with workers of its own; the proxy says what; none unless set
+METRICS_BIND  address:port for Prometheus and probes, not for callers, with a worker of its own; none unless set
 WORKERS       processes, 1 to 64, default 2
+LARGE_WORKERS the same behind LARGE_BIND, default 1
 PROXIES       comma-separated addresses or networks whose forwarded headers are believed, default loopback; * is all
 LOG_LEVEL     debug, info (the default; a line a request), warning, error or critical
 """
@@ -11,11 +13,11 @@ import atexit
 import gc
 import os
 import re
+from collections import Counter
 from collections.abc import Callable
 from ipaddress import ip_network
 from pathlib import Path
 from shutil import rmtree
-from socket import socket
 from tempfile import mkdtemp
 from typing import Any
 
@@ -47,11 +49,33 @@ def are_networks(stated: str) -> bool:
         return False
 
 
+def port_of(address: str) -> int | None:
+    """The port of an address; None for an open socket, whose port only its maker knows."""
+    port = address.rpartition(":")[2]
+    return int(port) if port.isdecimal() else None
+
+
+def of_its_own(name: str) -> str:
+    """An address with a port that no address before it has, or nothing.
+
+    raises: ValueError for another
+    """
+    stated = setting(name, "", lambda s: not s or (is_address(s) and bool(port_of(s))), "address:port, or not set")
+    if stated and port_of(stated) in map(port_of, bind):
+        raise ValueError(f"{name} must have a port of its own")
+    return stated
+
+
+def workers_of(name: str, default: str) -> int:
+    """So many processes."""
+    return int(setting(name, default, lambda s: bool(re.fullmatch("[1-9]|[1-5][0-9]|6[0-4]", s)), "1 to 64"))
+
+
 LEVELS = ("debug", "info", "warning", "error", "critical")
 bind = [setting("BIND", "127.0.0.1:8080", is_address, "address:port")]
-if metrics_bind := setting("METRICS_BIND", "", lambda s: not s or is_address(s), "address:port, or not set"):
-    if metrics_bind.rpartition(":")[2] == bind[0].rpartition(":")[2]:
-        raise ValueError("METRICS_BIND must have a port of its own, not that of BIND")
+if large_bind := of_its_own("LARGE_BIND"):
+    bind.append(large_bind)
+if metrics_bind := of_its_own("METRICS_BIND"):
     bind.append(metrics_bind)
     MASTER = os.getpid()
     COUNTS = mkdtemp(prefix=f"metrics-{MASTER}-", dir=SHARED_MEMORY)
@@ -65,49 +89,27 @@ def leave_nothing() -> None:
         rmtree(COUNTS)
 
 
-from gunicorn.workers.sync import SyncWorker  # noqa: E402
 from prometheus_client.multiprocess import mark_process_dead  # noqa: E402
 
-from service.api import logs, metrics  # noqa: E402
+from docker.worker import Pool, Worker  # noqa: E402
+from service.api import logs  # noqa: E402
 
 wsgi_app = "service.api.app:create_app()"
-workers = int(setting("WORKERS", "2", lambda s: bool(re.fullmatch("[1-9]|[1-5][0-9]|6[0-4]", s)), "1 to 64"))
+POOLS = [Pool("ordinary", None, workers_of("WORKERS", "2"))]
+if large_bind:
+    POOLS.append(Pool("large", port_of(large_bind), workers_of("LARGE_WORKERS", "1"), nice=10))
+if metrics_bind:
+    POOLS.append(Pool("attendant", port_of(metrics_bind), 1))
+PORTS = {pool.port for pool in POOLS if pool.port}
+workers = sum(pool.size for pool in POOLS)
 forwarded_allow_ips = setting("PROXIES", "127.0.0.1,::1", are_networks, "comma-separated addresses or networks, or *")
 logconfig_dict = logs.configuration(setting("LOG_LEVEL", "info", LEVELS.__contains__, f"one of {', '.join(LEVELS)}"))
-
-
-class Connection(socket):
-    """A caller's, which sends the head of an answer along with the first of its body.
-
-    Killed between the two, a worker would leave the proxy half an answer, which it can no longer ask another for.
-    """
-
-    head = b""
-
-    def sendall(self, data: Any, flags: int = 0) -> None:
-        if data.startswith(b"HTTP/1.1 ") and data.endswith(b"\r\n\r\n"):
-            self.head = data
-            return
-        head, self.head = self.head, b""
-        super().sendall(head + data if head else data, flags)
-
-    def shutdown(self, how: int) -> None:
-        if self.head:
-            super().sendall(self.head)  # of an answer without a body
-        super().shutdown(how)
-
-
-class Worker(SyncWorker):  # type: ignore[misc]
-    """gunicorn's own, the best p99 behind a proxy that buffers requests."""
-
-    def handle(self, listener: Any, client: socket, addr: Any) -> None:
-        super().handle(listener, Connection(fileno=client.detach()), addr)
-
-
 worker_class = Worker
 preload_app = True  # a fault in the configuration ends the start, not each worker
 http_parser = "python"
 control_socket_disable = True
+LARGE_BACKLOG = 16
+"""Waiting for each replica's large pool; the proxy has no more of them at once than all replicas hold."""
 if SHARED_MEMORY:
     worker_tmp_dir = SHARED_MEMORY
 
@@ -119,15 +121,20 @@ limit_request_field_size = 8190
 
 
 def when_ready(server: Any) -> None:
-    """Import what plots need where the workers share it, and keep what is there from the collector's rounds."""
+    """Keep few waiting for the large pool; share what plots need; keep what is there from the collector's rounds."""
+    for listener in server.LISTENERS:
+        if large_bind and listener.getsockname()[1] == port_of(large_bind):
+            listener.sock.listen(LARGE_BACKLOG)
     import matplotlib.backends.backend_svg  # noqa: F401, PLC0415 - once the application is known to start
 
     gc.freeze()
 
 
-def post_fork(server: Any, worker: Any) -> None:
-    """Of a worker that begins, say that it lives."""
-    metrics.WORKERS.set(1)
+def pre_fork(server: Any, worker: Any) -> None:
+    """Give a worker to the pool that lacks one."""
+    living = Counter(each.pool for each in server.WORKERS.values())
+    worker.pool = next((pool for pool in POOLS if living[pool] < pool.size), POOLS[0])
+    worker.others = frozenset(PORTS)
 
 
 def child_exit(server: Any, worker: Any) -> None:

@@ -2,13 +2,14 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from math import log
 
 from service import MODEL
 from service.errors import Fact, Fault, Nearest, Refused
 from service.notes import Notes
-from service.science.band import Band
+from service.science.band import Band, combine
 from service.science.gas import Liquid
-from service.science.vessel import Agitation, VesselSize, standing_loss_per_s, uptake_per_s
+from service.science.vessel import Agitation, PourManner, VesselSize, pour_loss, standing_loss_per_s, uptake_per_s
 from service.vessel import Vessel, VesselGiven, named
 
 REACH_OF_90_PERCENT = 1.645
@@ -48,12 +49,31 @@ class UptakeEstimate(Estimate):
 
 
 @dataclass(frozen=True)
+class PourEstimate(Estimate):
+    """Share lost on pouring, of what an open vessel cannot hold; see `service.science.vessel.pour_loss`.
+
+    manner: of pouring; None for any
+    temperature_c: of the drink when it was measured [degC]; None where it was as cold as it is served
+    """
+
+    manner: PourManner | None = None
+    temperature_c: float | None = None
+
+    @property
+    def band(self) -> Band:
+        """About 90 % wide, within a share."""
+        reach = REACH_OF_90_PERCENT * self.standard_error
+        return Band(max(0.0, self.value - reach), self.value, min(1.0, self.value + reach))
+
+
+@dataclass(frozen=True)
 class Calibration:
     """What a bar measured of its own; None or empty where it did not.
 
     solubility: this bar's CO2 level over the model's, at the same pressure and temperature [-]
     uptake_per_s: a value each manner of shaking
     loss_per_s: rate at which an open bottle goes flat [1/s]
+    pour_loss: share of what an open vessel cannot hold that a pour loses [-]
     vessel: that it was measured in
     model: version of the service that it was fitted with
     """
@@ -61,6 +81,7 @@ class Calibration:
     solubility: Estimate | None = None
     uptake_per_s: tuple[UptakeEstimate, ...] = ()
     loss_per_s: Estimate | None = None
+    pour_loss: PourEstimate | None = None
     vessel: VesselGiven | None = None
     model: str | None = None
 
@@ -73,6 +94,10 @@ RATE_REACH = 10.0
 """So many times beyond the ends of the model's own band a rate is believed; further it is a misreading: estimate."""
 MOST_PER_S = 1.0
 """No rate of a vessel is higher [1/s]; estimate."""
+LEAST_SHARE, MOST_SHARE = 0.01, 0.95
+"""Between these a share lost on pouring is believed; estimate."""
+SERVED_C = 4.0
+"""Drinks are poured about as cold [degC]; common practice, no source."""
 MOST_RATE_REACH = 2.0
 """A rate known less well than to a factor of three, as the model's own are, says nothing; estimate."""
 SAME_SIZE = 0.1
@@ -92,6 +117,29 @@ def uptake_of(calibration: Calibration | None, agitation: Agitation, size: Vesse
     stated = () if calibration is None else calibration.uptake_per_s
     own = next((one.band for one in stated if one.agitation == agitation), None)
     return uptake_per_s(agitation, size) if own is None else own
+
+
+def pour_loss_of(calibration: Calibration | None, manner: PourManner, temperature_c: float) -> Band:
+    """Share lost on pouring [-]: the bar's own for this manner, or that of `service.science.vessel.pour_loss`.
+
+    A share measured at one temperature goes to another as the model's does, give or take half of the way: what is kept
+    is to the power g,  1 - phi' = (1 - phi)^g,  1 - m(t') = (1 - m(t))^g
+    """
+    model = pour_loss(manner, temperature_c)
+    own = None if calibration is None else calibration.pour_loss
+    if own is None or own.manner not in (None, manner):
+        return model
+    measured = pour_loss(manner, SERVED_C if own.temperature_c is None else own.temperature_c)
+    power = log(1.0 - model.typical) / log(1.0 - measured.typical)
+
+    def lost(share: float, g: float) -> float:
+        kept: float = (1.0 - share) ** g
+        return 1.0 - kept
+
+    read = (lost(own.band.low, power), lost(own.band.high, power))
+    way = (lost(own.value, (1.0 + power) / 2.0), lost(own.value, 1.5 * power - 0.5))
+    band = combine(lost(own.value, power), [read, way])
+    return Band(max(0.0, band.low), band.typical, min(1.0, band.high))
 
 
 def believed(model: Band) -> tuple[float, float]:
@@ -134,6 +182,8 @@ def _bounded(calibration: Calibration | None) -> Iterator[tuple[str, Estimate, f
         yield f"uptake_per_s/{i}", own, min(low for low, _ in ends), max(high for _, high in ends), MOST_RATE_REACH
     if calibration.loss_per_s is not None:
         yield "loss_per_s", calibration.loss_per_s, *believed(standing_loss_per_s()), MOST_RATE_REACH
+    if calibration.pour_loss is not None:
+        yield "pour_loss", calibration.pour_loss, LEAST_SHARE, MOST_SHARE, MOST_RATE_REACH
 
 
 _SIZES: tuple[VesselSize, ...] = ("bottle", "keg")  # measured in either; that it was another one is warned of

@@ -146,6 +146,9 @@ class Refusals:
         """Keep what a block refuses, and go on after it."""
         return self
 
+    def __len__(self) -> int:
+        return len(self._found)
+
     def __enter__(self) -> None:
         pass
 

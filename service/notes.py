@@ -1,9 +1,9 @@
 """What an answer says beside its numbers: cautions and assumptions, gathered while the work is done."""
 
 import re
-from collections.abc import Callable, Container, Iterator, Mapping
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Literal
 
@@ -17,13 +17,23 @@ Basis = Literal["published", "library", "common-practice", "estimate", "unverifi
 
 @dataclass(frozen=True)
 class Caution:
-    """Something the bar must know. text holds {names} that are filled from params."""
+    """Something the bar must know. text holds {names} that are filled from params.
+
+    about: names of the components that it is said of once, all together; they stand in the text as {components}
+    """
 
     code: str
     severity: Severity
     text: str
     params: Mapping[str, Value] = field(default_factory=dict)
     pointers: tuple[str, ...] = ()
+    about: tuple[str, ...] = ()
+
+    def together_with(self, other: "Caution") -> "Caution":
+        """The same caution about the components of both."""
+        about = tuple(dict.fromkeys(self.about + other.about))
+        pointers = tuple(dict.fromkeys(self.pointers + other.pointers))
+        return replace(self, params={"components": listed(about)}, pointers=pointers, about=about)
 
 
 @dataclass(frozen=True)
@@ -48,6 +58,15 @@ class Assumption:
         return f"{name.replace('{', '{{').replace('}', '}}')}: {{value}}."
 
 
+_NAMES_SHOWN = 5
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names for a sentence; the first few where there are many."""
+    shown = ", ".join(names[:_NAMES_SHOWN])
+    return shown if len(names) <= _NAMES_SHOWN else f"{shown} and {len(names) - _NAMES_SHOWN} more"
+
+
 class Notes:
     """Collects cautions and assumptions for one answer; the same one is kept once."""
 
@@ -69,7 +88,21 @@ class Notes:
         if not new.pointers or (code, new.pointers) not in self._told:
             self._tell(new)
 
+    def caution_for_all(self, code: str, severity: Severity, text: str, about: Mapping[str, str]) -> None:
+        """Add a caution that is said once in an answer, or add to it what else it is about.
+
+        text: holds {components}
+        about: JSON Pointer of each place -> the component's name
+        """
+        names = tuple(dict.fromkeys(about.values()))
+        self._tell(Caution(code, severity, text, {"components": listed(names)}, self._pointers(tuple(about)), names))
+
     def _tell(self, new: Caution) -> None:
+        if new.about:
+            for i, said in enumerate(self.cautions):
+                if said.code == new.code:
+                    self.cautions[i] = said.together_with(new)
+                    return
         same = (new.code, new.severity, new.text, new.pointers, *new.params.items())
         if same not in self._told:
             self._told |= {same, (new.code, new.pointers)}
@@ -120,6 +153,9 @@ class Untold(Notes):
     """Of what is only tried out, so that nobody is told anything of it: gathers nothing."""
 
     def caution(self, *args: object, **said: object) -> None:
+        pass
+
+    def caution_for_all(self, *args: object, **said: object) -> None:
         pass
 
     def assume(self, *args: object, **said: object) -> None:

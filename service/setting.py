@@ -206,8 +206,7 @@ def setting_of(  # noqa: PLR0913 - what a setting is made of, each of which a re
     _caution_cold(drink, site, notes)
     room_c = warmest_room_c(site, notes)
     judged_c = room_c if sound.kept_at_c is None else sound.kept_at_c
-    reach = _reach(site) if sound.is_judged else UNKNOWN_REACH
-    return Setting(drink, sound, share, done, ambient, judged_c, reach, own, stated_room_c=room_c)
+    return Setting(drink, sound, share, done, ambient, judged_c, _reach(site), own, stated_room_c=room_c)
 
 
 def _vessel(

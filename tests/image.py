@@ -16,14 +16,17 @@ from tempfile import TemporaryDirectory
 
 import requests
 
+from service import MODEL
 from service.api.app import OPERATIONS
 from service.api.endpoint import MEDIA_TYPES
+from tests.composed import check, composed
 from tests.faults.load import example, examples, load, until
 from tests.faults.proxy import proxied
 from tests.running import ROOT, START_SECONDS, free_port
 
 IMAGE = "batch-carbonation:image-test"
-OFFICIAL, WITH_COMPILER = "python:3.13-slim", "python:3.13"
+OFFICIAL, WITH_COMPILER, PROXY = "python:3.13-slim", "python:3.13", "nginx:1.28-alpine-slim"
+VERSIONS = MODEL, f"{MODEL}-next"
 CONFINED = [
     "--network=host", "--read-only", "--tmpfs=/tmp:size=16m", "--cap-drop=ALL", "--security-opt=no-new-privileges",
     "--memory=256m", "--pids-limit=64",
@@ -34,8 +37,9 @@ MEMORY = 256 * 1024 * 1024
 class Docker:
     """The docker client of this machine, talking to one service."""
 
-    def __init__(self, *options: str) -> None:
-        self.client = ["/usr/bin/docker" if Path("/usr/bin/docker").exists() else "docker", *options]
+    def __init__(self, host: str = "") -> None:
+        self.program = "/usr/bin/docker" if Path("/usr/bin/docker").exists() else "docker"
+        self.host, self.client = host, [self.program, *(["--host", host] if host else [])]
 
     def __call__(self, *arguments: str, check: bool = True) -> str:
         done = subprocess.run([*self.client, *arguments], check=False, capture_output=True, text=True, cwd=ROOT)
@@ -60,7 +64,7 @@ def docker() -> Iterator[Docker]:
         places = [f"--data-root={folder}/data", f"--exec-root={folder}/exec", f"--pidfile={pid}", f"--host={socket}"]
         with Path(folder, "log").open("wb") as log:
             daemon = subprocess.Popen(["dockerd", *options, *places], stdout=log, stderr=log)
-        own = Docker("--host", socket)
+        own = Docker(socket)
         try:
             _wait(lambda: "Server Version" in own("info", check=False), "dockerd")
             yield own
@@ -87,6 +91,13 @@ def bases(docker: Docker) -> tuple[str, str]:
     return _of_debian(docker, "base-python"), _of_debian(docker, "build-python", *compiler)
 
 
+def proxy_image(docker: Docker) -> str:
+    """One with nginx: the official one where it can be had, otherwise one of this machine's Debian."""
+    if docker("images", "--quiet", PROXY) or docker("pull", "--quiet", PROXY, check=False):
+        return PROXY
+    return _of_debian(docker, "nginx-of-debian", "nginx-light")
+
+
 def _of_debian(docker: Docker, name: str, *more: str) -> str:
     """An image of this machine's Debian with Python and more packages."""
     with TemporaryDirectory() as folder:
@@ -111,10 +122,10 @@ def _suite() -> str:
 
 
 @contextmanager
-def container(docker: Docker, port: int) -> Iterator[str]:
+def container(docker: Docker, address: str) -> Iterator[str]:
     """One confined container; yields its name."""
-    name = f"image-test-{port}"
-    settings = ["--env=AUTH=open", f"--env=BIND=127.0.0.1:{port}"]
+    name = f"image-test-{address.replace(':', '-')}"
+    settings = ["--env=AUTH=open", f"--env=BIND={address}"]
     docker("run", "--detach", f"--name={name}", *CONFINED, *settings, IMAGE)
     try:
         yield name
@@ -122,7 +133,7 @@ def container(docker: Docker, port: int) -> Iterator[str]:
         docker("rm", "--force", name)
 
 
-def ready(docker: Docker, name: str, port: int) -> float:
+def ready(docker: Docker, name: str, address: str) -> float:
     """Wait for it; returns the time it took [s]."""
     began = time.monotonic()
 
@@ -130,11 +141,11 @@ def ready(docker: Docker, name: str, port: int) -> float:
         if docker.inspect(name, ".State.Running") != "true":
             raise RuntimeError(f"the container ended: {docker('logs', name)[-4000:]}")
         try:
-            return requests.get(f"http://127.0.0.1:{port}/readyz", timeout=2).ok
+            return requests.get(f"http://{address}/readyz", timeout=2).ok
         except requests.RequestException:
             return False
 
-    _wait(answers, f"port {port}")
+    _wait(answers, address)
     return time.monotonic() - began
 
 
@@ -155,31 +166,31 @@ def check_confined(docker: Docker, name: str) -> None:
     _wait(lambda: docker.inspect(name, ".State.Health.Status") == "healthy", "health check")
 
 
-def check_answers(port: int) -> int:
+def check_answers(address: str) -> int:
     """Every example is answered in every form; returns how many."""
     forms = {operation.path: ["json", *operation.further_forms] for operation in OPERATIONS}
     asked = [(call, MEDIA_TYPES[form]) for call in examples() for form in forms[call.path]]
     for call, form in asked:
         headers = {"Content-Type": "application/json", "Accept": form}
-        response = requests.post(f"http://127.0.0.1:{port}{call.path}", data=call.body, headers=headers, timeout=30)
+        response = requests.post(f"http://{address}{call.path}", data=call.body, headers=headers, timeout=30)
         assert response.status_code == 200, (call.path, form, response.text[:500])
         assert response.headers["Content-Type"].startswith(form), response.headers
     return len(asked)
 
 
-def stop_in_turn(docker: Docker, names: tuple[str, str], ports: tuple[int, int]) -> str:
+def stop_in_turn(docker: Docker, names: tuple[str, str], addresses: tuple[str, str]) -> str:
     """Stop one after the other under load."""
     with (
-        proxied(*(f"127.0.0.1:{port}" for port in ports)) as url,
+        proxied(*addresses) as url,
         load(url, [example("create-set-points")], callers=8) as outcome,
     ):
-        for name, port in zip(names, ports, strict=True):
+        for name, address in zip(names, addresses, strict=True):
             until(outcome, outcome.total + 300)
             docker("stop", "--time=30", name)
             assert docker.inspect(name, ".State.ExitCode") == "0", docker("logs", name)[-2000:]
             until(outcome, outcome.total + 300)
             docker("start", name)
-            ready(docker, name, port)
+            ready(docker, name, address)
     assert not outcome.lost, outcome.lost
     return f"{outcome.total} requests, {outcome.lost.total()} lost"
 
@@ -194,18 +205,24 @@ def main() -> None:
         built = time.monotonic() - began
         size, below = (int(service.inspect(image, ".Size")) / 1e6 for image in (IMAGE, under))
         print(f"base {under}; built in {built:.0f} s; {size:.0f} MB, of which base {below:.0f} MB")
-        ports = free_port(), free_port()
-        with container(service, ports[0]) as first, container(service, ports[1]) as second:
-            started = [ready(service, name, port) for name, port in zip((first, second), ports, strict=True)]
+        port = free_port()
+        addresses = f"127.0.0.1:{port}", f"127.0.0.2:{port}"
+        with container(service, addresses[0]) as first, container(service, addresses[1]) as second:
+            started = [ready(service, name, at) for name, at in zip((first, second), addresses, strict=True)]
             check_confined(service, first)
             print(f"ready {max(started):.1f} s after start; read-only root, no capability, user 10001, 256 MB, healthy")
-            print(f"{check_answers(ports[0])} answers, each example in each form")
-            print(f"each stopped once under load: {stop_in_turn(service, (first, second), ports)}")
+            print(f"{check_answers(addresses[0])} answers, each example in each form")
+            print(f"each stopped once under load: {stop_in_turn(service, (first, second), addresses)}")
             lines = [json.loads(line) for line in service("logs", first).splitlines()]
             assert lines, "no log"
             assert not [line for line in lines if line["level"] in ("error", "critical")], lines
             peak = service("exec", first, "sh", "-c", "grep -h VmHWM /proc/[0-9]*/status").splitlines()
             print(f"at most {', '.join(line.split()[1] for line in peak)} kB by process")
+        for tag in VERSIONS:
+            service("tag", IMAGE, f"batch-carbonation:{tag}")
+        with composed(service.program, service.host, proxy_image(service)) as run:
+            for line in check(run, *VERSIONS):
+                print(f"compose: {line}")
 
 
 if __name__ == "__main__":

@@ -16,19 +16,59 @@ from service.batching import (
     spec_id,
 )
 from service.drink import Component, Spec
+from service.errors import Refused
 from service.notes import Notes
+from service.science.units import Quantity
 from service.site import Scale
 from tests.batches import ACIDS, HIGHBALL, codes, g, line, ml, price, spirit, water
 
 # Weighing
 
 
+def shares(kilograms, on, notes=None):
+    """So much water by the readings of a scale."""
+    spec = Spec("w", (Component("water", g(1000.0)),))
+    (weighing,) = scale(spec, Size(serves=kilograms), notes or Notes(), scale=on).weighing
+    return [(share.times, share.measure_g) for share in weighing.shares]
+
+
 def test_the_jug_counts_on_the_scale():
-    """7 kg on a scale of 2 kg with a jug of half a kilogram: 1.5 kg a time, so five times 1.4."""
-    spec, notes = Spec("w", (Component("water", g(1000.0)),)), Notes()
-    (weighing,) = scale(spec, Size(serves=7), notes, scale=Scale(1.0, 2000.0, 500.0)).weighing
-    assert [(s.times, s.measure_g) for s in weighing.shares] == [(5, 1400.0)]
+    """7 kg on a scale of 2 kg with a jug of half a kilogram: 1.5 kg a time, so four of them and 1 kg."""
+    notes = Notes()
+    assert shares(7, Scale(1.0, 2000.0, 500.0), notes) == [(4, 1500.0), (1, 1000.0)]
     assert ("/scale/jug",) not in [a.pointers for a in notes.assumptions]
+
+
+@pytest.mark.parametrize(
+    "kilograms, on, expected",
+    [
+        (60, Scale(1.0, 5000.0), [(13, 4500.0), (1, 1500.0)]),  # a jug of 500 g leaves 4500: 13 x 4500 = 58 500
+        (60, Scale(1.0, 5000.0, 0.0), [(12, 5000.0)]),  # stated: no jug on it
+        (60, Scale(1.0, 5000.0, 312.0), [(13, 4600.0), (1, 200.0)]),  # 4688 g, cut to two digits
+        (4, Scale(1.0, 5000.0), [(1, 4000.0)]),
+        (5, Scale(1.0, 5000.0), [(1, 4500.0), (1, 500.0)]),
+        (5, Scale(1.0), [(1, 5000.0)]),  # how much it bears is not stated
+    ],
+)
+def test_full_jugs_are_round_and_then_comes_the_rest(kilograms, on, expected):
+    assert shares(kilograms, on) == expected
+
+
+def test_a_jug_that_is_not_stated_is_an_assumption():
+    """A tenth of what the scale bears; common practice, no source."""
+    notes = Notes()
+    shares(60, Scale(1.0, 5000.0), notes)
+    (jug,) = [a for a in notes.assumptions if a.pointers == ("/scale/jug",)]
+    assert (jug.value, jug.basis) == (Quantity("mass", 500.0), "common-practice")
+
+
+def test_a_scale_that_bears_no_step_beside_its_jug_is_refused_with_one_that_does():
+    """A tenth of 1 kg is its jug; 900 g are no step of 1 kg, and 1 / 0.9 kg bears one."""
+    with pytest.raises(Refused) as refused:
+        shares(7, Scale(1000.0, 1000.0))
+    (nearest,) = refused.value.nearest
+    assert nearest.value.value == pytest.approx(1000.0 / 0.9)
+    assert shares(2, Scale(1000.0, nearest.value.value)) == [(2, 1000.0)]
 
 
 @pytest.mark.parametrize("mass_g, coarse", [(24.9, True), (25.1, False), (2.0, True)])
@@ -46,12 +86,6 @@ def test_the_working_order():
     assert [(w.component, w.alone) for w in batch.weighing] == [
         ("water", False), ("acids", False), ("cordial", False), ("bitters", True), ("gin", False),
     ]  # fmt: skip
-
-
-def test_a_scale_that_carries_too_little_is_loaded_again():
-    batch = scale(Spec("w", (Component("water", g(1000.0)),)), Size(serves=7), Notes(), scale=Scale(1.0, 2000.0))
-    (weighing,) = batch.weighing
-    assert [(s.times, s.measure_g) for s in weighing.shares] == [(4, 1750.0)]
 
 
 def test_a_coarse_scale_and_a_coarse_measure_are_named():
@@ -154,7 +188,7 @@ def test_a_low_acid_drink_has_no_use_by_unless_its_ph_is_known(ph, given):
     notes = Notes()
     batch = scale(spec, Size(serves=1), notes, made_at=datetime(2026, 1, 1, tzinfo=UTC), house_maximum_s=86400.0)
     assert (batch.use_by is not None) == given
-    assert ("low-acid" in codes(notes)) != given
+    assert ("use-by-needs-ph" in codes(notes)) != given
 
 
 def test_allergens_add_up_and_silence_is_said():

@@ -29,8 +29,8 @@ def test_what_gushes_says_what_helps(made: Drink, code: str, helps: tuple[str, .
 
 def test_what_gushes_is_pointed_at() -> None:
     amount = Amount(Quantity("volume", 30.0), "ml")
-    spec = Spec("house", (Component("gin", amount, abv=40.0), Component("juice", amount, clarity="pulpy"),
-                          Component("white", amount, foams=True)))  # fmt: skip
+    spec = Spec("house", (Component("gin", amount, abv=40.0), Component("juice", amount, abv=0.0, clarity="pulpy"),
+                          Component("white", amount, abv=0.0, foams=True)))  # fmt: skip
     notes = Notes()
     caution_bubbles(drink_of(DrinkGiven(spec=spec), notes), notes, at="/drink")
     assert {c.code: c.pointers for c in notes.cautions if c.pointers} == {

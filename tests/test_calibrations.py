@@ -18,10 +18,11 @@ from service.carbonation import Weights
 from service.drink import Drink
 from service.errors import Refused
 from service.notes import Notes
+from service.regas import Pour
 from service.regas.calibrating import Calibrated, Kind, Reading, calibrate
 from service.regas.calibrating.bench import Bench, compared
 from service.regas.calibrating.checks import sought
-from service.regas.calibrating.errors import GAUGE_STEP_BAR, uncertainty
+from service.regas.calibrating.errors import GAUGE_STEP_BAR, POUR_ERROR, uncertainty
 from service.regas.calibrating.fitting import _bench, _model
 from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.science.constants import CO2_G_PER_MOL
@@ -55,12 +56,17 @@ ON_REGULATOR = tuple(weighed(1.8, elapsed) for elapsed in (10.0, 20.0, 30.0, 45.
 CLOSED = (Reading(0.0, 2.8, 21_000.0, 21_060.0), *(Reading(at, 2.0) for at in (30.0, 60.0, 90.0, 180.0)))
 LOST = (Reading(0.0, 1.6), *(opened(at) for at in (900.0, 1800.0, 2700.0, 3600.0)))
 RECLOSED = (Reading(0.0, 1.9), *(Reading(at, 1.0) for at in (1200.0, 2400.0, 3600.0)))
+POURED = (Reading(None, 1.9), *(Reading(None, None, 1210.0 + i, 1210.0 + i) for i in range(5)))
+REGAUGED = (Reading(None, 1.9), *(Reading(None, 1.0) for _ in range(5)))
+POUR_ML = 700.0
 WAYS: dict[str, tuple[Kind, tuple[Reading, ...], VesselGiven, str | None, float]] = {
     "solubility": ("solubility", SOLUBILITY, PET, None, 1.07),
     "uptake on the regulator": ("uptake", ON_REGULATOR, PET, "shaken", 0.03),
     "uptake closed": ("uptake", CLOSED, KEG, "rocked", 2e-3),
     "loss weighed": ("loss", LOST, PET, None, 8e-5),
     "loss by the gauge": ("loss", RECLOSED, PET, None, 1.2e-4),
+    "pour weighed": ("pour", POURED, PET, None, 0.2),
+    "pour by the gauge": ("pour", REGAUGED, PET, None, 0.4),
 }
 """Kind, readings to be filled in, vessel, agitation and the truth; invented."""
 every_way = pytest.mark.parametrize("way", WAYS)
@@ -68,7 +74,8 @@ every_way = pytest.mark.parametrize("way", WAYS)
 
 def bench_of(readings: tuple[Reading, ...], vessel: VesselGiven = PET, of: Drink | None = None, **given: Any) -> Bench:
     given = {"fill": 0.8, "air": None, "site": SITE, "notes": Notes(), **given}
-    return _bench(of or drink(), given.pop("temperature_c", TEMPERATURE_C), readings, vessel=vessel, **given)
+    bench = _bench(of or drink(), given.pop("temperature_c", TEMPERATURE_C), readings, vessel=vessel, **given)
+    return replace(bench, poured_l=POUR_ML / 1000.0)
 
 
 def filled(kind: Kind, bench: Bench, truth: float, noise: Callable[[], float] = lambda: 0.0) -> tuple[Reading, ...]:
@@ -82,13 +89,13 @@ def filled(kind: Kind, bench: Bench, truth: float, noise: Callable[[], float] = 
             later.append(replace(reading, gauge_bar=read))
         else:
             assert reading.mass_before_g is not None
-            gained = -read if kind == "loss" else read - bench.setting.swelling_g
+            gained = -read if kind in ("loss", "pour") else read - bench.setting.swelling_g
             later.append(replace(reading, mass_after_g=reading.mass_before_g + gained))
     return (*bench.readings[:first], *later)
 
 
 def fit_of(kind: Kind, bench: Bench, agitation: Any) -> Any:
-    low, high = sought(kind, _model(kind, bench, agitation))
+    low, high = sought(kind, _model(kind, bench, agitation, "gentle"))
     return fit_constant(compared(kind, bench).residuals, low=low, high=high)
 
 
@@ -97,6 +104,7 @@ def calibrated(
 ) -> tuple[Calibrated, Notes]:
     notes = Notes()
     silent: dict[str, Any] = {"vessel": PET, "fill": 0.8, "air": None, "agitation": None, "site": SITE}
+    silent |= {"pour": Pour(POUR_ML, "gentle")} if kind == "pour" else {}
     asked = {**silent, "temperature_c": TEMPERATURE_C, **given}
     return calibrate(of or drink(), kind=kind, readings=readings, notes=notes, **asked), notes
 
@@ -184,7 +192,8 @@ def stepped(value: float | None, step: float) -> float | None:
 def another_bench(bench: Bench, noise: Random, step_g: float) -> tuple[Bench, Callable[[Reading], Reading]]:
     """A bar whose instruments and drink are off by as much as is taken of them, and how it would note a reading."""
     off = {
-        name: noise.gauss(0.0, 1.0 / REACH_OF_90_PERCENT) for name in ("fill", "gauge", "thermometer", "drink", "foam")
+        name: noise.gauss(0.0, 1.0 / REACH_OF_90_PERCENT)
+        for name in ("fill", "gauge", "thermometer", "drink", "foam", "volume")
     }
     foam = foam_loss()
     true = replace(
@@ -192,6 +201,7 @@ def another_bench(bench: Bench, noise: Random, step_g: float) -> tuple[Bench, Ca
         setting=replace(bench.setting, fill=bench.setting.fill + FILL_ERROR * off["fill"]),
         liquid=bench.liquid.at(bench.liquid.temperature_c + THERMOMETER_ERROR_C * off["thermometer"]),
         foam_share=max(0.0, bench.foam_share + (foam.high - foam.low) / 2.0 * off["foam"]),
+        poured_l=bench.poured_l * (1.0 + POUR_ERROR * off["volume"]),
     )
 
     def noted(reading: Reading) -> Reading:
@@ -219,13 +229,13 @@ def on_other_vessels(readings: tuple[Reading, ...], noise: Random) -> Iterator[R
 
 @every_way
 def test_nine_of_ten_bars_find_the_truth_in_their_interval(way: str) -> None:
-    """Simulated bars with errors of fill, gauge, thermometer, foam and model, who read in steps.
+    """Simulated bars with errors of fill, gauge, thermometer, foam, volume and model, who read in steps.
 
-    120 of them: 90 % to three standard deviations of a count, 8 %; the upper end is open, since an interval that is a
+    200 of them: 90 % to three standard deviations of a count, 6.4 %; the upper end is open, since an interval that is a
     little wide does no harm, but not past 99.5 %.
     """
     kind, readings, vessel, agitation, truth = WAYS[way]
-    nominal, noise, step_g, bars, held = bench_of(readings, vessel), Random(11), 0.1, 120, 0  # noqa: S311
+    nominal, noise, step_g, bars, held = bench_of(readings, vessel), Random(11), 0.1, 200, 0  # noqa: S311
     for _ in range(bars):
         true, noted = another_bench(nominal, noise, step_g)
         if kind != "solubility":
@@ -236,7 +246,7 @@ def test_nine_of_ten_bars_find_the_truth_in_their_interval(way: str) -> None:
         fit = fit_of(kind, bench, agitation)
         found = uncertainty(kind, bench, compared(kind, bench), fit, scale_step_g=step_g)
         held += abs(fit.value - truth) <= REACH_OF_90_PERCENT * found.standard_error
-    assert 0.82 * bars <= held <= 0.995 * bars, held
+    assert 0.836 * bars <= held <= 0.995 * bars, held
 
 
 def test_a_weighing_says_the_same_as_a_reading_of_it() -> None:
@@ -269,8 +279,9 @@ def test_a_calibration_says_what_was_fitted(way: str) -> None:
     clean = bench_of(readings, vessel)
     found, notes = calibrated(kind, filled(kind, clean, truth), vessel=vessel, agitation=agitation)
     own = found.calibration
-    fitted = own.solubility or own.loss_per_s or own.uptake_per_s[0]
-    assert [bool(own.solubility), bool(own.uptake_per_s), bool(own.loss_per_s)].count(True) == 1
+    fitted = own.solubility or own.loss_per_s or own.pour_loss or own.uptake_per_s[0]
+    stated = (own.solubility, own.uptake_per_s, own.loss_per_s, own.pour_loss)
+    assert [bool(one) for one in stated].count(True) == 1
     assert fitted.value == pytest.approx(truth, rel=1e-6)
     assert fitted.standard_error > 0.0
     assert own.vessel == vessel
@@ -335,6 +346,18 @@ def test_a_known_solubility_narrows_the_band() -> None:
     assert own.liquid_at(TEMPERATURE_C).spread < setting.liquid_at(TEMPERATURE_C).spread
 
 
+def test_a_share_lost_worked_by_hand() -> None:
+    """Five pours of 700 ml that lose 0.28 g each, from a bottle of water at 4 degC under 1.013 bar of CO2 over 1.013 of
+    air pressure: what an open bottle cannot hold is a bar's worth, K = 2.85 g/(l bar) (Weiss 1974, by hand), so that
+    0.28 / 0.7 / 2.9 = 0.14. Tolerance: 5 %, of the numbers rounded and the foam on opening."""
+    readings = (Reading(None, 1.013), *(Reading(None, None, 1200.0 + i, 1199.72 + i) for i in range(5)))
+    site = replace(SITE, scale=Scale(0.01))
+    found, _ = calibrated("pour", readings, drink(0.0, 0.0), temperature_c=4.0, site=site, air=Air("none"))
+    assert found.calibration.pour_loss is not None
+    assert found.calibration.pour_loss.value == pytest.approx(0.14, rel=0.05)
+    assert (found.calibration.pour_loss.manner, found.calibration.pour_loss.temperature_c) == ("gentle", 4.0)
+
+
 # Refusals
 
 
@@ -349,6 +372,10 @@ def test_a_known_solubility_narrows_the_band() -> None:
         ("loss", (replace(LOST[0], gauge_bar=0.0), *LOST[1:]), {"air": Air("left")}, ["no-co2"]),
         ("loss", (*RECLOSED[:-1], replace(RECLOSED[-1], gauge_bar=0.05)), {}, ["at-zero"]),
         ("solubility", (*SOLUBILITY, replace(SOLUBILITY[0], mass_after_g=800.0)), {}, ["nothing-gained"]),
+        ("pour", POURED[:3], {}, ["too-few-readings"]),
+        ("pour", POURED, {"pour": Pour(900.0)}, ["more-than-held"]),
+        ("pour", REGAUGED, {"air": Air("purged", times=3, pressure_bar_gauge=1.0)}, ["not-squeezed"]),
+        ("pour", (replace(POURED[0], gauge_bar=0.0), *POURED[1:]), {"air": Air("left")}, ["no-co2"]),
         ("uptake", (replace(CLOSED[0], mass_after_g=21_001.0), *CLOSED[1:]), {"vessel": KEG, "agitation": "rocked"},
          ["less-than-headspace"]),
     ],

@@ -134,9 +134,19 @@ def test_a_cylinder_lighter_than_empty_is_refused() -> None:
 def test_refusals_of_every_batch_are_told_at_once() -> None:
     glass = VesselGiven(material="glass", capacity_ml=750.0)
     with pytest.raises(SeveralRefused) as refused:
-        supply(batch(), batch(vessel=glass), batch(target_g_per_l=14.0), batch(temperature_c=15.0))
+        supply(batch(), batch(vessel=glass), batch(fill=0.95), batch(temperature_c=-15.0))
     pointers = {fault.pointer for one in refused.value.refusals for fault in one.faults}
-    assert pointers == {"/batches/1/vessel/material", "/batches/2/target", "/batches/3/temperature"}
+    assert pointers == {"/batches/1/vessel/material", "/batches/2/fill", "/batches/3/temperature"}
+
+
+def test_gas_is_counted_for_whatever_the_equations_reach() -> None:
+    """It is asked how much gas that takes, not whether a vessel stands it: 9 g/l take more than 7, in proportion.
+
+    Tolerance: the headspace's share, a twentieth.
+    """
+    usual, strong = (supply(batch(target_g_per_l=level)).co2_per_batch_g.typical for level in (7.0, 9.0))
+    assert strong / usual == pytest.approx(9.0 / 7.0, rel=0.05)
+    assert supply(batch(temperature_c=15.0)).co2_per_batch_g.typical > 0.0
 
 
 def test_a_room_by_hand() -> None:

@@ -79,6 +79,7 @@ def test_every_consumer_is_served():
     assert {exchange.name.partition("-")[0] for exchange in EXCHANGES} == {
         "till",
         "display",
+        "card",
         "phone",
         "group",
         "refused",

@@ -51,3 +51,28 @@ def test_one_refusal_stays_itself():
         raise Refused("too-warm", [Fault("/x", "x", "x")])
     with pytest.raises(Refused):
         refusals.raise_any()
+
+
+def test_what_is_said_of_several_components_is_said_once():
+    notes = Notes()
+    notes.caution_for_all("x", "warning", "x {components}", {"/a/abv": "A", "/b/abv": "B"})
+    with notes.within({"/a": "/outer"}):
+        notes.caution_for_all("x", "warning", "x {components}", {"/a/abv": "A", "/c/abv": "C"})
+    notes.caution("x-not", "info", "x")
+    (caution, _) = notes.cautions
+    assert caution.pointers == ("/a/abv", "/b/abv", "/outer/abv", "/c/abv")
+    assert (caution.about, caution.params) == (("A", "B", "C"), {"components": "A, B, C"})
+
+
+def test_of_many_components_the_first_are_named():
+    notes = Notes()
+    notes.caution_for_all("x", "warning", "x {components}", {f"/{i}": f"n{i}" for i in range(8)})
+    assert notes.cautions[0].params["components"] == "n0, n1, n2, n3, n4 and 3 more"
+
+
+def test_what_is_said_once_joins_with_what_was_gathered_elsewhere():
+    notes, other = Notes(), Notes()
+    notes.caution_for_all("x", "warning", "x {components}", {"/a": "A"})
+    other.caution_for_all("x", "warning", "x {components}", {"/b": "B"})
+    notes.join(other)
+    assert [caution.pointers for caution in notes.cautions] == [("/a", "/b")]

@@ -2,7 +2,9 @@
 
 import http.client
 import json
+import os
 import re
+import signal
 import socket
 import time
 from collections.abc import Iterator
@@ -15,15 +17,23 @@ from service.api.openapi import example
 from service.api.problems import TYPES
 from tests.faults.instance import Instance, instance
 
-KEY = "marker-key-0123456789-0123456789-0123456789"
+KEY, TILL, PAST = (f"marker-key-{name}-0123456789-0123456789-0123456789" for name in ("bare", "till", "past"))
 JSON = {"Content-Type": "application/json", "Authorization": f"Bearer {KEY}"}
 TRACE = "00-0af7651916cd43dd8448eb211c80319c-b7ad6b7169203331-01"  # the example of W3C Trace Context, section 3.2.2.5
 SET_POINTS = "/v1/carbonation/set-points"
 
 
+def hashed(key: str) -> str:
+    return sha256(key.encode()).hexdigest()
+
+
+HASH = hashed(KEY)
+
+
 @pytest.fixture(scope="module")
 def service() -> Iterator[Instance]:
-    with instance(AUTH="", API_KEY_HASHES=sha256(KEY.encode()).hexdigest()) as one:
+    named = [f"till:{hashed(TILL)}", f"idle:{'1' * 64}:2999-12-31", f"past:{hashed(PAST)}:2020-02-29"]
+    with instance(AUTH="", API_KEY_HASHES=HASH, API_KEYS=", ".join(named)) as one:
         yield one
 
 
@@ -80,14 +90,19 @@ def test_what_callers_invent_makes_no_new_series(service):
     assert not [name for name in service.metrics() if "marker" in name.lower()]
 
 
+def living(service: Instance) -> dict[str, float]:
+    pools = ("ordinary", "large", "attendant")
+    return {pool: service.metrics()[f'batch_carbonation_workers{{pool="{pool}"}}'] for pool in pools}
+
+
 def test_a_worker_that_dies_is_marked_and_its_counts_stay(service):
     post(service, "/v1/batches", example("createBatch"))
     before = requests_of(service, "createBatch", 200)
-    assert service.metrics()["batch_carbonation_workers"] == 2
-    service.kill_worker()
-    service.kill_worker()
+    assert living(service) == {"ordinary": 2, "large": 1, "attendant": 1}
+    for pool in ("ordinary", "ordinary", "large", "attendant"):
+        service.kill_worker(pool)
     deadline = time.monotonic() + 10
-    while service.metrics()["batch_carbonation_workers"] != 2:  # the server reaps on its next turn
+    while living(service) != {"ordinary": 2, "large": 1, "attendant": 1}:  # the server reaps on its next turn
         assert time.monotonic() < deadline
         time.sleep(0.05)
     assert requests_of(service, "createBatch", 200) == before
@@ -98,11 +113,67 @@ def test_metrics_are_not_on_the_port_of_callers(service):
         assert requests.get(f"{service.url}/metrics", headers=headers, timeout=10).status_code == 404
 
 
-@pytest.mark.parametrize("path", ["/", "/healthz", SET_POINTS, "/metrics/"])
+@pytest.mark.parametrize("path", ["/", SET_POINTS, "/authorized", "/openapi.json", "/metrics/"])
 def test_the_port_of_metrics_has_nothing_else(service, path):
     response = requests.get(f"http://{service.metrics_address}{path}", timeout=10)
     assert (response.status_code, response.content) == (404, b"")
     assert requests.post(f"http://{service.metrics_address}/metrics", timeout=10).status_code == 404
+    assert requests.post(f"http://{service.metrics_address}/healthz", timeout=10).status_code == 404
+
+
+@pytest.mark.parametrize("path", ["/healthz", "/readyz", "/metrics"])
+def test_probes_and_metrics_do_not_wait_behind_work(service, path):
+    """With every worker of the other pools stopped, as if each had a request that takes for ever."""
+    stopped = [*service.workers("ordinary"), *service.workers("large")]
+    try:
+        for worker in stopped:
+            os.kill(worker, signal.SIGSTOP)
+        for method in ("GET", "HEAD"):
+            assert requests.request(method, f"http://{service.metrics_address}{path}", timeout=5).status_code == 200
+        with pytest.raises(requests.Timeout):
+            requests.get(f"{service.url}{path}", headers=JSON, timeout=0.3)
+    finally:
+        for worker in stopped:
+            os.kill(worker, signal.SIGCONT)
+
+
+def test_each_pool_serves_its_own_port_and_stands_back_as_it_should(service):
+    asked = f"http://{service.large_address}{SET_POINTS}"
+    for worker in service.workers("ordinary"):
+        os.kill(worker, signal.SIGSTOP)
+    try:
+        assert requests.post(asked, json=example("createSetPoints"), headers=JSON, timeout=10).ok
+    finally:
+        for worker in service.workers("ordinary"):
+            os.kill(worker, signal.SIGCONT)
+    here = os.getpriority(os.PRIO_PROCESS, 0)
+    nice = {
+        pool: os.getpriority(os.PRIO_PROCESS, service.workers(pool)[0]) for pool in ("ordinary", "large", "attendant")
+    }
+    assert nice == {"ordinary": here, "large": min(19, here + 10), "attendant": here}
+
+
+def test_keys_are_told_apart_by_name(service):
+    names = ("till", "idle", "past", f"key-{HASH[:8]}")
+    before = service.metrics()
+    for key, status in ((KEY, 200), (TILL, 200), (PAST, 401), ("x" * 43, 401)):
+        answer = post(service, SET_POINTS, example("createSetPoints"), Authorization=f"Bearer {key}")
+        assert answer.status_code == status
+        name = {KEY: names[3], TILL: "till", PAST: "past"}.get(key)
+        assert last_line(service, answer.headers["X-Request-Id"]).get("key") == name
+    after = service.metrics()
+
+    def more(name: str, status: int) -> float:
+        series = f'batch_carbonation_key_requests_total{{key="{name}",status="{status}"}}'
+        return after.get(series, 0.0) - before.get(series, 0.0)
+
+    assert [more("till", 200), more("past", 401), more(names[3], 200)] == [1, 1, 1]
+    used = {name: after[f'batch_carbonation_key_used_timestamp_seconds{{key="{name}"}}'] for name in names}
+    assert used["idle"] == 0.0
+    assert all(abs(used[name] - time.time()) < 60.0 for name in names if name != "idle")
+    # 2020-02-29 was the last day; by `date -u -d 2020-03-01 +%s`
+    assert after['batch_carbonation_key_ends_timestamp_seconds{key="past"}'] == 1583020800.0
+    assert {key for name in after for key in re.findall(r'key="([^"]*)"', name)} == set(names)  # no caller adds one
 
 
 def test_a_request_is_one_line_with_its_ids(service):
@@ -112,7 +183,7 @@ def test_a_request_is_one_line_with_its_ids(service):
     assert 0.0 < line.pop("seconds") < 10.0
     assert line == {
         "event": "request", "level": "info", "operation": "createSetPoints", "method": "POST", "status": 200,
-        "request_id": "till-4.17", "trace_id": TRACE[3:35], "parent_id": TRACE[36:52],
+        "request_id": "till-4.17", "key": f"key-{HASH[:8]}", "trace_id": TRACE[3:35], "parent_id": TRACE[36:52],
     }  # fmt: skip
 
 

@@ -157,22 +157,28 @@ def test_an_unstated_target_is_one_for_all():
 
 
 def test_a_standard_that_is_refused_at_its_own_place_refuses_no_venue():
-    plan = CarbonationPlan(target_g_per_l=7.5, temperature_c=1.0, air=Air("none"))
-    cool, notes = site("cool", warmest_room_c=15.0), Notes()
-    asked = once(Asked(SPEC, (cool,), standard(carbonation=plan)), notes)
+    """The usual bottle takes up to 7.8 g/l at fill 0.80; filled to 0.75 it stands 8; first computation."""
+    plan = CarbonationPlan(target_g_per_l=8.0, temperature_c=1.0)
+    less = (SizedVessel(VesselGiven("pet-1-l"), 6, 0.75),)
+    low, notes = site("filled lower", vessels=less), Notes()
+    asked = once(Asked(SPEC, (low,), standard(carbonation=plan)), notes)
     assert asked.reference is None
     (told,) = (c for c in notes.cautions if c.pointers == ("/standard",))
     assert told.code == "standard-refused"
     assert "Do not charge: " in told.text  # why, in words and not in codes
-    assert told.params.keys() >= {"vessel", "nearest"}
-    assert venue(asked, cool).vessels[0].dial_bar_gauge.typical > 0.0
+    assert told.params.keys() >= {"vessel", "reached", "closed_limit", "fill"}
+    assert venue(asked, low).vessels[0].dial_bar_gauge.typical > 0.0
+    with pytest.raises(Refused, match="closed-limit"):
+        venue(asked, site("as usual"))
+    with pytest.raises(Refused, match="closed-limit"):  # a cool room lets nothing through that 30 degC does not
+        venue(asked, site("cool", warmest_room_c=15.0))
 
 
 @pytest.mark.parametrize(
     "change, pointer, code",
     [
         ({"altitude_m": 1600.0, "barometer_bar": 1.01}, "/site/barometer", "contradicts-altitude"),
-        ({"altitude_m": 2500.0, "warmest_room_c": 38.0}, "/standard/carbonation/target", "closed-limit"),
+        ({"altitude_m": 2500.0, "warmest_room_c": 40.0}, "/standard/carbonation/target", "closed-limit"),
         ({"regulator_max_bar": 100.0}, "/site/relief_set", "relief-missing"),
         ({"vessels": (SizedVessel(VesselGiven("pet-1-l", condition="bulged"), 2),)},
          "/site/vessels/0/vessel/condition", "unsound"),
@@ -184,8 +190,10 @@ def test_a_standard_that_is_refused_at_its_own_place_refuses_no_venue():
     ],
 )  # fmt: skip
 def test_a_venue_is_refused_alone(change, pointer, code):
+    """7 g/l come to 6.96 bar in a room of 38 degC; first computation, common practice."""
     places = (site("right"), replace(site("wrong"), **change))
-    asked = once(Asked(SPEC, places, standard()), Notes())
+    plan = CarbonationPlan(target_g_per_l=7.0, temperature_c=1.0)
+    asked = once(Asked(SPEC, places, standard(carbonation=plan)), Notes())
     with pytest.raises((Refused, SeveralRefused)) as refused:
         venue(asked, places[1])
     each = getattr(refused.value, "refusals", (refused.value,))
@@ -243,11 +251,13 @@ def test_what_belongs_to_the_spec_is_worked_out_once(monkeypatch):
 
 def test_notes_of_a_venue_are_its_own():
     notes = Notes()
-    where = site(altitude_m=300.0)
+    where = site(altitude_m=300.0, warmest_room_c=25.0)
     found = venue(once(Asked(SPEC, (where,), standard()), notes), where)
     assert not set(found.notes.assumptions) & set(notes.assumptions)
-    assert "goggles" in [c.code for c in notes.cautions]
-    assert "goggles" not in [c.code for c in found.notes.cautions]
+    assert "allergens-unstated" in [c.code for c in notes.cautions]  # of the spec
+    assert "allergens-unstated" not in [c.code for c in found.notes.cautions]
+    assert "cool-room" in [c.code for c in found.notes.cautions]  # of the venue
+    assert "cool-room" not in [c.code for c in notes.cautions]
     every = [p for one in (*notes.assumptions, *notes.cautions, *found.notes.assumptions, *found.notes.cautions)
              for p in one.pointers]  # fmt: skip
     assert all(pointer.split("/")[1] in ("spec", "standard", "site") for pointer in every)

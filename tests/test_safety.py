@@ -22,7 +22,7 @@ from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, henry_mol_pe
 from service.science.mixture import masses_of
 from service.science.units import Quantity
 from service.science.vessel import Contents, State, balance, shake_connected, totals
-from service.setting import Setting, setting_of
+from service.setting import Question, Setting, setting_of
 from service.site import Site
 from service.vessel import Vessel, VesselGiven
 
@@ -46,7 +46,9 @@ def judged(dial: float, **of: Any) -> Judgement:
 
 @pytest.mark.parametrize("abv, sugar", [(9.0, 70.0), (20.0, 100.0)])
 def test_charged_at_2_5_bar_and_1_c_it_ends_near_7_6_bar_at_35_c(abv: float, sugar: float) -> None:
-    """0.85 l in 1 l; common practice, no source. "Near" is taken as what the solubility is known to, cold and warm."""
+    """0.85 l in 1 l: 7.6 bar is physics, worked out apart from this service, by Henry's law and the volume of the
+    headspace, before the model was written; no print was found. "Near" is what the solubility is known to, cold and
+    warm; the next test holds the same balance to an equation of state of its own."""
     case = closed(fill=0.85, room=35.0, of=drink(abv, sugar))
     known = hypot(case.said.cold.spread, case.warm.spread)
     assert case.reached_bar_gauge(2.5) + SEA_LEVEL_BAR == pytest.approx(7.6 + SEA_LEVEL_BAR, rel=known)
@@ -266,12 +268,27 @@ def test_refusal_says_it_as_the_trade_does_and_offers_what_works() -> None:
     safety.check(judged(nearest.value.value, fill=0.85, room=35.0), Notes())  # type: ignore[union-attr]
 
 
-def test_warns_over_four_fifths_of_a_limit() -> None:
-    quiet, near = Notes(), Notes()
-    safety.check(judged(0.5), quiet)
-    safety.check(judged(judged(0.5).never_over_bar_gauge), near)
-    assert quiet.cautions == []
-    assert [c.code for c in near.cautions] == ["near-limit"]
+def dial_ending_at(share: float) -> float:
+    """The dial whose judged end is such a share of the bottle's closed limit."""
+    return safety.highest(
+        lambda dial: judged(dial).reached_bar_gauge - share * BOTTLE.closed_limit_bar_gauge, low=0.0, high=3.0
+    )
+
+
+@pytest.mark.parametrize("share, said", [(0.80, []), (0.94, []), (0.96, ["near-limit"]), (1.0, ["near-limit"])])
+def test_warns_over_95_per_cent_of_a_limit_where_the_judged_end_is_meant(share: float, said: list[str]) -> None:
+    """Common practice, no source."""
+    notes = Notes()
+    safety.check(judged(dial_ending_at(share)), notes)
+    assert [c.code for c in notes.cautions] == said
+
+
+@pytest.mark.parametrize("dial, said", [(0.94, []), (0.96, ["near-charge-limit"])])
+def test_warns_over_95_per_cent_of_the_charge_limit(dial: float, said: list[str]) -> None:
+    """Common practice, no source. The vessel stands anything once closed."""
+    notes = Notes()
+    safety.check(judged(dial, vessel=Vessel("steel vessel", "steel", 1000.0, 1.0, 8.5, soft=False)), notes)
+    assert [c.code for c in notes.cautions] == said
 
 
 @settings(deadline=None, max_examples=60)
@@ -323,7 +340,7 @@ def test_no_figure_of_a_refusal_is_rounded_to_its_unsafe_side(dial: float, limit
     (fault,) = [f for f in refused.value.faults if f.code == limit]
     sides = {name: value.shown for name, value in fault.params if isinstance(value, Quantity)}
     assert sides == {
-        "dial": "up", "reached": "up", "charge_limit": "down", "closed_limit": "down", "nearest": "down",
+        "dial": "up", "reached": "up", "charge_limit": "down", "closed_limit": "down", "works": "down",
         "room": "nearest",
     }  # fmt: skip
 
@@ -343,11 +360,19 @@ def test_temperature_of_charging(temperature: float, vessel: Vessel, slug: str |
     safety.check_temperature(drink(), vessel, nearest.value.value)  # type: ignore[union-attr]
 
 
-def test_weak_drink_is_not_charged_where_it_freezes() -> None:
-    """Water freezes at 0 degC; a still drink without alcohol or sugar is kept well above."""
-    with pytest.raises(Refused, match="would-freeze"):
-        safety.check_temperature(drink(0.0, 0.0), BOTTLE, 0.5)
-    assert safety.cold_c(drink(0.0, 0.0)) > 1.0
+@pytest.mark.parametrize("of, coldest_c", [(drink(0.0, 0.0), 0.0), (drink(0.0, 108.0), -0.62)])
+def test_a_drink_is_charged_down_to_where_it_freezes_and_no_colder(of: Drink, coldest_c: float) -> None:
+    """Water freezes at 0 degC and soda water is charged at 0 to 1 degC every day; common practice, no source.
+
+    108 g/l of sucrose, 10.5 % by mass: 0.62 degC under that (0.316 mol/l, ideal: 1.86 K kg/mol; from memory). The band
+    of the freezing point is within 0.1 degC; the margin of a cold place belongs to the place.
+    """
+    safety.check_temperature(of, BOTTLE, coldest_c + 0.15)
+    with pytest.raises(Refused, match="would-freeze") as refused:
+        safety.check_temperature(of, BOTTLE, coldest_c - 0.15)
+    (nearest,) = refused.value.nearest
+    safety.check_temperature(of, BOTTLE, nearest.value.value)  # type: ignore[union-attr]
+    assert safety.cold_c(of) == 1.0
 
 
 @pytest.mark.parametrize("made, temperature, code", [
@@ -361,13 +386,12 @@ def test_cautions_that_depend_on_the_drink(made: Drink, temperature: float, code
     assert {c.code for c in with_it.cautions} - {c.code for c in without.cautions} == {code}
 
 
-def test_gas_is_always_cautioned_about() -> None:
-    bottle, keg = Notes(), Notes()
-    safety.check_fit_to_charge(drink(), BOTTLE, 1.0, bottle)
-    safety.check_fit_to_charge(drink(), KEG, 1.0, keg)
-    always = {"goggles", "regulator-order", "co2-pools", "metal-contact", "nucleation", "warm-vehicle"}
-    assert {c.code for c in bottle.cautions} == {*always, "bottle-unattended"}
-    assert {c.code for c in keg.cautions} == always
+def test_what_holds_every_night_is_no_caution_of_an_answer() -> None:
+    """Nothing about this very drink is amiss: a caution is about the request, so that it is read."""
+    for vessel in (BOTTLE, KEG):
+        notes = Notes()
+        safety.check_fit_to_charge(drink(), vessel, 1.0, notes)
+        assert notes.cautions == []
 
 
 def test_over_40_per_cent_is_not_computed() -> None:
@@ -410,22 +434,34 @@ def test_allergens_are_named_for_the_heads_they_share() -> None:
     assert "shared-heads" not in codes()
 
 
-@pytest.mark.parametrize("abv, acid_meq_per_l, said", [
-    (0.0, 0.0, True), (0.0, 60.0, False), (12.0, 0.0, False), (3.0, 2.0, True),
+@pytest.mark.parametrize("abv, sugar, acid_meq_per_l, said", [
+    (0.0, 70.0, 0.0, True), (0.0, 70.0, 60.0, False), (12.0, 70.0, 0.0, False), (3.0, 70.0, 2.0, True),
+    (0.0, 70.0, 9.0, True), (0.0, 70.0, 11.0, False),
+    (4.0, 0.0, 0.0, True), (5.0, 70.0, 0.0, True), (6.5, 0.0, 0.0, True), (6.5, 150.0, 0.0, True),
+    (7.4, 0.0, 0.0, True), (7.6, 0.0, 0.0, False), (7.6, 70.0, 0.0, True), (7.85, 70.0, 0.0, False),
+    (7.85, 150.0, 0.0, True), (8.15, 150.0, 0.0, False),
+    (0.0, 0.0, 0.0, False),
 ])  # fmt: skip
 def test_a_drink_with_hardly_any_acid_or_alcohol_is_not_sealed_without_a_word(
-    abv: float, acid_meq_per_l: float, said: bool
+    abv: float, sugar: float, acid_meq_per_l: float, said: bool
 ) -> None:
-    """Over pH 4.6 a sealed food may grow Clostridium botulinum (21 CFR 114.3); 60 meq/l is a lemonade."""
-    made = Drink(masses_of(1000.0, abv=abv, sugar_g_per_l=70.0), acid_meq_per_l)
-    assert ("low-acid" in codes(of=made)) == said
+    """Over pH 4.6 a sealed food may grow Clostridium botulinum (21 CFR 114.3); 60 meq/l is a lemonade.
+
+    Alcohol stops it from 6 % by WEIGHT of the drink on (Daifas et al. 2003). Worked out apart from the service:
+    6 % by mass is 987.8 kg/m3 at 20 degC (from memory), so 59.3 g/l, over 0.7893 kg/l 7.5 %vol. Sugar takes 0.62 ml/g
+    and adds 0.38 g/l to the mass each: 70 g/l bring 7.7 %vol, 150 g/l 7.95. Nothing lives in plain water.
+    """
+    made = Drink(masses_of(1000.0, abv=abv, sugar_g_per_l=sugar), acid_meq_per_l)
+    notes = Notes()
+    safety.check_fit_to_charge(made, BOTTLE, 3.0, notes)
+    assert [c.severity for c in notes.cautions if c.code == "low-acid"] == (["danger"] if said else [])
 
 
 def setting(vessel: VesselGiven | None = None, *, site: Site | None = None, now: datetime | None = None,
-            notes: Notes | None = None) -> Setting:  # fmt: skip
+            notes: Notes | None = None, question: Question = "planned") -> Setting:  # fmt: skip
     refusals = Refusals()
-    made = setting_of(drink(), vessel=vessel, fill=None, air=None, site=site, now=now, notes=notes or Notes(),
-                      refusals=refusals)  # fmt: skip
+    made = setting_of(drink(), vessel=vessel, fill=None, air=None, site=site, now=now, question=question,
+                      notes=notes or Notes(), refusals=refusals)  # fmt: skip
     refusals.raise_any()
     return made
 
@@ -433,19 +469,19 @@ def setting(vessel: VesselGiven | None = None, *, site: Site | None = None, now:
 def test_a_cartridge_never_charges_a_bottle() -> None:
     with pytest.raises(Refused, match="cartridge") as refused:
         setting(site=Site(gas_source="cartridge"))
-    (nearest,) = refused.value.nearest
-    assert (nearest.pointer, nearest.value) == ("/site/gas_source", "regulator")
+    assert not refused.value.nearest  # only the bar knows whether it has a regulator
+    assert not refused.value.offers
     setting(site=Site(gas_source="regulator"))
     setting(VesselGiven("keg-19-l"), site=Site(gas_source="cartridge"))
 
 
 def test_pet_is_retired_by_its_age_where_a_moment_is_stated() -> None:
-    """Three months or 20 cycles; common practice, no source."""
+    """Three months; common practice, no source."""
     first, notes = date(2026, 8, 1), Notes()
     old, fresh = datetime(2026, 11, 28, tzinfo=UTC), datetime(2026, 10, 1, tzinfo=UTC)
     with pytest.raises(Refused, match="/vessel/first_used retired") as refused:
         setting(VesselGiven("pet-1-l", first_used=first), now=old)
-    assert [n.pointer for n in refused.value.nearest] == ["/vessel"]
+    assert not refused.value.nearest  # the bottle is as old as it is
     with pytest.raises(Refused, match="not-used-yet"):
         setting(VesselGiven("pet-1-l", first_used=date(2026, 12, 24)), now=old)
     setting(VesselGiven("pet-1-l", first_used=first), now=fresh, notes=notes)
@@ -455,12 +491,13 @@ def test_pet_is_retired_by_its_age_where_a_moment_is_stated() -> None:
     assert "age-not-judged" in {c.code for c in notes.cautions}
 
 
-def test_a_seal_is_due_after_ten_charges() -> None:
-    notes = Notes()
-    setting(VesselGiven("pet-1-l", cycles=9), notes=notes)
-    assert "seal-due" not in {c.code for c in notes.cautions}
-    setting(VesselGiven("pet-1-l", cycles=10), notes=notes)
-    assert "seal-due" in {c.code for c in notes.cautions}
+@pytest.mark.parametrize("made", [VesselGiven("pet-1-l", refillable=True), VesselGiven("keg-19-l")])
+def test_a_seal_is_due_after_ten_charges(made: VesselGiven) -> None:
+    """Common practice, no source."""
+    for cycles, said in ((9, False), (10, True)):
+        notes = Notes()
+        setting(replace(made, cycles=cycles), notes=notes)
+        assert ("seal-due" in {c.code for c in notes.cautions}) is said
 
 
 def test_where_it_could_freeze_is_said() -> None:
@@ -488,31 +525,19 @@ def test_a_preset_vouches_for_a_vessel_of_about_its_size(given: VesselGiven, vou
         setting(given)
 
 
-def test_a_limit_that_hardly_a_bottle_has_is_a_danger() -> None:
-    """PET: charged at 2 to 3.5 bar, closed at 4 to 6; common practice, no source. A keg goes by its stamp."""
-    for limits, at in (
-        ({"closed_limit_bar": 9.0}, "/vessel/closed_limit"),
-        ({"charge_limit_bar": 5.0}, "/vessel/charge_limit"),
-    ):
+def test_a_room_under_30_c_counts_as_30_and_that_is_said() -> None:
+    """Sooner or later a bottle is forgotten on the bar: 30 degC (25 to 40); common practice, no source."""
+    for room_c, judged_c, told in ((5.0, 30.0, True), (29.9, 30.0, True), (30.0, 30.0, False), (35.0, 35.0, False)):
         notes = Notes()
-        setting(VesselGiven("pet-1-l", **limits), notes=notes)  # type: ignore[arg-type]
-        (caution,) = (c for c in notes.cautions if c.code == "unusual-limit")
-        assert (caution.severity, caution.pointers) == ("danger", (at,))
-    for usual in (
-        VesselGiven("pet-1-l", charge_limit_bar=3.5, closed_limit_bar=6.0),
-        VesselGiven("keg-19-l", closed_limit_bar=9.0),
-    ):
-        notes = Notes()
-        setting(usual, notes=notes)
-        assert "unusual-limit" not in {c.code for c in notes.cautions}
+        made = setting(site=Site(warmest_room_c=room_c), notes=notes)
+        assert made.closed(1.0).warm_room_c == made.room_c == judged_c
+        assert [c.severity for c in notes.cautions if c.code == "cool-room"] == (["info"] if told else [])
 
 
-def test_a_room_that_never_gets_warm_is_warned_of() -> None:
-    """25 to 40 degC is the warmest of a venue; common practice, no source."""
-    for room_c, warned in ((5.0, True), (24.9, True), (25.0, False), (35.0, False)):
-        notes = Notes()
-        setting(site=Site(warmest_room_c=room_c), notes=notes)
-        assert ("cool-room" in {c.code for c in notes.cautions}) is warned
+def test_no_cool_room_lets_through_what_30_c_does_not() -> None:
+    """In a room of 5 degC the dial of 10.5 g/l used to pass; at 30 degC it comes to far over any bottle's limit."""
+    cool, usual = (setting(site=Site(warmest_room_c=c)).closed(1.0).never_over_bar_gauge for c in (5.0, 30.0))
+    assert cool == usual
 
 
 def test_a_barometer_of_no_usual_place_is_warned_of() -> None:

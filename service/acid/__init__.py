@@ -2,6 +2,7 @@
 
 from service.acid.additions import Water
 from service.acid.adjustment import Added, Adjustment, AdjustmentGiven, Using, adjust
+from service.acid.cautions import burns
 from service.acid.composition import Mix, Product, SolutionGiven
 from service.acid.deacidifying import Bicarbonate
 from service.acid.dosing import Dose, DoseGiven, Measured, ServeState, dose
@@ -11,12 +12,14 @@ from service.acid.liquid import LiquidGiven
 from service.acid.references import AcidReference, Dissociation, Saturation, acid_references
 from service.acid.solution import Haze, ScaleError, Solution, Weighing, for_component, make_solution
 from service.acid.titration import Titrated, TitrationGiven
+from service.acid.weighed import AsWeighed, WeighedGiven, WeighedProduct, make_as_weighed
 
 __all__ = [
     "AcidReference",
     "Added",
     "Adjustment",
     "AdjustmentGiven",
+    "AsWeighed",
     "Bicarbonate",
     "Dissociation",
     "Dose",
@@ -39,11 +42,15 @@ __all__ = [
     "TitrationGiven",
     "Using",
     "Water",
+    "WeighedGiven",
+    "WeighedProduct",
     "Weighing",
     "acid_references",
     "adjust",
+    "burns",
     "dose",
     "equivalent",
     "for_component",
+    "make_as_weighed",
     "make_solution",
 ]

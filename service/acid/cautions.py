@@ -51,16 +51,16 @@ def _codes(product: Product) -> set[str]:
     return codes - {"H318"} if "H314" in codes else codes  # H314 says it already; Regulation (EC) 1272/2008 Article 27
 
 
+def burns(mix: Mix) -> bool:
+    """Tell whether a product of a mix burns skin or eyes, so that it goes into water and never the other way."""
+    return any(_codes(product) & {"H314", "H318"} for product in mix.products)
+
+
 def of_acids(mix: Mix, basis: Basis, notes: Notes) -> None:
     """What the acids do that their per cent does not show."""
     present = {p.acid: p for p in mix.products}
     if "lactic" in present:
         _of_lactic(mix, present["lactic"], notes)
-    if "lactic" in present and "tartaric" in present:
-        notes.caution("lactic-with-tartaric", "info",
-                      "Malolactic fermentation turns malic acid into lactic acid and carbon dioxide and makes no "
-                      "tartaric acid: this blend is the bar's own choice, not what that fermentation leaves.",
-                      at="/acids")  # fmt: skip
     if "phosphoric" in present:
         notes.caution("phosphoric-counts-two", "info",
                       "Phosphoric acid is counted with two protons; a titration to pH 8.2 finds 3 to 4 % less of it.",

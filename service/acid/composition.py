@@ -106,6 +106,11 @@ class Mix:
         return 1000.0 * self.meq / self.volume_ml
 
     @property
+    def acid_percent_ww(self) -> Mapping[str, float]:
+        """Grams of each pure acid in 100 g of the solution."""
+        return {acid: 100.0 * g / self.mass_g for acid, g in self.acid_g.items()}
+
+    @property
     def acid_mol_per_kg_water(self) -> Mapping[str, float]:
         water_kg = (self.all_solvent_g - self.ethanol_g) / 1000.0
         return {a: g / acids.ACIDS[a].molar_mass_g_per_mol / water_kg for a, g in self.acid_g.items()}
@@ -117,6 +122,12 @@ class Mix:
 
     def scaled(self, k: float) -> "Mix":
         return Mix(scaled(self.products, k), self.solvent_g * k, self.ethanol_share)
+
+
+def pure_acid_g(product_g: float, acid: str, form: str | None, purity_percent: float | None) -> float:
+    """Pure acid in a product as sold [g]; the common form of the acid and a purity of 100 % where they are None."""
+    fraction = acids.FORMS[form or acids.DEFAULT_FORM[acid]].acid_fraction
+    return product_g * fraction * (100.0 if purity_percent is None else purity_percent) / 100.0
 
 
 def scaled(products: tuple[Product, ...], k: float) -> tuple[Product, ...]:

@@ -3,22 +3,28 @@
 from dataclasses import dataclass
 
 from service.acid import cautions
-from service.acid.composition import REFERENCE, Product, SolutionGiven, assume_products, products_of, scaled
-from service.acid.limits import possible
+from service.acid.composition import (
+    REFERENCE,
+    Product,
+    SolutionGiven,
+    assume_products,
+    products_of,
+    pure_acid_g,
+    scaled,
+)
+from service.acid.limits import least_that_works, possible
 from service.acid.ph import ph_of_solution
 from service.drink import AcidPart, Amount
 from service.errors import Fact, Fault, Nearest, Refused
 from service.notes import Notes
 from service.science import acids
 from service.science.band import Band
-from service.science.rounding import three_digits_up
 from service.science.units import Quantity
 
 WORK_C = 20.0
 DRINK_G_PER_L = 10.0
 """Acid in a drink, for the pH where no volume is stated; common practice, no source."""
 _LITRE = Amount(Quantity("volume", 1000.0), "ml")
-_HALVINGS = 40
 _HERE = {
     "/acids": "/acid",
     "/acids/0": "/acid",
@@ -98,8 +104,7 @@ def _parts_like(like: acids.Composition, notes: Notes) -> Parts:
 
 
 def _acid_g(given: EquivalentGiven) -> float:
-    form = acids.FORMS[given.form or acids.DEFAULT_FORM[given.acid]]
-    return given.amount_g * form.acid_fraction * (given.purity_percent or 100.0) / 100.0
+    return pure_acid_g(given.amount_g, given.acid, given.form, given.purity_percent)
 
 
 def _temperature(given: EquivalentGiven, notes: Notes) -> float:
@@ -148,14 +153,12 @@ def _refused(wanted: tuple[Parts, ...], meq: float, volume_ml: float, temperatur
 
 
 def _enough_ml(wanted: tuple[Parts, ...], meq: float, volume_ml: float, temperature_c: float) -> Quantity:
-    """A volume that is large enough and not much more, by doubling, then halving; three digits, upward."""
-    low, high = volume_ml, 2.0 * volume_ml
-    while _refused(wanted, meq, high, temperature_c):
-        low, high = high, 2.0 * high
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if _refused(wanted, meq, middle, temperature_c) else (low, middle)
-    return Quantity("volume", three_digits_up(high), shown="up")
+    """A volume that is large enough and not much more."""
+
+    def works(tried_ml: float) -> bool:
+        return _refused(wanted, meq, tried_ml, temperature_c) is None
+
+    return Quantity("volume", least_that_works(volume_ml, works), shown="up")
 
 
 def _swap(parts: Parts, meq: float, volume_ml: float, temperature_c: float, notes: Notes) -> Swap:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from service.acid.composition import REFERENCE, Mix, SolutionGiven, compose, products_of
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
 from service.science import acids
-from service.science.rounding import three_digits_down
+from service.science.rounding import three_digits_down, three_digits_up
 from service.science.units import Quantity
 
 SURE_WHEN_COLDER = 0.5
@@ -140,6 +140,20 @@ def _check_dissolves(mix: Mix, given: SolutionGiven, coldest_c: float) -> None:
         )
         facts.append(Fact(f"{s.acid}_saturation_percent_ww", most))
     raise Refused("impossible-solution", faults, facts=facts)
+
+
+def least_that_works(too_little: float, works: Callable[[float], bool]) -> float:
+    """An amount that is large enough and not much more, by doubling, then halving; three digits, upward.
+
+    too_little: over 0
+    """
+    low, high = too_little, 2.0 * too_little
+    while not works(high):
+        low, high = high, 2.0 * high
+    for _ in range(_ROUNDS):
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if works(middle) else (middle, high)
+    return three_digits_up(high)
 
 
 def _strongest(given: SolutionGiven, attempt: Callable[[SolutionGiven], Mix]) -> SolutionGiven | None:

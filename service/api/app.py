@@ -2,7 +2,7 @@
 
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 from uuid import uuid4
 
@@ -17,6 +17,7 @@ from service.api import (
     batching,
     carbonation,
     chilling,
+    configuration,
     docs,
     endpoint,
     keys,
@@ -30,6 +31,8 @@ from service.api import (
     spec_checks,
 )
 from service.api.endpoint import LARGEST_BODY
+from service.api.keys import Key
+from service.api.listing import lists
 from service.api.references import REFERENCES
 
 OPERATIONS = (
@@ -44,8 +47,9 @@ OPERATIONS = (
 )
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 _OPEN_PATHS = ("/healthz", "/readyz", "/openapi.json", "/docs", "/welcome/", "/problems/")
-_ORIGIN = re.compile(r"https?://[a-z0-9.-]+(:[0-9]{1,5})?")
 ALLOWED = ["Authorization", "Content-Type", "If-None-Match", "X-Request-Id", "traceparent"]
+PREFLIGHT_S = 7200
+"""How long a browser may go by the answer to a preflight; browsers have bounds of their own."""
 _HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "no-referrer",
@@ -67,32 +71,41 @@ def create_app(environment: Mapping[str, str] | None = None) -> Flask:
     """The WSGI application.
 
     environment: configuration, os.environ when left out.
-        API_KEY_HASHES: SHA-256 of each key in hex, separated by commas. AUTH=open: no key is asked for. One of the two.
+        API_KEYS: name:hash or name:hash:last-day of each key, separated by commas; the hash is its SHA-256 in hex.
+        API_KEY_HASHES: the same without names. AUTH=open: no key is asked for. Keys or this.
         CORS_ORIGINS: origins whose pages may call from a browser, separated by commas; none unless set.
         METRICS_BIND: address and port that the server listens on for metrics alone; none unless set.
     raises: ValueError when the configuration is wrong
     """
     settings = os.environ if environment is None else environment
-    key_hashes, origins = _key_hashes(settings), _origins(settings)
+    told = configuration.read(settings)
     app = Service("service.api", static_folder=None)
     app.json = Orjson(app)
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY
     app.url_map.merge_slashes = False  # a path that is not one of ours is a problem document, not a redirect
-    metrics.init_app(app)
-    _identify(app, key_hashes)
+    metrics.init_app(app, told.keys)
+    _identify(app, told.keys, shared=bool(told.origins))
     logs.init_app(app)
     problems.init_app(app)
     openapi.init_app(app, OPERATIONS, REFERENCES)
-    docs.init_app(app, OPERATIONS, REFERENCES, keyed=bool(key_hashes))
+    docs.init_app(app, OPERATIONS, REFERENCES, keyed=bool(told.keys))
     for operation in OPERATIONS:
         endpoint.register(app, operation)
-    for reference in REFERENCES:
-        endpoint.register_reference(app, reference, kept_by="private" if key_hashes else "public")
+    for reference in (*REFERENCES, *lists(OPERATIONS, REFERENCES)):
+        keyed = bool(told.keys) and not reference.open_to_all
+        endpoint.register_reference(app, reference, kept_by="private" if keyed else "public")
     _probes(app)
-    if origins:
-        CORS(app, origins=origins, methods=["GET", "POST"], allow_headers=ALLOWED, expose_headers=["X-Request-Id"])
-    if port := _metrics_port(settings):
-        app.wsgi_app = metrics.on_port(app.wsgi_app, port)  # type: ignore[assignment]
+    if told.origins:
+        CORS(
+            app,
+            origins=list(told.origins),
+            methods=["GET", "POST"],
+            allow_headers=ALLOWED,
+            expose_headers=["X-Request-Id"],
+            max_age=PREFLIGHT_S,
+        )
+    if told.metrics_port:
+        app.wsgi_app = metrics.on_port(app.wsgi_app, told.metrics_port)  # type: ignore[assignment]
     return app
 
 
@@ -102,57 +115,47 @@ class Service(Flask):
     def log_exception(self, exc_info: Any) -> None:
         logs.fault(exc_info[1])
 
+    def create_url_adapter(self, request: Any) -> Any:
+        """As Flask does, without the invitation to another protocol, which may be ignored (RFC 9110, section 7.8)."""
+        if request is not None:
+            request.environ.pop("HTTP_UPGRADE", None)
+        return super().create_url_adapter(request)
 
-def _identify(app: Flask, key_hashes: tuple[str, ...]) -> None:
-    """Each exchange has an id, and a key where keys are asked for."""
+
+def _identify(app: Flask, known: Sequence[Key], *, shared: bool) -> None:
+    """Each exchange has an id, and a key where keys are asked for.
+
+    shared: whether pages of some other origin may read the answers, which then differ by origin
+    """
 
     @app.before_request
     def identify() -> None:
         sent = request.headers.get("X-Request-Id", "")
         g.request_id = sent if _REQUEST_ID.fullmatch(sent) else uuid4().hex
         preflight = request.method == "OPTIONS"  # browsers send no key with it, and nothing is computed
-        open_to_all = request.path == "/" or request.path.startswith(_OPEN_PATHS)
-        if key_hashes and not preflight and not open_to_all:
-            keys.authorize(key_hashes)
+        open_to_all = request.path in ("/", "/problems") or request.path.startswith(_OPEN_PATHS)
+        if known and not preflight and not open_to_all:
+            keys.authorize(known)
 
     @app.after_request
     def finish(response: Response) -> Response:
         response.headers["X-Request-Id"] = g.request_id
         response.headers.extend(_HEADERS)
         response.headers.setdefault("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
+        if shared:
+            response.vary.add("Origin")
         return response
-
-
-def _key_hashes(settings: Mapping[str, str]) -> tuple[str, ...]:
-    stated, auth = settings.get("API_KEY_HASHES", "").strip(), settings.get("AUTH", "")
-    if auth not in ("", "open"):
-        raise ValueError('AUTH may only be "open"')
-    if bool(stated) == (auth == "open"):
-        raise ValueError("set either API_KEY_HASHES (SHA-256 in hex, comma-separated) or AUTH=open")
-    return keys.hashes_of(stated)
-
-
-def _origins(settings: Mapping[str, str]) -> list[str]:
-    stated = [origin.strip() for origin in settings.get("CORS_ORIGINS", "").split(",") if origin.strip()]
-    if not all(_ORIGIN.fullmatch(origin) for origin in stated):
-        raise ValueError("CORS_ORIGINS must hold origins such as https://till.example, separated by commas")
-    return stated
-
-
-def _metrics_port(settings: Mapping[str, str]) -> int | None:
-    stated = settings.get("METRICS_BIND", "")
-    if not stated:
-        return None
-    port = stated.rpartition(":")[2]
-    if not port.isdecimal() or not settings.get("PROMETHEUS_MULTIPROC_DIR"):
-        raise ValueError("METRICS_BIND must be address:port, and needs PROMETHEUS_MULTIPROC_DIR")
-    return int(port)
 
 
 def _probes(app: Flask) -> None:
     @app.get("/healthz")
     def health() -> Any:
         return {"status": "alive", "model": MODEL}
+
+    @app.get("/authorized")
+    def authorized() -> Any:
+        """For the proxy, which asks before it takes in a long body; what brings no key has been refused before."""
+        return "", 204
 
     @app.get("/readyz")
     def readiness() -> Any:

@@ -5,7 +5,7 @@ from marshmallow import fields
 from service import chilling as core
 from service.api.answers import Answer, tidy
 from service.api.endpoint import Body, Open, Operation, Part, Request
-from service.api.quantities import Choice, Flag, QuantityField, band, number, q, says, text
+from service.api.quantities import Choice, Flag, Number, QuantityField, Whole, band, number, q, says, text
 from service.api.shapes import DrinkSchema, Envelope, VesselSchema, fill_field
 from service.drink import drink_of
 from service.notes import Notes
@@ -30,7 +30,8 @@ class ChillReading(Part):
 
 
 class ChillPlanRequest(Request):
-    """What is chilled, from where to where: from 20 °C in ice-water to 1 °C, or as near as is safe, unless stated."""
+    """What is chilled, from where to where: one vessel, from 20 °C in ice-water to 1 °C, or as near as is safe, unless
+    stated."""
 
     drink = fields.Nested(DrinkSchema, required=True)
     vessel = fields.Nested(VesselSchema, metadata=says("Any material unless it is charged; default pet-1-l."))
@@ -41,6 +42,15 @@ class ChillPlanRequest(Request):
     environment = Choice(*ENVIRONMENTS)
     environment_temperature = QuantityField("temperature", low=-40.0, high=25.0, attribute="environment_c")
     measured = fields.Nested(ChillReading)
+    vessel_count = Whole(low=1, high=1000, metadata=says("Vessels that are chilled together; 1 unless stated."))
+    ice = QuantityField("mass", low=10.0, above=None, high=5e6, attribute="ice_g", metadata=says(
+        "That there is for an ice bath; too little to reach the goal is refused."))  # fmt: skip
+    cooling_power_w = Number(above=0.0, high=100_000.0, metadata=says(
+        "Heat that the fridge, freezer or cold room takes out, in watts, which is not what it draws; estimated by its "
+        "kind unless stated."))  # fmt: skip
+    chill_in = Choice("vessel", "jug", metadata=says(
+        "vessel: filled first, then chilled. jug: where the vessel does not fit the cold place; taken to be no larger "
+        "than the vessel."))  # fmt: skip
 
 
 class ChillPlanBody(Open):
@@ -51,9 +61,16 @@ class ChillPlanBody(Open):
     goal_temperature = q("temperature")
     freezing_point = band("temperature")
     lowest_safe = q("temperature")
-    time = band("duration")
+    time = band("duration", metadata=says("Of one vessel, or of all by the power of the place, whichever is longer."))
     first_check = q("duration", metadata=says("Look at the thermometer then: the early end of the time."))
     ice_percent_at_environment = number(metadata=says("Share of the water that is ice if left."))
+    heat_kj = band("number", metadata=says("That leaves all the drink and its vessels, in kilojoules."))
+    power_needed_w = band("number", metadata=says(
+        "Mean power, in watts, that chills all the vessels as fast as one alone."))  # fmt: skip
+    ice_needed = band("mass", required=False, metadata=says(
+        "What melts, the share of the room included; of a bath of ice."))  # fmt: skip
+    ice_to_fetch = q("mass", required=False, metadata=says(
+        "At least twice what may melt: as much again is left at the end."))  # fmt: skip
     warming = band("duration", required=False, metadata=says("From the goal to 5 °C in a room of 30 °C."))
 
 
@@ -79,6 +96,14 @@ def write(result: core.Chilling, answer: Answer) -> Body:
         "first_check": answer.q("duration", result.first_check_s),
         "ice_percent_at_environment": tidy(result.ice_percent_at_environment),
     }
+    load = result.load
+    body |= {
+        "heat_kj": answer.band("number", load.heat_kj),
+        "power_needed_w": answer.band("number", load.power_needed_w),
+    }
+    if load.ice_needed_g is not None and load.ice_to_fetch_g is not None:
+        body["ice_needed"] = answer.band("mass", load.ice_needed_g)
+        body["ice_to_fetch"] = answer.q("mass", load.ice_to_fetch_g)
     if result.warming_s is not None:
         body["warming"] = answer.band("duration", result.warming_s)
     return body
@@ -89,9 +114,10 @@ OPERATIONS = (
         path="/v1/chilling",
         operation_id="createChillPlan",
         tag="chilling",
-        summary="How long a drink takes to get cold, and how cold it may get.",
-        description="Freezing point, lowest safe temperature, and the time to the goal with its band. One reading of a "
-        "thermometer narrows the band. A charged vessel is refused a freezer and salted ice.",
+        summary="How long a drink takes to get cold, how cold it may get, and how much ice that takes.",
+        description="Freezing point, lowest safe temperature in that place, and the time to the goal with its band: of "
+        "one vessel, or of all of them where the place has not the power for so many. The heat, and the ice that it "
+        "melts. One reading of a thermometer narrows the band. A charged vessel is refused a freezer and salted ice.",
         request=ChillPlanRequest(),
         answer=ChillPlanAnswer,
         view=create_chill_plan,

@@ -1,4 +1,4 @@
-"""One JSON line a request: what was asked for and how it went; never a body, a label, a header, a query or a key."""
+"""One JSON line a request: what was asked, by whose key, how it went; never a body, a label, a header or a query."""
 
 import re
 from collections.abc import Callable, MutableMapping
@@ -78,6 +78,7 @@ def init_app(app: Flask) -> None:
             "method": request.method if request.method in _METHODS else "other",
             "status": response.status_code,
             "request_id": g.request_id,
+            **({"key": g.key} if "key" in g else {}),
             **({"problem": g.problem} if "problem" in g else {}),
             **_trace(),
         }
@@ -91,6 +92,12 @@ _METHODS = frozenset({"GET", "HEAD", "POST", "OPTIONS", "PUT", "PATCH", "DELETE"
 def _trace() -> dict[str, str]:
     sent = _TRACE_PARENT.fullmatch(request.headers.get("traceparent", ""))
     return {"trace_id": sent[1], "parent_id": sent[2]} if sent else {}
+
+
+def not_http(status: int, problem: str, request_id: str) -> None:
+    """Write the line of what the server refused before it was a request."""
+    known = {"operation": "none", "method": "other", "status": status, "request_id": request_id, "problem": problem}
+    _write(log.info, "request", **known)
 
 
 def fault(error: BaseException) -> None:

@@ -11,6 +11,7 @@ from werkzeug.exceptions import HTTPException, InternalServerError
 
 from service import MODEL
 from service.api.answers import Answer
+from service.api.quantities import UnknownField
 from service.errors import Fact, Fault, OutsideValidity, Refused, SeveralRefused
 from service.science.units import Kind, Quantity
 
@@ -159,21 +160,31 @@ TYPES: dict[str, Type] = {
         422,
         "No setting within the stated limits reaches the target; facts and nearest say what can be reached.",
     ),
-    "bad-request": Type("Not an HTTP request", 400, "The request line or a header is not valid, or too large."),
+    "bad-request": Type(
+        "Not an HTTP request",
+        400,
+        "The request line, a header or the framing of the body is not valid, or the body was cut off.",
+    ),
+    "precondition-failed": Type(
+        "Not the version that was asked for", 412, "If-Match names no ETag of this table; read it again."
+    ),
     "uri-too-long": Type("The address is too long", 414, "No operation has an address of that length."),
+    "expectation-failed": Type("No such expectation", 417, "Of Expect, 100-continue alone is met."),
+    "headers-too-large": Type("The headers are too large", 431, "Send fewer headers, none over 8 kB."),
     "too-many-requests": Type(
         "Too many requests",
         429,
-        "The proxy lets one address ask for so much and no more; wait as long as Retry-After says.",
+        "The proxy lets one address or key ask for so much and no more; wait as long as Retry-After says.",
     ),
     "unavailable": Type(
         "Not to be reached just now",
         503,
-        "No process of the service answered in time; every request may safely be sent again.",
+        "Too much is asked for just now, or no process answered in time; wait as long as Retry-After says. Any request "
+        "may be sent again.",
     ),
     "internal": Type("A fault of the service", 500, "Not the caller's fault. Quote the request id when reporting it."),
 }
-_BY_STATUS = {404: "not-found", 405: "method-not-allowed", 413: "body-too-large", 400: "invalid-json"}
+_BY_STATUS = {400: "bad-request", 404: "not-found", 405: "method-not-allowed", 413: "body-too-large"}
 
 
 def problem(
@@ -270,17 +281,32 @@ def faults_of(error: ValidationError) -> list[dict[str, Any]]:
     return list(_walk(error.messages, ""))
 
 
-def _walk(messages: Any, pointer: str) -> Iterator[dict[str, Any]]:
+def _walk(messages: Any, pointer: str, name: str = "") -> Iterator[dict[str, Any]]:
     if isinstance(messages, Mapping):
         for key, inner in messages.items():
             token = str(key).replace("~", "~0").replace("/", "~1")
             at = f"{pointer}/{token}"
-            yield from _walk(inner, at if len(at) <= LONGEST_POINTER else pointer)
+            yield from _walk(inner, at if len(at) <= LONGEST_POINTER else pointer, str(key))
     else:
         for message in messages:
             code = getattr(message, "code", "invalid")
             at = pointer if code == "unknown-field" else pointer.removesuffix("/_schema")  # marshmallow's "the whole"
-            yield {"in": "body", "pointer": at, "code": code, "text": str(message)}
+            found = {"in": "body", "pointer": at, "code": code, "text": str(message)}
+            yield {**found, **_likened(message, name)} if isinstance(message, UnknownField) else found
+
+
+MOST_LIKENED = 50
+"""Unknown fields of one request that are held against the known ones; a bound of the service."""
+
+
+def _likened(unknown: UnknownField, name: str) -> dict[str, Any]:
+    """Return what a fault adds to name the known field that is nearest to an unknown one."""
+    g.likened = g.get("likened", 0) + 1
+    nearest = unknown.nearest(name) if g.likened <= MOST_LIKENED else None
+    if nearest is None:
+        return {}
+    text = f"Unknown field; the nearest known one is {nearest}."
+    return {"text": text, "params": [{"name": "nearest", "text": nearest}]}
 
 
 def init_app(app: Flask) -> None:

@@ -137,7 +137,7 @@ def _faults(faults: Iterable[Body], at: str) -> Iterator[Body]:
             "severity": "danger",
             "pointer": at + fault["pointer"],
             "text": fault["text"],
-            "params": [],
+            "params": fault.get("params", []),
             "basis": "published",
             "source": "/openapi.json",
             "carbonate": "no",

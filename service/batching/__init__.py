@@ -7,16 +7,17 @@ from service.batching.depletion import Depletion
 from service.batching.differences import Compared, Difference
 from service.batching.dilution import DILUTION_WATER, Dilution
 from service.batching.drift import Drift, Drifts
+from service.batching.fills import Fill, WholeServes, fills_for, whole_serves_of
 from service.batching.in_glass import InGlass, Melt
 from service.batching.keeping import use_by
 from service.batching.label import LABEL_STATEMENT, Label, canonical, spec_id
 from service.batching.making import Glass, Made, glass_of, make
 from service.batching.measures import Line, Rounding, amount_of
-from service.batching.sizing import Fill, Loss, Size, fills_for
+from service.batching.sizing import Loss, Size
 from service.batching.stock import OnHand, StockLimit
 from service.batching.supplies import Supply, names_of
 from service.batching.totals import PerServe, StandardDrink, Totals
-from service.batching.weighing import Share, Weighing, check_scale
+from service.batching.weighing import Share, Weighing, bears_at_once, check_scale
 from service.site import Price
 from service.vessel import SizedVessel
 
@@ -54,8 +55,10 @@ __all__ = [
     "Supply",
     "Totals",
     "Weighing",
+    "WholeServes",
     "allergens_of",
     "amount_of",
+    "bears_at_once",
     "canonical",
     "check_prices",
     "check_scale",
@@ -69,4 +72,5 @@ __all__ = [
     "scale",
     "spec_id",
     "use_by",
+    "whole_serves_of",
 ]

@@ -3,10 +3,9 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from service.batching.measures import listed
 from service.drink import Component, Spec
 from service.drink.allergens import FININGS, PERHAPS_US, eu_groups, us_major
-from service.notes import Notes
+from service.notes import Notes, listed
 from service.science.ingredients import INGREDIENTS
 
 SULPHITES_MG_PER_KG = 10.0

@@ -10,20 +10,24 @@ from service.batching.depletion import Depletion, depletion_of
 from service.batching.differences import Difference, differences_of, standard_glass
 from service.batching.dilution import DILUTION_WATER, Dilution
 from service.batching.drift import Drifts
+from service.batching.fills import Fill, whole_serves_of
 from service.batching.in_glass import InGlass, Melt, caution_ice, in_glass
 from service.batching.keeping import use_by
 from service.batching.label import Label, caution_culture, spec_id
 from service.batching.making import glass_of, make
 from service.batching.measures import Line, Rounding
-from service.batching.sizing import Fill, Loss, Size
+from service.batching.sizing import Loss, Size
 from service.batching.stock import OnHand, StockLimit, check_components, on_hand_of
 from service.batching.supplies import Supply, by_name, names_of, supplies
 from service.batching.totals import PerServe, Totals, per_serve_of, totals_of
 from service.batching.weighing import Weighing, check_scale
-from service.drink import Drink, Portion, Spec, assume_ounces
+from service.drink import Drink, Portion, Spec, assume_ounces, without_strength
 from service.errors import Fault, Refusals, Refused
 from service.notes import Notes
 from service.site import Price, Scale
+
+_SUCH_AS = "spirit-40"
+"""A reference that a newcomer may try."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +38,8 @@ class Batch:
     differences: from the standard; None without one
 
     factor: the batch over what was asked for; other than 1 only where it may vary so that whole steps fit
+    whole_serves: whole pours that the vessels give; None where no vessels are named
+    heel_ml: left in each vessel after them; None where there is more than one kind, or none
     """
 
     spec_id: str
@@ -47,6 +53,8 @@ class Batch:
     factor: float
     drifts: Drifts
     fills: tuple[Fill, ...]
+    whole_serves: int | None
+    heel_ml: float | None
     on_hand: tuple[OnHand, ...]
     in_glass: InGlass | None
     cost: Cost | None
@@ -88,6 +96,7 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
     made_at: datetime | None = None,
     house_maximum_s: float | None = None,
     against: Spec | None = None,
+    now: datetime | None = None,
 ) -> Batch:
     """One glass scaled to a batch; masses scale, and the volume of the whole is computed from them.
 
@@ -99,6 +108,7 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
     made_at: aware; without it there is no use-by
     house_maximum_s: longest the house keeps any batch [s]
     against: the standard that this spec is compared with
+    now: by which the age of vessels is judged; made_at unless stated
     raises: Refused, SeveralRefused, OutsideValidity
     """
     refusals = Refusals()
@@ -114,11 +124,13 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
         with refusals.gather():
             standard = standard_glass(against, dilution, notes)
     glass = glass_of(spec, dilution, notes, refusals)
-    made = make(glass, size, notes, refusals, loss=loss, rounding=rounding, scale=scale)
+    made = make(glass, size, notes, refusals, loss=loss, rounding=rounding, scale=scale, now=now or made_at)
     lines, drink, serve = made.components, made.drink, glass.serve
+    taken_ml = serve.volume_ml / (loss.served_share if loss is not None else 1.0)
     _assume_ounces(size.limited_by, prices, on_hand, notes)
     caution_culture(serve, notes)
     caution_ice(spec, dilution, melt, notes)
+    unstated = tuple(name for _, name in without_strength(glass.parts))
     return Batch(
         spec_id=spec_id(spec),
         serves=made.serves,
@@ -131,6 +143,8 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
         factor=made.factor,
         drifts=made.drifts,
         fills=made.fills,
+        whole_serves=whole_serves_of(made.fills, taken_ml) if made.fills else None,
+        heel_ml=made.fills[0].heel_ml(taken_ml) if len(made.fills) == 1 else None,
         on_hand=on_hand_of(lines, on_hand, notes),
         in_glass=in_glass(serve, melt, dilution, notes) if melt is not None else None,
         cost=cost_of(lines, prices, selling_price, made.serves, notes) if prices else None,
@@ -139,7 +153,8 @@ def scale(  # noqa: PLR0913 - every argument is one field of the request, and al
         differences=differences_of(glass, standard, prices, notes) if standard else None,
         label=Label(
             spec.name,
-            drink.abv,
+            None if unstated else drink.abv,
+            unstated,
             allergens_of(spec, notes),
             made_at,
             use_by(spec, glass.parts, drink, made_at=made_at, house_maximum_s=house_maximum_s, notes=notes),
@@ -153,8 +168,12 @@ def more_than_water(batch: Batch) -> Batch:
     raises: Refused
     """
     if all(line.glass.masses.water_g == line.glass.masses.total_g for line in batch.components):
-        text = "There is nothing but water in this spec. State what else it holds; for soda water, its salts."
-        raise Refused("impossible-batch", [Fault("/spec/components", "only-water", text)])
+        text = (
+            "Nothing in this spec says that it holds more than water. State abv, the strength in %vol, or sugar or "
+            "acidity of its components, or name a reference, such as {reference}; for soda water, its salt."
+        )
+        fault = Fault("/spec/components", "only-water", text, (("reference", _SUCH_AS),))
+        raise Refused("impossible-batch", [fault])
     return batch
 
 

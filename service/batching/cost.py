@@ -6,12 +6,12 @@ from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from math import ceil
 
 from service.batching.dilution import DILUTION_WATER
-from service.batching.measures import Line, listed
+from service.batching.measures import Line
 from service.batching.stock import check_components
 from service.batching.supplies import Supply, by_name, supplies
 from service.drink import Portion
 from service.errors import Fault, Refusals, Refused
-from service.notes import Notes
+from service.notes import Notes, listed
 from service.science.units import Quantity
 from service.site import Price
 

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from service.batching.measures import Line, listed
+from service.batching.measures import Line
 from service.batching.supplies import Supply, supplies
-from service.notes import Notes
+from service.notes import Notes, listed
 from service.science.units import FACTORS, Kind, Quantity
 
 

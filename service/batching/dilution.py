@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import floor
 from typing import Literal
 
-from service.drink import Amount, Component, Portion
+from service.drink import Amount, Component, Portion, Sugar
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.notes import Notes
 from service.science import mixture
@@ -46,7 +46,8 @@ def dilution_water(
         return ()
     masses = Masses(water_g=water_g)
     volume_ml = mixture.volume_ml(masses)
-    component = Component(DILUTION_WATER, Amount(Quantity("volume", volume_ml), "ml"), abv=0.0, allergens=())
+    amount = Amount(Quantity("volume", volume_ml), "ml")
+    component = Component(DILUTION_WATER, amount, abv=0.0, sugar=Sugar(0.0, "g/l"), allergens=())
     return (Portion(component, volume_ml, masses),)
 
 

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 
 from service.drink import Drink, Portion, Spec
 from service.drink.references import filled
+from service.drink.water import states_no_strength
 from service.notes import Notes
 from service.science.units import Quantity
 
@@ -35,7 +36,7 @@ def use_by(
     glass: what the spec's components bring
     drink: all of it
     """
-    if _caution_low_acid(glass, drink, notes) or made_at is None:
+    if _caution_no_ph(glass, drink, notes) or made_at is None:
         return None
     stated = [(p.component.keeps_s, p.component.name) for p in glass if p.component.keeps_s is not None]
     if house_maximum_s is not None:
@@ -63,11 +64,13 @@ def _silent(spec: Spec, at: str) -> Iterator[str]:
             yield from _silent(inner, f"{here}/made_from") if inner is not None else (f"{here}/keeps",)
 
 
-def _caution_low_acid(glass: Sequence[Portion], drink: Drink, notes: Notes) -> bool:
-    """Whether the drink may let pathogens grow; if so a caution says it."""
-    if drink.abv >= STRONG_ENOUGH_ABV or drink.acid_meq_per_l >= ACID_ENOUGH_MEQ_PER_L or _known_acid(glass, notes):
+def _caution_no_ph(glass: Sequence[Portion], drink: Drink, notes: Notes) -> bool:
+    """Tell whether the drink may let pathogens grow, as far as its acid is known; if so a caution says it."""
+    if drink.plain_water or drink.abv >= STRONG_ENOUGH_ABV or drink.acid_meq_per_l >= ACID_ENOUGH_MEQ_PER_L:
         return False
-    notes.caution("low-acid", "warning",
+    if _known_acid(glass, notes):
+        return False
+    notes.caution("use-by-needs-ph", "warning",
                   "Low in acid, and no pH up to {ph} is stated of all that is in it: pathogens may grow in it sealed. "
                   "It gets no use-by. Hold it at {most} or below and measure the pH; above {ph}, local food law and a "
                   "competent person decide.",
@@ -86,10 +89,13 @@ def _known_acid(glass: Sequence[Portion], notes: Notes) -> bool:
 
 
 def _telling(parts: Sequence[Portion]) -> Iterator[Portion]:
-    """The parts whose pH says what that of the whole may be; for one without, those it is made of."""
+    """The parts whose pH says what that of the whole may be; for one without, those it is made of.
+
+    What says nothing of itself may hold more than water.
+    """
     for part in parts:
         stated, masses = part.component.ph is not None, part.masses
-        holds_more = masses.ethanol_g + masses.water_g < masses.total_g
+        holds_more = masses.ethanol_g + masses.water_g < masses.total_g or states_no_strength(part.component)
         if part.made_of and not stated:
             yield from _telling(part.made_of)
         elif stated or (holds_more and part.component.acid_solution is None):

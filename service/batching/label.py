@@ -21,10 +21,14 @@ LABEL_STATEMENT = "In-house, not for sale."
 
 @dataclass(frozen=True)
 class Label:
-    """What goes on every vessel; times only where the request gave one."""
+    """What goes on every vessel; times only where the request gave one.
+
+    abv: None where the strength of a component was stated by nobody; abv_unstated names those
+    """
 
     name: str
-    abv: float
+    abv: float | None
+    abv_unstated: tuple[str, ...]
     allergens: Allergens
     made_at: datetime | None
     use_by: datetime | None

@@ -2,11 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from service.batching.dilution import Dilution, dilution_water
 from service.batching.drift import Drifts, drifts_of
+from service.batching.fills import Fill
 from service.batching.measures import Line, Rounding, measured, rounded_best
-from service.batching.sizing import Fill, Loss, Size, Sized, sized
+from service.batching.sizing import Loss, Size, Sized, sized
 from service.batching.weighing import Weighing, weighed
 from service.drink import Drink, Portion, Spec, mix, portions
 from service.errors import Refusals
@@ -63,15 +65,17 @@ def make(
     loss: Loss | None = None,
     rounding: Rounding | None = None,
     scale: Scale | None = None,
+    now: datetime | None = None,
 ) -> Made:
     """So many glasses, by the jug and by the scale.
 
     refusals: what was refused so far
+    now: by which the age of vessels is judged
     raises: Refused, SeveralRefused, OutsideValidity
     """
     rounding = rounding or Rounding()
     with refusals.gather():
-        asked = sized(size, glass.parts, glass.serve.volume_ml, loss, notes)
+        asked = sized(size, glass.parts, glass.serve.volume_ml, loss, notes, now=now)
     refusals.raise_any()
     found = _resized(asked, glass.parts, rounding)
     lines = measured(glass.parts, found.glasses, rounding, notes)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.drink import Portion
-from service.notes import Notes
+from service.notes import Notes, listed
 from service.science.rounding import drift_percent
 from service.science.units import Kind, Quantity
 
@@ -15,7 +15,6 @@ COARSE_PERCENT = 2.0
 """Drift that is worth a caution [%]; common practice, no source."""
 SIZES_TRIED = 51
 """Sizes among which the batch's is chosen where it may vary; a bound of the service."""
-_NAMES_SHOWN = 5
 
 
 @dataclass(frozen=True)
@@ -55,12 +54,6 @@ class Line:
     @property
     def mass_g(self) -> float:
         return self.whole.masses.total_g
-
-
-def listed(names: Sequence[str]) -> str:
-    """Names for a sentence; the first few where there are many."""
-    shown = ", ".join(names[:_NAMES_SHOWN])
-    return shown if len(names) <= _NAMES_SHOWN else f"{shown} and {len(names) - _NAMES_SHOWN} more"
 
 
 def in_kind(portion: Portion, kind: Kind) -> float:

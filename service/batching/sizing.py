@@ -1,11 +1,13 @@
-"""How many glasses' worth is made: by serves, by volume, by vessels, or by what runs out first."""
+"""How many glasses' worth is made: by serves, volume, vessels, whole serves of vessels, or what runs out first."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from difflib import get_close_matches
 from math import ceil, floor, inf
-from typing import Literal
+from typing import Literal, NamedTuple
 
+from service.batching.fills import NOISE, Fill, WholeServes
 from service.batching.stock import StockLimit, takes_of
 from service.batching.supplies import Supply
 from service.drink import Portion
@@ -14,15 +16,23 @@ from service.notes import Notes
 from service.science.rounding import three_digits_down, three_digits_up
 from service.science.units import Quantity
 from service.setting import attempt
-from service.vessel import SizedVessel, Vessel, fill_of, most_fill, vessel_of
+from service.vessel import SizedVessel, Vessel, VesselGiven, fill_of, most_fill, vessel_of
 
 MOST_GLASSES = 1e6
 MOST_ML = 1e8
 """Largest batch, in glasses and by volume; bounds of the service, so that every number of an answer is bounded."""
 LARGEST_AMOUNT = 1e7
 """Largest amount a request may state [ml or g]; a bound of the service."""
-_NOISE = 1e-9
-"""Relative; a volume that is a whole number of serves but for binary fractions counts as that number."""
+MORE_THAN_ASKED = 0.1
+"""Share of the serves asked for; vessels that give over so many more are told of; estimate."""
+
+
+class Kind(NamedTuple):
+    """A kind of vessel that a size names, and where in the size it does."""
+
+    at: str
+    vessel: VesselGiven | None
+    fill: float | None
 
 
 @dataclass(frozen=True)
@@ -32,8 +42,16 @@ class Size:
     serves: int | None = None
     volume_ml: float | None = None
     vessels: tuple[SizedVessel, ...] | None = None
+    whole_serves: WholeServes | None = None
     limited_by: StockLimit | None = None
     on_hand: tuple[StockLimit, ...] | None = None
+
+    @property
+    def kinds(self) -> tuple[Kind, ...]:
+        """Each kind of vessel that is filled; none where the size names none."""
+        if self.whole_serves is not None:
+            return (Kind("/whole_serves", self.whole_serves.vessel, self.whole_serves.fill),)
+        return tuple(Kind(f"/vessels/{i}", one.vessel, one.fill) for i, one in enumerate(self.vessels or ()))
 
 
 @dataclass(frozen=True)
@@ -47,22 +65,6 @@ class Loss:
     def served_share(self) -> float:
         """Served over made."""
         return 1.0 - self.percent / 100.0 if self.of == "made" else 1.0 / (1.0 + self.percent / 100.0)
-
-
-@dataclass(frozen=True)
-class Fill:
-    """So many vessels of one kind, each with so much liquid and headspace."""
-
-    vessel: Vessel
-    count: int
-    liquid_ml: float
-    headspace_ml: float
-
-    def scaled(self, ratio: float) -> "Fill":
-        """The same vessels with more or less in them."""
-        return replace(
-            self, liquid_ml=self.liquid_ml * ratio, headspace_ml=self.vessel.capacity_ml - self.liquid_ml * ratio
-        )
 
 
 @dataclass(frozen=True)
@@ -102,22 +104,19 @@ class _Asked:
         return _nearest(self.pointer, Quantity(self.amount.kind, digits(self.a_glass * glasses)), LARGEST_AMOUNT)
 
 
-def fills_for(volume_ml: float, vessel: Vessel, fill: float) -> Fill:
-    """The fewest vessels that hold a volume without exceeding a fill, filled evenly.
-
-    volume_ml: liquid [ml], above 0
-    fill: wanted, as a share of brimful [-]
-    returns: count, liquid and headspace of each [ml]
-    """
-    count = max(1, ceil(volume_ml / vessel.liquid_ml(fill) * (1.0 - _NOISE)))
-    liquid_ml = volume_ml / count
-    return Fill(vessel, count, liquid_ml, vessel.capacity_ml - liquid_ml)
-
-
-def sized(size: Size, glass: Sequence[Portion], serve_ml: float, loss: Loss | None, notes: Notes) -> Sized:
+def sized(
+    size: Size,
+    glass: Sequence[Portion],
+    serve_ml: float,
+    loss: Loss | None,
+    notes: Notes,
+    *,
+    now: datetime | None = None,
+) -> Sized:
     """The glasses that a size makes and the serves that come of it.
 
-    serve_ml: volume of the glass, contraction included
+    serve_ml: volume of the glass, dilution water and contraction included
+    now: by which the age of vessels is judged
     raises: Refused ("impossible-batch"; "vessel-refused", "no-headspace" for a vessel), SeveralRefused
     """
     if loss is None:
@@ -125,8 +124,8 @@ def sized(size: Size, glass: Sequence[Portion], serve_ml: float, loss: Loss | No
     served_share = loss.served_share if loss is not None else 1.0
     if size.serves is not None:
         return _by_serves(size.serves, serve_ml, served_share)
-    if size.vessels is not None:
-        return _by_vessels(size.vessels, serve_ml, served_share, notes)
+    if size.kinds:
+        return _by_vessels(size, serve_ml, served_share, notes, now)
     refusals = Refusals()
     asked = _asked(size, glass, serve_ml, refusals)
     for one in asked:
@@ -140,7 +139,7 @@ def sized(size: Size, glass: Sequence[Portion], serve_ml: float, loss: Loss | No
 
 
 def _whole_serves(glasses: float, served_share: float, fills: tuple[Fill, ...] = ()) -> Sized:
-    serves = floor(glasses * served_share * (1.0 + 2.0 * _NOISE))
+    serves = floor(glasses * served_share * (1.0 + 2.0 * NOISE))
     return Sized(glasses, serves, min(serves / served_share, glasses), glasses, fills)
 
 
@@ -175,35 +174,52 @@ def _of_stock(limit: StockLimit, taken: Mapping[str, Supply], at: str, refusals:
     return _Asked(f"{at}/amount", stock, taken[like[0]].in_kind(stock.kind))
 
 
-def _by_vessels(given: Sequence[SizedVessel], serve_ml: float, served_share: float, notes: Notes) -> Sized:
-    fills = _fills_of(given, serve_ml / served_share, notes)
+def _by_vessels(size: Size, serve_ml: float, served_share: float, notes: Notes, now: datetime | None) -> Sized:
+    refusals, taken_ml = Refusals(), serve_ml / served_share
+    fills = [_filled(kind, taken_ml, notes, refusals, now) for kind in size.kinds]
+    refusals.raise_any()
+    if size.whole_serves is not None:
+        return _by_whole_serves(size.whole_serves.count, fills[0], serve_ml, served_share, notes)
+    fills = [replace(fill, count=group.count) for fill, group in zip(fills, size.vessels or (), strict=True)]
     glasses = sum(fill.count * fill.liquid_ml for fill in fills) / serve_ml
     if not glasses <= _most_glasses(serve_ml):
         raise _too_large("/size/vessels", serve_ml, [])
-    return _whole_serves(glasses, served_share, fills)
+    return _whole_serves(glasses, served_share, tuple(fills))
 
 
-def _fills_of(given: Sequence[SizedVessel], least_ml: float, notes: Notes) -> tuple[Fill, ...]:
-    """The vessels filled as asked; each holds a serve at least."""
-    refusals = Refusals()
-    fills = [_filled(group, f"/size/vessels/{i}", least_ml, notes, refusals) for i, group in enumerate(given)]
-    refusals.raise_any()
-    return tuple(fills)
+def _by_whole_serves(asked: int, one: Fill, serve_ml: float, served_share: float, notes: Notes) -> Sized:
+    """The fewest vessels that pour so many whole serves, every one filled to the line, so that one dial fits them all.
+
+    one: of these vessels
+    """
+    each, at = one.pours(serve_ml / served_share), "/size/whole_serves/count"
+    count, most = ceil(asked / each), floor(_most_glasses(serve_ml) * serve_ml / one.liquid_ml)
+    if count > most:
+        raise _too_large(at, serve_ml, [Nearest(at, most * each)] if most else [])
+    serves = count * each
+    if serves - asked > MORE_THAN_ASKED * asked:
+        text = "Filled to the line, so that one dial fits, the vessels give {more} whole serves more than asked for."
+        notes.caution("more-than-asked", "info", text, at=at, more=float(serves - asked))
+    glasses = count * one.liquid_ml / serve_ml
+    return Sized(glasses, serves, min(serves / served_share, glasses), glasses, (replace(one, count=count),))
 
 
-def _filled(group: SizedVessel, at: str, least_ml: float, notes: Notes, refusals: Refusals) -> Fill:
-    """One kind of vessel; what a refusal of it or of its fill offers stands in, so that the rest is judged."""
+def _filled(kind: Kind, least_ml: float, notes: Notes, refusals: Refusals, now: datetime | None) -> Fill:
+    """One vessel of a kind; what a refusal of it or of its fill offers stands in, so that the rest is judged."""
+    at = f"/size{kind.at}"
     vessel = attempt(
-        refusals, lambda: vessel_of(group.vessel, notes, at=f"{at}/vessel"), lambda: vessel_of(None, Notes())
+        refusals,
+        lambda: vessel_of(kind.vessel, notes, at=f"{at}/vessel", now=now),
+        lambda: vessel_of(None, Notes()),
     )
-    fill = attempt(refusals, lambda: fill_of(group.fill, vessel, notes, at=f"{at}/fill"), lambda: most_fill(vessel))
+    fill = attempt(refusals, lambda: fill_of(kind.fill, vessel, notes, at=f"{at}/fill"), lambda: most_fill(vessel))
     with refusals.gather():
         _check_holds_a_serve(vessel, fill, least_ml, f"{at}/vessel/capacity")
-    return Fill(vessel, group.count, vessel.liquid_ml(fill), vessel.headspace_ml(fill))
+    return Fill(vessel, 1, vessel.liquid_ml(fill), vessel.headspace_ml(fill))
 
 
 def _check_holds_a_serve(vessel: Vessel, fill: float, least_ml: float, at: str) -> None:
-    if vessel.liquid_ml(fill) >= least_ml * (1.0 - _NOISE):
+    if vessel.liquid_ml(fill) >= least_ml * (1.0 - NOISE):
         return
     text = "Filled so, this vessel holds {liquid}; one serve takes {serve}, losses included."
     liquid, serve = Quantity("volume", vessel.liquid_ml(fill)), Quantity("volume", least_ml)
@@ -214,7 +230,7 @@ def _check_holds_a_serve(vessel: Vessel, fill: float, least_ml: float, at: str) 
 def _check_serve(asked: _Asked, serve_ml: float, served_share: float) -> None:
     """At least one serve."""
     least = 1.0 / served_share
-    if not asked.glasses >= least * (1.0 - _NOISE):
+    if not asked.glasses >= least * (1.0 - NOISE):
         text = "This makes less than one serve of {serve}, losses included."
         serve = Quantity("volume", serve_ml)
         raise Refused("impossible-batch", [Fault(asked.pointer, "under-one-serve", text, (("serve", serve),))],
@@ -224,7 +240,7 @@ def _check_serve(asked: _Asked, serve_ml: float, served_share: float) -> None:
 def _check_largest(asked: _Asked, serve_ml: float) -> None:
     """At most the largest batch."""
     most = _most_glasses(serve_ml)
-    if not asked.glasses <= most * (1.0 + _NOISE):
+    if not asked.glasses <= most * (1.0 + NOISE):
         raise _too_large(asked.pointer, serve_ml, asked.nearest(most, three_digits_down))
 
 

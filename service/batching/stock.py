@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from math import inf
 
-from service.batching.measures import Line, listed
+from service.batching.measures import Line
 from service.batching.supplies import Supply, by_name, supplies
 from service.drink import Amount, Portion
 from service.errors import Fault, Nearest, Refusals, Refused
-from service.notes import Notes
+from service.notes import Notes, listed
 from service.science.units import Quantity
 
 _NOISE = 1e-9

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor, inf
 
-from service.batching.measures import COARSE_PERCENT, STEP_G, Line, listed
+from service.batching.measures import COARSE_PERCENT, STEP_G, Line
 from service.errors import Fact, Fault, Nearest, Refused
-from service.notes import Notes
-from service.science.rounding import drift_percent
+from service.notes import Notes, listed
+from service.science.rounding import drift_percent, two_digits_down
 from service.science.units import Quantity
 from service.site import Scale
 
@@ -15,6 +15,8 @@ SPIRIT_ABV = 15.0
 """Least strength of a spirit drink [%vol]; Regulation (EU) 2019/787, article 2."""
 SMALL_SHARE = 0.05
 """A component under this share of the drink's mass is weighed on its own; common practice, no source."""
+JUG_SHARE = 0.1
+"""Of what a scale bears, the empty jug where none is stated: half a kilogram on 5 kg; common practice, no source."""
 _WATER, _ACID, _BULKY, _SMALL, _SPIRIT = range(5)
 
 
@@ -28,7 +30,11 @@ class Share:
 
 @dataclass(frozen=True)
 class Weighing:
-    """One component on the scale; alone: into a cup of its own, not onto the rest; coarse: too little for its steps."""
+    """One component on the scale.
+
+    alone: into a cup of its own, not onto the rest; coarse: too little for its steps
+    shares: full jugs of a round mass, and then the rest
+    """
 
     component: str
     mass_g: float
@@ -45,11 +51,17 @@ def check_scale(scale: Scale | None) -> None:
     """
     if scale is None or _most_steps(scale) >= 1.0:
         return
-    least = Quantity("mass", scale.resolution_g + (scale.jug_g or 0.0), "up")
+    least_g = scale.resolution_g / (1.0 - JUG_SHARE) if scale.jug_g is None else scale.resolution_g + scale.jug_g
+    least = Quantity("mass", least_g, "up")
     text = "A scale that reads in steps of {step} carries at least {least}, jug included."
     params = (("step", Quantity("mass", scale.resolution_g)), ("least", least))
     raise Refused("impossible-batch", [Fault("/scale/capacity", "under-resolution", text, params)],
                   facts=[Fact("least_capacity", least)], nearest=[Nearest("/scale/capacity", least)])  # fmt: skip
+
+
+def bears_at_once(scale: Scale, mass_g: float) -> bool:
+    """Whether the scale bears so much in its jug."""
+    return mass_g <= _most_steps(scale) * scale.resolution_g
 
 
 def weighed(lines: Sequence[Line], scale: Scale | None, notes: Notes) -> tuple[Weighing, ...]:
@@ -61,7 +73,8 @@ def weighed(lines: Sequence[Line], scale: Scale | None, notes: Notes) -> tuple[W
         notes.assume("resolution of the scale for the batch", Quantity("mass", STEP_G), "common-practice", at="/scale")
         scale = Scale(STEP_G)
     elif scale.capacity_g is not None and scale.jug_g is None:
-        notes.assume("jug on the scale for the batch", Quantity("mass", 0.0), "default", at="/scale/jug")
+        jug, source = Quantity("mass", _jug_g(scale)), "a tenth of what the scale bears; weigh yours"
+        notes.assume("empty jug on the scale for the batch", jug, "common-practice", source, at="/scale/jug")
     masses_g = [line.mass_g for line in lines]
     small_g = SMALL_SHARE * sum(masses_g)
     ranked = sorted([(_rank(lines[i], g, small_g), -g, i) for i, g in enumerate(masses_g)])
@@ -75,11 +88,22 @@ def weighed(lines: Sequence[Line], scale: Scale | None, notes: Notes) -> tuple[W
     return found
 
 
+def _jug_g(scale: Scale) -> float:
+    """The empty jug, as stated or as it is taken to be [g]."""
+    return JUG_SHARE * (scale.capacity_g or 0.0) if scale.jug_g is None else scale.jug_g
+
+
 def _most_steps(scale: Scale) -> float:
     """How many of its steps it carries beside the jug; what binary fractions may take from a whole number is given."""
     if scale.capacity_g is None:
         return inf
-    return (scale.capacity_g * (1.0 + 1e-9) - (scale.jug_g or 0.0)) / scale.resolution_g
+    return (scale.capacity_g * (1.0 + 1e-9) - _jug_g(scale)) / scale.resolution_g
+
+
+def _full_jug(scale: Scale) -> int:
+    """Steps of a jug that is filled again and again: as much as the scale bears, cut to two digits."""
+    most_g = _most_steps(scale) * scale.resolution_g
+    return max(1, floor(two_digits_down(most_g) / scale.resolution_g * (1.0 + 1e-9)))
 
 
 def _rank(line: Line, mass_g: float, small_g: float) -> int:
@@ -95,12 +119,11 @@ def _rank(line: Line, mass_g: float, small_g: float) -> int:
 
 
 def _weighing(component: str, mass_g: float, scale: Scale, *, alone: bool) -> Weighing:
-    """Even shares that the scale can carry; they add up to the rounded mass."""
+    """At once where the scale bears it, else in full jugs and a rest; they add up to the rounded mass."""
     step_g = scale.resolution_g
     steps = round(mass_g / step_g)
-    most = floor(min(steps, _most_steps(scale)))
-    count = -(-steps // most) if steps else 0
-    each, more = divmod(steps, count) if count else (0, 0)
-    shares = tuple([Share(n, of * step_g) for n, of in ((more, each + 1), (count - more, each)) if n])
+    each = steps if steps <= _most_steps(scale) else _full_jug(scale)
+    full, rest = divmod(steps, each) if steps else (0, 0)
+    shares = tuple([Share(times, of * step_g) for times, of in ((full, each), (1, rest)) if times * of])
     coarse = 50.0 * step_g > COARSE_PERCENT * mass_g
     return Weighing(component, mass_g, drift_percent(steps * step_g, mass_g), alone, coarse, shares)

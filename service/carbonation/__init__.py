@@ -4,7 +4,16 @@ from service.carbonation.advice import Advice
 from service.carbonation.charging import Charging, charge
 from service.carbonation.checking import Check, Stop
 from service.carbonation.curve import CurvePoint, set_point_curve
-from service.carbonation.gas_supply import BatchOfGas, BatchUse, Cylinder, Escape, GasSupply, Weighed, gas_supply
+from service.carbonation.gas_supply import (
+    BatchOfGas,
+    BatchUse,
+    Cylinder,
+    Escape,
+    GasSupply,
+    Weighed,
+    each_vessel_g,
+    gas_supply,
+)
 from service.carbonation.readiness import self_check
 from service.carbonation.reading import Reading, Weights, read
 from service.carbonation.set_points import (
@@ -41,6 +50,7 @@ __all__ = [
     "Weighed",
     "Weights",
     "charge",
+    "each_vessel_g",
     "gas_supply",
     "read",
     "self_check",

@@ -75,7 +75,8 @@ def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[
     )
     count = plan.count + 1
     yield MORE, "Charge {count} times.", {"count": float(count)}, replace(plan, count=count)
-    dial = rounded_down(min(plan.dial_bar_gauge + HIGHER_BAR, judgement.never_over_bar_gauge), 0.01)
+    most = judgement.never_over_bar_gauge - safety.GAUGE_ERROR_BAR  # so that there is room for error
+    dial = rounded_down(min(plan.dial_bar_gauge + HIGHER_BAR, most), 0.01)
     if dial > plan.dial_bar_gauge:
         pressures: dict[str, Value] = {
             "dial": Quantity("pressure", dial, "down"),

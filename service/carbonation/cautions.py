@@ -9,7 +9,7 @@ from service.notes import Notes
 from service.safety import Judgement
 from service.science.band import Band
 from service.science.units import Quantity
-from service.vessel import most_fill
+from service.vessel import LEAST_FILL, most_fill
 
 
 def warn_overfull(plan: Plan, notes: Notes) -> None:
@@ -22,6 +22,13 @@ def warn_overfull(plan: Plan, notes: Notes) -> None:
         )
         limit = Quantity("pressure", fuller.limit_bar_gauge, "down")
         notes.caution("overfull", "warning", text, at="/fill", most=most, limit=limit)
+
+
+def warn_empty(plan: Plan, notes: Notes) -> None:
+    """Warn of a vessel that is charged nearly empty: what is stored over so little drink does the damage."""
+    if plan.setting.fill < LEAST_FILL - 1e-9:
+        text = "Under a third full, the gas over so little drink does the damage: fill more, or take a smaller vessel."
+        notes.caution("nearly-empty", "warning", text, at="/fill")
 
 
 def caution_room_for_error(judgement: Judgement, notes: Notes) -> None:

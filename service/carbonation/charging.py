@@ -10,7 +10,13 @@ from typing import TypeVar
 from service import safety
 from service.calibration import Calibration
 from service.carbonation.advice import Advice, advised
-from service.carbonation.cautions import caution_cold_room, caution_room_for_error, say_how_far, warn_overfull
+from service.carbonation.cautions import (
+    caution_cold_room,
+    caution_room_for_error,
+    say_how_far,
+    warn_empty,
+    warn_overfull,
+)
 from service.carbonation.checking import Check, check_of, warm_bar_gauge
 from service.carbonation.dials import Dial, dial_of, raised
 from service.carbonation.runs import (
@@ -304,6 +310,7 @@ def _seconds(given: float | None, usual: float, name: str, notes: Notes, *, at: 
 
 def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
     warn_overfull(plan, notes)
+    warn_empty(plan, notes)
     caution_room_for_error(judgement, notes)
     made = runs(plan)
     needed = charges_needed(plan, made)

@@ -169,7 +169,7 @@ def _use_of(batch: BatchOfGas, site: Site | None, notes: Notes) -> BatchUse:
     refusals.raise_any()
     vessels = max(1, ceil(batch.volume_ml / setting.vessel.liquid_ml(setting.fill) - 1e-9))
     evenly = replace(setting, fill=batch.volume_ml / vessels / setting.vessel.capacity_ml)
-    each_g = _each_vessel_g(evenly, cold_c, judgement.dial_bar_gauge, notes)
+    each_g = each_vessel_g(evenly, cold_c, judgement.dial_bar_gauge, notes)
     return BatchUse(vessels, judgement.dial_bar_gauge, each_g.map(lambda grams: vessels * grams))
 
 
@@ -182,10 +182,12 @@ def _cold_c(batch: BatchOfGas, drink: Drink, notes: Notes) -> float:
     return cold.value
 
 
-def _each_vessel_g(setting: Setting, temperature_c: float, dial_bar_gauge: float, notes: Notes) -> Band:
+def each_vessel_g(setting: Setting, temperature_c: float, dial_bar_gauge: float, notes: Notes) -> Band:
     """CO2 that one vessel takes, purged and charged to rest under a dial [g].
 
     (n_gas + max(0, c - c_start) VL + n_purges)(1 + lost);  how soluble it is and what is lost are independent causes
+
+    The one way that gas from a cylinder is counted, on a prep sheet too: what the vessels hold in the end is less.
     """
     start = start_of(None, setting, notes)
 

@@ -228,7 +228,7 @@ def _each(refused: Refused | SeveralRefused) -> tuple[Refused, ...]:
 
 def _air(airless: Setting, target: float, judgement: Judgement) -> tuple[str, ...]:
     """("air",) where a limit binds only for the air that is left in."""
-    if judgement.passes and not judgement.near:
+    if not judgement.vessel.is_judged or (judgement.passes and not judgement.near):
         return ()
     without = set_point_judged(airless, judgement.closed, target)
     return ("air",) if len(without.near) < len(judgement.near) or without.passes > judgement.passes else ()

@@ -1,6 +1,8 @@
-"""Chilling: how long a filled vessel takes to reach its goal, how cold it may get, how soon it warms up again."""
+"""Chilling: how long filled vessels take to reach their goal, the ice and the power that takes, how cold they may get,
+how soon they warm up again."""
 
-from service.chilling.case import EnvironmentKey, Measured
+from service.chilling.case import ChillIn, EnvironmentKey, Measured, lowest_safe_c
+from service.chilling.load import Load
 from service.chilling.plan import Chilling, chill
 
-__all__ = ["Chilling", "EnvironmentKey", "Measured", "chill"]
+__all__ = ["ChillIn", "Chilling", "EnvironmentKey", "Load", "Measured", "chill", "lowest_safe_c"]

@@ -6,7 +6,7 @@ from typing import Literal, TypedDict
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
 from service.notes import Notes
-from service.safety import THERMOMETER_ERROR_C, cold_c
+from service.safety import COLD_C, THERMOMETER_ERROR_C
 from service.science import mixture
 from service.science.band import Band
 from service.science.mixture import ENVIRONMENTS
@@ -22,6 +22,9 @@ START_C = 20.0
 """Of a drink batched from the shelf [degC]; common practice, no source."""
 ENVIRONMENT: EnvironmentKey = "ice-water"
 """The only usual place that is colder than the usual goal and cannot freeze a drink."""
+ChillIn = Literal["vessel", "jug"]
+CHILL_IN: ChillIn = "vessel"
+"""Filled first, then chilled: nothing warms on filling; common practice, no source."""
 CLOSEST_C = 0.5
 """A goal this far above its surroundings is offered where the one asked for is never reached [degC]."""
 
@@ -45,6 +48,10 @@ class Asked(TypedDict, total=False):
     environment: EnvironmentKey | None
     environment_c: float | None
     measured: Measured | None
+    vessel_count: int | None
+    ice_g: float | None
+    cooling_power_w: float | None
+    chill_in: ChillIn | None
 
 
 @dataclass(frozen=True)
@@ -57,7 +64,11 @@ class Filled:
 
 @dataclass(frozen=True)
 class Case:
-    """A vessel to be chilled, from where, in what, to where."""
+    """Vessels to be chilled together, from where, in what, to where.
+
+    lowest_safe_c: coldest this place may bring the drink without risk of ice [degC]
+    chill_in: the vessel itself, or a jug that is poured into it once cold
+    """
 
     drink: Drink
     filled: Filled
@@ -66,7 +77,12 @@ class Case:
     start_c: float
     goal_c: float
     freezing: Band
+    lowest_safe_c: float
     measured: Measured | None
+    vessel_count: int
+    ice_g: float | None
+    cooling_power_w: float | None
+    chill_in: ChillIn
 
 
 def case_of(drink: Drink, asked: Asked, notes: Notes) -> Case:
@@ -85,11 +101,32 @@ def case_of(drink: Drink, asked: Asked, notes: Notes) -> Case:
         notes.assume(name, Quantity("temperature", start_c), "common-practice", at="/start_temperature")
     where, where_c = asked.get("environment"), asked.get("environment_c")
     place, place_c = _place(drink, where, where_c, refusals, notes, charged=charged)
-    goal_c = _goal(drink, asked.get("goal_c"), start_c, place_c, refusals, notes)
+    lowest_c = lowest_safe_c(drink, place, charged=charged)
+    goal_c = _goal(asked.get("goal_c"), start_c, place_c, lowest_c, refusals, notes)
+    chill_in = _chill_in(asked.get("chill_in"), refusals, notes, charged=charged)
+    count = asked.get("vessel_count")
+    if count is None:
+        count = 1
+        notes.assume("vessels chilled together", float(count), "default", at="/vessel_count")
     if measured is not None:
         _check_reading(measured, start_c, place_c)
     refusals.raise_any()
-    return Case(drink, filled, place, place_c, start_c, goal_c, freezing, measured)
+    return Case(
+        drink, filled, place, place_c, start_c, goal_c, freezing, lowest_c, measured, count, asked.get("ice_g"),
+        asked.get("cooling_power_w"), chill_in,
+    )  # fmt: skip
+
+
+def lowest_safe_c(drink: Drink, place: EnvironmentKey, *, charged: bool) -> float:
+    """Coldest that a place may bring a drink without risk of ice [degC].
+
+    The margin is how far the place goes below its temperature; a charged vessel may stand beside the cold plate.
+
+    raises: OutsideValidity where its freezing point is not known
+    """
+    melting = ENVIRONMENTS[place].medium == "ice"
+    swing_c = mixture.MOST_SWING_C if charged and not melting else ENVIRONMENTS[place].swing_c
+    return mixture.lowest_safe_c(drink.masses, swing_c)
 
 
 def _freezing(drink: Drink) -> Band:
@@ -169,8 +206,8 @@ def _place(
             "common-practice",
             at="/environment_temperature",
         )
-    melting = ENVIRONMENTS[key].medium == "ice"  # any other place swings, by less than the margin of the lowest safe
-    coldest_c = drink.freezing_point.high if melting else drink.lowest_safe_c
+    melting = ENVIRONMENTS[key].medium == "ice"  # any other place swings
+    coldest_c = drink.freezing_point.high if melting else lowest_safe_c(drink, key, charged=charged)
     if charged and place_c < coldest_c:
         works_c = max(ENVIRONMENTS[ENVIRONMENT].temperature_c, rounded_up(coldest_c, 0.1))
         with refusals.gather():
@@ -200,20 +237,20 @@ def _refuse_ice(place_c: float, coldest_c: float, works_c: float) -> None:
     )
 
 
-def _usual_goal_c(drink: Drink, notes: Notes) -> float:
+def _usual_goal_c(lowest_c: float, notes: Notes) -> float:
     name, reason = "temperature to reach", "cold enough to charge, no colder than is safe"
-    cold = Quantity("temperature", cold_c(drink))
+    cold = Quantity("temperature", max(COLD_C, rounded_up(lowest_c, 0.1)))
     notes.assume(name, cold, "common-practice", reason, at="/goal_temperature")
     return cold.value
 
 
 def _goal(
-    drink: Drink, stated_c: float | None, start_c: float, place_c: float, refusals: Refusals, notes: Notes
+    stated_c: float | None, start_c: float, place_c: float, lowest_c: float, refusals: Refusals, notes: Notes
 ) -> float:
     """The goal, above the ice and above its surroundings."""
-    goal_c = _usual_goal_c(drink, notes) if stated_c is None else stated_c
+    goal_c = _usual_goal_c(lowest_c, notes) if stated_c is None else stated_c
     wanted, place = Quantity("temperature", goal_c), Quantity("temperature", place_c)
-    lowest = Quantity("temperature", drink.lowest_safe_c, "up")
+    lowest = Quantity("temperature", lowest_c, "up")
     faults, slug, works_c = [], "unreachable", goal_c
     if goal_c < lowest.value:
         text = "At {goal} this drink could freeze; keep it at {lowest} or warmer."
@@ -232,6 +269,20 @@ def _goal(
                 nearest=[Nearest("/goal_temperature", Quantity("temperature", works_c, "up"))],
             )
     return works_c
+
+
+def _chill_in(given: ChillIn | None, refusals: Refusals, notes: Notes, *, charged: bool) -> ChillIn:
+    """What is chilled; what is charged is in its vessel already."""
+    if given is None:
+        reason = "fill first; a jug only where the vessel does not fit the cold place"
+        notes.assume("chilled in", CHILL_IN, "common-practice", reason, at="/chill_in")
+        return CHILL_IN
+    if given == "jug" and charged:
+        text = "What is charged is in its vessel already, and is chilled in it."
+        with refusals.gather():
+            raise Refused("vessel-refused", [Fault("/chill_in", "charged-in-jug", text)],
+                          nearest=[Nearest("/chill_in", CHILL_IN)])  # fmt: skip
+    return given
 
 
 def _check_reading(measured: Measured, start_c: float, place_c: float) -> None:

@@ -1,10 +1,11 @@
-"""A chill: how long, how cold at the least, and what the estimate leaves out."""
+"""A chill: how long, how cold at the least, how much ice, and what the estimate leaves out."""
 
 from dataclasses import dataclass
 from typing import Unpack
 
-from service.chilling.case import Asked, Case, EnvironmentKey, case_of
-from service.chilling.times import time_s, warming_s
+from service.chilling.case import START_C, Asked, Case, EnvironmentKey, case_of
+from service.chilling.load import Load, check_ice, load_of, loaded_s
+from service.chilling.times import WARM_C, time_s, warming_s
 from service.drink import Drink
 from service.notes import Notes
 from service.science import mixture
@@ -16,6 +17,8 @@ WEAK_ABV = 5.0
 """Below this a drink is densest near DENSEST_C, as water is [%vol]; estimate."""
 DENSEST_C = 4.0
 """Water is densest at 3.98 degC; IAPWS-95."""
+COLD_PLATE_C = 2.0
+"""How much colder a fridge is beside its cold plate [degC]; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +33,7 @@ class Chilling:
     time_s: Band
     first_check_s: float
     ice_percent_at_environment: float
+    load: Load
     warming_s: Band | None
     """From where the chill ends to 5 degC in a warm room; None where it ends no colder than that."""
 
@@ -41,18 +45,26 @@ def chill(drink: Drink, *, notes: Notes, **asked: Unpack[Asked]) -> Chilling:
         "vessel-refused", "no-headspace", "outside-validity")
     """
     case = case_of(drink, asked, notes)
-    time, ice_percent = time_s(case, notes), mixture.ice_percent(drink.masses, case.place_c)
+    alone, ice_percent = time_s(case, notes), mixture.ice_percent(drink.masses, case.place_c)
+    load, warming = load_of(case, alone, notes), warming_s(case, notes)
+    check_ice(case, load, notes)
+    time = loaded_s(case, load, alone, notes)
+    if asked.get("charged", False):
+        reason = "7 g/l of it would lower the freezing point by 0.3 °C, which is on the safe side"
+        notes.assume("dissolved CO2 in the freezing point", "left out", "estimate", reason, at="/charged")
     _caution(case, ice_percent, notes)
+    _caution_warm(case, warming, notes)
     return Chilling(
         environment=case.place,
         environment_c=case.place_c,
         goal_c=case.goal_c,
         freezing_point=case.freezing,
-        lowest_safe_c=drink.lowest_safe_c,
+        lowest_safe_c=case.lowest_safe_c,
         time_s=time,
         first_check_s=time.low,
         ice_percent_at_environment=ice_percent,
-        warming_s=warming_s(case, notes),
+        load=load,
+        warming_s=warming,
     )
 
 
@@ -66,10 +78,39 @@ def _caution(case: Case, ice_percent: float, notes: Notes) -> None:
         text = "Left there, {ice} % of the water turns to ice: take it out at {goal}, and look at the first check."
         ice = float(round(ice_percent, 1))
         notes.caution("freezes-if-left", "warning", text, at="/environment", ice=ice, goal=goal)
-    if ENVIRONMENTS[case.place].medium == "air":
-        text = "Vessels that touch, or a place loaded warm, take longer than this."
+    if ENVIRONMENTS[case.place].medium == "air" and case.vessel_count > 1:
+        text = "Vessels that touch take longer than this: leave a finger's breadth between them."
         notes.caution("crowded", "info", text, at="/environment")
+    if case.place == "fridge" and case.goal_c < case.freezing.typical + COLD_PLATE_C:
+        text = "Beside its cold plate a fridge is up to {colder} °C colder, and ice may form: keep the drink off it."
+        notes.caution("cold-plate", "warning", text, at="/environment", colder=COLD_PLATE_C)
     if case.drink.abv < WEAK_ABV and case.goal_c < DENSEST_C + 1.0:
         densest = Quantity("temperature", DENSEST_C)
         text = "Near {densest} a weak drink stops stirring itself and is slower."
         notes.caution("slow-near-4-c", "info", text, at="/goal_temperature", densest=densest)
+
+
+def _caution_warm(case: Case, warming: Band | None, notes: Notes) -> None:
+    """What warms: a drink in too warm a place, one out of the cold, one poured cold into warm vessels."""
+    place = Quantity("temperature", case.place_c)
+    cold_c = min(case.start_c, case.goal_c)
+    if case.place_c > max(WARM_C, cold_c):
+        text = "At {place} it warms past {warm}: that is no place to keep it."
+        notes.caution("warms-there", "warning", text, at="/environment_temperature", place=place,
+                      warm=Quantity("temperature", WARM_C))  # fmt: skip
+    if warming is not None:
+        text = "Out of the cold it is at {warm} again after {low} to {high}: back into the cold between charges."
+        notes.caution("warms-outside", "info", text, at="/goal_temperature", warm=Quantity("temperature", WARM_C),
+                      low=Quantity("duration", warming.low), high=Quantity("duration", warming.high))  # fmt: skip
+    if case.chill_in == "jug":
+        text = "Filled into vessels as warm as the shelf, {shelf}, it comes to {filled}: chill the vessels too."
+        filled = Quantity("temperature", _poured_c(case, cold_c), "up")
+        notes.caution("warms-on-filling", "warning", text, at="/chill_in", filled=filled,
+                      shelf=Quantity("temperature", START_C))  # fmt: skip
+
+
+def _poured_c(case: Case, cold_c: float) -> float:
+    """Where drink and wall meet [degC]: m c (T - T1) = C_wall (T0 - T)."""
+    liquid = mixture.heat_to_remove_kj(case.filled.masses, start_c=cold_c + 1.0, goal_c=cold_c)
+    wall = case.filled.wall.heat_capacity_kj_per_k
+    return (liquid * cold_c + wall * START_C) / (liquid + wall)

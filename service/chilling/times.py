@@ -21,7 +21,7 @@ liquid; relative, estimate."""
 
 
 def time_s(case: Case, notes: Notes) -> Band:
-    """Time to the goal; a reading takes the place of the estimated time constant.
+    """Time to the goal of one vessel by itself; a reading takes the place of the estimated time constant.
 
     t = tau ln[(T0 - T_env)/(T1 - T_env)]
 

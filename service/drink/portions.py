@@ -7,6 +7,7 @@ from service.drink.made_from import litre_of_mix
 from service.drink.portion import Portion
 from service.drink.references import assume_references, filled
 from service.drink.spec import Component, Spec
+from service.drink.water import caution_counts_as_water
 from service.errors import OutsideValidity, Refused
 from service.notes import Notes
 from service.science import mixture
@@ -28,6 +29,13 @@ def portions(spec: Spec, notes: Notes, *, at: str = "/spec") -> tuple[Portion, .
     at: JSON Pointer of the spec in the request
     raises: Refused, with every component that cannot exist named
     """
+    found = _portions(spec, notes, at)
+    caution_counts_as_water(found, notes, at)
+    return found
+
+
+def _portions(spec: Spec, notes: Notes, at: str) -> tuple[Portion, ...]:
+    """The same of a spec, or of one that a component is made from; what is said of the whole is said outside."""
     found: list[Portion] = []
     refusals: list[Refused] = []
     components = [filled(component) for component in spec.components]
@@ -58,7 +66,7 @@ def _portion(component: Component, notes: Notes, *, at: str) -> Portion:
         if component.made_from is None:
             litre = litre_of_component(component, at)
         else:
-            litre = litre_of_mix(component, portions(component.made_from, notes, at=f"{at}/made_from"))
+            litre = litre_of_mix(component, _portions(component.made_from, notes, f"{at}/made_from"))
     except OutsideValidity as outside:
         raise impossible(outside, at) from None
     amount = component.amount.quantity

@@ -4,7 +4,7 @@ from service.prep_sheet.paper import Label, Record, label_of, records_of
 from service.prep_sheet.parts import Asked, CarbonationPlan, ChillPlan, NamedSolution, PrepSheet
 from service.prep_sheet.planned import charged, chilled
 from service.prep_sheet.sheet import prepare
-from service.prep_sheet.step import Step
+from service.prep_sheet.step import Step, StepValue
 from service.prep_sheet.steps import steps_of
 from service.prep_sheet.timetable import Timetable, timetable_of
 
@@ -17,6 +17,7 @@ __all__ = [
     "PrepSheet",
     "Record",
     "Step",
+    "StepValue",
     "Timetable",
     "charged",
     "chilled",

@@ -5,13 +5,13 @@ from collections.abc import Iterator, Sequence
 from service.batching import amount_of
 from service.drink import Portion
 from service.prep_sheet.parts import PrepSheet
-from service.prep_sheet.step import Steps
+from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
 from service.science.units import Quantity
 
 SETTLE_S = 12 * 3600.0
 """Cold and undisturbed, overnight [s]; common practice, no source (8 to 24 h)."""
-_HAZY = "The day before: let the {name} settle, cold and undisturbed."
-_PULPY = "The day before: strain the {name}, then let it settle, cold and undisturbed; a centrifuge is faster."
+_HAZY = "The day before: let the {component} settle, cold and undisturbed."
+_PULPY = "The day before: strain the {component}, then let it settle, cold and undisturbed; a centrifuge is faster."
 
 
 def clear(sheet: PrepSheet, steps: Steps, before: int) -> tuple[int, ...]:
@@ -29,15 +29,17 @@ def unclear(parts: Sequence[Portion]) -> Iterator[Portion]:
 
 def clear_one(part: Portion, steps: Steps, before: int) -> int:
     """Settle it, draw it off, look through it; the number of the last step."""
-    name = part.component.name
+    pulpy, named = part.component.clarity == "pulpy", {"component": part.component.name}
+    started = StepValue("started-from", "started from", Quantity("mass", part.masses.total_g * part.started))
     settled = steps.add(
         "ahead",
         "bench",
-        "settle-stock",
-        (_PULPY if part.component.clarity == "pulpy" else _HAZY).format(name=name),
-        ("at least, once clear", amount_of(part)),
-        *([("started from", Quantity("mass", part.masses.total_g * part.started))] if part.started > 1.0 else []),
-        timer_s=SETTLE_S,
+        "strain-and-settle" if pulpy else "settle-stock",
+        _PULPY if pulpy else _HAZY,
+        StepValue("clear-at-least", "at least, once clear", amount_of(part)),
+        *([started] if part.started > 1.0 else []),
+        params=named,
+        timer=Timer(SETTLE_S),
         hands_on_s=180.0,
         depends_on=(before,),
     )
@@ -45,7 +47,8 @@ def clear_one(part: Portion, steps: Steps, before: int) -> int:
         "ahead",
         "bench",
         "filter-stock",
-        f"Draw off the clear part of the {name}; leave the sediment, and filter what was drawn off.",
+        "Draw off the clear part of the {component}; leave the sediment, and filter what was drawn off.",
+        params=named,
         hands_on_s=900.0,
         depends_on=(settled,),
     )
@@ -53,8 +56,10 @@ def clear_one(part: Portion, steps: Steps, before: int) -> int:
         "ahead",
         "bench",
         "check-clear",
-        f"Look through the {name} at a light. Hazy still: filter it again. Taste it: sugar and acid may have moved.",
+        "Look through the {component} at a light. Hazy still: filter it again. Taste it: sugar and acid may have "
+        "moved.",
+        params=named,
         hands_on_s=120.0,
         depends_on=(filtered,),
-        caution="Haze and pulp seed bubbles: it gushes when it is opened.",
+        cautions=(StepCaution("gushes", "warning", "Haze and pulp seed bubbles: it gushes when it is opened."),),
     )

@@ -2,16 +2,15 @@
 
 from collections.abc import Iterator
 
-from service.notes import Value
 from service.prep_sheet.paper import COLD_HOLD_C
 from service.prep_sheet.parts import PrepSheet
-from service.prep_sheet.step import Steps
+from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
 from service.regas import Forecast
 from service.science.units import Quantity
 
 
 def serve(sheet: PrepSheet, steps: Steps, labelled: int) -> None:
-    """What is done during the shift."""
+    """Write down what is done during the shift."""
     held = steps.add(
         "hold",
         "bar",
@@ -26,7 +25,7 @@ def serve(sheet: PrepSheet, steps: Steps, labelled: int) -> None:
         "bar",
         "pour",
         POURING[sheet.fill.vessel.kind],
-        ("each serve", Quantity("volume", sheet.batch.serve_ml)),
+        StepValue("each-serve", "each serve", Quantity("volume", sheet.batch.serve_ml)),
         *_served(sheet),
         hands_on_s=15.0,
         depends_on=(held,),
@@ -41,21 +40,23 @@ POURING = {
 }
 
 
-def _served(sheet: PrepSheet) -> Iterator[tuple[str, Value]]:
+def _served(sheet: PrepSheet) -> Iterator[StepValue]:
     """How the spec wants it served, as far as it says."""
-    yield from ((name, words) for name, words in vars(sheet.asked.spec.serve).items() if words is not None)
+    serve = vars(sheet.asked.spec.serve)
+    yield from (StepValue(f"serve-{name}", name, words) for name, words in serve.items() if words is not None)
 
 
-def _held(sheet: PrepSheet) -> Iterator[tuple[str, Value]]:
+def _held(sheet: PrepSheet) -> Iterator[StepValue]:
     """How cold, and for a keg on the gas the pressure that goes with that temperature."""
     shift = sheet.asked.shift
     stated = None if shift is None else shift.holding_temperature_c
     if stated is not None:
-        yield "at", Quantity("temperature", stated)
+        yield StepValue("hold-at", "at", Quantity("temperature", stated))
     if stated is None or stated < COLD_HOLD_C:
-        yield "not over", Quantity("temperature", COLD_HOLD_C)
+        yield StepValue("hold-at-most", "at most", Quantity("temperature", COLD_HOLD_C))
     if sheet.forecast is not None and sheet.forecast.hold is not None:
-        yield "on gas, so held, at", Quantity("pressure", sheet.forecast.hold.typical, "down")
+        hold = Quantity("pressure", sheet.forecast.hold.typical, "down")
+        yield StepValue("hold-pressure", "on gas, so held, at", hold)
 
 
 def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
@@ -63,20 +64,30 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
     recharge = forecast.recharge
     if recharge is None:
         return
-    if any(turn.regas_before for turn in forecast.rotation):
-        text = "Re-gas each bottle before this pour of it: squeeze, connect, shake, disconnect, rest cold."
-    else:
-        text = "Only if a glass is flat: re-gas the bottle, at the earliest before this pour of it. Squeeze first."
+    planned = any(turn.regas_before for turn in forecast.rotation)
+    code = "regas" if planned else "regas-if-flat"
+    text = {
+        "regas": "Re-gas each bottle before this pour: squeeze, connect, shake, disconnect, rest cold.",
+        "regas-if-flat": "Only where a glass is flat: re-gas the bottle, at this pour of it or later. Squeeze, "
+        "connect, shake, disconnect, rest cold.",
+    }[code]
     steps.add(
         "regas",
         "bar",
-        "regas",
+        code,
         text,
-        ("pour", f"{recharge.before_pour}"),
-        ("dial, for that only", Quantity("pressure", recharge.dial_bar_gauge, "down")),
-        timer_s=recharge.shake_s,
+        StepValue("before-pour", "pour", float(recharge.before_pour)),
+        StepValue("regas-dial", "dial, for the re-gas only", Quantity("pressure", recharge.dial_bar_gauge, "down")),
+        timer=Timer(recharge.shake_s),
         hands_on_s=90.0,
         depends_on=(poured,),
-        caution="This dial is for a bottle that was poured from, never for the first charge. At most twice a bottle, "
-        "never below a third full.",
+        cautions=(_ITS_OWN_DIAL,),
     )
+
+
+_ITS_OWN_DIAL = StepCaution(
+    "regas-dial-only",
+    "warning",
+    "This dial is for a bottle that was poured from, never for the first charge. At most twice a bottle, never below a "
+    "third full.",
+)

@@ -16,12 +16,13 @@ LOW_ACID_PH = 4.6
 
 @dataclass(frozen=True)
 class Record:
-    """Something to write down, its limit, and what to do when it is passed."""
+    """Something to write down, its limit, and what to do when it is passed. most: the limit is the most it may be"""
 
     code: str
     point: str
     limit: Value
     action: str
+    most: bool = True
 
 
 @dataclass(frozen=True)
@@ -39,14 +40,13 @@ def records_of(sheet: PrepSheet) -> tuple[Record, ...]:
     charged = Quantity("temperature", max(COLD_HOLD_C, sheet.charging.plan.temperature_c))
     records = [
         Record("temperature-when-charged", "Temperature when charged", charged, "Chill again before charging."),
-        Record("regulator", "Regulator setting, first charge", most, "Back off, vent; do not use what was charged."),
+        Record("regulator", "Regulator setting, first charge", most, "Back off; vent, wait, gauge again."),
         Record("cold-hold", "Temperature while held", cold, "Move to the cold; discard as local code says."),
         Record("ph", "pH of the batch, measured", LOW_ACID_PH, "Over it: discard as local code says."),
     ]
     if sheet.batch.use_by is not None:
-        records.append(
-            Record("discard", "Discard", _moment(sheet.batch.use_by), "Empty and clean the vessel, count the cycle.")
-        )
+        text = "Empty and clean the vessel, count the cycle."
+        records.append(Record("discard", "Discard", _moment(sheet.batch.use_by), text, most=False))
     return tuple(records)
 
 
@@ -62,16 +62,21 @@ def _allergens(sheet: PrepSheet) -> str:
     return ", ".join([*stated, "not all stated, see the makers' labels"])
 
 
-def label_of(sheet: PrepSheet) -> Label:
-    """What goes on every vessel; dates only where the request gave one."""
+def label_of(sheet: PrepSheet, mixed_at: datetime | None = None) -> Label:
+    """What goes on every vessel; dates only where the request gave one.
+
+    mixed_at: when the batch step begins; None where that is not known
+    """
     asked, batch = sheet.asked, sheet.batch
     lines: list[tuple[str, Value]] = []
     if asked.lot is not None:
         lines.append(("lot", asked.lot))
-    if asked.made_at is not None:
-        lines.append(("made", _moment(asked.made_at)))
+    made_at = mixed_at or asked.made_at
+    if made_at is not None:
+        lines.append(("made", _moment(made_at)))
     if batch.use_by is not None:
         lines.append(("discard", _moment(batch.use_by)))
-    lines.append(("strength", f"{batch.drink.abv:.1f} %vol"))
+    abv = batch.label.abv
+    lines.append(("strength", "not stated" if abv is None else f"{abv:.1f} %vol"))
     lines.append(("allergens", _allergens(sheet)))
     return Label(asked.spec.name, tuple(lines))

@@ -11,6 +11,7 @@ from service.carbonation import Charging, SetPoints
 from service.chilling import Chilling, EnvironmentKey
 from service.drink import Spec
 from service.regas import Forecast
+from service.safety import Held
 from service.science.band import Band
 from service.science.vessel import Agitation
 from service.site import Air, Shift, Site
@@ -27,6 +28,8 @@ class CarbonationPlan:
     dial_bar_gauge: float | None = None
     charge_count: int | None = None
     as_needed: bool = False
+    within_s: float | None = None
+    held: Held | None = None
     shake_s: float | None = None
     rest_s: float | None = None
     agitation: Agitation | None = None
@@ -43,10 +46,13 @@ class ChillPlan:
 
 @dataclass(frozen=True)
 class Asked:
-    """A prep sheet as the request asks for it; None where it is silent."""
+    """A prep sheet as the request asks for it; None where it is silent.
+
+    size: None for the whole serves of a shift that says how many an hour and for how long
+    """
 
     spec: Spec
-    size: Size
+    size: Size | None = None
     vessel: VesselGiven | None = None
     fill: float | None = None
     site: Site | None = None
@@ -76,7 +82,11 @@ class NamedSolution:
 
 @dataclass(frozen=True)
 class PrepSheet:
-    """Everything for one batch. forecast: None without a shift, or where the drink stays flat."""
+    """Everything for one batch.
+
+    gas_g: CO2 from the cylinder to charge every vessel once, purges and losses included [g]
+    forecast: None without a shift, or where the drink stays flat
+    """
 
     asked: Asked
     batch: Batch
@@ -85,9 +95,5 @@ class PrepSheet:
     chilling: Chilling
     set_points: SetPoints
     charging: Charging
+    gas_g: Band
     forecast: Forecast | None
-
-    @property
-    def gas_g(self) -> Band:
-        """CO2 to charge every vessel once [g]."""
-        return self.charging.co2_used_g.map(lambda grams: grams * self.fill.count)

@@ -14,15 +14,22 @@ from service.vessel import VesselGiven
 
 
 def chilled(
-    plan: ChillPlan, drink: Drink, *, vessel: VesselGiven | None, fill: float, goal_c: float | None, notes: Notes
+    plan: ChillPlan,
+    drink: Drink,
+    *,
+    vessel: VesselGiven | None,
+    vessel_count: int,
+    fill: float,
+    goal_c: float | None,
+    notes: Notes,
 ) -> Chilling:
-    """The batch, not charged yet, chilled to the temperature that it is charged at.
+    """The batch in its vessels, not charged yet, chilled to the temperature that it is charged at.
 
     raises: Refused, SeveralRefused, OutsideValidity
     """
     return chilling.chill(
         drink, vessel=vessel, fill=fill, charged=False, start_c=plan.start_c, goal_c=goal_c,
-        environment=plan.environment, notes=notes,
+        environment=plan.environment, vessel_count=vessel_count, chill_in="vessel", notes=notes,
     )  # fmt: skip
 
 
@@ -52,6 +59,8 @@ def charged(
         air=plan.air,
         charge_count=plan.charge_count,
         as_needed=plan.as_needed,
+        within_s=plan.within_s,
+        held=plan.held,
         shake_s=plan.shake_s,
         rest_s=plan.rest_s,
         agitation=plan.agitation,

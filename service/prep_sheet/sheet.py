@@ -1,10 +1,11 @@
 """Composes the capabilities for one spec, and tells where their refusals point."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import timedelta
 
 from service import acid, batching, carbonation, regas
-from service.batching import Batch, Fill
+from service.batching import Batch, Fill, Size, WholeServes
 from service.carbonation import Charging, SetPoints
 from service.drink import Portion
 from service.errors import Fact, Fault, Refusals, Refused
@@ -34,6 +35,8 @@ _CARBONATION: Moves = {
             "gauge_pressure",
             "charge_count",
             "as_needed",
+            "within",
+            "held",
             "shake",
             "rest",
             "agitation",
@@ -41,7 +44,13 @@ _CARBONATION: Moves = {
         )
     },
 }
-_BATCH: Moves = {"/scale": "/site/scale", "/dilution": None, "/loss": None}
+_BATCH: Moves = {
+    "/scale": "/site/scale",
+    "/dilution": None,
+    "/loss": None,
+    "/size/whole_serves/vessel": "/vessel",
+    "/size/whole_serves/fill": "/fill",
+}
 _CHILLING: Moves = {
     "/drink": "/spec",
     "/drink/spec": "/spec",
@@ -49,6 +58,7 @@ _CHILLING: Moves = {
     "/start_temperature": "/chill/start_temperature",
     "/goal_temperature": "/carbonation/temperature",
     "/environment_temperature": None,
+    "/cooling_power_w": None,
     "/charged": None,
 }
 _REGAS: Moves = {
@@ -67,36 +77,57 @@ def prepare(asked: Asked, notes: Notes) -> PrepSheet:
 
     raises: Refused, SeveralRefused, with pointers into the prep sheet's own request
     """
-    at_vessel, given_vessel, given_fill = _vessel_asked(asked)
+    size = _size_asked(asked, notes)
+    at_vessel, given_vessel, given_fill = _vessel_asked(asked, size)
     refusals = Refusals()
     with notes.within(at_vessel):
         vessel = attempt(
             refusals, lambda: vessel_of(given_vessel, notes, now=asked.now), lambda: vessel_of(None, Notes())
         )
         wanted_fill = attempt(refusals, lambda: fill_of(given_fill, vessel, notes), lambda: most_fill(vessel))
-    batch = attempt(refusals, lambda: _scaled(asked, notes), refusals.raise_all)
+    batch = attempt(refusals, lambda: _scaled(asked, size, notes), refusals.raise_all)
     fill = _filled(batch, vessel, wanted_fill, at_vessel["/vessel"] or "", refusals)
     with refusals.gather():
         solutions = _solutions(asked, batch, notes)
     with refusals.gather(), notes.within(_CHILLING | at_vessel):
         goal_c = asked.carbonation.temperature_c
-        cold = chilled(asked.chill, batch.drink, vessel=given_vessel, fill=_share(fill), goal_c=goal_c, notes=notes)
+        cold = chilled(asked.chill, batch.drink, vessel=given_vessel, vessel_count=fill.count, fill=_share(fill),
+                       goal_c=goal_c, notes=notes)  # fmt: skip
     with refusals.gather(), notes.within(_CARBONATION | at_vessel):
         charging, set_points = _charged(asked, batch, given_vessel, fill, notes)
+        made = charging.plan
+        each_g = carbonation.each_vessel_g(made.setting, made.temperature_c, made.dial_bar_gauge, notes)
     refusals.raise_any()
     forecast = _forecast(asked, batch, given_vessel, fill, charging, at_vessel, notes)
     _caution_discard(asked, batch, notes)
-    return PrepSheet(asked, batch, fill, solutions, cold, set_points, charging, forecast)
+    _caution_heels(size, batch, fill, notes)
+    gas_g = each_g.map(lambda grams: grams * fill.count)
+    return PrepSheet(asked, batch, fill, solutions, cold, set_points, charging, gas_g, forecast)
 
 
-def _vessel_asked(asked: Asked) -> tuple[Moves, VesselGiven | None, float | None]:
+def _size_asked(asked: Asked, notes: Notes) -> Size:
+    """The size as stated, whole serves in the sheet's own vessel; without one, the whole serves of the shift."""
+    size, shift = asked.size, asked.shift
+    if size is None:
+        assert shift is not None
+        assert shift.lasts_s is not None
+        count = regas.asked_pours(shift.lasts_s, 3600.0 / shift.serves_per_hour)
+        told = "serves an hour of the shift, for as long as it lasts"
+        notes.assume("whole serves", float(count), "default", told, at="/size")
+        size = Size(whole_serves=WholeServes(count))
+    if size.whole_serves is None:
+        return size
+    return Size(whole_serves=replace(size.whole_serves, vessel=asked.vessel, fill=asked.fill))
+
+
+def _vessel_asked(asked: Asked, size: Size) -> tuple[Moves, VesselGiven | None, float | None]:
     """The one kind of vessel of a sheet, and where the request names it.
 
     raises: Refused ("impossible-batch") for several kinds
     """
-    if asked.size.vessels is None:
+    if size.vessels is None:
         return {"/vessel": "/vessel", "/fill": "/fill"}, asked.vessel, asked.fill
-    only, *more = asked.size.vessels
+    only, *more = size.vessels
     if more:
         text = "A prep sheet is for one kind of vessel; write one sheet for each."
         raise Refused("impossible-batch", [Fault("/size/vessels", "several-kinds", text)])
@@ -116,20 +147,21 @@ def _filled(batch: Batch, vessel: Vessel, fill: float, at: str, refusals: Refusa
                 [Fault(at, "holds-no-serve", text, (("holds", holds), ("serve", serve)))],
                 facts=[Fact("holds", holds), Fact("serve", serve)],
             )
-    return batching.fills_for(batch.volume_ml, vessel, fill)
+    return batch.fills[0] if batch.fills else batching.fills_for(batch.volume_ml, vessel, fill)
 
 
-def _scaled(asked: Asked, notes: Notes) -> Batch:
+def _scaled(asked: Asked, size: Size, notes: Notes) -> Batch:
     with notes.within(_BATCH):
         return batching.scale(
             asked.spec,
-            asked.size,
+            size,
             notes,
             rounding=asked.rounding,
             scale=asked.site.scale if asked.site else None,
             prices=asked.prices,
             made_at=asked.made_at,
             house_maximum_s=asked.house_maximum_s,
+            now=asked.now,
         )
 
 
@@ -181,6 +213,16 @@ def _caution_discard(asked: Asked, batch: Batch, notes: Notes) -> None:
     if shift.starts_at + timedelta(seconds=shift.lasts_s or 0.0) > batch.use_by:
         text = "The shift goes on after the batch is to be discarded, {use_by}: make it later, or less of it."
         notes.caution("past-discard", "danger", text, at="/shift/starts_at", use_by=f"{batch.use_by:%Y-%m-%d %H:%M}")
+
+
+def _caution_heels(size: Size, batch: Batch, fill: Fill, notes: Notes) -> None:
+    """Serves that are counted but cannot be poured whole."""
+    whole = fill.count * fill.pours(batch.serve_ml)
+    if size.serves is None or whole >= size.serves:
+        return
+    text = "Poured whole, these vessels give {whole} serves, not {serves}; {heel} stays in each. Ask for whole serves."
+    heel = Quantity("volume", fill.heel_ml(batch.serve_ml))
+    notes.caution("heels", "warning", text, at="/size/serves", whole=float(whole), serves=float(size.serves), heel=heel)
 
 
 def _forecast(

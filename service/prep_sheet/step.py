@@ -1,19 +1,52 @@
 """One step of a sheet, and the list that numbers them."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from service.notes import Value
+from service.notes import Severity, Value
 
 Station = Literal["manager", "bench", "bar"]
+
+
+@dataclass(frozen=True)
+class StepValue:
+    """A figure of a step.
+
+    code: what it is
+    name: as people read it, a component's own name among them; holds {names} that are filled from params
+    """
+
+    code: str
+    name: str
+    value: Value
+    params: Mapping[str, Value] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Timer:
+    """How long each time, and how often. each_s: when to look; rings at the early end where the time is a band"""
+
+    each_s: float
+    times: int = 1
+
+
+@dataclass(frozen=True)
+class StepCaution:
+    """What to mind at this step tonight; text holds {names} that are filled from params."""
+
+    code: str
+    severity: Severity
+    text: str
+    params: Mapping[str, Value] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Step:
     """One thing to do.
 
-    timer_s: when to look; rings at the early end where the time is a band
-    late_s: from its start until it is done, at the late end of that band
+    text: without numerals, which stand in values; it holds {names} that are filled from params
+    late_s: from its start until it is done, at the late end of a band
     depends_on: numbers of the steps that must be done before
     """
 
@@ -22,17 +55,19 @@ class Step:
     station: Station
     code: str
     text: str
-    values: tuple[tuple[str, Value], ...] = ()
-    timer_s: float | None = None
+    values: tuple[StepValue, ...] = ()
+    params: Mapping[str, Value] = field(default_factory=dict)
+    timer: Timer | None = None
     late_s: float | None = None
     hands_on_s: float = 60.0
     depends_on: tuple[int, ...] = ()
-    caution: str | None = None
+    cautions: tuple[StepCaution, ...] = ()
 
     @property
     def lasts_s(self) -> float:
         """From its start until what depends on it may start."""
-        return max(self.hands_on_s, self.timer_s or 0.0, self.late_s or 0.0)
+        timed_s = 0.0 if self.timer is None else self.timer.each_s
+        return max(self.hands_on_s, timed_s, self.late_s or 0.0)
 
 
 class Steps:
@@ -41,7 +76,12 @@ class Steps:
     def __init__(self) -> None:
         self.done: list[Step] = []
 
-    def add(self, kind: str, station: Station, code: str, text: str, *values: tuple[str, Value], **more: Any) -> int:
+    def add(self, kind: str, station: Station, code: str, text: str, *values: StepValue, **more: Any) -> int:
         """Write a step down; its number is what later steps depend on."""
         self.done.append(Step(len(self.done) + 1, kind, station, code, text, values, **more))
         return len(self.done)
+
+
+def component(name: str, value: Value) -> StepValue:
+    """Return what is taken of a component."""
+    return StepValue("component", name, value)

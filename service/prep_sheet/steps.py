@@ -3,26 +3,21 @@
 Order and hands-on times: common practice, no source. A step's text has no numbers; they stand in its values.
 """
 
-from collections.abc import Iterator
-from math import isfinite
+from collections.abc import Iterator, Sequence
 
 from service import acid
-from service.batching import Share, Weighing, amount_of
+from service.batching import Share, Weighing, amount_of, bears_at_once
 from service.notes import Value
 from service.prep_sheet.ahead import clear, clear_one, unclear
 from service.prep_sheet.bar import serve
-from service.prep_sheet.paper import label_of
+from service.prep_sheet.charging import charge
 from service.prep_sheet.parts import PrepSheet
-from service.prep_sheet.step import Step, Steps
+from service.prep_sheet.step import Step, StepCaution, Steps, StepValue, Timer, component
 from service.science.units import Quantity
-
-UNATTENDED = "Bottle upright, non-return valve fitted. Never leave a bottle connected unattended."
-COLD_REST_S = 1800.0
-"""Upright and cold before the first opening [s]; common practice, no source (30 min to 12 h)."""
 
 
 def steps_of(sheet: PrepSheet) -> tuple[Step, ...]:
-    """Everything to do, in order."""
+    """Return everything to do, in order."""
     steps = Steps()
     bought = _shop(sheet, steps)
     stocks = clear(sheet, steps, bought)
@@ -30,8 +25,8 @@ def steps_of(sheet: PrepSheet) -> tuple[Step, ...]:
     made = tuple(_make_first(sheet, steps, (bought, *stocks, *solutions)))
     mixed = _mix(sheet, steps, (bought, *stocks, *solutions, *made))
     inspected = _inspect(sheet, steps)
-    chilled = _chill(sheet, steps, mixed)
-    charged = _charge(sheet, steps, _fill(sheet, steps, (inspected, chilled)))
+    filled = _fill(sheet, steps, (inspected, mixed))
+    charged = charge(sheet, steps, _chill(sheet, steps, filled))
     serve(sheet, steps, charged)
     return tuple(steps.done)
 
@@ -42,39 +37,50 @@ def _inspect(sheet: PrepSheet, steps: Steps) -> int:
         "bottle": "Inspect every bottle and seal. Creased, whitened, bulged, dropped or of unknown age: bin it.",
         "keg": "Inspect every keg: stamp, seals, relief valve. Dented, dropped or without a stamp: set it aside.",
     }[fill.vessel.kind]
-    vessels = f"{fill.count} x {fill.vessel.name}"
-    return steps.add("inspect", "bench", "inspect-vessels", text, ("vessels", vessels), hands_on_s=20.0 * fill.count)
+    values = (StepValue("vessels", "vessels", float(fill.count)), StepValue("vessel", "kind", fill.vessel.name))
+    return steps.add("inspect", "bench", "inspect-vessels", text, *values, hands_on_s=20.0 * fill.count)
 
 
 def _shop(sheet: PrepSheet, steps: Steps) -> int:
     """What must be in the house: whole packages where their content is known, and the acids for the solutions."""
     cost = sheet.batch.cost
     packages = {p.component: p.packages for p in cost.purchases} if cost is not None else {}
-    lines: list[tuple[str, Value]] = []
+    lines: list[StepValue] = []
     for supply in sheet.batch.shopping:
         if supply.name in packages:
-            lines.append((supply.name, f"{packages[supply.name]} package{'s' * (packages[supply.name] != 1)}"))
+            lines.append(StepValue("packages", f"{supply.name}, packages", float(packages[supply.name])))
         elif supply.component.acid_solution is None:
-            lines.append((supply.name, supply.amount))
+            lines.append(component(supply.name, supply.amount))
     for named in sheet.solutions:
-        lines += ((_product(line), Quantity("mass", line.mass_g)) for line in named.solution.weigh if line.form)
+        lines += (
+            component(_product(line), Quantity("mass", line.mass_g)) for line in named.solution.weigh if line.form
+        )
     return steps.add("shop", "manager", "buy", "Have in the house.", *lines, hands_on_s=300.0)
 
 
 def _solutions(sheet: PrepSheet, steps: Steps, before: int) -> Iterator[int]:
-    """One step an acid solution, its products in weighing order."""
+    """One step an acid solution, its products in weighing order; of water the last is the rest."""
     for named in sheet.solutions:
-        lines = tuple((_product(line), _weighed(line)) for line in named.solution.weigh)
+        *first, last = named.solution.weigh
+        lines = [component(_product(line), _weighed(line)) for line in first]
+        rest = _product(last) if last.form else f"{_product(last)}, to make up"
         yield steps.add(
             "weigh",
             "bench",
             "make-acid-solution",
-            f"Make the {named.component}. Weigh in this order and stir until clear.",
+            "Make the {component}. Weigh in this order and stir until clear.",
             *lines,
-            hands_on_s=90.0 * len(lines),
+            component(rest, _weighed(last)),
+            params={"component": named.component},
+            hands_on_s=90.0 * (len(lines) + 1),
             depends_on=(before,),
-            caution="Acid into water, never water into acid. Goggles and gloves.",
+            cautions=(_ACID_INTO_WATER,) if acid.burns(named.solution.mix) else (),
         )
+
+
+_ACID_INTO_WATER = StepCaution(
+    "acid-into-water", "danger", "Acid into water, never water into acid. Goggles and gloves."
+)
 
 
 def _make_first(sheet: PrepSheet, steps: Steps, before: tuple[int, ...]) -> Iterator[int]:
@@ -89,9 +95,10 @@ def _make_first(sheet: PrepSheet, steps: Steps, before: tuple[int, ...]) -> Iter
             "make",
             "bench",
             "make-first",
-            f"Make the {line.name} first: measure in this order, and stir until even.",
-            *((part.component.name, amount_of(part)) for part in taken),
-            ("comes to, at least", amount_of(whole)),
+            "Make the {component} first: measure in this order, and stir until even.",
+            *(component(part.component.name, amount_of(part)) for part in taken),
+            StepValue("comes-to", "comes to, at least", amount_of(whole)),
+            params={"component": line.name},
             hands_on_s=45.0 * len(taken),
             depends_on=before,
         )
@@ -110,15 +117,22 @@ def _weighed(line: acid.Weighing) -> Value:
 def _mix(sheet: PrepSheet, steps: Steps, before: tuple[int, ...]) -> int:
     """By mass where the site has a scale, by volume otherwise; the working order is the same."""
     scale = sheet.asked.site.scale if sheet.asked.site else None
-    text = "Measure in this order, and stir until even."
+    code, text = "mix-batch", "Measure in this order, and stir until even."
+    takes: tuple[StepValue, ...] = ()
     if scale is not None:
-        text = "Weigh in this order, taring after each line, and stir until even."
-        if scale.capacity_g is not None and sheet.batch.totals.mass_g > scale.capacity_g:
-            text = "Weigh each line in a jug of its own, the scale bears no more; combine in this order."
-    if _sparkling(sheet):
-        text += " What sparkles goes in last, cold, folded in gently."
+        code, text = "weigh-batch", "Weigh in this order, taring after each line, and stir until even."
+        if scale.capacity_g is not None and not bears_at_once(scale, sheet.batch.totals.mass_g):
+            code, text = "weigh-apart", "Weigh each line in its own jug, then combine in this order."
+            most = Quantity("mass", scale.capacity_g)
+            takes = (StepValue("scale-takes", "the scale takes, jug included", most),)
+    cautions = (_SPARKLING,) if _sparkling(sheet) else ()
     lines = tuple(_measured(sheet) if scale is None else _weighings(sheet))
-    return steps.add("mix", "bench", "mix-batch", text, *lines, hands_on_s=45.0 * len(lines), depends_on=before)
+    return steps.add(
+        "mix", "bench", code, text, *takes, *lines, hands_on_s=45.0 * len(lines), depends_on=before, cautions=cautions
+    )
+
+
+_SPARKLING = StepCaution("sparkling-last", "info", "What sparkles goes in last, cold, folded in gently.")
 
 
 def _sparkling(sheet: PrepSheet) -> set[str]:
@@ -131,169 +145,72 @@ def _in_order(sheet: PrepSheet) -> list[Weighing]:
     return sorted(sheet.batch.weighing, key=lambda weighing: weighing.component in last)
 
 
-def _measured(sheet: PrepSheet) -> Iterator[tuple[str, Value]]:
+def _measured(sheet: PrepSheet) -> Iterator[StepValue]:
     measures = {line.name: line.measure for line in sheet.batch.components}
     for weighing in _in_order(sheet):
         measure = measures[weighing.component]
         if measure is not None:
-            yield weighing.component, measure
+            yield component(weighing.component, measure)
 
 
-def _weighings(sheet: PrepSheet) -> Iterator[tuple[str, Value]]:
+def _weighings(sheet: PrepSheet) -> Iterator[StepValue]:
     for weighing in _in_order(sheet):
         name = f"{weighing.component}, on its own" if weighing.alone else weighing.component
-        yield from ((name, _shares(share)) for share in weighing.shares)
+        yield from _shares(name, weighing.shares)
 
 
-def _shares(share: Share) -> Value:
-    return Quantity("mass", share.measure_g) if share.times == 1 else f"{share.times} x {share.measure_g:g} g"
-
-
-CHILLED_IN = {"bottle": "the bottles", "keg": "the keg"}
-
-
-def _chill(sheet: PrepSheet, steps: Steps, mixed: int) -> int:
-    chilling = sheet.chilling
-    if chilling.time_s.high == 0.0:
-        return mixed
-    kind = sheet.fill.vessel.kind
-    return steps.add(
-        "chill",
-        "bench",
-        "chill-batch",
-        f"Chill in {chilling.environment.replace('-', ' ')}, in vessels no larger than {CHILLED_IN[kind]}. "
-        "Check when the timer rings.",
-        ("to", Quantity("temperature", chilling.goal_c)),
-        ("never below", Quantity("temperature", chilling.lowest_safe_c, "up")),
-        timer_s=chilling.first_check_s,
-        late_s=chilling.time_s.high,
-        hands_on_s=120.0,
-        depends_on=(mixed,),
-    )
+def _shares(name: str, shares: Sequence[Share]) -> Iterator[StepValue]:
+    """What goes on the scale of one line: at once, or in full jugs and a rest."""
+    for share in shares:
+        if share.times > 1:
+            yield StepValue("jugs", f"{name}, full jugs", float(share.times))
+        said = f"{name}, in each" if share.times > 1 else f"{name}, then" if len(shares) > 1 else name
+        yield component(said, Quantity("mass", share.measure_g))
 
 
 def _fill(sheet: PrepSheet, steps: Steps, before: tuple[int, ...]) -> int:
     fill = sheet.fill
-    filled = steps.add(
+    return steps.add(
         "fill",
         "bench",
         "fill-vessels",
         "Fill each vessel to the line.",
-        ("liquid in each", Quantity("volume", fill.liquid_ml)),
-        ("left empty", Quantity("volume", fill.headspace_ml)),
+        StepValue("liquid-in-each", "liquid in each", Quantity("volume", fill.liquid_ml)),
+        StepValue("left-empty", "left empty", Quantity("volume", fill.headspace_ml)),
         hands_on_s=45.0 * fill.count,
         depends_on=before,
     )
-    air = sheet.charging.plan.setting.air
-    text = {
-        "squeezed": "Squeeze the air out, cap, and see that the seal is sound.",
-        "purged": "Cap, seal, then purge: pressurise and vent, each time.",
-        "left": "Cap and seal. The air stays in and costs CO2.",
-        "none": "Cap and seal under CO2, without air.",
-    }[air.method]
-    values: list[tuple[str, Value]] = []
-    if air.times is not None and air.pressure_bar_gauge is not None:
-        values = [("purges", f"{air.times}"), ("each at", Quantity("pressure", air.pressure_bar_gauge, "down"))]
-    return steps.add("air", "bench", "take-air-out", text, *values, hands_on_s=20.0 * fill.count, depends_on=(filled,))
 
 
-def _charge(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
-    charging = sheet.charging
-    last = steps.add(
-        "set",
-        "bench",
-        "set-regulator",
-        "Back the regulator off, stand aside, open the cylinder slowly, then set.",
-        ("dial", Quantity("pressure", charging.dial_bar_gauge, "down")),
-        ("never over", Quantity("pressure", charging.never_over_bar_gauge, "down")),
-        depends_on=(sealed,),
-        caution=None if charging.plan.connected else UNATTENDED,
-    )
-    if charging.plan.connected:
-        return _label(sheet, steps, _leave_on_gas(sheet, steps, last))
-    for number in range(1, len(charging.charges_g_per_l) + 1):
-        last = _one_charge(sheet, steps, number, last)
-    return _label(sheet, steps, _check_charge(sheet, steps, last))
-
-
-def _leave_on_gas(sheet: PrepSheet, steps: Steps, before: int) -> int:
-    charging = sheet.charging
-    days = charging.days_to_target
-    values = [("comes to", Quantity("co2", charging.plan.level_at_rest.typical))]
-    about = () if days is None or not isfinite(days.typical) else (("days, about", f"{days.typical:.0f}"),)
+def _chill(sheet: PrepSheet, steps: Steps, filled: int) -> int:
+    chilling = sheet.chilling
+    if chilling.time_s.high == 0.0:
+        return filled
+    fetch_g = chilling.load.ice_to_fetch_g
+    ice = (StepValue("ice-to-fetch", "ice to fetch", Quantity("mass", fetch_g, "up")),) if fetch_g else ()
     return steps.add(
-        "charge",
+        "chill",
         "bench",
-        "leave-on-gas",
-        "Goggles on. Connect, and leave on the gas, cold and upright.",
-        *values,
-        *about,
-        late_s=None if days is None else 86400.0 * days.high,
-        hands_on_s=60.0 * sheet.fill.count,
-        depends_on=(before,),
+        "chill-batch",
+        "Chill the filled vessels in {place}. Look when the timer rings.",
+        *ice,
+        StepValue("chill-to", "to", Quantity("temperature", chilling.goal_c)),
+        StepValue("never-below", "never below", Quantity("temperature", chilling.lowest_safe_c, "up")),
+        params={"place": PLACES[chilling.environment]},
+        timer=Timer(chilling.first_check_s),
+        late_s=chilling.time_s.high,
+        hands_on_s=120.0,
+        depends_on=(filled,),
     )
 
 
-def _one_charge(sheet: PrepSheet, steps: Steps, number: int, before: int) -> int:
-    charging, count = sheet.charging, len(sheet.charging.charges_g_per_l)
-    shaken = steps.add(
-        "charge",
-        "bench",
-        "charge",
-        f"Charge {number} of {count}, each vessel: goggles on, connect, {_MOVE[charging.plan.agitation]}, disconnect.",
-        timer_s=charging.plan.shake_s,
-        hands_on_s=(charging.plan.shake_s + 15.0) * sheet.fill.count,
-        depends_on=(before,),
-    )
-    level = charging.charges_g_per_l[number - 1]
-    return steps.add(
-        "rest",
-        "bench",
-        "rest",
-        "Rest, cold.",
-        ("about", Quantity("co2", level.typical)),
-        ("at least", Quantity("co2", level.low)),
-        timer_s=charging.plan.rest_s,
-        hands_on_s=0.0,
-        depends_on=(shaken,),
-    )
-
-
-_MOVE = {"shaken": "shake", "rocked": "rock", "still": "stand"}
-
-
-def _check_charge(sheet: PrepSheet, steps: Steps, charged: int) -> int:
-    gauge = sheet.charging.rest_bar_gauge
-    rested = steps.add(
-        "rest",
-        "bench",
-        "cold-rest",
-        "Stand upright in the cold before the first opening.",
-        timer_s=COLD_REST_S,
-        hands_on_s=30.0,
-        depends_on=(charged,),
-    )
-    if gauge.high <= 0.0:
-        return rested
-    return steps.add(
-        "check",
-        "bench",
-        "gauge-at-rest",
-        "Gauge one vessel at rest, cold. Over the higher figure: stop, and ask the manager.",
-        ("from", Quantity("pressure", gauge.low) if gauge.low > 0.0 else "nothing"),
-        ("to", Quantity("pressure", gauge.high)),
-        depends_on=(rested,),
-        caution="Open slowly, away from faces.",
-    )
-
-
-def _label(sheet: PrepSheet, steps: Steps, before: int) -> int:
-    return steps.add(
-        "label",
-        "bench",
-        "label-vessels",
-        "Label every vessel.",
-        *label_of(sheet).lines,
-        hands_on_s=15.0 * sheet.fill.count,
-        depends_on=(before,),
-    )
+PLACES = {
+    "still-freezer": "the freezer",
+    "fan-freezer": "the freezer with a fan",
+    "fridge": "the fridge",
+    "walk-in": "the walk-in",
+    "ice-water": "ice and water",
+    "stirred-ice-water": "ice and water, stirred",
+    "salted-ice": "salted ice",
+}
+"""The cold places as people call them."""

@@ -1,15 +1,18 @@
 """When each step begins, so that the first serve makes the shift."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from math import isfinite
 
 from service.notes import Notes
-from service.prep_sheet.parts import Asked
-from service.prep_sheet.step import Step
+from service.prep_sheet.paper import label_of
+from service.prep_sheet.parts import Asked, PrepSheet
+from service.prep_sheet.step import Step, StepValue
 
 FIRST_SERVE = "pour"
+MIXING = "mix"
+LABELLING = "label"
 
 
 @dataclass(frozen=True)
@@ -18,11 +21,13 @@ class Timetable:
 
     begins_s: after the start of the work, for each step up to the first serve
     starts_at: of the shift, None where it was not said
+    mixed_at: when the batch step begins, None where the request gave no time
     """
 
     steps: tuple[Step, ...]
     begins_s: tuple[float, ...]
     starts_at: datetime | None
+    mixed_at: datetime | None = None
 
     @property
     def total_s(self) -> float:
@@ -41,8 +46,22 @@ class Timetable:
         return self.starts_at - timedelta(seconds=self.total_s - after_s)
 
 
-def timetable_of(steps: Sequence[Step], asked: Asked, notes: Notes) -> Timetable:
-    """The steps as one pair of hands at each station does them, in their order, each at its late end."""
+def timetable_of(steps: Sequence[Step], sheet: PrepSheet, notes: Notes) -> Timetable:
+    """The steps as one pair of hands at each station does them, in their order, each at its late end.
+
+    The label, on its step too, shows when the batch is mixed.
+    """
+    asked = sheet.asked
+    timetable = Timetable(tuple(steps), _begins_s(steps), asked.shift.starts_at if asked.shift else None)
+    _caution_late(timetable, asked, notes)
+    mixed_at = _mixed_at(timetable, asked)
+    lines = label_of(sheet, mixed_at).lines
+    values = tuple(StepValue(f"label-{name}", name, value) for name, value in lines)
+    labelled = [replace(step, values=values) if step.kind == LABELLING else step for step in steps]
+    return replace(timetable, steps=tuple(labelled), mixed_at=mixed_at)
+
+
+def _begins_s(steps: Sequence[Step]) -> tuple[float, ...]:
     done_s: list[float] = []
     begins_s: list[float] = []
     free_s = {"manager": 0.0, "bench": 0.0, "bar": 0.0}
@@ -53,19 +72,32 @@ def timetable_of(steps: Sequence[Step], asked: Asked, notes: Notes) -> Timetable
         free_s[step.station] = begins + step.hands_on_s
         if step.kind == FIRST_SERVE:
             break
-    timetable = Timetable(tuple(steps), tuple(begins_s), asked.shift.starts_at if asked.shift else None)
-    _caution_late(timetable, asked, notes)
-    return timetable
+    return tuple(begins_s)
+
+
+def _latest_mixing(timetable: Timetable) -> datetime | None:
+    """When the batch step begins if the work starts as late as it may; None without a shift."""
+    (mixing_s,) = (
+        begins for step, begins in zip(timetable.steps, timetable.begins_s, strict=False) if step.kind == MIXING
+    )
+    return timetable.begins_at(mixing_s)
+
+
+def _mixed_at(timetable: Timetable, asked: Asked) -> datetime | None:
+    """When the batch step begins, by the clock of `made_at`: in time for the shift, and never before it was said."""
+    if asked.made_at is None:
+        return None
+    latest = _latest_mixing(timetable)
+    if latest is None or latest <= asked.made_at:
+        return asked.made_at
+    return latest.astimezone(asked.made_at.tzinfo).replace(microsecond=0)
 
 
 def _caution_late(timetable: Timetable, asked: Asked, notes: Notes) -> None:
     """What is mixed when it was said to be made may not be ready when the shift starts."""
     if asked.made_at is None:
         return
-    (mixing_s,) = (
-        begins for step, begins in zip(timetable.steps, timetable.begins_s, strict=False) if step.kind == "mix"
-    )
-    latest = timetable.begins_at(mixing_s)
+    latest = _latest_mixing(timetable)
     if latest is not None and asked.made_at > latest:
         text = "Mixed at {made_at}, the first serve may be late: for this shift, mix by {latest}."
         notes.caution(

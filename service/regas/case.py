@@ -195,6 +195,7 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     charged_c, holding_c = _temperatures(setting, temperature_c, shift, refusals, notes, observed=observed)
     if not observed:
         safety.caution_charging(drink, notes)
+        safety.caution_warm_holding(holding_c, notes, at=("/shift/holding_temperature", "/temperature"))
     setting = replace(setting, warm_room_c=max(setting.warm_room_c, holding_c))
     setting = within_limits(setting, [charged_c, holding_c], observed=observed, notes=notes, refusals=refusals)
     level = co2_g_per_l if isinstance(co2_g_per_l, Band) else Band(co2_g_per_l, co2_g_per_l, co2_g_per_l)
@@ -283,12 +284,13 @@ def _temperatures(
 def _caution_level(setting: Setting, temperature_c: float, level: Band, notes: Notes) -> None:
     """Tell a danger where the vessel does not stand its level once it is warm; nothing of a vessel that is not judged.
 
+    Judged like the charge that gives the level, so that what passes there draws no danger here.
     raises: OutsideValidity beyond the gas equations
     """
     if not setting.vessel.is_judged:
         return
-    dial = setting.set_point_bar_gauge(setting.liquid_at(temperature_c), level.typical)
-    closed = setting.closed(temperature_c, level.high)
+    dial = setting.set_point_bar_gauge(setting.liquid_at(temperature_c), level.high)
+    closed = setting.closed(temperature_c, setting.brought_g_per_l)
     safety.caution_standing(Judgement(closed, dial), None, notes, at="/co2")
 
 

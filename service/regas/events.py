@@ -1,7 +1,7 @@
 """What each kind of event does to a vessel, what it is refused for, and what the bar is told of it."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from service import safety
@@ -161,9 +161,9 @@ def _moved(story: Story, event: Event, pointer: str) -> None:
     _measured(story, event, pointer)
     story.notes.assume("a vessel that is moved", "takes on the new temperature at once", "estimate", at=pointer)
     vessel, case = story.vessel, story.case
-    if case.holding_c <= case.setting.warm_room_c or vessel.is_open:
+    if case.holding_c <= case.setting.warm_room_c or vessel.is_open or not vessel.liquid_l > 0.0:
         return
-    reached, limit_bar = vessel.gauge_at_rest().high, case.setting.vessel.closed_limit_bar_gauge
+    reached, limit_bar = _reached_warm(vessel), case.setting.vessel.closed_limit_bar_gauge
     near = reached > safety.NEAR_LIMIT_SHARE * limit_bar
     text = (
         "At {temperature}, over the warmest room that it was judged for, this vessel could come to {reached}; its "
@@ -174,6 +174,20 @@ def _moved(story: Story, event: Event, pointer: str) -> None:
         temperature=Quantity("temperature", case.holding_c), reached=Quantity("pressure", reached, "up"),
         limit=Quantity("pressure", limit_bar, "down"),
     )  # fmt: skip
+
+
+def _reached_warm(vessel: Replay) -> float:
+    """Return what the closed vessel could come to where it is now: as its log tells it, or judged like a charge to the
+    highest level that it may hold [bar gauge].
+
+    raises: OutsideValidity
+    """
+    case = vessel.case
+    liquid = case.setting.liquid_at(min(case.charged_c, case.holding_c))
+    dial = case.setting.set_point_bar_gauge(liquid, vessel.bottle().high)
+    closed = case.closed(vessel.liquid_l)
+    judgement = Judgement(replace(closed, temperature_c=liquid.temperature_c, warm_room_c=case.holding_c), dial)
+    return max(vessel.gauge_at_rest().high, min(judgement.reached_bar_gauge, judgement.equations_to_bar_gauge))
 
 
 def _measured(story: Story, event: Event, pointer: str) -> None:

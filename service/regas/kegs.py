@@ -12,9 +12,11 @@ from service.regas.rates import ON_GAS, Rates
 from service.regas.results import Forecast, WithoutGas
 from service.regas.schedule import caution_glasses, crossing, pours_of, rotation_of
 from service.regas.serving import Runs, follow, held_at, keg, shut
+from service.safety import Judgement
 from service.science.band import Band
 from service.science.units import Quantity
 from service.science.vessel import Poured
+from service.setting import set_point_judged
 
 WARMEST_POUR_C = 12.0
 """To here the loss share of a gentle pour is stated; at 18 degC twice as much was lost (Liger-Belair et al. 2010)."""
@@ -22,10 +24,7 @@ WARMEST_POUR_C = 12.0
 
 def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: int, notes: Notes) -> Forecast:
     """Kegs, which stay connected and lose nothing but the drink."""
-    setting = case.setting
-    typical = setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l)
-    hold = setting.set_point_band(case.liquid, case.co2_g_per_l, typical=typical)
-    say_on_gas(hold.typical, notes, at="/vessel")
+    setting, hold = case.setting, _hold(case, notes)
     if case.holding_c > WARMEST_POUR_C:
         text = "Losses on pouring are known up to {most}; warmer, even a gentle pour may lose twice as much."
         notes.caution("warm-pour", "warning", text, at="/temperature", most=Quantity("temperature", WARMEST_POUR_C))
@@ -55,10 +54,30 @@ def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
     )
 
 
-def say_on_gas(hold_bar_gauge: float, notes: Notes, *, at: str) -> None:
-    """That nothing is to be done, but to leave it connected."""
-    text = "A keg stays on gas and needs no re-gas: hold it at {hold}."
-    notes.caution("keg-on-gas", "info", text, at=at, hold=Quantity("pressure", hold_bar_gauge))
+def _hold(case: Case, notes: Notes) -> Band | None:
+    """Return the gauge pressure that holds the level; None where that is not to be dialled."""
+    setting = case.setting
+    judgement = set_point_judged(setting, setting.closed(case.holding_c), case.co2_g_per_l)
+    say_on_gas(judgement, notes, at="/vessel")
+    hold = setting.set_point_band(case.liquid, case.co2_g_per_l, typical=judgement.dial_bar_gauge)
+    return hold if judgement.passes else None
+
+
+def say_on_gas(judgement: Judgement, notes: Notes, *, at: str) -> None:
+    """Tell that nothing is to be done but to leave it connected; a danger where keg or regulator do not stand that.
+
+    judgement: of the dial that holds it
+    """
+    hold = judgement.dial_bar_gauge
+    if judgement.passes:
+        text = "A keg stays on gas and needs no re-gas: hold it at {hold}."
+        notes.caution("keg-on-gas", "info", text, at=at, hold=Quantity("pressure", hold))
+        return
+    text = "Do not hold it at {hold}: keg and regulator allow {never_over} here. It goes flatter."
+    notes.caution(
+        "no-safe-hold", "danger", text, at=at, hold=Quantity("pressure", hold, "up"),
+        never_over=Quantity("pressure", max(0.0, judgement.never_over_bar_gauge), "down"),
+    )  # fmt: skip
 
 
 def _without_gas(case: Case, count: int, notes: Notes) -> WithoutGas:

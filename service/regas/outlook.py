@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from service import safety
 from service.drink import DrinkGiven
 from service.errors import OutsideValidity
 from service.notes import Notes
@@ -13,6 +14,7 @@ from service.regas.planning import MOST_REGASSINGS, below, full_enough, on_floor
 from service.regas.recharge import COLD_REST_S, dial_for, recharge, shake_s
 from service.regas.replay import Replay
 from service.regas.results import Top
+from service.safety import Judgement
 from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
@@ -44,10 +46,12 @@ def outlook(story: Story, serves_per_hour: float | None, now: datetime, at: str)
     vessel, floor = story.vessel, story.case.floor_g_per_l
     if not vessel.liquid_l > 0.0:
         return Outlook(None, due=False)
+    safety.caution_warm_holding(vessel.case.holding_c, story.notes, at=at)
     glass = vessel.glass()
     due = below(glass.typical, floor)
     if vessel.on_gas:
-        say_on_gas(vessel.hold_bar_abs - vessel.ambient_bar, story.notes, at=at)
+        closed = story.case.setting.closed(story.case.holding_c)
+        say_on_gas(Judgement(closed, vessel.hold_bar_abs - vessel.ambient_bar), story.notes, at=at)
         return Outlook(glass, due=False)
     pace = serves_per_hour or _pace(story, now)
     if not pace:

@@ -4,16 +4,16 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
+from service.calibration import pour_loss_of
 from service.errors import OutsideValidity
 from service.regas.case import Case
 from service.regas.recharge import dial_for
 from service.regas.serving import bottle
-from service.science.vessel import Poured, pour_loss
+from service.science.vessel import Poured
+from service.vessel import LEAST_FILL
 
 MOST_REGASSINGS = 2
 """Of one bottle in one shift; common practice, no source."""
-LEAST_FILL = 1.0 / 3.0
-"""A bottle less full is not re-gassed, share of brimful: the gas it would store does the damage; common practice."""
 
 
 @dataclass(frozen=True)
@@ -100,7 +100,7 @@ def regas_dials(case: Case, alone: Sequence[Poured]) -> dict[int, float]:
 
 
 def _good(case: Case, run: Sequence[Poured]) -> int:
-    share = pour_loss(case.manner).typical
+    share = pour_loss_of(case.setting.calibration, case.manner, case.holding_c).typical
     return on_floor((pour.glass_g_per_l(share) for pour in run), case.floor_g_per_l)
 
 

@@ -6,6 +6,7 @@ from itertools import chain
 from math import inf
 from typing import Self
 
+from service.calibration import pour_loss_of
 from service.regas.case import Case
 from service.regas.rates import Cause, Rates
 from service.regas.recharge import recharge
@@ -17,7 +18,6 @@ from service.science.vessel import (
     at_gauge,
     open_to_air,
     pour,
-    pour_loss,
     pressure_bar_abs,
     rest_closed,
     shake_connected,
@@ -196,7 +196,8 @@ class Replay:
         vessel = self.copy()
         if not self.case.setting.vessel.is_keg:
             vessel.open()
-        loss, ambient_bar = pour_loss(self.case.manner), self.ambient_bar
+        case, ambient_bar = self.case, self.ambient_bar
+        loss = pour_loss_of(case.setting.calibration, case.manner, case.holding_c)
         levels = [state.co2_g_per_l for state in vessel.states]
         above = [above_still_g_per_l(state, ambient_bar=ambient_bar) for state in vessel.states]
         ends = (levels[0] - loss.low * above[0], levels[0] - loss.high * above[0])

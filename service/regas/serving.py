@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain, pairwise
 
+from service.calibration import pour_loss_of
 from service.regas.case import Case
 from service.regas.rates import Cause, Rates, ends
 from service.regas.recharge import COLD_REST_S, recharge, shake_s
@@ -17,7 +18,6 @@ from service.science.vessel import (
     State,
     above_still_g_per_l,
     gas_pressures,
-    pour_loss,
     poured_on,
     pressure_bar_abs,
     rest_closed,
@@ -70,7 +70,8 @@ class Runs:
 
     def glass(self, k: int, manner: PourManner) -> Band:
         """Level in the glass of pour k, counted from 0 or back from -1 [g/L]."""
-        loss, here = pour_loss(manner), self.typical[k]
+        here = self.typical[k]
+        loss = pour_loss_of(self.case.setting.calibration, manner, self.case.holding_c)
         ends = (here.glass_g_per_l(loss.low), here.glass_g_per_l(loss.high))
         return self._band(k, lambda p: p.glass_g_per_l(loss.typical), ends)
 

@@ -18,13 +18,14 @@ MOVES: Moves = {
     **{
         f"/{name}": f"/standard/carbonation/{name}"
         for name in ("target", "temperature", "air", "charge_count", "as_needed", "shake", "rest", "agitation",
-                     "connected")
+                     "connected", "within", "held")
     },
     "/gauge_pressure": None,
     "/goal_temperature": "/standard/carbonation/temperature",
     "/environment": "/standard/chill/environment",
     "/start_temperature": "/standard/chill/start_temperature",
     "/environment_temperature": None,
+    "/cooling_power_w": None,
     "/charged": None,
     "/co2": "/standard/carbonation/target",
     "/pour": None,

@@ -64,13 +64,15 @@ def charged_in(
     return InVessel(charging, dial, glass, regas_after)
 
 
-def chilled_in(drink: Drink, given: VesselGiven | None, share: float, standard: Standard, *, notes: Notes) -> Chilling:
-    """Chill one kind of vessel as the standard says; where it stands does not count.
+def chilled_in(
+    drink: Drink, given: VesselGiven | None, count: int, share: float, standard: Standard, *, notes: Notes
+) -> Chilling:
+    """Chill so many of one kind of vessel as the standard says; where they stand does not count.
 
     raises: Refused, SeveralRefused, OutsideValidity
     """
     goal_c = standard.carbonation.temperature_c
-    return chilled(standard.chill, drink, vessel=given, fill=share, goal_c=goal_c, notes=notes)
+    return chilled(standard.chill, drink, vessel=given, vessel_count=count, fill=share, goal_c=goal_c, notes=notes)
 
 
 def _poured(

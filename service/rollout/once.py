@@ -78,7 +78,7 @@ class Once:
 
     @cached_property
     def chilled(self) -> Callable[..., tuple[Chilling, Notes]]:
-        """A vessel on its way to the cold, by what it is and how full."""
+        """Vessels on their way to the cold, by what they are, how many and how full."""
         return lru_cache(maxsize=KEPT)(self._chilled)
 
     def _made(self, size: Size, scale: Scale | None, rounding: Rounding | None, at: At) -> tuple[Made, Notes]:
@@ -89,10 +89,10 @@ class Once:
             found = batching.make(self.glass, size, notes, refusals, rounding=rounding, scale=scale)
         return found, self.own(notes)
 
-    def _chilled(self, given: VesselGiven | None, share: float, at: At) -> tuple[Chilling, Notes]:
+    def _chilled(self, given: VesselGiven | None, count: int, share: float, at: At) -> tuple[Chilling, Notes]:
         notes = self.notebook()
         with notes.within(MOVES | dict(at)):
-            found = chilled_in(self.glass.serve, given, share, self.asked.standard, notes=notes)
+            found = chilled_in(self.glass.serve, given, count, share, self.asked.standard, notes=notes)
         return found, self.own(notes)
 
     def _charged(self, given: VesselGiven | None, share: float, site: Site, at: At) -> tuple[InVessel, Notes]:
@@ -144,8 +144,8 @@ def tried(begun: Once, standard: Standard) -> Once:
 
 def _reference(glass: Glass, standard: Standard, notes: Notes) -> InVessel | None:
     """The standard at sea level, in the vessel that its size names first; None where it is refused there."""
-    named = standard.size.vessels[0] if standard.size and standard.size.vessels else None
-    at = "/standard/size/vessels/0" if named else OWN
+    named = standard.size.kinds[0] if standard.size and standard.size.kinds else None
+    at = f"/standard/size{named.at}" if named else OWN
     moves = MOVES | {"/vessel": f"{at}/vessel", "/fill": f"{at}/fill"}
     moves |= dict.fromkeys(("/site", "/gauge_pressure", "/scale"), OWN)
     own, given = Notes(), named.vessel if named else None
@@ -153,7 +153,7 @@ def _reference(glass: Glass, standard: Standard, notes: Notes) -> InVessel | Non
         with own.within(moves):
             batching.make(glass, Size(serves=1), own, Refusals(), rounding=standard.rounding)
             share = fill_of(named.fill if named else None, vessel_of(given, own), own)
-            chilled_in(glass.serve, given, share, standard, notes=own)
+            chilled_in(glass.serve, given, 1, share, standard, notes=own)
             found = charged_in(
                 glass.serve, given, share, standard, SEA_LEVEL, target_g_per_l=standard.carbonation.target_g_per_l,
                 serve_ml=glass.serve.volume_ml, notes=own,

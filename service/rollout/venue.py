@@ -104,7 +104,7 @@ def _worked(once: Once, site: Site, rounding: Rounding | None, notes: Notes) -> 
     for (given, where), fill in zip(vessels, fills, strict=True):
         share = fill.liquid_ml / (fill.liquid_ml + fill.headspace_ml)
         with refusals.gather():
-            cold, said = once.chilled(given, share, where)
+            cold, said = once.chilled(given, fill.count, share, where)
             chilled.append(cold)
             notes.join(said)
         with refusals.gather():
@@ -120,15 +120,15 @@ def _size(once: Once, site: Site) -> tuple[Size, list[tuple[VesselGiven | None, 
 
     raises: Refused ("impossible-batch") where neither the venue nor the standard says how much
     """
-    size, at = once.asked.standard.size, "/standard/size/vessels"
+    size, at = once.asked.standard.size, "/standard/size"
     if site.vessels:
-        size, at = Size(vessels=site.vessels), "/site/vessels"
+        size, at = Size(vessels=site.vessels), "/site"
     if size is None:
         text = "State the venue's vessels, or a size of the standard."
         raise Refused("impossible-batch", [Fault("/site/vessels", "no-size", text)])
-    if size.vessels is None:
+    if not size.kinds:
         return size, [(None, (("/vessel", None), ("/fill", None)))]
-    places = ((f"{at}/{i}", one.vessel) for i, one in enumerate(size.vessels))
+    places = ((at + kind.at, kind.vessel) for kind in size.kinds)
     return size, [(given, (("/vessel", f"{here}/vessel"), ("/fill", f"{here}/fill"))) for here, given in places]
 
 

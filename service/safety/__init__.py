@@ -9,7 +9,6 @@ from service.safety.closed import (
     THERMOMETER_ERROR_C,
     TIMED_BAR,
     UNKNOWN_REACH,
-    WARMEST_C,
     Closed,
     Held,
     Reach,
@@ -22,6 +21,7 @@ from service.safety.fitness import (
     COLD_C,
     caution_charging,
     caution_warm_charging,
+    caution_warm_holding,
     chargeable_c,
     check_charging,
     check_cold_dial,
@@ -40,6 +40,7 @@ from service.safety.fitness import (
 from service.safety.pressure import NEAR_LIMIT_SHARE, Judgement, check, lower_dial, no_pressure, warn_near_limit
 from service.safety.standing import beyond_equations, caution_standing
 from service.safety.stopping import AIR_ERROR, SCALE_STEP_G, check_may_be_timed, check_stop, most_held_mol
+from service.science.gas import WARMEST_C
 
 __all__ = [
     "AIR_ERROR",
@@ -60,6 +61,7 @@ __all__ = [
     "caution_charging",
     "caution_standing",
     "caution_warm_charging",
+    "caution_warm_holding",
     "chargeable_c",
     "check",
     "check_charging",

@@ -15,7 +15,7 @@ from service.drink import Drink
 from service.errors import OutsideValidity
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
-from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
+from service.science.gas import COLDEST_C, GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
 from service.science.vessel import Amiss, Warming, air_to_start_mol, check_fill
 from service.vessel import Vessel
 
@@ -25,8 +25,6 @@ GAUGE_ERROR_BAR = 0.1
 """Error of a regulator's gauge, either way; estimate: class 1.6 of EN 837-1 (from memory) on a scale to 6 bar."""
 THERMOMETER_ERROR_C = 0.5
 """Error of a bar thermometer, either way [degC]; estimate, common practice."""
-COLDEST_C, WARMEST_C = -1.0, 40.0
-"""Where the solubility of CO2 in water begins and ends [degC]; Weiss 1974."""
 
 
 @dataclass(frozen=True)

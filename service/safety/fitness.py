@@ -3,7 +3,7 @@
 from service.drink import Drink, caution_bubbles
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
 from service.notes import Notes
-from service.safety.closed import COLDEST_C, WARMEST_C
+from service.science.gas import COLDEST_C, WARMEST_C
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
 from service.vessel import COOL_FIRST, Vessel
@@ -26,13 +26,10 @@ LEAST_COLD_DIAL_BAR = 0.3
 """Under ICE_C a lower dial is not charged at [bar gauge]; common practice, no source."""
 LOW_ACID_MEQ_PER_L = 10.0
 """With less acid a drink may be over pH 4.6, as citric acid alone keeps it well under; estimate."""
-LOW_ALCOHOL_W_W = 6.0
-"""From here on alcohol keeps Clostridium botulinum from growing [% by weight of the drink]; Daifas et al. 2003,
-J. Food Prot. 66, 610 (Group I, in broth at 37 degC; its abstract was read). Spores survive it when it is diluted."""
 
 
 def lowest_charging_c(drink: Drink) -> float:
-    """Return the coldest this drink may be charged: no ice in it, and within the solubility data [degC].
+    """Return the coldest this drink may be charged: no ice in it, and within the solubility model [degC].
 
     How far a cold place swings is no part of it: that margin belongs to what chills, see `service.chilling`.
     raises: OutsideValidity where its freezing point is not known
@@ -212,6 +209,13 @@ def caution_warm_charging(temperature_c: float, notes: Notes, *, at: str = "/tem
         notes.caution("warm-charging", "warning", text, at=at, warm=Quantity("temperature", WARM_C))
 
 
+def caution_warm_holding(temperature_c: float, notes: Notes, *, at: str | tuple[str, ...]) -> None:
+    """Warn of a charged vessel that is held warm."""
+    if temperature_c > WARM_C:
+        text = "Held over {warm} it foams when it is opened, pours flatter and spoils sooner: chill it first."
+        notes.caution("held-warm", "warning", text, at=at, warm=Quantity("temperature", WARM_C))
+
+
 def caution_charging(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
     """Warn of what goes with charging this drink, whatever the temperature."""
     caution_bubbles(drink, notes, at=at)
@@ -235,11 +239,9 @@ def _keeping(drink: Drink, notes: Notes, at: str) -> None:
 
 
 def is_low_acid(drink: Drink) -> bool:
-    """Tell whether germs could grow in the sealed drink: hardly any acid, little alcohol, and something to live on."""
-    masses = drink.masses
-    is_plain = not (masses.sugar_g or masses.ethanol_g or masses.acid_g)
-    weak = drink.alcohol_percent_w_w < LOW_ALCOHOL_W_W
-    return weak and drink.acid_meq_per_l < LOW_ACID_MEQ_PER_L and not is_plain
+    """Tell whether germs could grow in the sealed drink: hardly any acid, little alcohol, and not plain water."""
+    kept = drink.alcohol_stops_botulinum or drink.acid_meq_per_l >= LOW_ACID_MEQ_PER_L
+    return not (kept or drink.plain_water)
 
 
 def check_dead(drink: Drink, *, at: str = "/drink") -> None:

@@ -14,6 +14,12 @@ def rounded_up(value: float, step: float) -> float:
     return 0.0 - rounded_down(-value, step)  # and never minus nothing
 
 
+def two_digits_down(value: float) -> float:
+    """Return the last number of two digits that is not above value; value: over 0."""
+    found = float(f"{value:.1e}")
+    return found if found <= value else float(f"{found - 10.0 * _third_digit(value):.1e}")
+
+
 def three_digits_down(value: float) -> float:
     """The last number of three digits that is not above value; value: 0 or more, infinity as it is."""
     found = float(f"{value:.2e}")

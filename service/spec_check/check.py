@@ -60,9 +60,9 @@ def _of_the_drink(spec: Spec, lines: Sequence[Line], smallest: Smallest, own: No
         yield from part(partial(safety.check_fit_to_charge, dead, _VESSEL, safety.cold_c(drink), own))
         if not drink.live_culture:  # no level is named for what is never charged
             yield from style_of(drink, at)
-    if not _low_acid(own):
+    if not _little_acid(own):
         part(partial(use_by, spec, glass, drink, made_at=None, house_maximum_s=None, notes=own))
-    if _low_acid(own):
+    if _little_acid(own):
         yield from not_acid(lines)
     yield from shelf_life(glass, lines, at)
     yield from rounding(glass, drink, smallest, at)
@@ -78,5 +78,6 @@ def _part(own: Notes, at: str, judge: Callable[[], object]) -> list[Finding]:
     return []
 
 
-def _low_acid(own: Notes) -> bool:
-    return any(caution.code == "low-acid" for caution in own.cautions)
+def _little_acid(own: Notes) -> bool:
+    """Tell whether what grows without acid was warned of: by the safety of what is sealed, or by keeping."""
+    return any(caution.code in ("low-acid", "use-by-needs-ph") for caution in own.cautions)

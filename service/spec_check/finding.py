@@ -50,6 +50,7 @@ _CAUTIONS: Mapping[str, tuple[Basis, str, Verdict]] = {
     "foams": ("common-practice", "", "care"),
     "strong-drink": ("estimate", "", "care"),
     "low-acid": ("published", _ACID_FOODS, "care"),
+    "use-by-needs-ph": ("published", _ACID_FOODS, "care"),
     "shared-heads": ("common-practice", "", "yes"),
     "co2-unstated": ("common-practice", "", "yes"),
     "density-differs": ("published", _DENSITIES, "yes"),
@@ -64,8 +65,11 @@ _REFUSALS: Mapping[str, tuple[Basis, str]] = {
 
 
 def of_cautions(cautions: Iterable[Caution]) -> Iterator[Finding]:
-    """Cautions of the parts, one finding for each place; what is without a place is said of every drink."""
-    for caution in cautions:
+    """Cautions of the parts, one finding for each place; what is without a place is said of every drink.
+
+    What is said once of several components is left to the finding about each of them.
+    """
+    for caution in (one for one in cautions if not one.about):
         basis, source, verdict = _CAUTIONS.get(caution.code, ("common-practice", "", "yes"))
         for pointer in caution.pointers:
             yield Finding(caution.code, caution.severity, pointer, caution.text, basis, caution.params, source, verdict)

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from service.batching.keeping import ACID_ENOUGH_PH
 from service.drink.allergens import FININGS
+from service.drink.water import COUNTS_AS_WATER, is_water_by_name, states_no_strength
 from service.notes import Value
 from service.spec_check.finding import Finding
 from service.spec_check.line import Line
@@ -22,17 +23,15 @@ def unstated(lines: Sequence[Line]) -> Iterator[Finding]:
 
 
 def _analysis(line: Line) -> Iterator[Finding]:
-    if line.describes_itself or line.component.syrup is not None:
+    if line.describes_itself or line.component.syrup is not None or is_water_by_name(line.component):
         return
-    missing = [name for field, name in _ANALYSIS.items() if getattr(line.known, field) is None]
-    if len(missing) == len(_ANALYSIS):
-        text = (
-            "Nothing is stated of the strength, sugar or acidity of {component}: it counts as water. State them, or a "
-            "reference; where it is water, the reference water."
+    if states_no_strength(line.component):
+        params = {"components": line.component.name}
+        yield Finding(
+            "counts-as-water", "warning", f"{line.at}/abv", COUNTS_AS_WATER, "default", params, verdict="care"
         )
-        params = {"component": line.component.name}
-        yield Finding("counts-as-water", "warning", line.at, text, "default", params, verdict="care")
-    elif missing:
+    missing = [name for field, name in _ANALYSIS.items() if field != "abv" and getattr(line.known, field) is None]
+    if missing:
         text = "{component} states no {fields}: it counts as holding none."
         params = {"component": line.component.name, "fields": " and no ".join(missing)}
         yield Finding("counts-as-none", "info", line.at, text, "default", params)
@@ -98,5 +97,5 @@ def _may_feed(line: Line) -> bool:
     """Whether it holds, or may hold, more than water and alcohol."""
     known = line.known
     stated = [known.acidity_meq_per_l, known.salt_g_per_l, known.sugar.value if known.sugar is not None else None]
-    silent = known.abv is None and all(value is None for value in stated)
+    silent = known.abv is None and all(value is None for value in stated) and not is_water_by_name(line.component)
     return not line.describes_itself and (silent or known.syrup is not None or any(stated))

@@ -9,6 +9,7 @@ from service.science.units import Quantity
 from service.vessel.filling import (
     DEFAULT_FILL,
     DEFAULT_KEG_FILL,
+    LEAST_FILL,
     MOST_FILL,
     MOST_KEG_FILL,
     fill_of,
@@ -63,6 +64,7 @@ __all__ = [
     "DEFAULT_FILL",
     "DEFAULT_KEG_FILL",
     "KEPT_AT_C",
+    "LEAST_FILL",
     "LONGEST_USE",
     "MOST_FILL",
     "MOST_KEG_FILL",

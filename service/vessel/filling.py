@@ -10,6 +10,9 @@ DEFAULT_FILL, DEFAULT_KEG_FILL = 0.80, 0.95
 MOST_FILL, MOST_KEG_FILL = 0.90, 0.95
 """Fuller, the gas has no cushion; common practice, no source."""
 
+LEAST_FILL = 1.0 / 3.0
+"""A vessel less full is not re-gassed, and hardly charged: the gas it would store does the damage; common practice."""
+
 
 def usual_fill(vessel: Vessel) -> float:
     """Return how full such a vessel is unless stated, share of brimful."""

@@ -143,6 +143,126 @@ def test_bad_input_is_named_where_it_stands(client, body, pointer, value, at, co
     assert (at, code) in {(error["pointer"], error["code"]) for error in problem.json["errors"]}
 
 
+# As weighed
+
+
+def card(**more):
+    citric = {"acid": "citric", "form": "citric-monohydrate", "mass": {"value": 42, "unit": "g"}}
+    malic = {"acid": "malic", "mass": {"value": 21, "unit": "g"}}
+    return {"as_weighed": {"products": [citric, malic], "water": {"value": 0.937, "unit": "kg"}}, **more}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {},
+        {"/size": {"value": 2, "unit": "qt_us"}, "/units": "us"},
+        {"/as_weighed/products/1": {"acid": "tartaric", "mass": {"value": 1, "unit": "oz_av"}, "purity_percent": 99}},
+        {"/scale": {"resolution": {"value": 1, "unit": "g"}}, "/coldest_storage": {"value": 20, "unit": "c"}},
+        {"/tolerance_percent": 2, "/potassium_mmol_per_kg": 30, "/temperature": {"value": 5, "unit": "c"}},
+    ],
+)
+def test_a_card_is_told_as_the_document_promises(client, change):
+    request = card()
+    for pointer, value in change.items():
+        put(request, pointer, value)
+    answer = client.post(PATH, json=request)
+    assert answer.status_code == 200, answer.json
+    conforms("createAcidSolution", answer.json)
+    pointers = {p for said in (*answer.json["cautions"], *answer.json["assumptions"]) for p in said["pointers"]}
+    assert {p.split("/")[1] for p in pointers} <= {"as_weighed", "scale", "temperature", "coldest_storage", "size",
+                                                   "tolerance_percent", "potassium_mmol_per_kg"}  # fmt: skip
+
+
+def test_a_card_says_what_it_is_by_hand(client):
+    answer = client.post(PATH, json=card()).json
+    citric_g = 42 * 192.123 / (192.123 + 18.015)  # the water of the hydrate: CRC, 18.015 g/mol
+    assert answer["percent_w_w"] == [
+        {"acid": "citric", "percent": pytest.approx(citric_g / 10, rel=1e-5)},
+        {"acid": "malic", "percent": pytest.approx(2.1)},
+    ]
+    assert [line["name"] for line in answer["weigh"]] == ["water", "citric acid", "malic acid", "water"]
+    assert {one["name"]: one["mass"]["value"] for one in answer["totals"]} == pytest.approx(
+        {"water": 937.0, "citric acid": 42.0, "malic acid": 21.0}
+    )
+    meq_per_kg = 3000 * citric_g / 192.123 + 2000 * 21 / 134.087
+    assert answer["titratable_acidity"]["meq_per_l"] == pytest.approx(meq_per_kg * answer["density_g_per_ml"], rel=1e-5)
+    assert answer["mass"]["value"] == pytest.approx(1000.0)
+    assert answer["volume"]["value"] == pytest.approx(1000.0 / answer["density_g_per_ml"], rel=1e-9)
+
+
+def test_the_same_card_in_another_size(client):
+    once, more = client.post(PATH, json=card()).json, client.post(PATH, json=card(size={"value": 5, "unit": "kg"})).json
+    assert [one["mass"]["value"] for one in more["totals"]] == pytest.approx(
+        [5 * one["mass"]["value"] for one in once["totals"]]
+    )
+    for name in ("percent_w_w", "density_g_per_ml", "titratable_acidity", "ph"):
+        assert more[name] == once[name]
+
+
+@pytest.mark.parametrize(
+    "change, at, code",
+    [
+        ({"/acids": [{"acid": "citric", "percent": 4}]}, "/acids", "exactly-one"),
+        ({"/basis": "w/w"}, "/basis", "exactly-one"),
+        ({"/target": {"value": 900, "unit": "meq/l"}}, "/target", "not-needed"),
+        ({"/basis": "ta"}, "/basis", "exactly-one"),
+        ({"/solvent_abv": 20}, "/solvent_abv", "not-needed"),
+        ({"/as_weighed": None}, "/as_weighed", "null"),
+        ({"/as_weighed": []}, "/as_weighed", "not-an-object"),
+        ({"/as_weighed": {"products": []}}, "/as_weighed/water", "required"),
+        ({"/as_weighed/products": []}, "/as_weighed/products", "length"),
+        ({"/as_weighed/water": {"value": 1, "unit": "l"}}, "/as_weighed/water/unit", "unit"),
+        ({"/as_weighed/water/value": -1}, "/as_weighed/water/value", "out-of-range"),
+        ({"/as_weighed/products/0/mass/value": 0}, "/as_weighed/products/0/mass/value", "out-of-range"),
+        ({"/as_weighed/products/0/form": "malic"}, "/as_weighed/products/0/form", "form-of-another-acid"),
+        ({"/as_weighed/products/0/purity_percent": 101}, "/as_weighed/products/0/purity_percent", "out-of-range"),
+        ({"/as_weighed/products/1/acid": "citric"}, "/as_weighed/products/1/acid", "duplicate"),
+        ({"/as_weighed/products/1/percent": 3}, "/as_weighed/products/1/percent", "unknown-field"),
+    ],
+)
+def test_faults_of_a_card_are_named_where_they_stand(client, change, at, code):
+    request = card()
+    for pointer, value in change.items():
+        put(request, pointer, value)
+    problem = client.post(PATH, json=request)
+    assert problem.status_code == 422
+    assert (at, code) in {(error["pointer"], error["code"]) for error in problem.json["errors"]}
+    assert ("/target", "required") not in {(error["pointer"], error["code"]) for error in problem.json["errors"]}
+
+
+def test_neither_way_names_what_is_missing_and_the_other_way(client):
+    errors = client.post(PATH, json={}).json["errors"]
+    assert [(e["pointer"], e["code"]) for e in errors] == [
+        ("/acids", "required"),
+        ("/basis", "required"),
+        ("/size", "required"),
+    ]
+    assert all("as_weighed" in e["text"] for e in errors)
+
+
+@pytest.mark.parametrize(
+    "products, water, at, code",
+    [
+        ([("citric", 400)], 0, "/as_weighed/products", "no-room-for-water"),
+        ([("citric", 300), ("malic", 300)], 400, "/as_weighed/products", "too-strong"),
+        ([("lactic", 400)], 10, "/as_weighed/products", "too-strong"),
+        ([("succinic", 50)], 500, "/as_weighed/products/0/mass", "over-saturation"),
+    ],
+)
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_a_card_that_cannot_be_is_offered_enough_water(client, products, water, at, code, units):
+    weighed = [{"acid": acid, "mass": {"value": grams, "unit": "g"}} for acid, grams in products]
+    request = {"units": units, "as_weighed": {"products": weighed, "water": {"value": water, "unit": "g"}}}
+    problem = client.post(PATH, json=request)
+    assert problem.status_code == 422
+    assert [(e["pointer"], e["code"]) for e in problem.json["errors"]] == [(at, code)]
+    assert [n["pointer"] for n in problem.json["nearest"]] == ["/as_weighed/water"]
+    assert "least_water" in {fact["name"] for fact in problem.json["facts"]}
+    again = client.post(PATH, json=apply_nearest(request, problem.json))
+    assert again.status_code == 200, again.json
+
+
 @pytest.mark.parametrize("name", ["acids", "basis", "size"])
 def test_missing_fields_are_named(client, body, name):
     del body[name]

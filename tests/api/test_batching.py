@@ -184,7 +184,9 @@ def test_a_low_acid_drink_gets_a_caution_and_no_use_by(client):
     }
     answer = client.post(PATH, json=body).json
     assert "use_by" not in answer
-    assert "low-acid" in [caution["code"] for caution in answer["cautions"]]
+    said = [caution["code"] for caution in answer["cautions"]]
+    assert "use-by-needs-ph" in said
+    assert "low-acid" not in said  # that is the danger of what is sealed
 
 
 def test_defaults_are_assumptions_with_their_pointers(client):

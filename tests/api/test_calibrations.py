@@ -53,14 +53,25 @@ LEFT_OPEN = [
 """Invented, near what the model makes of 8e-5 per second."""
 
 
+POURED = [
+    {"gauge_pressure": bar(1.6)},
+    *(masses(before, before - 0.5) for before in (1210.0, 1209.4, 1211.3, 1210.8)),
+]
+"""Invented, near what the model makes of a share of 0.22 of pours of 700 ml."""
+
+
 def of_kind(body, kind: str) -> dict[str, Any]:
     if kind == "uptake":
         return {**body, "kind": kind, "agitation": "shaken", "readings": copy.deepcopy(SHAKEN)}
+    if kind == "pour":
+        pour = {"volume": {"value": 700, "unit": "ml"}, "manner": "gentle"}
+        return {**body, "kind": kind, "pour": pour, "readings": copy.deepcopy(POURED)}
     return {**body, "kind": kind, "readings": copy.deepcopy(LEFT_OPEN)} if kind == "loss" else body
 
 
 @pytest.mark.parametrize(
-    "kind, field", [("solubility", "solubility"), ("uptake", "uptake_per_s"), ("loss", "loss_per_s")]
+    "kind, field",
+    [("solubility", "solubility"), ("uptake", "uptake_per_s"), ("loss", "loss_per_s"), ("pour", "pour_loss")],
 )
 def test_each_kind_is_what_the_document_promises(client, body, kind, field):
     response = post(client, of_kind(body, kind))
@@ -71,7 +82,7 @@ def test_each_kind_is_what_the_document_promises(client, body, kind, field):
     assert answer["calibration"]["model"] == MODEL
     assert answer["judgement"]["code"] in ("within-model", "outside-model")
     assert "{" not in answer["judgement"]["text"]
-    assert [point["number"] for point in answer["fit"]] == ([2, 3, 4, 5] if kind == "loss" else [1, 2, 3, 4])
+    assert [point["number"] for point in answer["fit"]] == ([2, 3, 4, 5] if kind in ("loss", "pour") else [1, 2, 3, 4])
 
 
 def test_us_units_say_the_same(client, body):
@@ -100,6 +111,8 @@ FIELDS = ("elapsed", "gauge_pressure", "mass_before", "mass_after")
         *(("uptake", 1, field) for field in FIELDS),
         *(("loss", 0, field) for field in FIELDS[:2]),
         *(("loss", 2, field) for field in ("elapsed", "mass_before", "mass_after")),
+        ("pour", 0, "gauge_pressure"),
+        *(("pour", 2, field) for field in ("mass_before", "mass_after")),
     ],
 )
 def test_a_field_that_the_kind_needs(client, body, kind, i, field):
@@ -115,6 +128,8 @@ def test_a_field_that_the_kind_needs(client, body, kind, i, field):
         ("solubility", 2, "elapsed", seconds(3)),
         ("loss", 0, "mass_before", grams(860)),
         ("loss", 2, "gauge_pressure", bar(1)),
+        ("pour", 0, "elapsed", seconds(0)),
+        ("pour", 2, "gauge_pressure", bar(1)),
     ],
 )
 def test_a_field_that_the_kind_does_not_ask_for(client, body, kind, i, field, value):
@@ -251,3 +266,32 @@ def test_it_narrows_a_band_and_raises_no_limit(client, body):
     assert known < bare
     bare, known = answers("/v1/carbonation/charges", "createCharges")
     assert known["never_over"]["value"] <= bare["never_over"]["value"]
+
+
+def test_a_pour_and_an_agitation_stand_where_they_are_asked_for(client, body):
+    for asked, pointer, code in (
+        ({**of_kind(body, "pour"), "agitation": "shaken"}, "/agitation", "not-needed"),
+        ({**body, "pour": {"volume": {"value": 700, "unit": "ml"}}}, "/pour", "not-needed"),
+        ({k: v for k, v in of_kind(body, "pour").items() if k != "pour"}, "/pour", "required"),
+    ):
+        (error,) = post(client, asked).get_json()["errors"]
+        assert (error["pointer"], error["code"]) == (pointer, code)
+
+
+def test_a_pour_larger_than_the_vessel_is_refused_and_not_rewritten(client, body):
+    asked = of_kind(body, "pour")
+    asked["pour"]["volume"] = {"value": 1500, "unit": "ml"}
+    problem = post(client, asked).get_json()
+    assert problem["type"] == "/problems/pour-too-large"
+    assert "nearest" not in problem  # what was poured is not rewritten
+
+
+def test_a_pour_loss_goes_into_a_forecast_as_it_is(client, body):
+    own = post(client, of_kind(body, "pour")).get_json()["calibration"]
+    forecast = copy.deepcopy(example("createRegasForecast"))
+    forecast.pop("calibration", None)
+    forecast["pour"]["manner"] = "gentle"
+    answers = [post(client, asked, "/v1/regas/forecasts") for asked in (forecast, {**forecast, "calibration": own})]
+    assert [answer.status_code for answer in answers] == [200, 200]
+    plain, measured = (answer.get_json()["pours"][0]["glass"]["typical"] for answer in answers)
+    assert measured < plain

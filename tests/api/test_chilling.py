@@ -31,7 +31,11 @@ def test_silence_is_filled_and_said(client, body):
     answer = post(client, {"drink": body["drink"]}).get_json()
     conforms("createChillPlan", answer)
     pointers = {pointer for a in answer["assumptions"] for pointer in a["pointers"]}
-    assert {"/vessel", "/fill", "/start_temperature", "/goal_temperature", "/environment"} <= pointers
+    assert {"/vessel", "/fill", "/start_temperature", "/goal_temperature", "/environment", "/vessel_count",
+            "/chill_in"} <= pointers  # fmt: skip
+    fridge = post(client, {"drink": body["drink"], "environment": "fridge",
+                           "goal_temperature": {"value": 5, "unit": "c"}}).get_json()  # fmt: skip
+    assert "/cooling_power_w" in {pointer for a in fridge["assumptions"] for pointer in a["pointers"]}
 
 
 def test_us_units_say_the_same(client, body):
@@ -57,6 +61,9 @@ def test_us_units_say_the_same(client, body):
         ),
         ({"charged": True, "vessel": {"material": "glass", "capacity": {"value": 75, "unit": "cl"}}}, "vessel-refused"),
         ({"vessel": {"material": "glass"}}, "vessel-refused"),
+        ({"ice": {"value": 1, "unit": "kg"}}, "unreachable"),
+        ({"ice": {"value": 1, "unit": "lb"}, "units": "us"}, "unreachable"),
+        ({"charged": True, "chill_in": "jug"}, "vessel-refused"),
         (
             {
                 "charged": True,
@@ -95,6 +102,11 @@ def test_an_impossible_reading_is_named(client, body):
         ("/fill", 0, "out-of-range"),
         ("/charged", "yes", "not-a-boolean"),
         ("/environment", "glacier", "not-a-choice"),
+        ("/vessel_count", 0, "out-of-range"),
+        ("/vessel_count", 1.5, "not-an-integer"),
+        ("/cooling_power_w", 0, "out-of-range"),
+        ("/chill_in", "bucket", "not-a-choice"),
+        ("/ice", None, "null"),
         ("/drink", {}, "exactly-one"),
     ],
 )
@@ -114,3 +126,20 @@ def test_an_infinite_number_is_not_json(client, body):
 def test_the_drink_is_required(client):
     (error,) = post(client, {}).get_json()["errors"]
     assert (error["pointer"], error["code"]) == ("/drink", "required")
+
+
+def test_ice_is_of_ice_and_power_of_every_place(client, body):
+    body.pop("measured")
+    warm = {**body, "goal_temperature": {"value": 5, "unit": "c"}}
+    for place in ("still-freezer", "fan-freezer", "fridge", "walk-in", "ice-water", "stirred-ice-water", "salted-ice"):
+        answer = post(client, {**warm, "environment": place}).get_json()
+        conforms("createChillPlan", answer)
+        assert answer["heat_kj"]["low"] < answer["heat_kj"]["typical"] < answer["heat_kj"]["high"]
+        assert answer["power_needed_w"]["low"] > 0.0
+        assert ("ice_needed" in answer) == ("ice_to_fetch" in answer) == place.endswith(("ice-water", "salted-ice"))
+
+
+def test_too_little_ice_is_said_with_its_numbers(client, body):
+    problem = post(client, {**body, "ice": {"value": 1, "unit": "kg"}}).get_json()
+    assert [e["pointer"] for e in problem["errors"]] == ["/ice"]
+    assert {"ice", "ice_needed", "ice_to_fetch", "reached"} <= {fact["name"] for fact in problem["facts"]}

@@ -6,12 +6,14 @@ import os
 import re
 import subprocess
 import sys
+from datetime import datetime
 from hashlib import sha256
 
 import pytest
 
 from service.api import keys
 from service.api.app import create_app
+from service.api.configuration import SETTINGS
 from service.api.openapi import example
 from tests.api.test_endpoint import post, problem
 from tests.running import ROOT, free_port
@@ -32,6 +34,27 @@ WRONG_FOR_THE_APPLICATION = {
     "the null origin": ({"AUTH": "open", "CORS_ORIGINS": "null"}, "CORS_ORIGINS"),
     "an origin with a path": ({"AUTH": "open", "CORS_ORIGINS": f"{TILL}/"}, "CORS_ORIGINS"),
     "an origin that is a pattern": ({"AUTH": "open", "CORS_ORIGINS": "https://.*"}, "CORS_ORIGINS"),
+    "a bare hash among names": ({"API_KEYS": HASHES[0]}, "API_KEYS"),
+    "a key instead of its hash, named": ({"API_KEYS": f"till:{KEYS[0]}"}, "API_KEYS"),
+    "a name in capitals": ({"API_KEYS": f"Till:{HASHES[0]}"}, "API_KEYS"),
+    "a name that is long": ({"API_KEYS": f"{'t' * 41}:{HASHES[0]}"}, "API_KEYS"),
+    "no name": ({"API_KEYS": f":{HASHES[0]}"}, "API_KEYS"),
+    "a name and nothing": ({"API_KEYS": f"till:{HASHES[0]},"}, "API_KEYS"),
+    "a day that is none": ({"API_KEYS": f"till:{HASHES[0]}:2027-02-29"}, "API_KEYS"),
+    "a day written otherwise": ({"API_KEYS": f"till:{HASHES[0]}:31.12.2027"}, "API_KEYS"),
+    "a name twice": ({"API_KEYS": f"till:{HASHES[0]},till:{HASHES[1]}"}, "API_KEYS .* name twice"),
+    "a key twice": ({"API_KEYS": f"till:{HASHES[0]}", "API_KEY_HASHES": HASHES[0]}, "hash twice"),
+    "more keys than there may be": (
+        {"API_KEYS": ",".join(f"k{i}:{i:064x}" for i in range(1001))},
+        "API_KEYS must hold at most 1000",
+    ),
+    "names and open": ({"AUTH": "open", "API_KEYS": f"till:{HASHES[0]}"}, "API_KEYS"),
+    "WORKER": ({"AUTH": "open", "WORKER": "4"}, "WORKER is no setting; if WORKERS is meant"),
+    "API_KEY": ({"AUTH": "open", "API_KEY": KEYS[0]}, "API_KEY is no setting; if API_KEYS is meant"),
+    "API_KEY_HASH": ({"AUTH": "open", "API_KEY_HASH": HASHES[0]}, "if API_KEY_HASHES is meant"),
+    "CORS_ORIGIN": ({"AUTH": "open", "CORS_ORIGIN": TILL}, "if CORS_ORIGINS is meant"),
+    "LOGLEVEL": ({"AUTH": "open", "LOGLEVEL": "info"}, "if LOG_LEVEL is meant"),
+    "workers": ({"AUTH": "open", "workers": "4"}, "if WORKERS is meant"),
     "metrics nowhere": ({"AUTH": "open", "METRICS_BIND": "9090x"}, "METRICS_BIND"),
     "metrics without their folder": ({"AUTH": "open", "METRICS_BIND": "127.0.0.1:9090"}, "PROMETHEUS_MULTIPROC_DIR"),
 }
@@ -42,6 +65,9 @@ WRONG_FOR_THE_SERVER = {
     "a socket file, whose callers would choose their port": {"BIND": "unix:/tmp/socket"},
     "metrics without a port": {"METRICS_BIND": "localhost"},
     "metrics beside the operations": {"METRICS_BIND": "0.0.0.0:8080"},
+    "large requests beside the others": {"LARGE_BIND": "0.0.0.0:8080"},
+    "large requests on a socket of another process": {"LARGE_BIND": "fd://7"},
+    "no worker for large requests": {"LARGE_WORKERS": "0", "LARGE_BIND": "0.0.0.0:8081"},
     "no worker": {"WORKERS": "0"},
     "65 workers": {"WORKERS": "65"},
     "two workers in words": {"WORKERS": "two"},
@@ -55,6 +81,36 @@ WRONG_FOR_THE_SERVER = {
 def test_the_application_refuses_a_wrong_configuration(environment, named):
     with pytest.raises(ValueError, match=named):
         create_app(environment)
+
+
+# what other programs have in the environment of a machine
+OTHERS = [
+    "PATH",
+    "HOME",
+    "PORT",
+    "OAUTH",
+    "HTTP_PROXY",
+    "NO_PROXY",
+    "http_proxy",
+    "API_KEY_OF_ANOTHER",
+    "WEB_CONCURRENCY",
+]
+
+
+@pytest.mark.parametrize("name", OTHERS)
+def test_variables_of_others_are_let_alone(name):
+    assert create_app({"AUTH": "open", name: "x"})
+
+
+def test_a_refusal_says_nothing_of_a_key():
+    for environment in ({"API_KEYS": f"till:{KEYS[1]}"}, {"API_KEY_HASHES": KEYS[1]}, {"API_KEY": KEYS[1]}):
+        with pytest.raises(ValueError, match="API_KEY") as refused:
+            create_app(environment)
+        assert KEYS[1] not in str(refused.value)
+
+
+def test_the_server_refuses_a_misspelt_variable():
+    assert "WORKER is no setting; if WORKERS is meant" in refusal_of_the_server(WORKER="4")
 
 
 def refusal_of_the_server(**environment: str) -> str:
@@ -72,7 +128,7 @@ def test_the_server_refuses_a_wrong_configuration(wrong):
 
 
 def test_what_the_application_refuses_ends_the_server():
-    assert "set either API_KEY_HASHES" in refusal_of_the_server(AUTH="")
+    assert "set either API_KEYS" in refusal_of_the_server(AUTH="")
 
 
 def test_the_readme_lists_every_variable_and_no_other():
@@ -80,8 +136,9 @@ def test_the_readme_lists_every_variable_and_no_other():
         texts = (n.value for n in ast.walk(ast.parse((ROOT / path).read_text())) if isinstance(n, ast.Constant))
         return {text for text in texts if isinstance(text, str) and re.fullmatch(r"[A-Z]+(_[A-Z]+)*", text)}
 
-    read = names("service/api/app.py") | names("docker/gunicorn.conf.py")
-    internal = {"GET", "POST", "OPTIONS", "WARNING", "PROMETHEUS_MULTIPROC_DIR", "MAX_CONTENT_LENGTH"}
+    read = names("service/api/configuration.py") | names("docker/gunicorn.conf.py")
+    internal = {"PROMETHEUS_MULTIPROC_DIR"}
+    assert read - internal == set(SETTINGS)
     table = (ROOT / "README.md").read_text().split("## Configuration")[1].split("\n## ")[0]
     assert set(re.findall(r"(?m)^\| `([A-Z_]+)", table)) == read - internal
 
@@ -139,6 +196,21 @@ def test_what_holds_nothing_needs_no_key(locked, path):
     assert locked.get(path).status_code == 200
 
 
+# 2026-03-29 is the last day, in UTC wherever the service runs
+@pytest.mark.parametrize("now, opens", [("2026-03-29T23:59:59+00:00", True), ("2026-03-30T00:00:00+00:00", False)])
+def test_a_key_opens_until_its_last_day_is_over(monkeypatch, now, opens):
+    app = create_app({"API_KEYS": f"till:{HASHES[0]}:2026-03-29, display:{HASHES[1]}"})
+    monkeypatch.setattr(keys.time, "time", datetime.fromisoformat(now).timestamp)
+    first, second = (
+        post(app.test_client(), "/v1/batches", example("createBatch"), headers={"Authorization": f"Bearer {key}"})
+        for key in KEYS
+    )
+    assert second.status_code == 200
+    assert first.status_code == (200 if opens else 401)
+    if not opens:
+        assert problem(first, "unauthorized")["detail"] == "The key has expired; its last day was 2026-03-29."
+
+
 def test_every_hash_is_compared_and_in_constant_time(locked, monkeypatch):
     compared = []
 
@@ -158,6 +230,16 @@ def test_a_new_key_opens_by_its_hash():
     client = create_app({"API_KEY_HASHES": known}).test_client()
     assert post(client, "/v1/batches", example("createBatch"), headers=headers).status_code == 200
     assert keys.new() != keys.new()
+
+
+def test_the_program_writes_a_key_as_the_configuration_takes_it():
+    command = [sys.executable, "-m", "service.api.keys", "Quarry-Lane"]
+    printed = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    key, stated = (line.rpartition(" ")[2] for line in printed.splitlines())
+    client = create_app({"API_KEYS": stated}).test_client()
+    headers = {"Authorization": f"Bearer {key}"}
+    assert stated.startswith("quarry-lane:")
+    assert post(client, "/v1/batches", example("createBatch"), headers=headers).status_code == 200
 
 
 def preflight(client, origin: str):
@@ -185,6 +267,7 @@ def test_a_preflight_of_a_configured_origin_needs_no_key(shared, origin):
         response.headers["Access-Control-Allow-Headers"].lower().split(", ")
     )
     assert "Access-Control-Allow-Credentials" not in response.headers
+    assert int(response.headers["Access-Control-Max-Age"]) == 7200
 
 
 @pytest.mark.parametrize("headers", [{"Authorization": f"Bearer {KEYS[0]}"}, {}], ids=["answer", "problem"])
@@ -199,10 +282,36 @@ def test_no_origin_is_let_in_that_is_not_configured(shared, origin):
     assert "Access-Control-Allow-Origin" not in preflight(shared, origin).headers
 
 
-@pytest.mark.parametrize("origin", [TILL, None])
-def test_caches_keep_origins_apart(shared, origin):
+@pytest.mark.parametrize("origin", [TILL, "https://other.example", None])
+@pytest.mark.parametrize("path", ["/v1/references/acids", "/healthz", "/nowhere"])
+def test_caches_keep_origins_apart(shared, origin, path):
     sent = {"Authorization": f"Bearer {KEYS[0]}"} | ({"Origin": origin} if origin else {})
-    assert "Origin" in shared.get("/v1/references/acids", headers=sent).headers["Vary"]
+    assert "Origin" in shared.get(path, headers=sent).headers["Vary"]
+    assert "Origin" in shared.get(path, headers=sent | {"Authorization": ""}).headers["Vary"]
+    assert "Origin" in shared.options(path, headers=sent).headers["Vary"]
+
+
+def test_another_protocol_is_not_spoken(client):
+    upgrade = {"Connection": "Upgrade", "Upgrade": "websocket", "Sec-WebSocket-Version": "13"}
+    assert client.get("/healthz", headers=upgrade).status_code == 200  # RFC 9110, section 7.8: it may be ignored
+    assert post(client, "/v1/batches", example("createBatch"), headers=upgrade).status_code == 200
+
+
+@pytest.mark.parametrize(
+    "path, status", [("/healthz", 200), ("/v1/references/units", 200), ("/v1/batches", 405), ("/x", 404)]
+)
+def test_head_is_get_without_the_body(client, path, status):
+    head, get = client.head(path), client.get(path)
+    assert head.status_code == get.status_code == status
+    assert head.data == b""
+    assert head.headers["Content-Type"] == get.headers["Content-Type"]
+    assert head.headers["Content-Length"] == get.headers["Content-Length"]
+
+
+def test_a_table_of_another_version_is_a_problem(client):
+    tag = client.get("/v1/references/units").headers["ETag"]
+    assert client.get("/v1/references/units", headers={"If-Match": tag}).status_code == 200
+    problem(client.get("/v1/references/units", headers={"If-Match": '"other"'}), "precondition-failed")
 
 
 @pytest.mark.parametrize("path", ["/healthz", "/v1/batches", "/nowhere", "/docs", "/problems/internal"])

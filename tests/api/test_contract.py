@@ -33,6 +33,7 @@ COMPUTED = {
     "/v1/spec-checks": "createSpecCheck",
 }
 READ = {
+    "/v1/references": "listReferences",
     "/v1/references/acids": "listAcids",
     "/v1/references/ingredients": "listIngredients",
     "/v1/references/vessels": "listVessels",
@@ -40,6 +41,8 @@ READ = {
     "/v1/references/allergens": "listAllergens",
     "/v1/references/sources": "listSources",
     "/v1/references/limits": "listLimits",
+    "/v1/references/safety-rules": "listSafetyRules",
+    "/v1/references/codes": "listCodes",
 }
 DOCUMENT = openapi.document(OPERATIONS, REFERENCES)
 

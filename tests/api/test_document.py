@@ -198,5 +198,5 @@ def test_whoever_needs_a_key_is_told_so():
     assert DOCUMENT["components"]["securitySchemes"]["key"]["scheme"] == "bearer"
     assert DOCUMENT["security"] == [{"key": []}]
     open_to_all = {name for name, of in OF.items() if of.get("security") == []}
-    assert open_to_all == {"getHealth", "getReadiness", "getOpenapi", "getProblemType"}
+    assert open_to_all == {"getHealth", "getReadiness", "getOpenapi", "getProblemType", "listProblemTypes"}
     assert all("401" in of["responses"] for name, of in OF.items() if name not in open_to_all)

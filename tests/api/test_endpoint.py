@@ -89,6 +89,58 @@ def test_every_fault_is_named_at_once(client, operation):
 
 
 @every_operation
+def test_an_unknown_field_names_the_nearest_known_one(client, operation):
+    """Contract rule 16. Each field of the example with a letter doubled, then called as it is told to be."""
+    body = example(operation.operation_id)
+    for name in [name for name in body if len(name) > 3]:
+        misspelt = {key + key[-1] if key == name else key: value for key, value in body.items()}
+        found = problem(post(client, operation.path, misspelt), "invalid-request")
+        (error,) = (one for one in found["errors"] if one["code"] == "unknown-field")
+        assert error["pointer"] == f"/{name}{name[-1]}"
+        assert error["params"] == [{"name": "nearest", "text": name}]
+        assert name in error["text"]
+        mended = {error["params"][0]["text"] if key not in body else key: value for key, value in misspelt.items()}
+        assert mended == body
+
+
+@pytest.mark.parametrize(
+    "unknown, nearest",
+    [
+        ({"sugr": {"value": 7, "unit": "brix"}}, ("/drink/composition/sugr", "sugar")),
+        ({"abv_percent": 9}, ("/drink/composition/abv_percent", "abv")),
+        ({"hexoseShare": 0.5}, ("/drink/composition/hexoseShare", "hexose_share")),
+        ({"acid": {}}, ("/drink/composition/acid", "acidity")),
+        ({"colour": "red"}, ("/drink/composition/colour", None)),
+        ({"x" * 1000: 1}, ("/drink/composition/" + "x" * 1000, None)),
+        ({"sugar": {"value": 7, "unit": "brix", "units": "brix"}}, ("/drink/composition/sugar/units", "unit")),
+    ],
+)
+def test_what_is_like_a_field_is_named_and_what_is_like_none_is_not(client, unknown, nearest):
+    body = example("createSetPoints")
+    body["drink"] = {"composition": {"abv": 9, "sugar": {"value": 70, "unit": "g/l"}} | unknown}
+    errors = problem(post(client, "/v1/carbonation/set-points", body), "invalid-request")["errors"]
+    (error,) = (one for one in errors if one["code"] == "unknown-field")
+    told = error["params"][0]["text"] if "params" in error else None
+    assert (error["pointer"], told) == nearest
+    assert error["text"].startswith("Unknown field")
+
+
+def test_an_unknown_field_of_a_spec_that_is_checked_is_a_finding_with_the_nearest(client):
+    spec = {"name": "x", "components": [{"name": "Gin", "amount": {"value": 45, "unit": "ml"}, "abvv": 40}]}
+    answer = post(client, "/v1/spec-checks", {"items": [{"id": "a", "spec": spec}]}).get_json()
+    (finding,) = answer["items"][0]["findings"]
+    assert (finding["code"], finding["params"]) == ("unknown-field", [{"name": "nearest", "text": "abv"}])
+
+
+def test_only_so_many_names_are_compared(client):
+    """Letters of a known name in another order, as many as a body bears."""
+    names = {f"d{'_mlptyensigreg'[i % 14 :]}{i}": 1 for i in range(20_000)}
+    found = problem(post(client, "/v1/batches", names), "invalid-request")
+    assert len(found["errors"]) <= 1000
+    assert sum("params" in error for error in found["errors"]) <= 50
+
+
+@every_operation
 def test_pointers_escape_tilde_and_slash(client, operation):
     body = {**example(operation.operation_id), "a/b~c": 1}
     found = problem(post(client, operation.path, body), "invalid-request")

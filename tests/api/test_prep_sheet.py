@@ -41,9 +41,9 @@ def test_the_bench_works_in_the_order_of_the_trade(client, body):
         "weigh",
         "mix",
         "inspect",
-        "chill",
         "fill",
         "air",
+        "chill",
         "set",
         "charge",
         "check",
@@ -52,6 +52,19 @@ def test_the_bench_works_in_the_order_of_the_trade(client, body):
         "pour",
     ]
     assert [kind for kind in dict.fromkeys(kinds) if kind in order] == order
+
+
+def test_the_sheet_says_how_much_ice_its_vessels_melt_and_puts_them_back_between_charges(client, body):
+    found = sheet(client, body)
+    (chill,) = (s for s in found["steps"] if s["code"] == "chill-batch")
+    values = {value["name"]: value for value in chill["values"]}
+    kg, goal_c = found["batch"]["totals"]["mass"]["value"] / 1000.0, found["chilling"]["goal_temperature"]["value"]
+    start_c = body.get("chill", {}).get("start_temperature", {"value": 20.0})["value"]
+    by_hand_g = 1000.0 * kg * 4.1 * (start_c - goal_c) / 334.0 * 1.15  # m c dT of all of it, and what the room melts
+    assert found["chilling"]["ice_needed"]["low"] < by_hand_g < found["chilling"]["ice_needed"]["high"]
+    assert found["chilling"]["ice_to_fetch"]["value"] >= 2.0 * found["chilling"]["ice_needed"]["high"]
+    assert values["ice to fetch"].items() >= found["chilling"]["ice_to_fetch"].items()
+    assert all("back in the cold" in s["text"] for s in found["steps"] if s["code"] == "rest")
 
 
 def test_a_charge_from_flat_is_repeated_three_times_with_at_least_a_minute_between(client, body):
@@ -75,6 +88,8 @@ def test_the_parts_are_what_the_single_operations_answer(client, body):
     single = {"spec": body["spec"], "size": body["size"], "rounding": body["rounding"], "prices": body["prices"],
               "made_at": body["made_at"], "scale": body["site"]["scale"]}  # fmt: skip
     batch = client.post("/v1/batches", json=single).get_json()
+    (mixing,) = (step for step in found["steps"] if step["code"] == "mix-batch")
+    batch["label"]["made_at"] = mixing["begins_at"]  # a sheet plans when it is mixed
     assert found["batch"] == {key: batch[key] for key in found["batch"]}
     fill = found["fill"]
     share = fill["liquid"]["value"] / (fill["liquid"]["value"] + fill["headspace"]["value"])

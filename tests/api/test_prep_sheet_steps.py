@@ -50,9 +50,9 @@ def test_no_step_begins_before_what_it_waits_for_is_done(client, body):
 
 def test_the_chill_timer_rings_at_the_early_end_and_the_start_counts_with_the_late_one(client, body):
     found = sheet(client, body)
-    chill, fill = step(found, "chill-batch"), step(found, "fill-vessels")
+    chill, dial = step(found, "chill-batch"), step(found, "set-regulator")
     assert chill["timer_s"] == pytest.approx(60 * found["chilling"]["time"]["low"], rel=1e-9)
-    assert fill["begins_s"] - chill["begins_s"] >= 60 * found["chilling"]["time"]["high"] - 1e-6
+    assert dial["begins_s"] - chill["begins_s"] >= 60 * found["chilling"]["time"]["high"] - 1e-6
 
 
 def test_without_a_shift_there_is_a_total_but_no_moment(client, body):
@@ -73,6 +73,61 @@ def test_mixing_too_late_for_the_shift_is_said(client, body):
     for late, said in ((timedelta(minutes=-1), False), (timedelta(minutes=1), True)):
         body["made_at"] = (mixing + late).isoformat()
         assert ("late-for-shift" in {c["code"] for c in sheet(client, body)["cautions"]}) is said
+
+
+def made(found: dict[str, Any]) -> list[str]:
+    """When the label, the step of labelling and the batch's own label say that it was made."""
+    lines = [*found["label"]["lines"], *step(found, "label-vessels")["values"]]
+    return [line["text"] for line in lines if line["name"] == "made"] + [found["batch"]["label"]["made_at"]]
+
+
+def test_the_label_says_when_it_is_mixed_and_not_when_the_sheet_was_asked_for(client, body):
+    body["made_at"] = "2026-11-28T09:00:00+01:00"
+    found = sheet(client, body)
+    mixing = step(found, "mix-batch")["begins_at"]
+    assert mixing > body["made_at"]
+    assert made(found) == [mixing[:16].replace("T", " ")] * 2 + [mixing]
+    assert found["label"]["lines"] == step(found, "label-vessels")["values"]
+
+
+def test_a_label_is_on_the_clock_of_whoever_asked(client, body):
+    body["made_at"] = "2026-11-28T08:00:00+00:00"
+    found = sheet(client, body)
+    mixing = datetime.fromisoformat(step(found, "mix-batch")["begins_at"])
+    assert datetime.fromisoformat(made(found)[-1]) == mixing.replace(microsecond=0)
+    assert made(found)[-1].endswith("+00:00")
+
+
+def test_what_is_mixed_late_or_without_a_shift_is_made_when_it_was_said(client, body):
+    mixing = datetime.fromisoformat(step(sheet(client, body), "mix-batch")["begins_at"])
+    body["made_at"] = (mixing + timedelta(minutes=10)).isoformat()
+    assert made(sheet(client, body)) == [body["made_at"][:16].replace("T", " ")] * 2 + [body["made_at"]]
+    del body["shift"]
+    assert made(sheet(client, body))[-1] == body["made_at"]
+    del body["made_at"]
+    found = sheet(client, body)
+    assert not [line for line in found["label"]["lines"] if line["name"] == "made"]
+    assert "made_at" not in found["batch"]["label"]
+
+
+def test_a_label_gives_no_strength_that_nobody_stated(client, body):
+    """Contents as before, the strength of one component left out: no 0.0 %vol, and none of the others' either."""
+    stated = {line["name"]: line["text"] for line in sheet(client, body)["label"]["lines"]}
+    assert stated["strength"].endswith(" %vol")
+    gin = next(component for component in body["spec"]["components"] if component.get("abv"))
+    del gin["abv"]
+    body["carbonation"]["temperature"] = {"value": 4, "unit": "c"}  # without alcohol it freezes sooner
+    found = sheet(client, body)
+    for lines in (found["label"]["lines"], step(found, "label-vessels")["values"]):
+        assert {line["name"]: line["text"] for line in lines}["strength"] == "not stated"
+    assert "abv" not in found["batch"]["label"]
+    assert found["batch"]["label"]["abv_unstated"] == [gin["name"]]
+    said = [caution for caution in found["cautions"] if caution["code"] == "counts-as-water"]
+    at = body["spec"]["components"].index(gin)
+    assert [caution["pointers"] for caution in said] == [[f"/spec/components/{at}/abv"]]
+    page = client.post(PATH, json=body, headers={"Accept": "text/html"}).get_data(as_text=True)
+    assert "<dt>strength</dt><dd>not stated</dd>" in page
+    assert " %vol</dd>" not in page.replace("<bdi>", "")
 
 
 @pytest.mark.parametrize("clarity", ["hazy", "pulpy"])
@@ -149,3 +204,30 @@ def test_a_keg_on_gas_starts_days_before(client, body):
 def test_the_pour_says_how_the_spec_is_served(client, body):
     values = {value["name"]: value["text"] for value in step(sheet(client, body), "pour")["values"]}
     assert {"glass": "tall, chilled", "ice": "one clear spear", "garnish": "bergamot peel"}.items() <= values.items()
+
+
+def test_what_the_scale_does_not_bear_at_once_is_weighed_in_full_jugs(client, body):
+    """500 glasses of 112 ml of water are 55.9 kg: on 5 kg, with a jug of half a kilogram, twelve of 4.5 kg and a rest.
+    The text has no numeral; what the scale takes, and how many jugs of how much, are values."""
+    body |= {"size": {"serves": 500}, "units": "us"}
+    body["site"]["scale"] = {"resolution": {"value": 1, "unit": "g"}, "capacity": {"value": 5, "unit": "kg"}}
+    body["carbonation"]["target"] = {"value": 5, "unit": "g/l"}
+    mix = step(sheet(client, body), "mix-batch")
+    assert mix["text"].startswith("Weigh each line in its own jug, then combine in this order.")
+    assert not any(character.isdigit() for character in mix["text"])
+    values = {one["name"]: (one["value"], one.get("unit")) for one in mix["values"]}
+    assert values["the scale takes, jug included"] == (5000.0, "g")
+    assert values["Filtered water, full jugs"] == (12.0, None)
+    assert values["Filtered water, in each"] == (4500.0, "g")
+    assert values["Filtered water, then"][0] == pytest.approx(500 * 112 * 0.9982 - 12 * 4500, abs=3)  # CRC: 0.9982 g/ml
+
+
+def test_the_jug_counts_where_the_whole_batch_goes_on_the_scale(client, body):
+    """32 glasses of 185 ml weigh about 6.06 kg: a scale of 6.5 kg bears them, but not in a jug of a kilogram."""
+    texts = {}
+    for jug in (0.2, 1.0):
+        body["site"]["scale"] = {"resolution": {"value": 1, "unit": "g"}, "capacity": {"value": 6.5, "unit": "kg"},
+                                 "jug": {"value": jug, "unit": "kg"}}  # fmt: skip
+        texts[jug] = step(sheet(client, body), "mix-batch")["text"]
+    assert texts[0.2].startswith("Weigh in this order")
+    assert texts[1.0].startswith("Weigh each line in its own jug")

@@ -1,5 +1,6 @@
 """GET /v1/references/*: caching, and what the tables say beside what is printed."""
 
+import math
 import re
 from hashlib import sha256
 from pathlib import Path
@@ -12,6 +13,8 @@ from service.api.app import create_app
 from service.api.problems import TYPES
 from service.api.references import REFERENCES
 from service.science import acids
+from service.science.gas import Liquid
+from service.science.vessel import at_rest, pressures_at_rest_bar, totals
 from tests.api.conforms import conforms
 
 every_reference = pytest.mark.parametrize("reference", REFERENCES, ids=lambda r: r.operation_id)
@@ -34,7 +37,7 @@ def test_the_table_is_what_the_document_promises(client, reference):
     conforms(reference.operation_id, answer)
     assert answer["model"] == MODEL
     assert answer["items"]
-    assert "null" not in response.get_data(as_text=True)
+    assert ":null" not in response.get_data(as_text=True)
 
 
 @every_reference
@@ -200,10 +203,114 @@ def test_limits_of_the_trade_and_of_the_law(client):
     assert (rows["charging-temperature"]["value"], rows["charging-temperature"]["unit"]) == (1.0, "c")
 
 
-@pytest.mark.parametrize("name", ["ingredients", "vessels", "limits", "units", "acids", "allergens"])
+DRINK = {"composition": {"abv": 9, "sugar": {"value": 70, "unit": "g/l"}}}
+WATER = {"name": "any", "components": [{"name": "water", "amount": {"value": 185, "unit": "ml"}, "reference": "water"},
+                                       {"name": "gin", "amount": {"value": 40, "unit": "ml"}, "abv": 40}]}  # fmt: skip
+SILENT = {
+    "/v1/carbonation/set-points": {"drink": DRINK, "target": {"value": 5, "unit": "g/l"},
+                                   "temperatures": [{"value": 1, "unit": "c"}]},
+    "/v1/carbonation/charges": {"drink": DRINK, "target": {"value": 5, "unit": "g/l"}},
+    "/v1/carbonation/gas-supply": {"batches": [{"drink": DRINK, "volume": {"value": 10, "unit": "l"},
+                                                "target": {"value": 5, "unit": "g/l"}}],
+                                   "cylinder": {"content": {"value": 10, "unit": "kg"}}},
+    "/v1/chilling": {"drink": DRINK},
+    "/v1/regas/forecasts": {"drink": DRINK, "co2": {"value": 5, "unit": "g/l"}, "shift": {"serves_per_hour": 6},
+                            "pour": {"volume": {"value": 150, "unit": "ml"}}},
+    "/v1/batches": {"spec": WATER, "size": {"whole_serves": {"count": 12}}},
+    "/v1/acid-solutions": {"acids": [{"acid": "citric", "percent": 4}], "basis": "w/v",
+                           "size": {"value": 1, "unit": "l"}},
+}  # fmt: skip
+"""Requests that leave out all that may be left out."""
+WORKED_OUT = {
+    "dial, gauge", "shaking at a re-gas", "titrated sample, times diluted", "air left after squeezing", "vessels",
+    "brimful capacity", "temperature of the environment", "temperature that the saturation of citric acid is known for",
+    "purity of the products, % of what the form promises", "whole serves", "charge limit, gauge", "closed limit, gauge",
+}  # fmt: skip
+"""Assumptions that are of the request or of a table of their own; nothing, where a request states nothing, is no limit
+either."""
+
+
+@pytest.mark.parametrize("path", SILENT)
+def test_what_is_taken_where_a_request_is_silent_is_a_limit(client, path):
+    answer = client.post(path, json=SILENT[path])
+    assert answer.status_code == 200, answer.get_json()
+    known = {(row["value"], row["unit"]) for row in items(client, "limits")}
+    plain = {value for value, unit in known if unit in ("count", "share", "%", "°C")}
+    missing = []
+    for one in answer.get_json()["assumptions"]:
+        quantity = one.get("quantity")
+        if not quantity or quantity["value"] == 0.0 or one["name"] in WORKED_OUT:
+            continue
+        listed = (quantity["value"], quantity["unit"]) in known if "unit" in quantity else quantity["value"] in plain
+        missing += [] if listed else [(one["name"], one["value"])]
+    assert missing == []
+
+
+@pytest.mark.parametrize("name", ["ingredients", "vessels", "limits", "units", "acids", "allergens", "safety-rules"])
 def test_nothing_is_without_a_source(client, name):
     for row in items(client, name):
         assert row.get("source") or row.get("molar_mass_source"), row
+
+
+RULES = {
+    "goggles": "goggles", "regulator-order": "stand aside, open the cylinder slowly", "non-return-valve": "non-return",
+    "co2-pools": "cold rooms", "co2-alarm": "near the floor", "cylinder-upright": "upright", "cold-burns": "burn",
+    "bottle-upright": "upright", "bottle-unattended": "Never leave a bottle connected", "open-slowly": "face",
+    "too-warm": "where it stands", "cap-no-relief": "no relief valve", "cold-room-fails": "vent the kegs",
+    "no-freezer": "freezers", "warm-vehicle": "in the sun", "metal-contact": "between the non-return valve and",
+    "clean-bottles": "no glass-washer", "bottle-base": "base", "mark-cycles": "Mark each charge",
+    "allergens-shared": "allergens", "not-approval": "maker's rating",
+}  # fmt: skip
+"""What is said every night, each with words that it cannot do without: common practice, no source, or its own."""
+
+
+def test_the_rules_of_the_night(client):
+    rows = {row["code"]: row for row in items(client, "safety-rules")}
+    assert len(rows) == len(items(client, "safety-rules"))
+    assert rows.keys() == RULES.keys()
+    assert [code for code, words in RULES.items() if words not in rows[code]["text"]] == []
+    for code, row in rows.items():
+        assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", code)
+        assert row["basis"] == "published" or row["source"] != ""
+        assert (row["basis"] == "common-practice") == (row["source"] == "common practice, no source"), code
+        assert "{" not in row["text"]  # they are about no request
+
+
+def test_a_rule_says_no_more_than_the_text_that_it_cites(client):
+    """FDA Food Code 4-101.14 (A), as Wis. Admin. Code and California Health and Safety Code 114133 print it: copper and
+    alloys such as brass not in contact with a food below pH 6, nor as a fitting or tubing between a backflow prevention
+    device and a carbonator. Fire code: 12 in is 305 mm, so 30 cm is within it."""
+    rows = {row["code"]: row["text"] for row in items(client, "safety-rules")}
+    for words in ("copper", "brass", "below pH 6", "between the non-return valve and the vessel"):
+        assert words in rows["metal-contact"]
+    (height_cm,) = re.findall(r"([0-9]+) cm", rows["co2-alarm"])
+    assert float(height_cm) <= 12 * 2.54
+
+
+def test_a_bottle_in_the_sun_comes_to_what_the_rule_says(client):
+    """A rigid litre at fill 0.8, 20 ml of air, 9 %vol, 70 g/l, 7 g/l of CO2 at 1 degC: its pressures at 20, 30 and
+    40 degC, where the equations end, carried on to 50 degC by their logarithms, whose second differences stay."""
+    air_mol = 1.01325 * 0.020 / (0.083145 * 294.0)
+    space = {"liquid_l": 0.8, "headspace_l": 0.2}
+
+    def drink(temperature_c):
+        return Liquid(temperature_c, 9.0, 70.0, 0.0)
+
+    co2_mol, air_mol = totals(at_rest(drink(1.0), **space, co2_g_per_l=7.0, air_mol=air_mol))
+    logs = []
+    for temperature_c in (20.0, 30.0, 40.0):
+        liquid = drink(temperature_c)
+        pressures = pressures_at_rest_bar(liquid, **space, co2_mol=co2_mol, air_mol=air_mol)
+        logs.append(math.log(sum(pressures) + liquid.vapour_bar))
+    gauge_bar = math.exp(logs[0] - 3.0 * logs[1] + 3.0 * logs[2]) - 1.01325
+    (text,) = (row["text"] for row in items(client, "safety-rules") if row["code"] == "warm-vehicle")
+    (low, high), (low_psi, high_psi) = re.findall(r"([0-9]+) to ([0-9]+)", text)
+    assert float(low) <= gauge_bar <= float(high)
+    assert (float(low_psi), float(high_psi)) == pytest.approx(
+        (float(low) / 0.0689476, float(high) / 0.0689476), abs=0.5
+    )
+    assert "50 °C (122 °F)" in text
+    assert "7 g/l (3.5 volumes)" in text  # of 1.977 g/l each
 
 
 def test_an_ingredient_can_be_named(client):

@@ -116,3 +116,18 @@ def test_every_operation_says_the_same_of_one_case(client: FlaskClient) -> None:
     case.clear()
     gas = ask(CARBONATION + "gas-supply", batches=[batch], site=site, cylinder={"content": q(1, "kg")})
     assert gas["batches"][0]["gauge_pressure"]["value"] == pytest.approx(dial, rel=1e-9)
+
+
+@pytest.mark.parametrize("air", [{"method": "squeezed"}, {"method": "purged", "times": 3, "pressure": q(1, "bar")}])
+def test_a_sheet_counts_gas_as_the_supply_does(client: FlaskClient, air: dict[str, Any]) -> None:
+    """One batch of filled bottles, asked both ways. Tolerance 1e-9: the fill goes there and back by volumes."""
+    spec = {"name": "demo", "components": [{"name": "Base", "amount": q(200, "ml"), "abv": 9, "sugar": q(70, "g/l")}]}
+    cold, target = q(1, "c"), q(5, "g/l")
+    sheet = client.post("/v1/prep-sheets", json={
+        "spec": spec, "size": {"vessels": [{"vessel": {"preset": "pet-1-l"}, "count": 14, "fill": 0.8}]},
+        "carbonation": {"target": target, "temperature": cold, "air": air},
+    }).get_json()  # fmt: skip
+    batch = {"drink": {"spec": spec}, "volume": q(14 * 0.8, "l"), "target": target, "temperature": cold, "air": air,
+             "vessel": {"preset": "pet-1-l"}, "fill": 0.8}  # fmt: skip
+    supply = client.post(CARBONATION + "gas-supply", json={"batches": [batch], "cylinder": {"content": q(10, "kg")}})
+    assert ends(sheet["gas"]["co2_used"]) == pytest.approx(ends(supply.get_json()["co2_per_batch"]), rel=1e-9)

@@ -8,15 +8,21 @@ from tests.faults.contract import run as contract
 from tests.faults.fuzz import run as fuzz
 from tests.faults.injection import run as injection
 from tests.faults.losses import run as losses
+from tests.faults.memory import run as memory
+from tests.faults.moves import run as moves
 from tests.faults.own_errors import run as own_errors
 from tests.faults.patterns import run as patterns
+from tests.faults.pools import run as pools
 from tests.faults.slow import run as slow
 from tests.faults.smuggling import run as smuggling
 from tests.faults.soak import run as soak
 
 SCENARIOS: dict[str, Callable[[], Iterator[str]]] = {
     "losses": losses,
+    "moves": moves,
     "slow": slow,
+    "memory": memory,
+    "pools": pools,
     "own-errors": own_errors,
     "injection": injection,
     "smuggling": smuggling,

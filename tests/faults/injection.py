@@ -17,7 +17,7 @@ FIELDS = ["X-Request-Id", "traceparent", "Accept", "Host", "X-Forwarded-For", "U
 
 
 def run() -> Iterator[str]:
-    with instance() as one, proxied(one.address) as url:
+    with instance() as one, proxied(one.address, large=one.ports[1]) as url:
         sent = 0
         for each in BREAKS:
             words = f"x{each}Injected: {MARK}"
@@ -36,8 +36,8 @@ def run() -> Iterator[str]:
 
 
 LOGGED = {
-    "event", "level", "timestamp", "operation", "method", "status", "seconds", "request_id", "problem", "trace_id",
-    "parent_id",
+    "event", "level", "timestamp", "operation", "method", "status", "seconds", "request_id", "problem", "key",
+    "trace_id", "parent_id",
 }  # fmt: skip
 
 

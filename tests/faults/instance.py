@@ -19,14 +19,24 @@ from tests.running import START_SECONDS, free_port, start, wait_for
 STOP_SECONDS = 30
 
 
-class Instance:
-    """The service as it is deployed: metrics on a port of their own, a line a request."""
+def free_ports() -> tuple[int, int, int]:
+    """For callers, for what takes long, for metrics and probes."""
+    return free_port(), free_port(), free_port()
 
-    def __init__(self, folder: Path, **environment: str) -> None:
+
+class Instance:
+    """The service as it is deployed: a pool for what takes long, metrics on a port of their own, a line a request.
+
+    host, ports: where it listens; instances that one name stands for have the same ports on hosts of their own
+    """
+
+    def __init__(self, folder: Path, host: str, ports: tuple[int, int, int], **environment: str) -> None:
         self.log = folder / "log"
-        self.address, self.metrics_address = (f"127.0.0.1:{free_port()}" for _ in range(2))
+        self.host, self.ports = host, ports
+        self.address, self.large_address, self.metrics_address = (f"{host}:{port}" for port in ports)
         self.url = f"http://{self.address}"
-        self._settings = {"LOG_LEVEL": "info", "BIND": self.address, "METRICS_BIND": self.metrics_address} | environment
+        places = {"BIND": self.address, "LARGE_BIND": self.large_address, "METRICS_BIND": self.metrics_address}
+        self._settings = {"LOG_LEVEL": "info", **places} | environment
         self.start()
 
     def start(self) -> None:
@@ -37,9 +47,9 @@ class Instance:
             wait_for(self.url, self.process)
         except RuntimeError as error:
             raise RuntimeError(f"{error}:\n{self.log.read_text()[-2000:]}") from None
-        wanted = int(self._settings.get("WORKERS", "2"))
-        while len(self.workers()) < wanted:  # the first one answers before the last begins
-            time.sleep(0.02)
+        wanted = {"ordinary": int(self._settings.get("WORKERS", "2")), "large": 1, "attendant": 1}
+        while any(len(self.workers(pool)) < size for pool, size in wanted.items()):
+            time.sleep(0.02)  # the first one answers before the last begins
 
     def stop(self, sent: signal.Signals = signal.SIGTERM) -> int:
         """Stop as an operator does; returns the exit code."""
@@ -49,17 +59,17 @@ class Instance:
             rmtree(left, ignore_errors=True)
         return code
 
-    def workers(self) -> list[int]:
-        """The ids of its worker processes."""
+    def workers(self, pool: str = "") -> list[int]:
+        """The ids of its worker processes, or of those of a pool."""
         text = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children").read_text()
-        return [int(word) for word in text.split()]
+        return [int(word) for word in text.split() if _comm(word).startswith(pool)]
 
-    def kill_worker(self) -> None:
+    def kill_worker(self, pool: str = "ordinary") -> None:
         """End a worker as the kernel does when memory runs out, and wait for another in its place."""
-        gone, *others = self.workers()
+        gone, *others = self.workers(pool)
         os.kill(gone, signal.SIGKILL)
         deadline = time.monotonic() + START_SECONDS
-        while gone in self.workers() or len(self.workers()) <= len(others):
+        while gone in self.workers(pool) or len(self.workers(pool)) <= len(others):
             if time.monotonic() > deadline:
                 raise TimeoutError("no worker took the place of the one that was killed")
             time.sleep(0.02)
@@ -75,11 +85,22 @@ class Instance:
         return [json.loads(line) for line in self.log.read_text().splitlines()]
 
 
+def _comm(process: str) -> str:
+    try:
+        return Path(f"/proc/{process}/comm").read_text()
+    except FileNotFoundError:  # it has just ended
+        return "none"
+
+
 @contextmanager
-def instance(**environment: str) -> Iterator[Instance]:
-    """An instance that ends with the block."""
+def instance(beside: Instance | None = None, **environment: str) -> Iterator[Instance]:
+    """An instance that ends with the block.
+
+    beside: another, on whose ports it is to listen, on the next host
+    """
+    host = f"127.0.0.{int(beside.host.rpartition('.')[2]) + 1}" if beside else "127.0.0.1"
     with TemporaryDirectory() as folder:
-        one = Instance(Path(folder), **environment)
+        one = Instance(Path(folder), host, beside.ports if beside else free_ports(), **environment)
         try:
             yield one
         finally:

@@ -7,8 +7,10 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from typing import Any
 
 import requests
+from requests.adapters import HTTPAdapter
 
 from tests.clients.operations import EXAMPLES, operations
 
@@ -55,20 +57,41 @@ class Outcome:
         return 1000.0 * seconds[min(len(seconds) - 1, int(share * len(seconds)))]
 
 
+class From(HTTPAdapter):
+    """Calls from another of the loopback addresses, which the proxy takes for another caller."""
+
+    def __init__(self, host: str) -> None:
+        self._host = host
+        super().__init__()
+
+    def init_poolmanager(self, *args: Any, **more: Any) -> None:
+        super().init_poolmanager(*args, source_address=(self._host, 0), **more)
+
+
+def session(source: str) -> requests.Session:
+    """One whose requests come from that address."""
+    found = requests.Session()
+    found.mount("http://", From(source))
+    return found
+
+
 @contextmanager
-def load(url: str, calls: Sequence[Call], *, callers: int, pause_s: float = 0.0) -> Iterator[Outcome]:
+def load(
+    url: str, calls: Sequence[Call], *, callers: int, pause_s: float = 0.0, source: str = "127.0.0.1"
+) -> Iterator[Outcome]:
     """Callers that make one call after another until the block ends.
 
     pause_s: of each caller between two calls [s]
+    source: the address that they call from
     """
     outcome, over = Outcome(), threading.Event()
 
     def run(first: int) -> None:
-        session = requests.Session()
+        calling = session(source)
         for call in itertools.islice(itertools.cycle(calls), first, None):
             if over.wait(pause_s):
                 return
-            outcome.met.append(_made(session, url, call))
+            outcome.met.append(_made(calling, url, call))
 
     threads = [threading.Thread(target=run, args=[number]) for number in range(callers)]
     for thread in threads:
@@ -81,11 +104,11 @@ def load(url: str, calls: Sequence[Call], *, callers: int, pause_s: float = 0.0)
             thread.join()
 
 
-def _made(session: requests.Session, url: str, call: Call) -> tuple[str, float]:
+def _made(calling: requests.Session, url: str, call: Call) -> tuple[str, float]:
     headers = {"Content-Type": "application/json", "Accept": call.accept}
     began = time.perf_counter()
     try:
-        status = session.post(url + call.path, data=call.body, headers=headers, timeout=60).status_code
+        status = calling.post(url + call.path, data=call.body, headers=headers, timeout=60).status_code
         name = "" if status == call.status else str(status)
     except requests.RequestException as error:
         name = type(error).__name__

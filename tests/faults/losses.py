@@ -16,8 +16,8 @@ def run() -> Iterator[str]:
     calls = [example("create-set-points"), example("create-batch")]
     with (
         instance(LOG_LEVEL="warning") as first,
-        instance(LOG_LEVEL="warning") as second,
-        proxied(first.address, second.address) as url,
+        instance(first, LOG_LEVEL="warning") as second,
+        proxied(first.address, second.address, large=first.ports[1]) as url,
         load(url, calls, callers=8) as outcome,
     ):
         until(outcome, BETWEEN)

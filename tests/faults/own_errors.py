@@ -5,17 +5,19 @@ import socket
 import threading
 from collections import Counter
 from collections.abc import Iterator
+from hashlib import sha256
 from typing import Any
 
 import requests
 
 from service.api.problems import TYPES
 from tests.faults.instance import instance
-from tests.faults.proxy import proxied
-from tests.running import ROOT, free_port
+from tests.faults.proxy import AS_DEPLOYED, proxied
+from tests.running import free_port
 
 QUIET_SECONDS = 2.0
 """After which no further answer is awaited."""
+POST = b"POST /v1/batches HTTP/1.1\r\nHost: here\r\nContent-Type: application/json\r\n"
 BODY = b"Host: here\r\nContent-Type: application/json\r\nContent-Length: "
 SENT = {
     "bad-request": b"GET / HTTP/1.1\r\nHost: a\r\nHost: b\r\n\r\n",
@@ -29,12 +31,43 @@ SENT = {
 }
 
 
+KEY = b"a-key-of-these-tests-0123456789-0123456789-0"
+CHUNKED = POST + b"Authorization: Bearer " + KEY + b"\r\nTransfer-Encoding: chunked\r\n\r\n"
+STRAIGHT = {
+    "bad-request, a chunk's size": CHUNKED + b"zz\r\n",
+    "bad-request, a chunk's end": CHUNKED + b"2\r\n{}XX\r\n0\r\n\r\n",
+    "bad-request, a chunk's extension": CHUNKED + b"2;=\r\n{}\r\n0\r\n\r\n",
+    "bad-request, a trailer": CHUNKED + b"2\r\n{}\r\n0\r\nx y: z\r\n\r\n",
+    "bad-request, a chunk's size without end": CHUNKED + b"1" * 9000,
+    "bad-request, no host": b"GET /healthz HTTP/1.1\r\n\r\n",
+    "bad-request, two hosts": b"GET /healthz HTTP/1.1\r\nHost: a\r\nHost: b\r\n\r\n",
+    "bad-request, no name for a host": b"GET /healthz HTTP/1.1\r\nHost: a b\r\n\r\n",
+    "bad-request, an encoding of the transfer": POST + b"Transfer-Encoding: other\r\n\r\n",
+    "bad-request, a version": b"GET /healthz HTTP/9.9\r\nHost: here\r\n\r\n",
+    "bad-request, a folded header": b"GET /healthz HTTP/1.1\r\nHost: here\r\nX: a\r\n b\r\n\r\n",
+    "uri-too-long": b"GET /" + b"x" * 9000 + b" HTTP/1.1\r\nHost: here\r\n\r\n",
+    "headers-too-large, one": b"GET /healthz HTTP/1.1\r\nHost: here\r\nX: " + b"x" * 9000 + b"\r\n\r\n",
+    "headers-too-large, many": b"GET /healthz HTTP/1.1\r\nHost: here\r\n" + b"X: 1\r\n" * 100 + b"\r\n",
+    "expectation-failed": b"GET /healthz HTTP/1.1\r\nHost: here\r\nExpect: more\r\n\r\n",
+    "method-not-allowed": b"TRACE /healthz HTTP/1.1\r\nHost: here\r\n\r\n",
+    "not-found": b"GET /problems/nothing HTTP/1.1\r\nHost: here\r\n\r\n",
+    "unauthorized": b"GET /v1/references/units HTTP/1.1\r\nHost: here\r\n\r\n",
+}
+
+
 def run() -> Iterator[str]:
-    with instance(LOG_LEVEL="warning") as one, proxied(one.address) as url:
+    with (
+        instance(LOG_LEVEL="warning", AUTH="", API_KEYS=f"till:{sha256(KEY).hexdigest()}") as one,
+        proxied(one.address, large=one.ports[1]) as url,
+    ):
         for name, sent in SENT.items():
-            slug = name.split(",")[0]
-            _is_problem(slug, answers(url, sent))
-            yield f"{name}: a problem document"
+            _is_problem(name.split(",")[0], answers(url, sent))
+        yield f"{len(SENT)} wrong requests to the proxy: each answered with its problem document"
+        for name, sent in STRAIGHT.items():
+            _is_problem(name.split(",")[0], answers(one.url, sent))
+        yield f"{len(STRAIGHT)} wrong requests to a worker: each answered with its problem document"
+        assert not [line for line in one.lines() if line["event"] == "fault"], one.lines()
+        yield from _long_without_a_key(url)
     with proxied(f"127.0.0.1:{free_port()}", ready=503) as url:  # nothing stands behind
         response = requests.get(f"{url}/readyz", timeout=30)
         _is_problem("unavailable", [_parsed(response)])
@@ -43,9 +76,19 @@ def run() -> Iterator[str]:
     yield from _rates()
 
 
+def _long_without_a_key(url: str) -> Iterator[str]:
+    """Refused by its head: not a byte of its body is sent here."""
+    long = {"a long body": b"Content-Length: 900000\r\n", "one of no stated length": b"Transfer-Encoding: chunked\r\n"}
+    for name, head in long.items():
+        for key in (b"", b"Authorization: Basic eDp5\r\n", b"Authorization: Bearer " + b"x" * 43 + b"\r\n"):
+            received = answers(url, POST + head + key + b"\r\n")
+            _is_problem("unauthorized", received)
+            assert received[0][1]["www-authenticate"] == 'Bearer realm="batch-carbonation"', received
+        yield f"{name} without a key that opens: refused before it is sent"
+
+
 def _rates() -> Iterator[str]:
-    rates = (ROOT / "docker" / "nginx" / "rates.conf").read_text()
-    with instance(LOG_LEVEL="warning") as one, proxied(one.address, rates=rates) as url:
+    with instance(LOG_LEVEL="warning") as one, proxied(one.address, rates=AS_DEPLOYED) as url:
         met: Counter[int] = Counter()
 
         def ask() -> None:

@@ -3,8 +3,8 @@
 import socket
 import threading
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 
 from tests.faults.instance import instance
@@ -43,15 +43,16 @@ def sieges() -> list[Siege]:
 class Caller:
     """One of those; calls again where the proxy has had enough."""
 
-    def __init__(self, address: tuple[str, int], siege: Siege) -> None:
-        self.address, self.siege = address, siege
+    def __init__(self, address: tuple[str, int], siege: Siege, source: str) -> None:
+        self.address, self.siege, self.source = address, siege, source
         self.cut_off = 0
         self._call()
 
     def _call(self) -> None:
-        self.connection = socket.create_connection(self.address, timeout=5)
+        self.connection = socket.create_connection(self.address, timeout=5, source_address=(self.source, 0))
         self.connection.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1024)
-        self.connection.sendall(self.siege.opening)
+        with suppress(OSError):  # refused before all of it is sent
+            self.connection.sendall(self.siege.opening)
         self.connection.setblocking(False)
 
     def drip(self) -> None:
@@ -73,9 +74,12 @@ class Caller:
 
 
 @contextmanager
-def besieged(address: tuple[str, int], siege: Siege, callers: int) -> Iterator[list[Caller]]:
-    """So many callers at it until the block ends."""
-    at_it, over = [Caller(address, siege) for _ in range(callers)], threading.Event()
+def besieged(
+    address: tuple[str, int], siege: Siege, callers: int, sources: Sequence[str] = ("127.0.0.2",)
+) -> Iterator[list[Caller]]:
+    """So many callers from each of the addresses at it until the block ends."""
+    at_it = [Caller(address, siege, source) for source in sources for _ in range(callers)]
+    over = threading.Event()
 
     def run() -> None:
         while not over.wait(siege.every_s):
@@ -94,7 +98,7 @@ def besieged(address: tuple[str, int], siege: Siege, callers: int) -> Iterator[l
 
 
 def run() -> Iterator[str]:
-    with instance(LOG_LEVEL="warning") as one, proxied(one.address) as url:
+    with instance(LOG_LEVEL="warning") as one, proxied(one.address, large=one.ports[1]) as url:
         host, port = url.removeprefix("http://").split(":")
         for siege in sieges():
             callers = 0 if siege.name == "none" else CALLERS

@@ -19,7 +19,7 @@ BOUND_BYTES = 256.0
 
 
 def run() -> Iterator[str]:
-    with instance(LOG_LEVEL="warning") as one, proxied(one.address) as url:
+    with instance(LOG_LEVEL="warning") as one, proxied(one.address, large=one.ports[1]) as url:
         workers, began = one.workers(), time.monotonic()
         samples: list[tuple[float, list[float]]] = []
         with load(url, traffic(), callers=4) as outcome:

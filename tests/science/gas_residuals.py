@@ -1,7 +1,8 @@
 """The gas equations beside print: what each table states, worked out with the model."""
 
 from collections.abc import Callable, Iterable
-from math import sqrt
+from math import exp, hypot, sqrt
+from typing import NamedTuple
 
 from CoolProp.CoolProp import PropsSI
 
@@ -14,7 +15,6 @@ from service.science.gas import (
     effective_solubility_mol_per_l_bar,
     second_virial_cm3_per_mol,
     standard_atmosphere_bar,
-    sugar_factor,
     vapour_pressure_bar,
     water_vapour_bar,
 )
@@ -41,7 +41,40 @@ WATER_TABLES = {
     "van-slyke-1939": ["bunsen"],
     "kunerth-1922": ["ostwald"],
     "bohr-1899": ["bunsen"],
+    "yeh-peterson-1964": ["ostwald"],
+    "findlay-williams-1913": ["ostwald"],
 }
+
+
+class Residual(NamedTuple):
+    """How far one source is from the model, and how often it lies in the band.
+
+    role: "fitted", where the model's constants were fitted to it, "unseen" where not; empty where nothing is fitted
+    mean, largest, rms: of model less print, in unit; coverage: share of the values inside the band, None without one
+    """
+
+    label: str
+    n: int
+    mean: float
+    largest: float
+    rms: float
+    unit: str
+    role: str = ""
+    coverage: float | None = None
+
+
+class Pair(NamedTuple):
+    """One printed value. liquid: what it is of; model, value: the same quantity, both ways; spread: its band."""
+
+    liquid: Liquid
+    model: float
+    value: float
+    spread: float | None = None
+
+    @property
+    def inside(self) -> bool:
+        """Tell if print lies in the band, by itself that of the level at a given pressure."""
+        return abs(self.value / self.model - 1.0) <= (self.liquid.spread if self.spread is None else self.spread)
 
 
 def _level_mol_per_l(liquid: Liquid, co2_bar: float) -> float:
@@ -96,39 +129,100 @@ def water_pairs(key: str) -> list[tuple[float, float]]:
     return pairs
 
 
-def wine_pairs(key: str) -> list[tuple[Liquid, float, float]]:
-    """(liquid, solubility by the model, by the source) in water-ethanol and wine."""
+def water_band_pairs(key: str) -> list[Pair]:
+    """`water_pairs` with the water that each is of."""
+    warmth = [t for q in WATER_TABLES[key] for (t,) in published("co2_water.csv", "temperature_c", key=key, quantity=q)]
+    return [Pair(Liquid(t), *pair) for t, pair in zip(warmth, water_pairs(key), strict=True)]
+
+
+def level_g_per_l_bar(liquid: Liquid) -> float:
+    """Level under one bar of CO2."""
+    return _level_mol_per_l(liquid, 1.0) * CO2_G_PER_MOL
+
+
+def wine_pairs(key: str) -> list[Pair]:
+    """Solubility in water-ethanol, beer and wine."""
     columns = ("temperature_c", "abv", "sugar_g_per_l", "value")
-    quantity = "bunsen" if key == "mueller-1889" else "kH_gLbar"
     found = []
     for t, abv, sugar, printed in published("co2_ethanol_water.csv", *columns, key=key):
         liquid = Liquid(t, abv, sugar)
-        model = bunsen(liquid) if quantity == "bunsen" else _level_mol_per_l(liquid, 1.0) * CO2_G_PER_MOL
-        found.append((liquid, model, printed))
+        found.append(Pair(liquid, bunsen(liquid) if key == "mueller-1889" else level_g_per_l_bar(liquid), printed))
     return found
 
 
-def beer_pairs() -> list[tuple[Liquid, float, float]]:
-    """(liquid, volumes by the model, by the table) in beer of 5 %vol and 45 g/L extract."""
+def champagne_pairs() -> list[Pair]:
+    """Champagne of 12.5 %vol and 10 g/L sugar, 0 to 25 degC.
+
+    kH = 1.21 exp(dH/R (1/T - 1/298.15)) g/(L bar), dH = 24.8 kJ/mol; bar or atm is not certain (1.3 %)
+
+    source: van 't Hoff fit of the table of Agabaliantz, Liger-Belair 2012, doi:10.1016/j.aca.2011.10.015; from memory
+    """
+    wines = [Liquid(float(t), abv=12.5, sucrose_g_per_l=10.0) for t in range(26)]
+    heat_k = 24800.0 / 8.314463
+    return [
+        Pair(wine, level_g_per_l_bar(wine), 1.21 * exp(heat_k * (1.0 / (wine.temperature_c + 273.15) - 1.0 / 298.15)))
+        for wine in wines
+    ]
+
+
+def regulation_pairs() -> list[Pair]:
+    """Wine at 20 degC of 8 to 15 %vol, for which the formula is made, with sugar to 150 g/L.
+
+    c = 1.951e-5 P (0.86 - 0.01 A) (1 - 0.00144 S) g/L, P in Pa
+
+    source: Regulation (EEC) No 2676/90, chapter 37; read as its Dutch and German texts quote it
+    """
+    wines = [Liquid(20.0, float(a), float(s)) for a in range(8, 16) for s in (0, 10, 25, 50, 75, 100, 150)]
+    return [
+        Pair(
+            wine,
+            level_g_per_l_bar(wine),
+            1.951 * (0.86 - 0.01 * wine.abv) * (1.0 - 0.00144 * wine.sucrose_g_per_l),
+        )
+        for wine in wines
+    ]
+
+
+def beer(temperature_c: float) -> Liquid:
+    """The beer that printed charts are read at: 5.0 %vol, 45 g/L extract."""
+    return Liquid(temperature_c, abv=5.0, sucrose_g_per_l=45.0)
+
+
+def beer_pairs(key: str) -> list[Pair]:
+    """Volumes in beer by temperature and gauge pressure."""
     found = []
-    for f, psi, printed in published("co2_beer_table.csv", "temperature_f", "pressure_psi_gauge", "volumes"):
-        liquid = Liquid((f - 32.0) / 1.8, abv=5.0, sucrose_g_per_l=45.0)
+    columns = ("temperature_f", "pressure_psi_gauge", "volumes")
+    for f, psi, printed in published("co2_beer.csv", *columns, key=key):
+        liquid = beer((f - 32.0) / 1.8)
         level = dissolved_co2_g_per_l(liquid, pressure_bar_abs=ATM + psi * PSI_BAR)
-        found.append((liquid, level / (CO2_G_PER_MOL / STP_L_PER_MOL), printed))
+        found.append(Pair(liquid, level / (CO2_G_PER_MOL / STP_L_PER_MOL), printed))
     return found
 
 
-def usher_pairs() -> list[tuple[float, float]]:
-    """(sugar factor by the model, by Usher); his own value in water is the denominator."""
+def mebak_pairs() -> list[Pair]:
+    """Beer of 12 % original extract, 80 % attenuated, at 0 to 8 degC and 0.5 to 2 bar gauge.
+
+    CO2 = P exp(-10.73797 + 2617.25 / T) % by weight, P absolute [bar]; ten times that in g/L
+
+    source: MEBAK, CO2 by pressure and temperature (Haffmans' formula); constants as the instruction manual of
+        the ICC gauge prints them in appendix I (-10.74, 2617.25), read in a stored copy, and two more digits as
+        quoted by brewers
+    """
+    found = []
+    for t in range(9):
+        for gauge in (0.5, 1.0, 1.5, 2.0):
+            level = dissolved_co2_g_per_l(beer(t), pressure_bar_abs=ATM + gauge)
+            found.append(Pair(beer(t), level, 10.0 * (ATM + gauge) * exp(-10.73797 + 2617.25 / (t + 273.15))))
+    return found
+
+
+def sugar_pairs(key: str) -> list[Pair]:
+    """Sugar factor, times water: Usher's own value in water is his denominator."""
     columns = ("temperature_c", "sugar_g_per_l", "value")
-    (t0, _, water), *sweet = published("co2_sugar.csv", *columns, key="usher-1910")
-    return [(bunsen(Liquid(t, sucrose_g_per_l=s)) / bunsen(Liquid(t0)), value / water) for t, s, value in sweet]
-
-
-def eec_sugar_pairs() -> list[tuple[float, float]]:
-    """(sugar factor by the model, by the regulation); theirs is stronger, and beer and Usher side against it."""
-    table = published("co2_sugar.csv", "sugar_g_per_l", "value", key="eec-2676-90")
-    return [(sugar_factor(sugar, 0.0), value) for sugar, value in table]
+    rows = published("co2_sugar.csv", *columns, key=key)
+    water = next((value for _, sugar, value in rows if sugar == 0.0), 1.0)
+    sweet = [(Liquid(t, sucrose_g_per_l=sugar), value / water) for t, sugar, value in rows if sugar > 0.0]
+    return [Pair(liquid, liquid.henry / Liquid(liquid.temperature_c).henry, value) for liquid, value in sweet]
 
 
 def _bottle(temperature_c: float, co2_bar: float) -> State:
@@ -141,19 +235,26 @@ def _bottle(temperature_c: float, co2_bar: float) -> State:
     return at_rest(wine, liquid_l=0.750, headspace_l=0.025, co2_g_per_l=level, air_mol=0.0)
 
 
-def sparkling_pairs() -> list[tuple[float, float, float]]:
-    """(degC, CO2 pressure by the model, as published) in one closed bottle, its level set at the coldest row."""
+def sparkling_pairs() -> list[Pair]:
+    """CO2 pressure in one closed bottle, its level set at the coldest row."""
     (t0, p0), *warmer = published("sparkling_pressure.csv", "temperature_c", "value", key="liger-belair-2017")
     bottle = _bottle(t0, p0)
-    return [(t, balance(contents(warmed(bottle, t))).co2_bar, p) for t, p in warmer]
+    hot = [(warmed(bottle, t), p) for t, p in warmer]
+    return [_compared(bottle, state, balance(contents(state)).co2_bar, p) for state, p in hot]
 
 
-def oiv_pairs() -> list[tuple[float, float, float]]:
-    """(degC, pressure at 20 degC over that at t by the model, by the ratio table), absolute, one closed bottle."""
+def oiv_pairs() -> list[Pair]:
+    """Pressure at 20 degC over that at t in one closed bottle, absolute; at 20 degC it is 1 whatever the model."""
     bottle = _bottle(20.0, 7.0)
     at_20 = balance(contents(bottle)).pressure_bar_abs
     table = published("sparkling_pressure.csv", "temperature_c", "value", key="oiv-ratio")
-    return [(t, at_20 / balance(contents(warmed(bottle, t))).pressure_bar_abs, ratio) for t, ratio in table]
+    states = [(warmed(bottle, t), ratio) for t, ratio in table if t != 20.0]
+    return [_compared(bottle, s, at_20 / balance(contents(s)).pressure_bar_abs, ratio) for s, ratio in states]
+
+
+def _compared(one: State, other: State, model: float, value: float) -> Pair:
+    """A ratio of the same bottle at two temperatures, each of which has a band of its own."""
+    return Pair(other.liquid, model, value, hypot(one.liquid.spread, other.liquid.spread))
 
 
 def vapour_pairs() -> list[tuple[float, float, float]]:
@@ -182,40 +283,73 @@ def saturation_bar(fluid: str, temperature_c: float) -> float:
     return float(PropsSI("P", "T", temperature_c + 273.15, "Q", 0, fluid)) / 1e5
 
 
-def row(label: str, pairs: Iterable[tuple[float, float]]) -> tuple[str, int, float, float, float, str]:
+def row(label: str, pairs: Iterable[tuple[float, float]]) -> Residual:
     """Residuals of one table from its (model, print) pairs."""
     percent = [100.0 * (model / value - 1.0) for model, value in pairs]
     n = len(percent)
-    return label, n, sum(percent) / n, max(map(abs, percent)), sqrt(sum(p * p for p in percent) / n), "%"
+    return Residual(label, n, sum(percent) / n, max(map(abs, percent)), sqrt(sum(p * p for p in percent) / n), "%")
 
 
-def gas_residuals() -> list[tuple[str, int, float, float, float, str]]:
-    """Label, number of values, mean, largest, root mean square and unit, a row a source.
+def band_row(label: str, role: str, pairs: Iterable[Pair]) -> Residual:
+    """The same with the coverage of the band."""
+    found = list(pairs)
+    share = sum(pair.inside for pair in found) / len(found)
+    return row(label, [(p.model, p.value) for p in found])._replace(role=role, coverage=share)
 
-    The alcohol and sugar factors were fitted to the sources marked so, which disagree; their residuals show by how
-    much, and are no test of the fit.
-    """
-    water = {key: water_pairs(key) for key in WATER_TABLES}
-    wine = {
-        "EEC 2676/90, 20 degC, 8-15 %vol": [p for p in wine_pairs("eec-2676-90") if 8.0 <= p[0].abv <= 15.0],
-        "Champagne constants, 0-8 degC": [p for p in wine_pairs("champagne") if p[0].temperature_c <= 8.0],
-        "Champagne constants, 10-25 degC": [p for p in wine_pairs("champagne") if p[0].temperature_c > 8.0],
-        "Liger-Belair & Cilindre 2021": wine_pairs("liger-belair-2021"),
-        "Mueller 1889, water-ethanol 20 degC": wine_pairs("mueller-1889"),
-        "beer table, 0-8 degC": [p for p in beer_pairs() if p[0].temperature_c <= 8.0],
-        "beer table, 10-16 degC": [p for p in beer_pairs() if p[0].temperature_c > 8.0],
+
+def _by_warmth(pairs: Iterable[Pair]) -> tuple[list[Pair], list[Pair]]:
+    """To 8 degC, and warmer."""
+    found = list(pairs)
+    return [p for p in found if p.liquid.temperature_c <= 8.0], [p for p in found if p.liquid.temperature_c > 8.0]
+
+
+def families() -> dict[str, list[tuple[str, str, list[Pair]]]]:
+    """Label, role and pairs of each source of the solubility, by family."""
+    chart_cold, chart_warm = _by_warmth(beer_pairs("us-chart"))
+    fit_cold, fit_warm = _by_warmth(beer_pairs("delange-2011"))
+    lager, champagne_10 = sorted(wine_pairs("liger-belair-2021"), key=lambda pair: pair.liquid.abv)
+    return {
+        "water": [(f"water, {key}", "unseen", water_band_pairs(key)) for key in WATER_TABLES],
+        "beer to 8 degC": [
+            ("beer, Miller 1994", "fitted", beer_pairs("miller-1994")),
+            ("beer, chart of the US trade, to 8 degC", "fitted", chart_cold),
+            ("beer, MEBAK", "fitted", mebak_pairs()),
+            ("beer, deLange 2011, to 8 degC", "unseen", fit_cold),
+            ("lager, Liger-Belair & Cilindre 2021", "unseen", [lager]),
+        ],
+        "beer over 8 degC": [
+            ("beer, chart of the US trade, over 8 degC", "fitted", chart_warm),
+            ("beer, deLange 2011, over 8 degC", "unseen", fit_warm),
+        ],
+        "wine at 20 degC": [("wine, EEC 2676/90", "fitted", regulation_pairs())],
+        "Champagne": [
+            ("Champagne constants, 0-25 degC", "fitted", champagne_pairs()),
+            ("Champagne, Liger-Belair & Cilindre 2021", "unseen", [champagne_10]),
+        ],
+        "water-ethanol": [("water-ethanol, Mueller 1889", "fitted", wine_pairs("mueller-1889"))],
+        "sugar": [
+            ("sucrose, Usher 1910", "fitted", sugar_pairs("usher-1910")),
+            ("soft drinks, 1 % a degree Brix", "fitted", sugar_pairs("soft-drinks")),
+        ],
+        "sparkling wine by temperature": [
+            ("sparkling wine, Liger-Belair et al. 2017", "fitted", sparkling_pairs()),
+            ("sparkling wine, OIV ratios to 20 degC", "fitted", oiv_pairs()),
+        ],
     }
+
+
+def gas_residuals() -> list[Residual]:
+    """A row a source, then a row a family and one over all."""
+    found = families()
+    sums = {f"{name}, together": [p for *_, pairs in sources for p in pairs] for name, sources in found.items()}
+    everything = [pair for pairs in sums.values() for pair in pairs]
     virial = published("second_virial_kaye_laby.csv", "temperature_c", "b_cm3_per_mol")
     cylinder = [(cylinder_pressure_bar_abs(t), saturation_bar("CO2", t)) for t in range(-50, 31, 5)]
     vapour = [(water_vapour_bar(t), saturation_bar("Water", t)) for t in range(1, 41)]
     return [
-        *(row(f"CO2 in water, {key}", pairs) for key, pairs in water.items()),
-        row("CO2 in water, all", [pair for pairs in water.values() for pair in pairs]),
-        *(row(f"CO2, fitted to: {label}", [pair[1:] for pair in pairs]) for label, pairs in wine.items()),
-        row("CO2, fitted to: Usher 1910, sucrose 20 degC", usher_pairs()),
-        row("wine sugar factor, EEC 2676/90 (not followed)", eec_sugar_pairs()),
-        row("sparkling bottle, Liger-Belair et al. 2017", [pair[1:] for pair in sparkling_pairs()]),
-        row("sparkling wine ratio to 20 degC, OIV", [pair[1:] for pair in oiv_pairs()]),
+        *(band_row(f"CO2 in {label}", role, pairs) for sources in found.values() for label, role, pairs in sources),
+        *(band_row(f"CO2 in {label}", "", pairs) for label, pairs in sums.items()),
+        band_row("CO2, all families together", "", everything),
         row("second virial coefficient, Kaye & Laby", [(second_virial_cm3_per_mol(t), b) for t, b in virial]),
         row("CO2 saturation, CoolProp", cylinder),
         row("water vapour, CoolProp", vapour),

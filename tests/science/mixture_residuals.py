@@ -46,6 +46,7 @@ def mixture_residuals() -> list[tuple[str, int, float, float, float, str]]:
         ("freezing, ethanol, Lange", freezing("freezing_lange.csv", "ethanol_g"), "degC"),
         ("freezing, ethanol, Melinder", freezing("freezing_melinder.csv", "ethanol_g", solute="ethanol"), "degC"),
         ("freezing, salt, Melinder", freezing("freezing_melinder.csv", "salt_g", solute="sodium chloride"), "degC"),
+        ("freezing, salt, Lange", freezing("freezing_lange_salt.csv", "salt_g"), "degC"),
         ("freezing, citric acid, CRC", freezing("freezing_crc.csv", "acid_g", solute="citric acid"), "degC"),
         ("freezing, fructose, CRC", freezing("freezing_crc.csv", "hexose_g", solute="fructose"), "degC"),
     ]

@@ -176,7 +176,13 @@ def test_density_matches_print(row):
 
 
 def test_citric_50_percent_lies_in_the_range_of_its_data_sheet_and_joins_on():
+    # 1.23 to 1.25 g/ml for 49 to 51 %, by its producer's data sheet; the row that the code reads lies in its middle
     assert acids.strongest_percent_ww("citric") == 50.0
+    found = acids.solution_density_g_per_ml({"citric": 50.0}, 50.0)
+    assert 1.23 <= found <= 1.25
+    # outside of that sheet: the CRC Handbook ends at 30 %, 1.1346, after 1.0858 at 20 %; each ten parts in a hundred
+    # add more than the ten before, so that 50 % is over the straight line through those two
+    assert found > 1.1346 + 2.0 * (1.1346 - 1.0858)
     below = acids.solution_density_g_per_ml({"citric": 20.0 - 1e-9}, 80.0 + 1e-9)
     above = acids.solution_density_g_per_ml({"citric": 20.0 + 1e-9}, 80.0 - 1e-9)
     assert below == pytest.approx(above, abs=1e-8)  # no step where the table takes over
@@ -393,7 +399,7 @@ def test_ph_falls_with_acid_and_rises_with_base(amounts, acid, more, cation, tem
 def test_water_is_neutral_and_carbonated_water_is_not():
     # pKw/2 at 25 degC, Harned & Owen 1958: 13.995/2; half of the last digit
     assert acids.ph({}) == pytest.approx(13.995 / 2, abs=0.0005)
-    # water under 1 atm of CO2 at 25 degC: 0.0334 mol/kg (Weiss 1974), pH 3.9 in textbooks (from memory)
+    # water under 1 atm of CO2 at 25 degC: 0.0334 mol/kg (Weiss 1974), pH 3.9 (from memory)
     assert acids.ph({}, co2_mol_per_kg=0.0334) == pytest.approx(3.9, abs=0.05)
 
 
@@ -460,9 +466,9 @@ def test_a_reading_that_no_composition_explains_is_refused(reading):
 @pytest.mark.parametrize(
     "acid, temperature_c, percent, tolerance",
     [
-        ("citric", 20.0, 100 * 148 / 248, 0.5),  # a chemist's answer on a forum: 148 g in 100 g of water
-        ("malic", 20.0, 55.8, 0.5),  # data sheets print 55.8 % w/w at 20 degC; the equation is another author's
-        ("tartaric", 20.0, 100 * 133 / 233, 2.0),  # other pages print 133 g in 100 g of water
+        ("citric", 20.0, 100 * 147.76 / 247.76, 0.5),  # an encyclopaedia: 147.76 g in 100 ml of water; no origin
+        ("malic", 20.0, 55.8, 0.5),  # Smith & Hong-Shum, Food Additives Data Book, 2003; the equation is another's
+        ("tartaric", 20.0, 100 * 133 / 233, 2.0),  # an encyclopaedia: 1.33 kg in 1 l of water; no origin
     ],
 )
 def test_solubility_matches_other_print(acid, temperature_c, percent, tolerance):
@@ -492,8 +498,8 @@ def test_solubility_is_not_extrapolated(acid, temperature_c):
 @pytest.mark.parametrize("row", rows("kht_solubility.csv"), ids=named)
 def test_printed_saturated_tartrate_is_within_the_band(row):
     found = 1.0 + saturation_error(row)
-    # saturation goes as the square of the salt; published solubilities at 20 degC, 4.92 and 5.7 g/L, are 15 % apart,
-    # so 20 % either side is what they allow. The rows called memory are those that the equation was fitted to.
+    # saturation goes as the square of the salt; solubilities at 20 degC, 4.92 (remembered) and 6.1 g/L (read), are 22 %
+    # apart, so 20 % either side is what they allow. The rows called memory are those that the equation was fitted to.
     assert (1 - 0.20) ** 2 <= found <= (1 + 0.20) ** 2
 
 
@@ -547,6 +553,7 @@ def test_tartrate_is_refused_outside_its_range(change):
 
 
 def test_residuals_are_those_claimed():
-    # largest error: 0.02 buffers, 0.05 readings, 0.02 PHREEQC, 0.001 and 0.0045 g/mL; KHT 1.2 squared
-    most = [0.02, 0.05, 0.02, 0.001, 0.0045, 0.005, 0.44]
+    # largest error: 0.02 buffers, 0.1 readings (malic; 0.05 the others), 0.02 PHREEQC, 0.001 and 0.0045 g/mL; KHT 1.2
+    # squared
+    most = [0.02, 0.1, 0.02, 0.001, 0.0045, 0.005, 0.44]
     assert all(largest <= limit for (_, _, _, largest, _, _), limit in zip(acid_residuals(), most, strict=True))

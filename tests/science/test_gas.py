@@ -1,6 +1,8 @@
 """The gas equations against print. Tolerances are half the last printed digit or the stated uncertainty."""
 
+import itertools
 from math import exp, hypot, inf, log, nan, sqrt
+from pathlib import Path
 
 import CoolProp
 import pytest
@@ -11,10 +13,12 @@ from hypothesis import strategies as st
 from service.errors import OutsideValidity
 from service.science import gas
 from service.science.gas import Liquid
+from tests import residuals
 from tests.published import published
+from tests.science import gas_fit
 from tests.science import gas_residuals as printed
 
-MODEL = 0.02  # of the solubility in water: Sander 2023 lists 3.3e-4 and 3.4e-4, 3 % apart, as equals
+MODEL = 0.025  # of the solubility in water, half-width of its band: two in a hundred leave 2 %, and one in ten should
 WORST = 0.046  # our own largest residual, held so that a change is noticed: IAPWS G7-04 at 0 degC, where Murray & Riley
 # 1971, CRC and PHREEQC side with Weiss 1974
 CRC_STATED = 0.02  # "about 2 %", in the CRC table itself; its source is Carroll 1991
@@ -23,7 +27,7 @@ HALF_DIGIT = {"crc": 0.0005}  # the source prints three decimals
 REAL_GAS = 0.003  # stated for Z and phi to 8 bar
 REAL_GAS_10_BAR = 0.005  # stated for Z to 10 bar
 
-temperatures = st.floats(-1.0, 40.0)
+temperatures = st.floats(-0.5, 40.0)
 liquids = st.builds(Liquid, temperatures, abv=st.floats(0.0, 40.0), sucrose_g_per_l=st.floats(0.0, 400.0))
 shares = st.floats(0.0, 1.0)
 
@@ -44,53 +48,84 @@ def within_band(liquid, model, value):
         "phreeqc",
         "van-slyke-1939",
         "bohr-1899",
+        "yeh-peterson-1964",
+        "findlay-williams-1913",
     ],
 )
-def test_co2_in_water_agrees_within_the_stated_2_percent(key):
-    # The 2 % of the model, and half the last printed digit of the CRC table, which is coarse at 35 degC.
+def test_co2_in_water_agrees_within_the_stated_2_5_percent(key):
+    # The 2.5 % of the model, and half the last printed digit of the CRC table, which is coarse at 35 degC.
     for model, value in printed.water_pairs(key):
         assert abs(model - value) <= MODEL * value + HALF_DIGIT.get(key, 0.0)
 
 
 def test_co2_in_water_agrees_with_carroll_1991_within_both_uncertainties():
-    # The CRC table gives the 2 % for Carroll's evaluation; the model's own 2 % is independent of it.
+    # The CRC table gives the 2 % for Carroll's evaluation; the model's own 2.5 % is independent of it.
     for model, value in printed.water_pairs("carroll-1991"):
         assert model == pytest.approx(value, rel=hypot(MODEL, CRC_STATED))
 
 
 def test_co2_in_water_over_all_sources_stays_within_the_stated_worst_and_rms():
     deviations = [a / b - 1.0 for key in printed.WATER_TABLES for a, b in printed.water_pairs(key)]
-    assert len(deviations) == 50
+    assert len(deviations) == 58
     assert max(map(abs, deviations)) <= WORST
     # our own residual again, held likewise; none of these tables was fitted, the equation is that of Weiss 1974
     assert sqrt(sum(d * d for d in deviations) / len(deviations)) <= 0.015
 
 
-@pytest.mark.parametrize("key", ["champagne", "liger-belair-2021", "eec-2676-90", "mueller-1889"])
-def test_co2_in_wine_lies_inside_the_band(key):
-    # Champagne constants (memory) and two levels of Liger-Belair & Cilindre 2021; the formula of Regulation (EEC)
-    # 2676/90 from 8 %vol up, made for 8 to 15; Mueller 1889 (memory). All but Liger-Belair & Cilindre were fitted, and
-    # they disagree: that no row leaves the band says that the band is as wide as they are apart, not that it is right.
-    pairs = [p for p in printed.wine_pairs(key) if key != "eec-2676-90" or p[0].abv >= 8.0]
-    assert len(pairs) >= 2
-    for liquid, model, value in pairs:
-        assert within_band(liquid, model, value), (liquid, model, value)
+FAMILIES = {label: row for row in residuals.rows() for label in [row.label] if label.endswith("together")}
 
 
-def test_co2_in_beer_lies_inside_the_band():
-    # Fit of a table of the ASBC type, constants from memory; the narrow band holds to 8 degC, the wide one above.
-    # The alcohol factor was fitted to it among others: see the test of wine.
-    pairs = printed.beer_pairs()
-    assert sum(liquid.temperature_c <= 8.0 for liquid, _, _ in pairs) == 6
-    for liquid, model, value in pairs:
-        assert within_band(liquid, model, value), (liquid, model, value)
+def test_the_families_are_large_enough_to_be_counted():
+    # 289 printed values in eight families; those of six are twenty or more.
+    assert sum(row.n >= 20 for row in FAMILIES.values()) == 7  # six, and all together
+    assert FAMILIES["CO2, all families together"].n == 289
 
 
-def test_sugar_factor_follows_usher_1910():
-    # From memory, as quoted in Seidell. The sucrose coefficient was fitted to these rows: 0.7 % is the misfit, and the
-    # check one of transcription. Nothing outside tests the coefficient of hexoses, an estimate.
-    for model, value in printed.usher_pairs():
-        assert model == pytest.approx(value, rel=0.007)
+@pytest.mark.parametrize("row", FAMILIES.values(), ids=FAMILIES)
+def test_each_family_lies_inside_the_band_nine_times_in_ten(row):
+    # 85 %: nine in ten with the scatter of twenty to eighty rows. The sources are named in `residuals`; most rows of
+    # beer, wine and Champagne were fitted, but to two constants, and they disagree: that they lie inside says that the
+    # band is as wide as they are apart. Water was not fitted.
+    assert row.coverage >= 0.85
+
+
+def test_the_band_is_not_so_wide_that_it_never_misses():
+    assert FAMILIES["CO2, all families together"].coverage <= 0.98
+
+
+def test_the_page_of_the_science_says_what_was_counted():
+    together, water = FAMILIES["CO2, all families together"], FAMILIES["CO2 in water, together"]
+    page = (Path(__file__).parents[2] / "service/science/README.md").read_text(encoding="utf-8")
+    assert f"Of {together.n} printed values {100.0 * together.coverage:.0f} % lie inside" in page
+    assert f"{water.n} rows of fourteen authors, none fitted: {100.0 * water.coverage:.0f} % inside" in page
+
+
+def test_every_source_of_twenty_rows_lies_inside_the_band_nine_times_in_ten():
+    sources = [row for row in residuals.rows() if row.coverage is not None and row.n >= 20]
+    assert len(sources) >= 6
+    assert all(row.coverage >= 0.85 for row in sources), sources
+
+
+def test_the_alcohol_factor_is_the_one_that_the_printed_families_give():
+    # Tolerance: half a per cent of the factor, a tenth of what the sources are apart. 16 %vol: where it is deepest.
+    a, b = gas_fit.fitted()
+    for t in (0.0, 25.0):
+        assert gas.ethanol_factor(16.0, t) == pytest.approx(exp(-(a + b * t) * gas_fit.shape(16.0)), rel=0.005)
+
+
+def test_sugar_lowers_the_solubility_by_more_than_usher_and_less_than_the_regulation():
+    # Usher 1910 from memory, as quoted in Seidell: 0.862 at 171 g/L; Regulation (EEC) 2676/90: 1 - 0.00144 S.
+    for _, model, usher, _ in printed.sugar_pairs("usher-1910"):
+        assert model < usher
+    for sugar in (25.0, 50.0, 100.0, 150.0):
+        assert gas.sugar_factor(sugar, 0.0) > 1.0 - 0.00144 * sugar
+
+
+def test_alcohol_does_next_to_nothing_in_cold_beer_and_more_the_warmer_and_the_stronger():
+    # Beer charts at 0 degC: 5 to 6 % less than water with 45 g/L of extract; Champagne at 20 to 25 degC 15 to 18 %.
+    assert 0.975 <= gas.ethanol_factor(5.0, 0.0) <= 1.0
+    assert gas.ethanol_factor(12.5, 20.0) <= 0.88
+    assert gas.ethanol_factor(12.5, 25.0) < gas.ethanol_factor(12.5, 0.0)
 
 
 @pytest.mark.parametrize("temperature_c", [-1.0, 0.0, 10.0, 20.0, 30.0, 40.0])
@@ -191,16 +226,16 @@ def test_atmosphere_agrees_with_the_standard_tables():
 def test_sparkling_wine_pressures_agree_with_liger_belair_2017():
     # 4.7, 5.8 and 7.5 bar at 6, 12 and 20 degC in one bottle. Half the last digit of the row that sets the level
     # and of the row compared, and the band of the model between them.
-    for temperature_c, model, value in printed.sparkling_pairs():
-        band = gas.solubility_spread(Liquid(temperature_c, abv=12.5, sucrose_g_per_l=10.0))
-        assert model == pytest.approx(value, rel=band, abs=0.05 * (1.0 + 7.5 / 4.7))
+    for pair in printed.sparkling_pairs():
+        assert pair.model == pytest.approx(pair.value, rel=pair.spread, abs=0.05 * (1.0 + 7.5 / 4.7))
 
 
 def test_reduction_to_20_degrees_agrees_with_the_oiv_ratios():
-    # OIV-MA-AS314-02, ratios from memory, not fitted. 2.8 % is our own residual on absolute pressure, held so that a
-    # change is noticed; the band of the level in wine, 5 to 10 %, would allow more.
-    deviations = [model / value - 1.0 for _, model, value in printed.oiv_pairs()]
-    assert sqrt(sum(d * d for d in deviations) / len(deviations)) <= 0.028
+    # OIV-MA-AS314-02, ratios from memory. 5 % is our own residual on absolute pressure, held so that a change is
+    # noticed. It was 2.8 % while alcohol lowered the solubility alike at every temperature: these ratios and Liger-
+    # Belair et al. 2017 want that, the Champagne constants want the effect to double from 0 to 25 degC.
+    deviations = [pair.model / pair.value - 1.0 for pair in printed.oiv_pairs()]
+    assert sqrt(sum(d * d for d in deviations) / len(deviations)) <= 0.05
 
 
 def test_a_worked_set_point():
@@ -212,36 +247,88 @@ def test_a_worked_set_point():
 @pytest.mark.parametrize(
     "liquid, half_width",
     [
-        (Liquid(1.0), 0.02),
-        (Liquid(40.0), 0.02),
-        (Liquid(1.0, sucrose_g_per_l=50.0), 0.03),
-        (Liquid(1.0, sucrose_g_per_l=100.0, hexose_g_per_l=50.0), 0.07),
-        (Liquid(1.0, hexose_g_per_l=151.0), 0.12),
-        (Liquid(8.0, abv=15.0), 0.05),
-        (Liquid(8.1, abv=15.0), 0.10),
-        (Liquid(1.0, abv=15.1), 0.13),
-        (Liquid(1.0, abv=30.1), 0.15),
-        (Liquid(25.1, sucrose_g_per_l=100.0), hypot(0.12, 0.07)),
-        (Liquid(25.0, abv=10.0), 0.10),
-        (Liquid(26.0, abv=10.0), 0.126),
-        (Liquid(35.0, abv=10.0), 0.18),
-        (Liquid(26.0, abv=35.0), 0.15),
-        (Liquid(40.0, abv=35.0, sucrose_g_per_l=200.0), hypot(0.21, 0.12)),
-        (Liquid(1.0, abv=9.0, sucrose_g_per_l=70.0), hypot(0.05, 0.07)),
+        (Liquid(1.0), 0.025),
+        (Liquid(40.0), 0.025),
+        (Liquid(1.0, sucrose_g_per_l=50.0), hypot(0.025, 0.03)),
+        (Liquid(1.0, sucrose_g_per_l=100.0, hexose_g_per_l=50.0), hypot(0.025, 0.07)),
+        (Liquid(1.0, hexose_g_per_l=75.0), hypot(0.025, 0.04)),
+        (Liquid(4.0, abv=5.0), hypot(0.025, 0.05)),
+        (Liquid(10.0, abv=5.0), hypot(0.025, 0.085)),
+        (Liquid(16.0, abv=5.0), hypot(0.025, 0.12)),
+        (Liquid(25.0, abv=8.0), hypot(0.025, 0.085)),
+        (Liquid(35.0, abv=8.0), hypot(0.025, 0.085) + 0.04),
+        (Liquid(-5.0, abv=20.0), hypot(0.025, 0.10) + 0.02),
+        (Liquid(40.0, abv=35.0, sucrose_g_per_l=250.0), hypot(0.025, 0.14, 0.11) + 0.06),
+        (Liquid(1.0, abv=9.0, sucrose_g_per_l=70.0), hypot(0.025, 0.054, 0.038)),
     ],
 )
 def test_band_is_the_stated_one(liquid, half_width):
     assert gas.solubility_spread(liquid) == pytest.approx(half_width)
 
 
+STEP = 0.01
+MOST_A_STEP = 0.002  # of an end of the band: nobody sees a jump of a fifth of a per cent
+
+
+def steps(low, high):
+    return [low + STEP * i for i in range(round((high - low) / STEP) + 1)]
+
+
+@pytest.mark.parametrize(
+    "sweep",
+    [
+        *(lambda x, t=t, s=s: Liquid(t, x, s) for t in (1.0, 8.0, 22.0, 35.0) for s in (0.0, 70.0, 150.0)),
+        *(lambda x, t=t, a=a: Liquid(t, a, 10.0 * x) for t in (1.0, 22.0, 35.0) for a in (0.0, 9.0, 30.0)),
+        *(lambda x, a=a, s=s: Liquid(x, a, s) for a in (0.01, 5.0, 9.0, 15.0, 40.0) for s in (0.0, 70.0, 150.0)),
+        lambda x: Liquid(x, 9.0, 70.0, known_spread=0.03),
+    ],
+)
+def test_no_end_of_the_band_jumps(sweep):
+    # In steps of 0.01 %vol, 0.1 g/L of sugar and 0.01 degC. Sea level and 2.5 bar gauge.
+    ends = [
+        [
+            gas.dissolved_co2_g_per_l(end, pressure_bar_abs=3.5)
+            for end in (drink.less_soluble, drink, drink.more_soluble)
+        ]
+        for drink in map(sweep, steps(0.0, 40.0))
+    ]
+    for before, after in itertools.pairwise(ends):
+        assert all(abs(b / a - 1.0) <= MOST_A_STEP for a, b in zip(before, after, strict=True)), (before, after)
+        assert after[0] < after[1] < after[2]
+
+
+@pytest.mark.parametrize("abv, sugar", [(9.0, 70.0), (15.0, 150.0), (15.0, 149.99), (8.0, 50.0)])
+def test_what_going_by_masses_and_back_adds_moves_nothing(abv, sugar):
+    # 150 g/L that came back as 150.00000000001 stood in another class, 5 % of the drink's pressure further.
+    here, there = Liquid(1.0, abv, sugar), Liquid(1.0, abv + 1e-9, sugar + 1e-9)
+    assert there.spread == pytest.approx(here.spread, rel=1e-9)
+
+
+@given(st.floats(-8.0, 39.9), st.floats(0.1, 40.0), st.floats(0.0, 300.0), st.floats(0.05, 5.0))
+def test_a_warmer_or_sweeter_drink_takes_up_less(temperature_c, abv, sugar, more):
+    drink = Liquid(temperature_c, abv, sugar)
+    assert Liquid(min(40.0, temperature_c + more), abv, sugar).henry < drink.henry
+    assert Liquid(temperature_c, abv, sugar + more).henry < drink.henry
+
+
+def test_below_freezing_a_drink_is_carried_on_with_a_band_that_grows_and_water_is_not():
+    # No measurements there: an extrapolation, and it says so. Water ends at -0.5 degC.
+    spreads = [Liquid(t, abv=25.0, sucrose_g_per_l=50.0).spread for t in (0.0, -2.0, -5.0, -8.0)]
+    assert spreads == sorted(spreads)
+    assert spreads[-1] - spreads[0] == pytest.approx(8 * 0.004)
+    for ask in (lambda: Liquid(-8.1, abv=25.0), lambda: Liquid(-0.6)):
+        with pytest.raises(OutsideValidity):
+            ask()
+
+
 @pytest.mark.parametrize(
     "ask",
     [
-        lambda: gas.co2_solubility_mol_per_l_atm(-1.1),
+        lambda: gas.co2_solubility_mol_per_l_atm(-8.1),
         lambda: gas.co2_solubility_mol_per_l_atm(40.1),
         lambda: gas.co2_solubility_mol_per_l_atm(nan),
-        lambda: gas.ethanol_factor(40.1),
-        lambda: gas.ethanol_factor(nan),
+        lambda: gas.ethanol_factor(40.1, 1.0),
+        lambda: gas.ethanol_factor(nan, 1.0),
         lambda: gas.sugar_factor(300.0, 101.0),
         lambda: gas.sugar_factor(-1.0, 2.0),
         lambda: gas.sugar_factor(nan, 0.0),
@@ -255,7 +342,7 @@ def test_band_is_the_stated_one(liquid, half_width):
         lambda: gas.water_vapour_bar(46.0),
         lambda: gas.ethanol_vapour_bar(nan),
         lambda: gas.vapour_pressure_bar(1.0, 41.0),
-        lambda: gas.air_solubility_mol_per_l_bar(-6.0),
+        lambda: gas.air_solubility_mol_per_l_bar(-8.1),
         lambda: gas.standard_atmosphere_bar(5001.0),
         lambda: gas.dissolved_co2_g_per_l(Liquid(1.0), pressure_bar_abs=0.9, air_bar=1.0),
         lambda: gas.dissolved_co2_g_per_l(Liquid(1.0), pressure_bar_abs=10.1),

@@ -131,9 +131,17 @@ def test_equal_volumes_of_95_percent_and_water_make_48_94_percent():
     assert mixture.abv(drink(50, 95) + WATER_100_ML * 0.5) == pytest.approx(48.94, abs=0.005)
 
 
-def test_40_ml_of_ethanol_and_60_ml_of_water_make_96_70_ml():
-    """Worked example of a school course (chim.lu, 1659) on density tables at 20 degC."""
-    assert mixture.volume_ml(drink(40, 100) + WATER_100_ML * 0.6) == pytest.approx(96.70, abs=0.005)
+def test_40_ml_of_ethanol_and_60_ml_of_water_shrink_as_the_handbook_says():
+    """By hand from the CRC Handbook at 20 degC: the densities of ethanol and of what they make; water by Perry's."""
+    densities = dict(published("ethanol_density.csv", "mass_percent", "density_kg_m3", source="crc"))
+    grams = 0.04 * densities[100.0], 0.06 * 998.23
+    percent = 100 * grams[0] / sum(grams)
+    low = max(p for p in densities if p <= percent)
+    high = min(p for p in densities if p > percent)
+    mixed = densities[low] + (densities[high] - densities[low]) * (percent - low) / (high - low)
+    found = mixture.volume_ml(drink(40, 100) + WATER_100_ML * 0.6)
+    assert found == pytest.approx(1000 * sum(grams) / mixed, abs=0.02)  # 0.2 kg/m3 of the straight line between rows
+    assert found < 97
 
 
 def test_dilute_spirit_and_water_expand_as_usp_densities_say():
@@ -214,6 +222,33 @@ def test_the_freezing_band_holds_every_outside_point_of_ethanol():
             assert band.low <= t_f <= band.high
 
 
+def test_salt_freezes_as_lange_prints():
+    """Lange 1999, another compilation than the one the curve is from; the band is the stated one, a tenth."""
+    for percent, t_f in published("freezing_lange_salt.csv", "mass_percent", "freezing_point_c"):
+        band = mixture.freezing_point(Masses(water_g=100 - percent, salt_g=percent))
+        assert band.low <= t_f <= band.high
+
+
+@pytest.mark.parametrize("part, percent, t_f", [
+    ("ethanol_g", 68, -49.52), ("sucrose_g", 42, -4.93), ("hexose_g", 30, -4.79), ("salt_g", 23, -20.67),
+    ("salt_g", 23.3, -21.1), ("acid_g", 30, None),
+])  # fmt: skip
+def test_the_last_printed_row_of_each_curve_is_answered(part, percent, t_f):
+    """CRC Handbook and, for the eutectic of salt, Lange, by the percentages that they print beside the molalities."""
+    found = mixture.freezing_point_c(Masses(**{part: percent, "water_g": 100 - percent}))
+    assert t_f is None or found == pytest.approx(t_f, abs=0.02)  # two digits, and a slope carried on by the rounding
+
+
+def test_what_chills_sets_the_margin():
+    """Ice melts at 0 degC and freezes no drink; a fridge swings by 1, a freezer by 2; common practice, no source."""
+    margins = {key: place.swing_c for key, place in ENVIRONMENTS.items()}
+    assert margins == {"still-freezer": 2, "fan-freezer": 2, "fridge": 1, "walk-in": 1, "ice-water": 0,
+                       "stirred-ice-water": 0, "salted-ice": 2}  # fmt: skip
+    for swing_c in (0.0, 1.0, 2.0):
+        assert mixture.lowest_safe_c(Masses(water_g=1.0), swing_c) == swing_c
+    assert mixture.lowest_safe_c(Masses(water_g=1.0)) == 2.0
+
+
 def test_ice_leaves_a_liquid_that_melinder_says_freezes_there():
     """At -20.40 degC the liquid left is 30 % ethanol by mass, so 20 % ethanol has lost a third of its mass as ice."""
     ice_g = 0.80 * mixture.ice_percent(Masses(20, 80), -20.40)
@@ -247,7 +282,8 @@ def test_sugar_lowers_the_heat_capacity_as_its_source_says():
 
 
 def test_the_one_measured_bottle_cools_within_the_band():
-    """Water, 22.5 to 14.6 degC in 20 min in a freezer at -18 degC; from memory, glass and 0.75 L assumed."""
+    """Water, 22.5 to 14.6 degC in 20 min in a freezer at -18 degC: Tech in Japan, article 470471, read; a bottle of
+    0.75 L and of glass assumed."""
     freezer = ENVIRONMENTS["still-freezer"]
     tau = mixture.cooling_time_constant_s(
         drink(750, 0), temperature_c=18.5, wall=mixture.wall_of("glass", 750), u_w_per_m2_k=freezer.u_w_per_m2_k

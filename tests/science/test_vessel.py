@@ -1,6 +1,7 @@
 """The closed vessel: conserved amounts, equilibrium from either side, and what print and practice say of it."""
 
 from dataclasses import replace
+from itertools import pairwise
 from math import inf, nan
 
 import pytest
@@ -34,7 +35,7 @@ def amounts(draw, liquid, liquid_l, headspace_l):
 
 @st.composite
 def states(draw):
-    liquid = Liquid(draw(st.floats(-1.0, 25.0)), draw(st.floats(0.0, 40.0)), draw(st.floats(0.0, 200.0)))
+    liquid = Liquid(draw(st.floats(-0.5, 25.0)), draw(st.floats(0.0, 40.0)), draw(st.floats(0.0, 200.0)))
     liquid_l = draw(st.floats(0.25, 20.0))
     return amounts(draw, liquid, liquid_l, liquid_l * draw(st.floats(0.05, 2.0)))
 
@@ -86,36 +87,91 @@ def test_a_capped_drink_in_open_air_is_at_rest_at_ambient_pressure():
     assert rest.pressure_bar_abs == pytest.approx(SEA_LEVEL, rel=0.003)
 
 
-@pytest.mark.parametrize(
-    "manner, pour, warmest_c",
-    [("gentle", "down the side", 12.0), ("gentle", "tilted", 12.0), ("straight", "straight", 18.0)],
-)
-def test_pour_losses_hold_the_measured_ones(manner, pour, warmest_c):
-    # Liger-Belair et al. 2010 (champagne) and 2021 (lager, 5 %vol and 45 g/L taken); losses printed to 0.1 g/L.
-    band = vessel.pour_loss(manner)
-    rows = published("pour_loss.csv", "temperature_c", "co2_g_per_l", "loss_g_per_l", pour=pour)
-    for temperature_c, level, loss in (row for row in rows if row[0] <= warmest_c):
+@pytest.mark.parametrize("manner, pour", [("gentle", "down the side"), ("gentle", "tilted"), ("straight", "straight")])
+def test_pour_losses_hold_the_measured_ones_from_cold_to_warm(manner, pour):
+    # Liger-Belair et al. 2010 (champagne, as quoted in the press) and 2021 (lager, 5 %vol and 45 g/L taken, and
+    # champagne); tolerance: half the last digit of each. The bands were drawn round these figures.
+    columns = ("temperature_c", "co2_g_per_l", "loss_g_per_l", "half_digit_g_per_l")
+    for temperature_c, level, loss, half_digit in published("pour_loss.csv", *columns, pour=pour):
+        band = vessel.pour_loss(manner, temperature_c)
         drink = Liquid(temperature_c, *((5.0, 45.0) if pour == "tilted" else (12.5, 10.0)))
-        still = vessel.still_level_mol_per_l(drink, ambient_bar=SEA_LEVEL) * CO2_G_PER_MOL
-        half_digit = 0.05 / (level - still)
-        assert band.low - half_digit <= loss / (level - still) <= band.high + half_digit
+        above = level - vessel.still_level_mol_per_l(drink, ambient_bar=SEA_LEVEL) * CO2_G_PER_MOL
+        assert band.low - half_digit / above <= loss / above <= band.high + half_digit / above
+
+
+@pytest.mark.parametrize("manner", ["gentle", "straight", "over-ice"])
+def test_a_warmer_pour_loses_more_without_a_step(manner):
+    # "the higher the champagne temperature is, the higher its loss": Liger-Belair et al. 2010, abstract
+    bands = [vessel.pour_loss(manner, 0.01 * step) for step in range(-500, 4000)]
+    for end in ("low", "typical", "high"):
+        values = [getattr(band, end) for band in bands]
+        assert all(0.0 <= after / before - 1.0 <= 0.002 for before, after in pairwise(values))
+        assert values[0] > 0.0
+        assert values[-1] < 1.0
+    assert vessel.pour_loss(manner, 22.0).typical > 1.2 * vessel.pour_loss(manner, 4.0).typical
 
 
 def test_uptake_estimates_hold_the_measured_rates():
-    # Sivertsvik et al. 2004: unstirred. Contreras 2007: a bubbled column, whose upper end a hard shake reaches.
-    ((unstirred,),) = published("co2_uptake.csv", "typical", key="unstirred-food")
+    # Contreras 2007: a bubbled column, whose upper end a hard shake reaches.
     ((column,),) = published("co2_uptake.csv", "high", key="bubbled-column")
-    still, shaken = vessel.uptake_per_s("still", "bottle"), vessel.uptake_per_s("shaken", "bottle")
-    assert still.low <= unstirred <= still.high
+    shaken = vessel.uptake_per_s("shaken", "bottle")
     assert shaken.low <= column <= shaken.high
+
+
+DAY = 86400.0
+DONE = 3.0  # times 1/kLa: 95 %
+
+
+def test_an_unshaken_keg_takes_the_days_that_brewers_see():
+    # Common practice, no source: 5 to 7 days by one page, 7 to 10 by another, two weeks by others.
+    keg = vessel.uptake_per_s("still", "keg")
+    low, typical, high = (DONE / rate / DAY for rate in (keg.high, keg.typical, keg.low))
+    seen = published("co2_uptake.csv", "low", "high", key="keg-days")
+    assert low == pytest.approx(min(first for first, _ in seen), abs=0.5)  # half the last digit that they count in
+    assert high == pytest.approx(max(last for _, last in seen), abs=0.5)
+    assert min(first for first, _ in seen) <= typical <= 10.0
+
+
+def test_a_bottle_that_rests_takes_up_faster_than_a_keg_for_its_surface():
+    # Geometry: 5 against 2.1 m2 of surface for a m3 of drink; handled it is stirred, so its band is the wider one.
+    bottle, keg = vessel.uptake_per_s("still", "bottle"), vessel.uptake_per_s("still", "keg")
+    assert bottle.typical / keg.typical == pytest.approx(5.0 / 2.1)
+    assert bottle.high / bottle.low > keg.high / keg.low
+    assert 5e-6 <= bottle.low < bottle.typical <= 2e-5
+
+
+def test_co2_diffuses_in_water_as_the_crc_handbook_prints():
+    # 1 %: stated.
+    for t, printed in published("co2_diffusion.csv", "temperature_c", "d_1e5_cm2_per_s"):
+        assert 1e9 * vessel.diffusivity_m2_per_s(t) == pytest.approx(printed, rel=0.01)
+
+
+def test_viscosity_follows_bingham_and_jackson():
+    # The coefficients were fitted to these rows, over 0 to 20 % by mass at once: 15 % is stated.
+    for t, abv, printed in published("viscosity_ethanol_water.csv", "temperature_c", "abv", "viscosity_mpa_s"):
+        assert 1e3 * vessel.viscosity_pa_s(t, abv, 0.0) == pytest.approx(printed, rel=0.15)
+
+
+def test_viscosity_of_lager_and_champagne_is_that_of_liger_belair_2021():
+    # 2.42 mPa s of a lager at 6 degC (its dextrins thicken it more than sugar), about 2.2 of Champagne at 10 degC; ACS
+    # Omega 6:9672, table 1. Not fitted.
+    assert 1e3 * vessel.viscosity_pa_s(6.0, 5.0, 45.0) == pytest.approx(2.42, rel=0.18)
+    assert 1e3 * vessel.viscosity_pa_s(10.0, 12.5, 10.0) == pytest.approx(2.2, rel=0.05)
+
+
+def test_the_film_of_a_bar_s_drinks_stays_inside_the_band_of_one():
+    # The band is stated for one drink: from water to 20 %vol with 150 g/L, cold, it must hold the typical others.
+    keg = vessel.uptake_per_s("still", "keg")
+    for drink in ((3.0, 0.0, 0.0, 7.0), (3.0, 9.0, 150.0, 7.0), (1.0, 15.0, 100.0, 7.0), (5.0, 5.0, 45.0, 5.0)):
+        assert keg.low <= 2.1 * vessel.still_film_m_per_s(*drink) <= keg.high
 
 
 def test_every_rate_is_there_and_in_order_of_agitation():
     for size in ("bottle", "keg"):
         still, rocked, shaken = (vessel.uptake_per_s(agitation, size) for agitation in ("still", "rocked", "shaken"))
         assert still.typical < rocked.typical <= shaken.typical
-    assert vessel.pour_loss("gentle").typical < vessel.pour_loss("over-ice").typical
-    assert vessel.foam_loss().high < vessel.pour_loss("gentle").low
+    assert vessel.pour_loss("gentle", 4.0).typical < vessel.pour_loss("over-ice", 4.0).typical
+    assert vessel.foam_loss().high < vessel.pour_loss("gentle", 4.0).low
     assert vessel.standing_loss_per_s().low > 0.0
 
 

@@ -5,8 +5,20 @@ from typing import Any
 
 from marshmallow import ValidationError, fields
 
-from service.acid import Haze, ScaleError, Solubility, Solution, SolutionGiven, Titrated, Weighing, make_solution
+from service.acid import (
+    Haze,
+    ScaleError,
+    Solubility,
+    Solution,
+    SolutionGiven,
+    Titrated,
+    WeighedGiven,
+    Weighing,
+    make_as_weighed,
+    make_solution,
+)
 from service.api.acid.ph import write_ph
+from service.api.acid.weighed import AcidsAsWeighedSchema
 from service.api.answers import Answer, tidy, titratable_acidity
 from service.api.endpoint import Body, Open, Operation, Request, rule
 from service.api.quantities import (
@@ -36,16 +48,28 @@ from service.api.shapes import (
 from service.notes import Notes
 
 PERCENT_BASES = ("w/w", "w/v")
-BASIS = says("w/w: grams in 100 g. w/v: grams in 100 ml at 20 °C. ta: shares of a blend that meets the target.")
+BASIS = "w/w: grams in 100 g. w/v: grams in 100 ml at 20 °C. ta: shares of a blend that meets the target."
+WITHOUT = ("acids", "basis", "size")
+"""What is needed where no recipe as weighed is given."""
+OTHER_WAY = Coded("exactly-one", "Give exactly one of: acids with basis and size, as_weighed.")
+IN_WATER = Coded("not-needed", "A recipe as weighed says its strength, in water; leave this out.")
 
 
 class AcidSolutionRequest(Request):
-    """An acid solution: by per cent, or by the titratable acidity it is to have."""
+    """An acid solution: by per cent, by the titratable acidity it is to have, or as the card on the wall has it.
 
-    acids = Items(AcidPartSchema, most=MOST_ACIDS, required=True)
-    basis = Choice(*PERCENT_BASES, "ta", required=True, metadata=BASIS)
+    Exactly one of two ways: acids, basis and size; or as_weighed, with a size where another one is wanted.
+    """
+
+    acids = Items(AcidPartSchema, most=MOST_ACIDS, metadata=says("Required, unless as_weighed is given."))
+    basis = Choice(*PERCENT_BASES, "ta", metadata=says(f"Required, unless as_weighed is given. {BASIS}"))
+    as_weighed = fields.Nested(AcidsAsWeighedSchema, metadata=says("In place of acids and basis: what is it?"))
     target = AcidityField(low=0.01, attribute="target_meq_per_l", metadata=says("With the basis ta only."))
-    size = AmountField(required=True, low=0.1, above=None, metadata=says("Of the finished solution."))
+    size = AmountField(
+        low=0.1,
+        above=None,
+        metadata=says("Of the finished solution. Required, unless as_weighed is given, whose own size it then is."),
+    )
     scale = fields.Nested(ScaleSchema, metadata=says("Reads to 0.1 g unless stated."))
     temperature = QuantityField(
         "temperature",
@@ -70,8 +94,19 @@ class AcidSolutionRequest(Request):
     )
 
     @rule
+    def one_way(self, sent: Mapping[str, Any]) -> None:
+        if "as_weighed" not in sent:
+            wrong = {name: [Coded("required", "Required, unless as_weighed is given.")] for name in WITHOUT}
+            wrong = {name: said for name, said in wrong.items() if name not in sent}
+        else:
+            said = {"acids": OTHER_WAY, "basis": OTHER_WAY, "target": IN_WATER, "solvent_abv": IN_WATER}
+            wrong = {name: [text] for name, text in said.items() if name in sent}
+        if wrong:
+            raise ValidationError(wrong)
+
+    @rule
     def target_of_the_basis(self, sent: Mapping[str, Any]) -> None:
-        basis = sent.get("basis")
+        basis = sent.get("basis") if "as_weighed" not in sent else None
         if basis == "ta" and "target" not in sent:
             raise ValidationError({"target": [Coded("required", "The basis ta needs a target.")]})
         if basis in PERCENT_BASES and "target" in sent:
@@ -79,7 +114,7 @@ class AcidSolutionRequest(Request):
 
     @rule
     def acids_of_the_basis(self, sent: Mapping[str, Any]) -> None:
-        basis = sent.get("basis")
+        basis = sent.get("basis") if "as_weighed" not in sent else None
         if basis == "ta":
             check_shares(sent.get("acids"))
         if basis in PERCENT_BASES:
@@ -93,6 +128,13 @@ class AcidWeighingSchema(Open):
     form = text(100, required=False)
     mass = q("mass")
     measure = q("mass")
+
+
+class AcidStrengthSchema(Open):
+    """Grams of one pure acid in 100 g of the solution."""
+
+    acid = text(100)
+    percent = number()
 
 
 class AcidTotalSchema(Open):
@@ -156,6 +198,7 @@ class AcidSolutionBody(Open):
     mass = q("mass")
     volume = q("volume")
     density_g_per_ml = number()
+    percent_w_w = fields.List(fields.Nested(AcidStrengthSchema), required=True)
     abv = number(required=False)
     titratable_acidity = fields.Nested(TitratableAcidityAnswerSchema, required=True)
     titrations = fields.List(fields.Nested(TitrationSchema), required=True)
@@ -172,6 +215,8 @@ class AcidSolutionAnswer(Envelope, AcidSolutionBody):
 
 def create_acid_solution(asked: Body, answer: Answer, notes: Notes) -> Body:
     """Answer POST /v1/acid-solutions."""
+    if "as_weighed" in asked:
+        return write(make_as_weighed(WeighedGiven(**asked), notes), answer)
     return write(make_solution(SolutionGiven(**asked), notes), answer)
 
 
@@ -184,6 +229,7 @@ def write(solution: Solution, answer: Answer) -> Body:
         "mass": answer.q("mass", mix.mass_g),
         "volume": answer.q("volume", mix.volume_ml),
         "density_g_per_ml": tidy(mix.mass_g / mix.volume_ml),
+        "percent_w_w": [{"acid": acid, "percent": tidy(percent)} for acid, percent in mix.acid_percent_ww.items()],
         "titratable_acidity": titratable_acidity(mix.meq_per_l),
         "titrations": [_titration(one, answer) for one in solution.titrations],
         "keeps": answer.q("duration", solution.keeps_s),
@@ -250,9 +296,10 @@ OPERATION = Operation(
     operation_id="createAcidSolution",
     tag="acid",
     summary="Weigh an acid solution.",
-    description="Grams of each product as sold and of water, in working order, for a strength or an acidity; "
-    "with volume, pH, titrations to pH 8.2 and 7, solubility in the cold, tartrate haze, the error of the scale, how "
-    "long it keeps, and how to handle the products. Volumes are at 20 °C.",
+    description="Grams of each product as sold and of water, in working order, for a strength or an acidity, or the "
+    "other way round: a recipe as weighed, told by what it is, and weighed in another size. With strength w/w, volume, "
+    "pH, titrations to pH 8.2 and 7, solubility in the cold, tartrate haze, the error of the scale, how long it keeps, "
+    "and how to handle the products. Volumes are at 20 °C.",
     request=AcidSolutionRequest(),
     answer=AcidSolutionAnswer,
     view=create_acid_solution,

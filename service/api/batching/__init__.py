@@ -1,7 +1,7 @@
 """Batches on the wire."""
 
 from service.api.answers import Answer
-from service.api.batching.answer import BatchAnswer, BatchBody, FillSchema
+from service.api.batching.answer import HEEL, WHOLE_SERVES, BatchAnswer, BatchBody, FillSchema
 from service.api.batching.labelling import write_allergens
 from service.api.batching.lists import (
     MOST_LINES,
@@ -25,7 +25,9 @@ from service.batching import Size, more_than_water, scale
 from service.notes import Notes
 
 __all__ = [
+    "HEEL",
     "OPERATIONS",
+    "WHOLE_SERVES",
     "BatchAnswer",
     "BatchBody",
     "BatchRequest",
@@ -58,7 +60,8 @@ CREATE_BATCH = Operation(
     operation_id="createBatch",
     tag="batching",
     summary="One glass scaled to a batch.",
-    description="Sizes a batch by serves, volume, vessels or the stock that runs out first. Answers with every "
+    description="Sizes a batch by serves, volume, vessels, whole serves of vessels, or the stock that runs out first. "
+    "Answers with every "
     "component by volume, mass and practical measure, what the whole is, contraction included, what a serve holds, "
     "the order of weighing, cost, allergens by the European and the US list, use-by, label, stock, and what differs "
     "from a standard. A low-acid drink of unknown pH that alcohol does not keep gets a caution, never a use-by. "

@@ -4,7 +4,7 @@ from marshmallow import fields
 
 from service.api.endpoint import Open
 from service.api.moments import moment
-from service.api.quantities import Answered, band, flag, money, number, q, text, texts, whole
+from service.api.quantities import Answered, band, flag, money, number, q, says, text, texts, whole
 from service.api.shapes import Envelope, SentenceParameterSchema, TitratableAcidityAnswerSchema
 
 
@@ -126,7 +126,8 @@ class WeighingShareSchema(Open):
 class WeighingSchema(Open):
     """One component on the scale, in working order, the jug tared each time.
 
-    alone: into a cup of its own; coarse: too little for the steps of this scale
+    alone: into a cup of its own; coarse: too little for the steps of this scale; shares: at once where the scale
+    bears it beside its jug, else full jugs of a round mass and a rest
     """
 
     component = text(200)
@@ -190,11 +191,15 @@ class AllergenSourceSchema(Open):
 
 
 class BatchLabelSchema(Open):
-    """What goes on every vessel; made_at and use_by only where the request gave a time."""
+    """What goes on every vessel; made_at and use_by only where the request gave a time.
+
+    abv: absent where nobody stated the strength of a component, then the strength is not stated; abv_unstated: those
+    """
 
     name = text(200)
     statement = text(100)
-    abv = number()
+    abv = number(required=False)
+    abv_unstated = texts(200, most=2000)
     allergens = texts(40, most=14)
     allergens_us = texts(40, most=9)
     allergens_unstated = texts(200, most=2000)
@@ -223,6 +228,10 @@ class DifferenceSchema(Open):
     standard = fields.Nested(ComparedSchema)
 
 
+WHOLE_SERVES = says("Whole pours, each from one vessel, that the vessels give.")
+HEEL = says("Left in each vessel after its whole serves.")
+
+
 class BatchBody(Open):
     """The batch.
 
@@ -240,6 +249,8 @@ class BatchBody(Open):
     rounding = fields.Nested(BatchRoundingSchema, required=True)
     on_hand = fields.List(fields.Nested(OnHandAnswerSchema))
     fills = fields.List(fields.Nested(FillSchema))
+    whole_serves = whole(required=False, metadata=WHOLE_SERVES)
+    heel = q("volume", required=False, metadata=says(f"{HEEL['description']} Absent with several kinds of vessel."))
     shopping = fields.List(fields.Nested(ShoppingLineSchema), required=True)
     cost = fields.Nested(CostSchema)
     outlay = money(required=False)

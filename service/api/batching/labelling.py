@@ -22,7 +22,8 @@ def write_label(label: Label, answer: Answer) -> Body:
     return {
         "name": label.name,
         "statement": label.statement,
-        "abv": tidy(label.abv),
+        **({} if label.abv is None else {"abv": tidy(label.abv)}),
+        "abv_unstated": list(label.abv_unstated),
         "allergens": list(label.allergens.eu),
         "allergens_us": list(label.allergens.us),
         "allergens_unstated": list(label.allergens.unstated),

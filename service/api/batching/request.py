@@ -10,7 +10,15 @@ from service.api.answers import Answer
 from service.api.endpoint import ExactlyOne, Part, Request, rule
 from service.api.moments import Moment
 from service.api.quantities import AmountField, Choice, Coded, MoneyField, Number, QuantityField, Text, Whole, says
-from service.api.shapes import Items, PriceSchema, ScaleSchema, SizedVesselSchema, SpecSchema
+from service.api.shapes import (
+    Items,
+    PriceSchema,
+    ScaleSchema,
+    SizedVesselSchema,
+    SpecSchema,
+    VesselSchema,
+    fill_field,
+)
 from service.batching import (
     DILUTION_WATER,
     Dilution,
@@ -20,6 +28,7 @@ from service.batching import (
     Rounding,
     Size,
     StockLimit,
+    WholeServes,
 )
 from service.batching.dilution import LEAST_ABV, MOST_OF_FINISHED
 from service.batching.measures import STEP_ML
@@ -45,14 +54,28 @@ class OnHandSchema(StockLimitSchema):
     amount = AmountField(required=True, low=0.0, above=None)
 
 
+class WholeServesSchema(Part):
+    """So many serves, each a whole pour from one vessel: the batch is what fills the vessels that give them."""
+
+    loads_to = WholeServes
+
+    count = Whole(low=1, high=100_000, required=True, metadata=says("Whole serves, at least."))
+    vessel = fields.Nested(VesselSchema, metadata=says("The usual bottle unless stated; on a prep sheet, the sheet's."))
+    fill = fill_field()
+
+
 class BatchSizeSchema(ExactlyOne):
-    """How much: exactly one of these. Serves are served; a volume, vessels or a stock are made."""
+    """How much: exactly one of these. Serves are served; a volume, vessels or a stock are made.
+
+    A serve takes its losses from the vessel that it is poured from.
+    """
 
     loads_to = Size
 
     serves = Whole(low=1, high=100_000)
     volume = QuantityField("volume", attribute="volume_ml", metadata=says("Finished, contraction included."))
     vessels = Items(SizedVesselSchema, most=50)
+    whole_serves = fields.Nested(WholeServesSchema)
     limited_by = fields.Nested(StockLimitSchema)
 
 

@@ -41,6 +41,8 @@ def write(batch: Batch, answer: Answer) -> Body:
         "rounding": _rounding(batch, answer),
         **({"on_hand": [_on_hand(held, answer) for held in batch.on_hand]} if batch.on_hand else {}),
         **({"fills": fills} if fills else {}),
+        **({"whole_serves": batch.whole_serves} if batch.whole_serves is not None else {}),
+        **({"heel": answer.q("volume", batch.heel_ml)} if batch.heel_ml is not None else {}),
         "shopping": [_shopping(supply, bought.get(supply.name), batch.cost, answer) for supply in batch.shopping],
         **(write_cost(batch.cost) if batch.cost else {}),
         **write_allergens(batch.allergens),

@@ -80,6 +80,8 @@ class Reference:
     """A table that is read with GET and is the same for as long as the process lives.
 
     read: what the answer holds beside the model; its rows under items
+    tag: under which the document has it
+    open_to_all: no key is asked for, whatever the deployment
     """
 
     path: str
@@ -90,6 +92,8 @@ class Reference:
     read: Callable[[], Body]
     forms: Mapping[str, Form] = field(default_factory=dict)
     query: Mapping[str, Body] = field(default_factory=dict)
+    tag: str = "references"
+    open_to_all: bool = False
 
     @property
     def further_forms(self) -> tuple[str, ...]:

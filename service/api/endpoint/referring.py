@@ -36,6 +36,8 @@ def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["pu
         response.headers["Cache-Control"] = f"{kept_by}, max-age={MAX_AGE_S}"
         response.headers["Content-Language"] = "en"
         response.make_conditional(request)
+        if response.status_code == 412:
+            raise RequestProblem("precondition-failed", TYPES["precondition-failed"].explanation)
         return response
 
     app.add_url_rule(reference.path, reference.operation_id, handle, methods=["GET"])

@@ -7,7 +7,7 @@ from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, fields, missing
 from marshmallow.decorators import POST_LOAD, VALIDATES_SCHEMA
 from marshmallow.error_store import merge_errors
 
-from service.api.quantities import NULL, REQUIRED, Choice, Coded, Text, says
+from service.api.quantities import NULL, REQUIRED, Choice, Coded, Text, UnknownField, says
 
 Body = dict[str, Any]
 MOST_FAULTS = 1000
@@ -21,7 +21,6 @@ class Closed(Schema):
         unknown = RAISE
 
     error_messages = {  # noqa: RUF012 - marshmallow's own convention
-        "unknown": Coded("unknown-field", "Unknown field."),
         "type": Coded("not-an-object", "Must be an object."),
     }
 
@@ -29,6 +28,7 @@ class Closed(Schema):
         super()._init_fields()
         named = [(name, field.attribute or name, field) for name, field in self.load_fields.items()]
         self._loads = {name: (attribute, loader_of(field)) for name, attribute, field in named}
+        self._unknown = UnknownField(self._loads)
         self._required = [name for name, _, field in named if field.required]
         self._defaults = {at: field.load_default for _, at, field in named if field.load_default is not missing}
         self._rules = [getattr(self, name) for name, *_ in self._hooks[VALIDATES_SCHEMA]]
@@ -65,7 +65,7 @@ class Closed(Schema):
         for name, value in data.items():
             if name not in self._loads:
                 if len(wrong) < MOST_FAULTS:
-                    wrong[name] = [self.error_messages["unknown"]]
+                    wrong[name] = [self._unknown]
             elif value is None:
                 wrong[name] = [NULL]
             else:

@@ -69,9 +69,11 @@ def _stream(operation: Operation, form: Stream, view: PartsView, given: Body, an
 def read_body() -> bytes:
     """The body of the current request, at most what the application allows.
 
-    raises: RequestProblem 413
+    raises: RequestProblem 400, 413
     """
     read = request.get_data(cache=False)
+    if len(read) < (request.content_length or 0):  # what came of it may be JSON all the same
+        raise RequestProblem("bad-request", problems.TYPES["bad-request"].explanation)
     if request.content_length is None and len(read) >= (request.max_content_length or len(read)):
         raise RequestProblem("body-too-large", problems.TYPES["body-too-large"].explanation)  # cut off by the server
     return read

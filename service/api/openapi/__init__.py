@@ -11,6 +11,7 @@ from flask import Flask, Response
 from marshmallow import fields
 
 from service.api.endpoint import ExactlyOne, Operation, Reference
+from service.api.listing import lists
 from service.api.openapi import fixed, problem_types
 from service.api.openapi.examples import example
 from service.api.openapi.paths import get, post
@@ -49,7 +50,7 @@ def document(operations: tuple[Operation, ...], references: tuple[Reference, ...
         warnings.filterwarnings("ignore", message="Only explicitly-declared fields|.*could not be mapped")
         for operation in operations:
             spec.path(path=operation.path, operations={"post": post(operation)})
-        for reference in references:
+        for reference in (*references, *lists(operations, references)):
             spec.path(path=reference.path, operations={"get": get(reference)})
     found: dict[str, Any] = spec.to_dict()
     _complete(found, plugin)

@@ -28,11 +28,13 @@ def get(reference: Reference) -> dict[str, Any]:
     """What the document says of a reference."""
     headers = fixed.headers("ETag", "Cache-Control", "Content-Language")
     shown = of({"model": MODEL, **reference.read()}, whole=f"GET {reference.path}", to="this request")
+    refused = (name for name in problem_types.OF_REFERENCES if name != "Unauthorized" or not reference.open_to_all)
     return {
         "operationId": reference.operation_id,
-        "tags": ["references"],
+        "tags": [reference.tag],
         "summary": reference.summary,
         "description": reference.description,
+        **({"security": []} if reference.open_to_all else {}),
         "parameters": [fixed.IF_NONE_MATCH],
         "responses": {
             "200": {
@@ -41,7 +43,7 @@ def get(reference: Reference) -> dict[str, Any]:
                 "content": {MEDIA_TYPES["json"]: {"schema": reference.answer, **shown}},
             },
             "304": {"description": "Nothing changed since the ETag that was sent.", "headers": headers},
-            **problem_types.references(problem_types.OF_REFERENCES),
+            **problem_types.references(tuple(refused)),
         },
     }
 

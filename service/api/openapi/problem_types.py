@@ -24,7 +24,7 @@ SCHEMAS: dict[str, dict[str, Any]] = {
                 "type": "array",
                 "maxItems": 100,
                 "items": {"$ref": "#/components/schemas/SentenceParameter"},
-                "description": "The values in the text, of what physics or safety forbids.",
+                "description": "The values in the text, and nearest of unknown-field.",
             },
         },
     },
@@ -125,6 +125,7 @@ RESPONSES = {
     "Unauthorized": Response(401, "No valid key.", ("unauthorized",), ("WWW-Authenticate",)),
     "NotFound": Response(404, "Nothing of that name.", ("not-found",)),
     "NotAcceptable": Response(406, "No such form of the answer.", ("not-acceptable",)),
+    "PreconditionFailed": Response(412, "If-Match names no ETag of the table.", ("precondition-failed",)),
     "BodyTooLarge": Response(413, "The body is over 1 MiB.", ("body-too-large",)),
     "UnsupportedMediaType": Response(415, "The body is not plain application/json.", ("unsupported-media-type",)),
     "Unprocessable": Response(
@@ -133,17 +134,20 @@ RESPONSES = {
         ("invalid-request", "model-not-available", "over-vessel-limit"),
     ),
     "TooManyRequests": Response(
-        429, "The proxy lets one address ask for no more just now.", ("too-many-requests",), ("Retry-After",)
+        429, "The proxy lets one address or key ask for no more just now.", ("too-many-requests",), ("Retry-After",)
     ),
     "Internal": Response(500, "A fault of the service.", ("internal",)),
     "Unavailable": Response(
-        503, "No process answered the proxy; any request may be sent again.", ("unavailable",), ("Retry-After",)
+        503,
+        "Too much is asked for just now, or no process answered; any request may be sent again.",
+        ("unavailable",),
+        ("Retry-After",),
     ),
 }
 ALWAYS = ("TooManyRequests", "Internal", "Unavailable")
 """What any request may meet."""
-OF_REFERENCES = ("BadRequest", "Unauthorized", "NotAcceptable", *ALWAYS)
-OF_OPERATIONS = tuple(name for name in RESPONSES if name != "NotFound")
+OF_REFERENCES = ("BadRequest", "Unauthorized", "NotAcceptable", "PreconditionFailed", *ALWAYS)
+OF_OPERATIONS = tuple(name for name in RESPONSES if name not in ("NotFound", "PreconditionFailed"))
 
 
 def response(name: str, headers: dict[str, Any]) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from service.api.pages.clock import clock, day_and_time
 from service.api.pages.ticket import APPROVAL
 from service.api.pages.words import still
 from service.batching import minor_digits
+from service.safety_rules import SAFETY_RULES
 
 _TEMPLATES = Path(__file__).parent / "templates"
 _STYLE = (_TEMPLATES / "sheet.css").read_text(encoding="utf-8")
@@ -104,7 +105,7 @@ def _environment() -> Environment:
         "clock": clock, "moment": day_and_time, "split": _split, "large": _large, "shown": _shown, "money": _money,
         "ends": ends,
     }  # fmt: skip
-    made.globals |= {"style": Markup(_STYLE), "most_labels": MOST_LABELS}  # noqa: S704 - our own file
+    made.globals |= {"style": Markup(_STYLE), "most_labels": MOST_LABELS, "rules": SAFETY_RULES}  # noqa: S704 - our own file
     return made
 
 

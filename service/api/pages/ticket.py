@@ -7,6 +7,7 @@ from wcwidth import rjust, width, wrap
 
 from service.api.pages.clock import clock, day_and_time
 from service.api.pages.words import ascii_only, isolated, led_from_the_left, still
+from service.safety_rules import SAFETY_RULES
 
 DEFAULT_COLUMNS = 48
 QUERY: dict[str, dict[str, Any]] = {
@@ -37,10 +38,12 @@ def ticket(sheet: Body, query: Mapping[str, str]) -> str:
     query: columns, 32 to 80; charset
     """
     columns = int(query.get("columns", DEFAULT_COLUMNS))
-    ascii_wanted = query.get("charset") == "ascii"
-    said = _said(sheet, ascii_only if ascii_wanted else still)
+    say = ascii_only if query.get("charset") == "ascii" else still
+    said = _said(sheet, say)
     steps = [step for step in said["steps"] if step["station"] != "manager"]
-    lines = [*_head(said, columns), *_steps(steps, columns), *_cautions(said, columns), *_foot(said, columns)]
+    lines = [
+        *_head(said, columns), *_before(said, columns, say), *_steps(steps, columns), *_foot(said, columns)
+    ]  # fmt: skip
     return "\n".join(led_from_the_left(line.rstrip()) for line in lines) + "\n"
 
 
@@ -72,6 +75,15 @@ def _head(sheet: Body, columns: int) -> Iterator[str]:
         yield from wrap(f"The manager's part is apart: step {', '.join(apart)}.", columns)
 
 
+def _before(sheet: Body, columns: int, say: Callable[[str], str]) -> Iterator[str]:
+    """What holds every night, then the cautions of this sheet: both are read before the work."""
+    yield "=" * columns
+    yield from wrap("BEFORE YOU START", columns)
+    for rule in SAFETY_RULES:
+        yield from (f"{' - ' if i == 0 else '   '}{line}" for i, line in enumerate(wrap(say(rule.short), columns - 3)))
+    yield from _cautions(sheet, columns)
+
+
 def _steps(steps: list[Body], columns: int) -> Iterator[str]:
     station = ""
     for step in steps:
@@ -87,22 +99,19 @@ def _step(step: Body, columns: int) -> Iterator[str]:
     first, *rest = wrap(step["text"], columns - len(INDENT)) or [""]
     yield f"[ ] {step['number']:>2} {first}"
     yield from (INDENT + line for line in rest)
+    for caution in step["cautions"]:
+        said = wrap(caution["text"], columns - len(INDENT))
+        yield from (f"{'  !!   ' if i == 0 else INDENT}{line}" for i, line in enumerate(said))
     for value in step["values"]:
         yield from _pair(value["name"], value["text"], columns, INDENT)
-    if "timer_s" in step:
-        yield from _pair("timer", clock(step["timer_s"]), columns, INDENT)
-    if "caution" in step:
-        yield from (
-            f"{'  !!   ' if i == 0 else INDENT}{line}"
-            for i, line in enumerate(wrap(step["caution"], columns - len(INDENT)))
-        )
+    if "timer" in step:
+        yield from _pair("timer", clock(step["timer"]["each_s"]), columns, INDENT)
+        if step["timer"]["times"] > 1:
+            yield from _pair("times", str(step["timer"]["times"]), columns, INDENT)
 
 
 def _cautions(sheet: Body, columns: int) -> Iterator[str]:
     serious = [c for c in sheet["cautions"] if c["severity"] != "info"]
-    if serious:
-        yield "=" * columns
-        yield "CAUTIONS"
     for caution in serious:
         yield from (f"{'!! ' if i == 0 else '   '}{line}" for i, line in enumerate(wrap(caution["text"], columns - 3)))
 

@@ -29,7 +29,7 @@ def show_prep_sheet(asked: Body, answer: Answer, notes: Notes) -> Body:
 def _prepared(asked: Body, answer: Answer, notes: Notes) -> tuple[PrepSheet, Timetable]:
     rounding = batching.steps(asked.pop("rounding", None), answer)
     found = prepare(Asked(rounding=rounding, **asked), notes)
-    return found, timetable_of(steps_of(found), found.asked, notes)
+    return found, timetable_of(steps_of(found), found, notes)
 
 
 OPERATIONS = (

@@ -38,10 +38,13 @@ class PrepChillSchema(Part):
 
 
 class PrepSheetRequest(Request):
-    """One spec, how much of it, in which vessels, where, and when it is served."""
+    """One spec, how much of it, in which vessels, where, and when it is served.
+
+    Without a size it is the whole serves of the shift, where that says how many an hour and how long it lasts.
+    """
 
     spec = fields.Nested(SpecSchema, required=True)
-    size = fields.Nested(batching.BatchSizeSchema, required=True)
+    size = fields.Nested(batching.BatchSizeSchema)
     vessel = fields.Nested(VesselSchema)
     fill = fill_field()
     site = fields.Nested(SiteSchema)
@@ -58,12 +61,25 @@ class PrepSheetRequest(Request):
     @rule
     def one_vessel(self, sent: Mapping[str, Any]) -> None:
         size = sent.get("size")
-        if not isinstance(size, Mapping) or "vessels" not in size:
+        if not isinstance(size, Mapping):
             return
-        wrong = {
+        names: Mapping[str, Any] = sent if "vessels" in size else {}
+        wrong: dict[str, Any] = {
             name: [Coded("described-twice", "size names the vessels already; leave this out.")]
             for name in ("vessel", "fill")
-            if name in sent
+            if name in names
         }
+        whole = size.get("whole_serves")
+        if isinstance(whole, Mapping) and (inside := whole.keys() & {"vessel", "fill"}):
+            text = "A sheet fills its own vessel: state this beside size."
+            wrong["size"] = {"whole_serves": {name: [Coded("described-twice", text)] for name in inside}}
         if wrong:
             raise ValidationError(wrong)
+
+    @rule
+    def sized(self, sent: Mapping[str, Any]) -> None:
+        shift = sent.get("shift")
+        if "size" in sent or (isinstance(shift, Mapping) and {"serves_per_hour", "lasts"} <= shift.keys()):
+            return
+        text = "State a size, or a shift with serves_per_hour and lasts: its whole serves are then the size."
+        raise ValidationError({"size": [Coded("required", text)]})

@@ -1,23 +1,27 @@
 """A prep sheet in the caller's units."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from math import isfinite
 
 from service.api import acid, batching, carbonation, chilling, regas
 from service.api.answers import Answer, tidy
 from service.api.endpoint import Body
 from service.api.moments import written
-from service.prep_sheet import PrepSheet, Record, Step, Timetable, label_of, records_of
+from service.prep_sheet import PrepSheet, Record, Step, StepValue, Timetable, label_of, records_of
 
 
 def write(sheet: PrepSheet, timetable: Timetable, answer: Answer) -> Body:
     """The sheet in the caller's units."""
-    label = label_of(sheet)
+    label = label_of(sheet, timetable.mixed_at)
+    batch = replace(sheet.batch, label=replace(sheet.batch.label, made_at=timetable.mixed_at))
     forecast = {"regas": regas.write(sheet.forecast, answer)} if sheet.forecast is not None else {}
     return {
         "spec_id": sheet.batch.spec_id,
-        "batch": batching.write(sheet.batch, answer),
+        "batch": batching.write(batch, answer),
         "fill": batching.write_fill(sheet.fill, answer),
+        "whole_serves": sheet.fill.count * sheet.fill.pours(sheet.batch.serve_ml),
+        "heel": answer.q("volume", sheet.fill.heel_ml(sheet.batch.serve_ml)),
         "acid_solutions": [
             {"component": named.component, **acid.write(named.solution, answer)} for named in sheet.solutions
         ],
@@ -61,17 +65,29 @@ def _step(step: Step, answer: Answer) -> Body:
         "kind": step.kind,
         "station": step.station,
         "code": step.code,
-        "text": step.text,
+        **answer.told(step.text, step.params),
         "hands_on_s": step.hands_on_s,
-        "values": answer.params(step.values),
+        "values": [_value(value, answer) for value in step.values],
+        "cautions": [
+            {"code": one.code, "severity": one.severity, **answer.told(one.text, one.params)} for one in step.cautions
+        ],
         "depends_on": list(step.depends_on),
     }
-    if step.timer_s is not None:
-        found["timer_s"] = step.timer_s
-    return found if step.caution is None else {**found, "caution": step.caution}
+    if step.timer is not None:
+        found |= {"timer": {"each_s": step.timer.each_s, "times": step.timer.times}, "timer_s": step.timer.each_s}
+    if step.cautions:
+        found["caution"] = " ".join(one["text"] for one in found["cautions"])
+    return found
+
+
+def _value(value: StepValue, answer: Answer) -> Body:
+    name = answer.sentence(value.name, value.params)
+    (told,) = answer.params([(name, value.value)])
+    return {"code": value.code, **told}
 
 
 def _record(record: Record, answer: Answer) -> Body:
     (limit,) = answer.params([("limit", record.limit)])
+    text = f"at most {limit['text']}" if record.most else limit["text"]
     measure: Body = {key: limit[key] for key in ("value", "unit") if key in limit}
-    return {"code": record.code, "point": record.point, "limit": limit["text"], **measure, "action": record.action}
+    return {"code": record.code, "point": record.point, "limit": text, **measure, "action": record.action}

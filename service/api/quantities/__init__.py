@@ -2,7 +2,7 @@
 
 from service.api.quantities.answered import Answered, band, flag, money, number, q, text, texts, whole
 from service.api.quantities.components import NUMBER, quantity_components
-from service.api.quantities.faults import NULL, REQUIRED, Coded, fault
+from service.api.quantities.faults import NULL, REQUIRED, Coded, UnknownField, fault
 from service.api.quantities.measured import AcidityField, AmountField, MoneyField, QuantityField, SugarField
 from service.api.quantities.plain import Choice, Flag, Number, Text, Whole, says
 
@@ -21,6 +21,7 @@ __all__ = [
     "QuantityField",
     "SugarField",
     "Text",
+    "UnknownField",
     "Whole",
     "band",
     "fault",

@@ -1,5 +1,8 @@
 """Messages with a code."""
 
+import re
+from collections.abc import Collection
+from difflib import get_close_matches
 from typing import Self
 
 from marshmallow import ValidationError
@@ -17,6 +20,33 @@ class Coded(str):
 
     def format(self, *args: object, **kwargs: object) -> "Coded":
         return Coded(self.code, super().format(*args, **kwargs))
+
+
+class UnknownField(Coded):
+    """The message about a field that no schema knows. known: the fields that may stand there."""
+
+    known: tuple[str, ...]
+
+    def __new__(cls, known: Collection[str]) -> Self:
+        new = super().__new__(cls, "unknown-field", "Unknown field.")
+        new.known = tuple(known)
+        return new
+
+    def nearest(self, name: str) -> str | None:
+        """The known field that a name is most like, None where it is like none.
+
+        gaugePressure is gauge_pressure, abv_percent is abv, temprature is temperature
+        """
+        if len(name) > _LONGEST_LIKENED:
+            return None
+        snake = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|[- ]", "_", name).lower()
+        close = get_close_matches(snake, self.known, n=1)
+        parts = [one for one in self.known if snake.startswith(f"{one}_") or one.startswith(f"{snake}_")]
+        return next(iter(close or parts), None)
+
+
+_LONGEST_LIKENED = 40
+"""Characters of an unknown name that is held against the known ones; a bound of the service."""
 
 
 def fault(code: str, text: str) -> ValidationError:

@@ -8,7 +8,7 @@ from typing import Any
 from marshmallow import ValidationError, fields
 
 from service.api.quantities.components import ACIDITY_UNITS, ACIDS, BASE_UNITS, COMPONENTS, PRICE
-from service.api.quantities.faults import REQUIRED, Coded, fault
+from service.api.quantities.faults import REQUIRED, Coded, UnknownField, fault
 from service.api.quantities.plain import LARGEST, Bounded, finite, shown
 from service.drink import Amount, Sugar
 from service.science import acids, mixture, units
@@ -72,7 +72,8 @@ _NAMES = {"value", "unit"}
 
 def _misnamed(value: Mapping[str, Any], more: tuple[str, ...]) -> dict[str, Any]:
     """What stands in a quantity and does not belong there, and what is missing."""
-    unknown = {name: [Coded("unknown-field", "Unknown field.")] for name in value if name not in (*_NAMES, *more)}
+    known = (*sorted(_NAMES), *more)
+    unknown = {name: [UnknownField(known)] for name in value if name not in known}
     return unknown | {name: [REQUIRED] for name in ("value", "unit") if name not in value}
 
 

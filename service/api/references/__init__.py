@@ -1,6 +1,16 @@
 """The tables that the service computes with, each value with its source and how well it is known."""
 
-from service.api.references import acids, allergens, ingredients, limits, sources, units, vessels
+from service.api.references import (
+    acids,
+    allergens,
+    codes,
+    ingredients,
+    limits,
+    safety_rules,
+    sources,
+    units,
+    vessels,
+)
 
 __all__ = ["REFERENCES"]
 
@@ -12,4 +22,6 @@ REFERENCES = (
     allergens.REFERENCE,
     sources.REFERENCE,
     limits.REFERENCE,
+    safety_rules.REFERENCE,
+    codes.REFERENCE,
 )

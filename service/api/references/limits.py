@@ -5,37 +5,53 @@ from typing import Literal, NamedTuple
 
 from marshmallow import fields
 
+from service.acid.solution import COLDEST_C, KEEPS_S, SCALE_G, TOLERANCE_PERCENT, WORK_C
 from service.api.answers import Answer
 from service.api.endpoint import DEEPEST, LARGEST_BODY, Body, Open, Reference
 from service.api.quantities import number, says, text
 from service.api.references.based import basis
 from service.api.regas.calibrations import MOST_READINGS
+from service.api.rollouts.request import MOST_SITES
 from service.api.shapes import MOST_ACIDS, MOST_ITEMS
 from service.api.shapes.spec import MOST_COMPONENTS
+from service.batching.drift import SET_POINT_C
+from service.batching.keeping import COLD_C as COLD_HOLD_C
+from service.batching.measures import COARSE_PERCENT, STEP_G, STEP_ML
+from service.batching.sizing import MOST_GLASSES, MOST_ML
+from service.batching.weighing import JUG_SHARE
 from service.calibration import LEAST_FACTOR, MOST_FACTOR
 from service.carbonation.charging import CHARGES, REST_S, SHAKE_S
+from service.carbonation.gas_supply import CYLINDER_C
+from service.carbonation.runs import MOST_CHARGES
 from service.carbonation.target import RETAINED_SHARE, TARGET_G_PER_L
+from service.chilling.case import START_C
+from service.drink import BOTULINUM_STOPS_PERCENT_WW
+from service.regas.calibrating.errors import GAUGE_STEP_BAR
 from service.regas.case import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S, SMALLEST_POUR_ML
-from service.regas.planning import LEAST_FILL, MOST_REGASSINGS
+from service.regas.forecast import MOST_POURS
+from service.regas.planning import MOST_REGASSINGS
 from service.regas.recharge import COLD_REST_S
+from service.regas.states import MOST_EVENTS, MOST_VESSELS, SERVE_ML
 from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C, TIMED_BAR
 from service.safety.fitness import (
     BOTTLE_MOST_C,
     COLD_C,
     LOW_ACID_MEQ_PER_L,
-    LOW_ALCOHOL_W_W,
     MOST_ABV,
     STRONG_ABV,
     WARM_C,
 )
 from service.safety.pressure import NEAR_LIMIT_SHARE
+from service.science.constants import ATMOSPHERE_BAR
 from service.science.exposure import EXPOSURE_LIMITS
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.site import KEG_PURGES, PURGE_BAR_GAUGE, PURGES, SQUEEZED_REMAINING_SHARE, WARMEST_ROOM_C, WEATHER_SHARE
+from service.site.conditions import SCALE_STEP_G
 from service.vessel import (
     DEFAULT_FILL,
     DEFAULT_KEG_FILL,
     KEPT_AT_C,
+    LEAST_FILL,
     LONGEST_USE,
     MOST_FILL,
     MOST_KEG_FILL,
@@ -113,8 +129,8 @@ _LIMITS = (
           "count", "estimate"),
     Limit("low-acid", "warned", "Less acid may leave a sealed drink over pH 4.6.", LOW_ACID_MEQ_PER_L, "meq/l",
           "estimate"),
-    Limit("low-alcohol", "warned", "Less alcohol by weight lets Clostridium botulinum grow.", LOW_ALCOHOL_W_W, "%",
-          "published", "Daifas et al. 2003, J. Food Prot. 66, 610, abstract"),
+    Limit("low-alcohol", "warned", "Less alcohol by weight lets Clostridium botulinum grow.",
+          BOTULINUM_STOPS_PERCENT_WW, "%", "published", "Daifas et al. 2003, J. Food Prot. 66, 610, abstract"),
     Limit("age", "refused", "Time in use after which a PET bottle is retired.", LONGEST_USE.total_seconds(), "duration",
           "estimate"),
     Limit("seal-cycles", "warned", "Charges after which a seal is changed.", SEAL_CYCLES, "count", "estimate"),
@@ -134,6 +150,33 @@ _LIMITS = (
     Limit("smallest-pour", "request", "Least that is served as a pour.", SMALLEST_POUR_ML, "volume"),
     Limit("regassings", "refused", "Of one bottle in one shift.", MOST_REGASSINGS, "count"),
     Limit("least-fill-to-regas", "refused", "Emptier, no bottle is re-gassed; share of brimful.", LEAST_FILL, "share"),
+    Limit("chill-from", "default", "Drink before it is chilled.", START_C, "temperature"),
+    Limit("cold-hold", "default", "Warmest that a made batch is kept.", COLD_HOLD_C, "temperature"),
+    Limit("air-pressure", "default", "Absolute, at sea level.", ATMOSPHERE_BAR, "pressure", "default", "ISO 2533"),
+    Limit("cylinder-temperature", "default", "Room that the cylinder stands in.", CYLINDER_C, "temperature"),
+    Limit("serve-from-a-log", "default", "Of a vessel whose pour is not stated.", SERVE_ML, "volume"),
+    Limit("jug-step", "default", "Of measures by volume; a quarter of an ounce in US units.", STEP_ML, "volume"),
+    Limit("scale-step", "default", "Of the scale that a batch is weighed on.", STEP_G, "mass"),
+    Limit("scale-step-for-vessels", "default", "Of the scale that a whole vessel is weighed on.", SCALE_STEP_G, "mass"),
+    Limit("scale-step-for-acids", "default", "Of the scale that acids are weighed on.", SCALE_G, "mass"),
+    Limit("jug", "default", "The empty jug, as a share of what the scale bears.", JUG_SHARE, "share"),
+    Limit("coarse-measure", "warned", "How far a measure may be off what it stands for.", COARSE_PERCENT, "%"),
+    Limit("acid-error", "default", "Of the acidity, that the smallest batch of a solution keeps to.", TOLERANCE_PERCENT,
+          "%"),
+    Limit("acid-work", "default", "Solution while it is made.", WORK_C, "temperature", "default"),
+    Limit("acid-storage", "default", "Coldest that a solution is kept.", COLDEST_C, "temperature"),
+    Limit("acid-keeps", "default", "A solution, clean, closed and cold.", KEEPS_S, "duration"),
+    Limit("drift-temperature", "default", "That the drift of a set-point is for.", SET_POINT_C, "temperature"),
+    Limit("gauge-step", "default", "To which a gauge is read.", GAUGE_STEP_BAR, "pressure", "estimate"),
+    Limit("most-charges", "request", "Of one vessel, one after the other.", MOST_CHARGES, "count", "default",
+          "bound of the service"),
+    Limit("most-pours", "request", "That a forecast tells.", MOST_POURS, "count", "default", "bound of the service"),
+    Limit("most-glasses", "request", "Of one batch.", MOST_GLASSES, "count", "default", "bound of the service"),
+    Limit("most-volume", "request", "Of one batch.", MOST_ML, "volume", "default", "bound of the service"),
+    Limit("vessels", "request", "Whose logs are read at once.", MOST_VESSELS, "count", "default",
+          "bound of the service"),
+    Limit("events", "request", "Of all their logs together.", MOST_EVENTS, "count", "default", "bound of the service"),
+    Limit("sites", "request", "Of a rollout.", MOST_SITES, "count", "default", "bound of the service"),
     Limit("body", "request", "Bytes of a request.", LARGEST_BODY, "bytes", "default", "bound of the service"),
     Limit("nesting", "request", "Levels of a request.", DEEPEST, "count", "default", "bound of the service"),
     Limit("components", "request", "Of a spec.", MOST_COMPONENTS, "count", "default", "bound of the service"),

@@ -10,6 +10,7 @@ from marshmallow import ValidationError, fields
 from service.api.answers import Answer, tidy
 from service.api.endpoint import Body, Open, Operation, Part, Request, rule
 from service.api.quantities import Answered, Choice, Coded, QuantityField, number, q, says, text, whole
+from service.api.regas.forecasts import RegasPour
 from service.api.shapes import (
     SITE,
     AirSchema,
@@ -22,7 +23,7 @@ from service.api.shapes import (
     VesselSchema,
     fill_field,
 )
-from service.calibration import Calibration, Estimate
+from service.calibration import Calibration, Estimate, PourEstimate
 from service.drink import drink_of
 from service.notes import Notes
 from service.regas.calibrating import Calibrated, Judgement, Reading, calibrate
@@ -43,7 +44,16 @@ gauge after so much shaking in all.
 
 loss: how fast an open bottle goes flat. The first reading is the gauge at rest before it is opened, at 0. Each later
 one the time it stood open so far and either both masses, the first of them right after opening, or the gauge after it
-was closed again and shaken to rest."""
+was closed again and shaken to rest.
+
+pour: the share lost on pouring, of what an open vessel cannot hold. The first reading is the gauge at rest before it is
+opened. Each later one is a glass of the volume stated in pour, from the bottle just opened, one after the other or from
+bottles alike: either both masses, of the opened bottle and the glass together on the scale before and after the pour,
+nothing spilt; or the gauge of a second bottle of this kind that the pour went into, squeezed until the drink stands in
+its neck, capped and shaken to rest. Large pours tell more.
+
+Weigh on a scale that shows 0.1 g, and state it as site.scale: a bottle gains about five grams, and of sets of five
+readings weighed to 1 g half are refused."""
 
 
 class CalibrationReading(Part):
@@ -55,14 +65,15 @@ class CalibrationReading(Part):
                             metadata=says("Of shaking, or of standing open, since the start."))  # fmt: skip
     gauge_pressure = QuantityField("pressure", low=0.0, high=30.0, attribute="gauge_bar")
     mass_before = QuantityField("mass", high=200_000.0, attribute="mass_before_g", metadata=says(
-        "The whole vessel, capped, its air out, before any charge; of a loss, right after opening."))  # fmt: skip
+        "The whole vessel, capped, its air out, before any charge; of a loss, right after opening; of a pour, opened "
+        "and together with the glass. To 0.1 g."))  # fmt: skip
     mass_after = QuantityField("mass", high=200_000.0, attribute="mass_after_g")
 
 
 class CalibrationRequest(Request):
-    """What was read, and in what."""
+    """What was read, and in what. Masses are weighed on a scale that shows 0.1 g."""
 
-    kind = Choice("solubility", "uptake", "loss", required=True, metadata=says(KINDS))
+    kind = Choice("solubility", "uptake", "loss", "pour", required=True, metadata=says(KINDS))
     drink = fields.Nested(DrinkSchema, required=True)
     vessel = fields.Nested(VesselSchema)
     fill = fill_field()
@@ -71,19 +82,27 @@ class CalibrationRequest(Request):
     site = fields.Nested(SiteSchema, metadata=SITE)
     air = fields.Nested(AirSchema)
     agitation = Choice("shaken", "rocked", "still", metadata=says("Needed for an uptake, and for nothing else."))
+    pour = fields.Nested(RegasPour, metadata=says("Needed for a pour, and for nothing else: each glass."))
     readings = Items(CalibrationReading, most=MOST_READINGS, required=True)
 
     @rule
     def agitation_of_an_uptake(self, sent: Mapping[str, Any]) -> None:
         if sent.get("kind") == "uptake" and "agitation" not in sent:
             raise ValidationError({"agitation": [Coded("required", "An uptake is that of one manner of shaking.")]})
-        if sent.get("kind") in ("solubility", "loss") and "agitation" in sent:
+        if sent.get("kind") in ("solubility", "loss", "pour") and "agitation" in sent:
             raise ValidationError({"agitation": [Coded("not-needed", "Only an uptake has an agitation.")]})
+
+    @rule
+    def pour_of_a_pour(self, sent: Mapping[str, Any]) -> None:
+        if sent.get("kind") == "pour" and "pour" not in sent:
+            raise ValidationError({"pour": [Coded("required", "How much was poured each time, and in which manner.")]})
+        if sent.get("kind") in ("solubility", "uptake", "loss") and "pour" in sent:
+            raise ValidationError({"pour": [Coded("not-needed", "Only the loss on pouring has a pour.")]})
 
     @rule
     def fields_of_the_kind(self, sent: Mapping[str, Any]) -> None:
         kind, readings = sent.get("kind"), sent.get("readings")
-        if kind not in ("solubility", "uptake", "loss") or not isinstance(readings, list):
+        if kind not in ("solubility", "uptake", "loss", "pour") or not isinstance(readings, list):
             return  # the fields say so themselves
         if not 0 < len(readings) <= MOST_READINGS or not all(isinstance(one, Mapping) for one in readings):
             return
@@ -106,6 +125,8 @@ def _asked(kind: str, readings: list[Mapping[str, Any]]) -> Iterator[tuple[str, 
             yield ("elapsed", "gauge_pressure", *(MASSES if either else ()))
         elif kind == "uptake":
             yield ("elapsed", "gauge_pressure", *MASSES)
+        elif kind == "pour":
+            yield MASSES if weighed and i > 0 else ("gauge_pressure",)
         elif i == 0 or not weighed:
             yield ("elapsed", "gauge_pressure")
         else:
@@ -160,7 +181,7 @@ class RegasCalibrationAnswer(Envelope):
 def create_calibration(asked: Body, answer: Answer, notes: Notes) -> Body:
     """Answer POST /v1/regas/calibrations."""
     drink = drink_of(asked.pop("drink"), notes)
-    given = {name: asked.pop(name, None) for name in ("vessel", "fill", "air", "agitation", "site")}
+    given = {name: asked.pop(name, None) for name in ("vessel", "fill", "air", "agitation", "site", "pour")}
     return write(calibrate(drink, notes=notes, **given, **asked), answer)
 
 
@@ -198,6 +219,8 @@ def _calibration(own: Calibration, answer: Answer) -> Body:
         body["uptake_per_s"] = [{"agitation": one.agitation, **_estimate(one)} for one in own.uptake_per_s]
     if own.loss_per_s is not None:
         body["loss_per_s"] = _estimate(own.loss_per_s)
+    if own.pour_loss is not None:
+        body["pour_loss"] = _estimate(own.pour_loss) | _poured(own.pour_loss, answer)
     if own.vessel is not None:
         body["vessel"] = _vessel(own.vessel, answer)
     return body | ({} if own.model is None else {"model": own.model})
@@ -205,6 +228,13 @@ def _calibration(own: Calibration, answer: Answer) -> Body:
 
 def _estimate(estimate: Estimate) -> Body:
     return {"value": tidy(estimate.value), "standard_error": tidy(estimate.standard_error)}
+
+
+def _poured(own: PourEstimate, answer: Answer) -> Body:
+    body: Body = {} if own.manner is None else {"manner": own.manner}
+    if own.temperature_c is not None:
+        body["temperature"] = answer.q("temperature", own.temperature_c)
+    return body
 
 
 _KINDS: dict[str, tuple[str, Literal["volume", "pressure"]]] = {
@@ -234,7 +264,8 @@ OPERATIONS = (
         tag="regas",
         summary="A bar's own constants from its readings or weighings.",
         description="Least squares on readings of one kind: the solubility of CO2 in the drink, the uptake at one "
-        "manner of shaking, or the loss of an open bottle. With standard error and residuals, or a refusal where the "
+        "manner of shaking, the loss of an open bottle, or the share lost on pouring. Weighings ask for a scale that "
+        "shows 0.1 g. With standard error and residuals, or a refusal where the "
         "readings cannot tell, with the numbers and what to measure next. The calibration goes into later requests as "
         "it is: it narrows their bands and never relaxes a limit.",
         request=CalibrationRequest(),

@@ -6,6 +6,7 @@ from service.api.shapes.acids import (
     AcidPartSchema,
     AcidSolutionSchema,
     check_form,
+    check_once,
     check_percents,
     check_shares,
 )
@@ -53,6 +54,7 @@ __all__ = [
     "check_form",
     "check_lines",
     "check_listed",
+    "check_once",
     "check_percents",
     "check_shares",
     "fill_field",

@@ -81,6 +81,14 @@ def check_shares(acids: object, *, field: str = "acids") -> None:
     )
 
 
+def check_once(acids: object, *, field: str) -> None:
+    """Each acid as sent once.
+
+    raises: ValidationError
+    """
+    _check(acids, needed={}, not_needed={}, field=field)
+
+
 def _check(
     acids: object, *, needed: Mapping[str, Coded], not_needed: Mapping[str, Coded], field: str = "acids"
 ) -> None:

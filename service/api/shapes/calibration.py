@@ -6,10 +6,10 @@ from typing import Any
 from marshmallow import ValidationError, fields
 
 from service.api.endpoint import Part, rule
-from service.api.quantities import Choice, Coded, Number, Text, says
+from service.api.quantities import Choice, Coded, Number, QuantityField, Text, says
 from service.api.shapes.items import Items
 from service.api.shapes.vessel_and_site import VesselSchema
-from service.calibration import Calibration, Estimate, UptakeEstimate
+from service.calibration import Calibration, Estimate, PourEstimate, UptakeEstimate
 
 CALIBRATION = says("This bar's own constants; they narrow the bands and never relax a limit.")
 
@@ -42,6 +42,20 @@ class LossEstimateSchema(Part):
     standard_error = Number(low=0.0, high=1.0, required=True)
 
 
+class PourLossEstimateSchema(Part):
+    """Share of the CO2 that an open vessel cannot hold which a pour loses."""
+
+    loads_to = PourEstimate
+
+    value = Number(above=0.0, high=1.0, required=True)
+    standard_error = Number(low=0.0, high=1.0, required=True)
+    manner = Choice(
+        "gentle", "straight", "over-ice", metadata=says("Holds for this manner of pouring; any unless stated.")
+    )
+    temperature = QuantityField("temperature", low=-10.0, high=40.0, attribute="temperature_c", metadata=says(
+        "Of the drink when it was measured: a warmer one loses more. 4 °C unless stated."))  # fmt: skip
+
+
 class CalibrationSchema(Part):
     """A bar's own constants with their standard errors."""
 
@@ -50,6 +64,7 @@ class CalibrationSchema(Part):
     solubility = fields.Nested(SolubilityEstimateSchema)
     uptake_per_s = Items(UptakeEstimateSchema, most=3)
     loss_per_s = fields.Nested(LossEstimateSchema)
+    pour_loss = fields.Nested(PourLossEstimateSchema)
     vessel = fields.Nested(VesselSchema, metadata=says("That it was measured in."))
     model = Text(longest=40, metadata=says("Version it was fitted with."))
 

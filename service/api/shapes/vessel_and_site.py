@@ -145,7 +145,9 @@ class ScaleSchema(Part):
         above=None,
         high=20_000.0,
         attribute="jug_g",
-        metadata=says("Of the empty jug, which the scale carries too; nothing unless stated."),
+        metadata=says(
+            "Of the empty jug, which the scale bears too; where a batch is weighed, a tenth of capacity unless stated."
+        ),
     )
 
 

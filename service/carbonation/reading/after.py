@@ -16,9 +16,14 @@ MORE_SHARE = 0.05
 """How far from its target a drink still is on it, share of it; common practice, no source."""
 
 
-def what_next(setting: Setting, temperature_c: float, level: Band, target_g_per_l: float) -> Iterator[Advice]:
-    """What brings the drink to its target within the vessel's limits, with the level it comes to."""
-    if level.typical < (1.0 - MORE_SHARE) * target_g_per_l:
+def what_next(
+    setting: Setting, temperature_c: float, level: Band, target_g_per_l: float, *, again: bool
+) -> Iterator[Advice]:
+    """Yield what brings the drink to its target within the vessel's limits, with the level it comes to.
+
+    again: it may be put on the gas once more
+    """
+    if again and level.typical < (1.0 - MORE_SHARE) * target_g_per_l:
         yield from _charge_again(setting, temperature_c, level, target_g_per_l)
     elif level.typical > (1.0 + MORE_SHARE) * target_g_per_l:
         yield from _vent(setting, temperature_c, target_g_per_l)

@@ -102,7 +102,7 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
     return Reading(
         level, target, gauge, weight, judgement.warm_room_c,
         judgement.worst if isfinite(judgement.reached_bar_gauge) else None,
-        _advice(setting, here_c, level, target, judgement),
+        _advice(setting, here_c, level, target, judgement, again=_may_be_charged(drink, vessel, fill, site, now)),
     )  # fmt: skip
 
 
@@ -129,12 +129,27 @@ def _target(given: float | None, setting: Setting, here_c: float, notes: Notes) 
 
 
 def _advice(
-    setting: Setting, temperature_c: float, level: Band, target_g_per_l: float, judgement: Judgement
+    setting: Setting, temperature_c: float, level: Band, target_g_per_l: float, judgement: Judgement, *, again: bool
 ) -> tuple[Advice, ...]:
-    """Return none for a vessel that is over its limit, or could be once warm: it is cooled first, and left alone."""
+    """Return none for a vessel that is over its limit, or could be once warm: it is cooled first, and left alone.
+
+    again: it may be put on the gas once more
+    """
     if judgement.reached_bar_gauge > setting.vessel.closed_limit_bar_gauge:
         return ()
-    return tuple(what_next(setting, temperature_c, level, target_g_per_l))
+    return tuple(what_next(setting, temperature_c, level, target_g_per_l, again=again))
+
+
+def _may_be_charged(
+    drink: Drink, vessel: VesselGiven | None, fill: float | None, site: Site | None, now: datetime | None
+) -> bool:
+    """Tell whether a charge could be planned: a fit vessel, not too full, on a regulator that suits it."""
+    refusals = Refusals()
+    setting_of(
+        drink, vessel=vessel, fill=fill, air=None, site=site, now=now, question="planned", notes=Notes(),
+        refusals=refusals,
+    )  # fmt: skip
+    return not refusals
 
 
 def _barometer(site: Site | None) -> bool:

@@ -1,7 +1,7 @@
 """What was read on the bench, and what a value of the constant makes of each reading."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import inf
 from typing import Literal
@@ -10,10 +10,12 @@ from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid
 from service.science.vessel import (
     State,
+    above_still_g_per_l,
     checked,
     fill_headspace,
     on_regulator,
     open_to_air,
+    poured_level_mol_per_l,
     pressure_bar_abs,
     rest_closed,
     shake_connected,
@@ -22,7 +24,7 @@ from service.science.vessel import (
 )
 from service.setting import Setting
 
-Kind = Literal["solubility", "uptake", "loss"]
+Kind = Literal["solubility", "uptake", "loss", "pour"]
 
 
 @dataclass(frozen=True)
@@ -62,12 +64,14 @@ class Bench:
 
     liquid: the drink as the model has it, at the temperature of the readings
     foam_share: that foams out on opening, see `service.science.vessel.foam_loss`
+    poured_l: each glass of a pour [L]
     """
 
     setting: Setting
     liquid: Liquid
     readings: tuple[Reading, ...]
     foam_share: float
+    poured_l: float = 0.0
 
     @property
     def is_weighed(self) -> bool:
@@ -123,6 +127,8 @@ def compared(kind: Kind, bench: Bench) -> Compared:
         return _solubility(bench)
     if kind == "uptake":
         return _uptake_weighed(bench) if bench.is_weighed else _uptake_closed(bench)
+    if kind == "pour":
+        return _pour_weighed(bench) if bench.is_weighed else _pour_gauged(bench)
     return _loss_weighed(bench) if bench.is_weighed else _loss_reclosed(bench)
 
 
@@ -214,5 +220,32 @@ def _loss_reclosed(bench: Bench) -> Compared:
             state = rest_closed(stood, seconds=inf, uptake_per_s=1.0)
             gauges.append(pressure_bar_abs(state) - ambient)
         return gauges
+
+    return Compared("pressure", later, tuple(reading.gauge for reading in later), fitted)
+
+
+def _opened(bench: Bench) -> State:
+    """The vessel just opened for a pour."""
+    return open_to_air(rested(bench), ambient_bar=bench.setting.ambient_bar, foam_loss=bench.foam_share)[0]
+
+
+def _pour_weighed(bench: Bench) -> Compared:
+    """CO2 that vessel and glass lose together while it is poured, of a share lost: m = M phi (c - c1) V."""
+    above_g_per_l = above_still_g_per_l(_opened(bench), ambient_bar=bench.setting.ambient_bar)
+    most_g = above_g_per_l * bench.poured_l
+    later = bench.readings[1:]
+    return Compared("mass", later, tuple(-r.gained_g for r in later), lambda share: [share * most_g] * len(later))
+
+
+def _pour_gauged(bench: Bench) -> Compared:
+    """Gauge of a second such vessel that the pour went into, closed and shaken to rest, of a share lost."""
+    opened, later, ambient = _opened(bench), bench.readings[1:], bench.setting.ambient_bar
+    setting = replace(bench.setting, fill=1000.0 * bench.poured_l / bench.setting.vessel.capacity_ml)
+    second = setting.flat(bench.liquid)
+
+    def fitted(share: float) -> list[float]:
+        level = poured_level_mol_per_l(opened, loss_share=min(1.0, share), ambient_bar=ambient)
+        rest = rest_closed(checked(second.holding(level, 0.0)), seconds=inf, uptake_per_s=1.0)
+        return [pressure_bar_abs(rest) - ambient] * len(later)
 
     return Compared("pressure", later, tuple(reading.gauge for reading in later), fitted)

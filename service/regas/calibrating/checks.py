@@ -5,8 +5,10 @@ from itertools import pairwise
 
 from service.calibration import (
     LEAST_FACTOR,
+    LEAST_SHARE,
     MOST_FACTOR,
     MOST_REACH,
+    MOST_SHARE,
     REACH_OF_90_PERCENT,
     believed,
 )
@@ -38,6 +40,7 @@ NEXT = {
     "solubility": "weigh what the drink takes up instead of reading the gauge",
     "foam": "rest the bottle cold for longer, and weigh it after opening",
     "warmth": "read it as cold as it is charged",
+    "volume": "measure what is poured, or weigh it",
 }
 """What to measure next, by the largest error."""
 
@@ -49,6 +52,8 @@ def check_readings(kind: Kind, bench: Bench, notes: Notes) -> None:
     """
     _check_flat(kind, bench)
     _check_reached(bench)
+    if kind == "pour":
+        _check_pour(bench)
     faults = [*_out_of_order(kind, bench), *_without_co2(kind, bench)]
     if not faults:
         faults = [*_overdrawn(kind, bench)]
@@ -59,10 +64,28 @@ def check_readings(kind: Kind, bench: Bench, notes: Notes) -> None:
 
 
 def _check_flat(kind: Kind, bench: Bench) -> None:
-    if kind != "loss" and bench.setting.brought_g_per_l > 0.0:
+    if kind in ("solubility", "uptake") and bench.setting.brought_g_per_l > 0.0:
         text = "How much of the CO2 of its components outlives mixing is not known: calibrate with a flat drink."
         brought = Fact("co2_of_the_components", Quantity("co2", bench.setting.brought_g_per_l))
         raise Refused("readings-cannot-tell", [Fault("/drink", "brings-co2", text)], facts=[brought])
+
+
+def _check_pour(bench: Bench) -> None:
+    """A pour is no more than the vessel holds, and one that is gauged went into a bottle without gas over it.
+
+    raises: Refused ("pour-too-large", "air-handling")
+    """
+    held, poured = (
+        Quantity("volume", 1000.0 * bench.setting.liquid_l, "down"),
+        Quantity("volume", 1000.0 * bench.poured_l),
+    )
+    if poured.value > held.value * (1.0 + 1e-12):
+        text = "One pour is more than the vessel holds, {held}."
+        raise Refused("pour-too-large", [Fault("/pour/volume", "more-than-held", text, (("held", held),))],
+                      facts=[Fact("held", held)])  # fmt: skip
+    if not bench.is_weighed and bench.setting.air.method != "squeezed":
+        text = "A pour is gauged in a soft bottle with the air squeezed out of it; in another vessel weigh it."
+        raise Refused("air-handling", [Fault("/air/method", "not-squeezed", text)])
 
 
 def _check_reached(bench: Bench) -> None:
@@ -83,7 +106,7 @@ def _no_start(kind: Kind, bench: Bench) -> bool:
 
 
 def _out_of_order(kind: Kind, bench: Bench) -> Iterator[Fault]:
-    if kind == "solubility":
+    if kind in ("solubility", "pour"):
         return
     times = [reading.at_s for reading in bench.readings]
     if not _no_start(kind, bench) and times[0] > 0.0:
@@ -122,8 +145,8 @@ def _overdrawn(kind: Kind, bench: Bench) -> Iterator[Fault]:
             text = "By its gauge the headspace alone holds more CO2 than was weighed."
             yield Fault("/readings/0/mass_after", "less-than-headspace", text)
         return
-    for i, reading in enumerate(bench.readings):
-        if reading.is_weighed and kind != "loss" and not bench.gained_g(reading) > 0.0:
+    for i, reading in enumerate(bench.readings if kind in ("solubility", "uptake") else ()):
+        if reading.is_weighed and not bench.gained_g(reading) > 0.0:
             yield Fault(f"/readings/{i}/mass_after", "nothing-gained", "A charged vessel weighs more than before.")
 
 
@@ -135,7 +158,7 @@ def _check_enough(kind: Kind, bench: Bench) -> None:
         text = f"It takes at least {{least}} readings{after}; these are {{found}}."
         params = (("least", float(LEAST_READINGS)), ("found", float(len(used))))
         raise Refused("readings-cannot-tell", [Fault("/readings", "too-few-readings", text, params)], facts=facts)
-    if kind != "solubility" and len({reading.at_s for reading in used if reading.at_s > 0.0}) < 2:
+    if kind in ("uptake", "loss") and len({reading.at_s for reading in used if reading.at_s > 0.0}) < 2:
         text = "All were read after the same time: a rate shows only in readings after different times."
         raise Refused("readings-cannot-tell", [Fault("/readings", "no-spread", text)], facts=facts)
 
@@ -152,6 +175,8 @@ def sought(kind: Kind, model: Band) -> tuple[float, float]:
     """Between which values the constant is sought: past those that are accepted, so that what is past them shows."""
     if kind == "solubility":
         return 0.75 * LEAST_FACTOR, 1.25 * MOST_FACTOR
+    if kind == "pour":
+        return 0.5 * LEAST_SHARE, 1.0
     low, high = believed(model)
     return 0.5 * low, 1.5 * high
 
@@ -160,6 +185,8 @@ def accepted(kind: Kind, model: Band) -> tuple[float, float]:
     """Between which values the constant is believed."""
     if kind == "solubility":
         return LEAST_FACTOR, MOST_FACTOR
+    if kind == "pour":
+        return LEAST_SHARE, MOST_SHARE
     return believed(model)
 
 

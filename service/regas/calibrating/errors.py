@@ -14,6 +14,8 @@ from service.science.vessel import foam_loss
 
 GAUGE_STEP_BAR = 0.1
 """To which a bar reads its gauge; estimate, common practice."""
+POUR_ERROR = 0.05
+"""Error of the volume of a glass poured by eye to a line or by a jigger, relative; estimate, common practice."""
 EVEN = sqrt(12.0)
 """Width over standard deviation of an even distribution: what rounding to a step does; JCGM 100:2008, 4.3.7."""
 
@@ -73,7 +75,7 @@ def shared(kind: Kind, bench: Bench, *, scale_step_g: float) -> Iterator[tuple[s
     warmer = liquid.temperature_c + THERMOMETER_ERROR_C / REACH_OF_90_PERCENT
     yield "thermometer", replace(bench, liquid=liquid.at(warmer))
     yield "gauge", _gauges(bench, GAUGE_ERROR_BAR / REACH_OF_90_PERCENT, slice(None))
-    if kind == "loss" or (kind == "uptake" and not bench.is_weighed):
+    if kind in ("loss", "pour") or (kind == "uptake" and not bench.is_weighed):
         yield "start", _gauges(bench, GAUGE_STEP_BAR / EVEN, slice(1))
     if any(reading.is_weighed for reading in bench.readings) and _one_start(bench):
         weighings = 1 if bench.is_weighed else 2  # where only the start was weighed, both of it stand in every reading
@@ -81,7 +83,9 @@ def shared(kind: Kind, bench: Bench, *, scale_step_g: float) -> Iterator[tuple[s
         yield "scale", replace(bench, readings=tuple(_weighed(r, error_g) for r in bench.readings))
     if kind != "solubility":
         yield "solubility", replace(bench, liquid=liquid.scaled(1.0 + liquid.spread / REACH_OF_90_PERCENT))
-    if kind == "loss":
+    if kind == "pour":
+        yield "volume", replace(bench, poured_l=bench.poured_l * (1.0 + POUR_ERROR / REACH_OF_90_PERCENT))
+    if kind in ("loss", "pour"):
         foam = foam_loss()
         yield "foam", replace(bench, foam_share=bench.foam_share + (foam.high - foam.low) / 2.0 / REACH_OF_90_PERCENT)
 

@@ -5,19 +5,27 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from service import MODEL, safety
-from service.calibration import Calibration, Estimate, UptakeEstimate
+from service.calibration import Calibration, Estimate, PourEstimate, UptakeEstimate
 from service.drink import Drink
 from service.errors import Refusals
 from service.notes import Notes
 from service.regas.calibrating.bench import Bench, Compared, Kind, Reading, compared
 from service.regas.calibrating.checks import check_readings, check_told, sought
-from service.regas.calibrating.errors import GAUGE_STEP_BAR, uncertainty
+from service.regas.calibrating.errors import GAUGE_STEP_BAR, POUR_ERROR, uncertainty
 from service.regas.calibrating.judging import Judgement, caution_scatter, judged
+from service.regas.case import MANNER, Pour
 from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR
 from service.science.band import Band
 from service.science.least_squares import Fit, fit_constant
 from service.science.units import Quantity
-from service.science.vessel import Agitation, foam_loss, standing_loss_per_s, uptake_per_s
+from service.science.vessel import (
+    Agitation,
+    PourManner,
+    foam_loss,
+    pour_loss,
+    standing_loss_per_s,
+    uptake_per_s,
+)
 from service.setting import setting_of, within_limits
 from service.site import Air, Site, scale_step_g
 from service.vessel import VesselGiven
@@ -58,27 +66,33 @@ def calibrate(  # noqa: PLR0913 - one for each field of the request
     air: Air | None,
     agitation: Agitation | None,
     site: Site | None,
+    pour: Pour | None = None,
     notes: Notes,
 ) -> Calibrated:
     """The constant that the readings agree with best, its standard error, and what they leave unexplained.
 
     kind: solubility, of the closed vessel at rest, weighed; uptake, of one manner of shaking, by the gauge of the
         closed vessel or by weighings on the regulator; loss, of the open bottle, by weighings or by the gauge closed
-        again
+        again; pour, of the opened bottle, by weighings of it and the glass together or by the gauge of a second bottle
+        that it was poured into
     readings: with the fields that their kind asks for
-    agitation: of an uptake, and of nothing else
+    agitation: of an uptake, and of nothing else; pour: of a pour, and of nothing else
     raises: Refused, SeveralRefused, also where the readings cannot tell
     """
     bench = _bench(drink, temperature_c, readings, vessel=vessel, fill=fill, air=air, site=site, notes=notes)
+    manner = None
+    if pour is not None:
+        bench, manner = replace(bench, poured_l=pour.volume_ml / 1000.0), _manner(pour, notes)
     check_readings(kind, bench, notes)
-    model, seen = _model(kind, bench, agitation), compared(kind, bench)
+    model, seen = _model(kind, bench, agitation, manner), compared(kind, bench)
     low, high = sought(kind, model)
     fit = fit_constant(seen.residuals, low=low, high=high)
     found = uncertainty(kind, bench, seen, fit, scale_step_g=_scale_step_g(site, bench, notes))
     check_told(kind, bench, seen, fit, found, model)
     _assume(kind, bench, notes)
     caution_scatter(seen, fit, found, notes)
-    own = replace(_calibration(kind, Estimate(fit.value, found.standard_error), agitation),
+    estimate = Estimate(fit.value, found.standard_error)
+    own = replace(_calibration(kind, estimate, agitation, manner, temperature_c),
                   vessel=vessel or VesselGiven("pet-1-l"), model=MODEL)  # fmt: skip
     return Calibrated(own, seen.kind, _points(bench, seen, fit), judged(kind, fit, found, model))
 
@@ -111,12 +125,21 @@ def _bench(
     return Bench(setting, drink.absorbs_co2(temperature_c), tuple(readings), foam_loss().typical)
 
 
-def _model(kind: Kind, bench: Bench, agitation: Agitation | None) -> Band:
+def _manner(pour: Pour, notes: Notes) -> PourManner:
+    if pour.manner is None:
+        notes.assume("manner of pouring", MANNER, "common-practice", at="/pour/manner")
+    return pour.manner or MANNER
+
+
+def _model(kind: Kind, bench: Bench, agitation: Agitation | None, manner: PourManner | None = None) -> Band:
     """What the model knows of the constant without the bar."""
     if kind == "solubility":
         return Band(1.0 - bench.liquid.spread, 1.0, 1.0 + bench.liquid.spread)
     if kind == "loss":
         return standing_loss_per_s()
+    if kind == "pour":
+        assert manner is not None
+        return pour_loss(manner, bench.liquid.temperature_c)
     assert agitation is not None
     return uptake_per_s(agitation, bench.setting.vessel.kind)
 
@@ -136,23 +159,30 @@ def _assume(kind: Kind, bench: Bench, notes: Notes) -> None:
     degrees = safety.THERMOMETER_ERROR_C
     notes.assume("error of the thermometer, either way, °C", degrees, "estimate")
     notes.assume("error of the fill, share of brimful, either way", FILL_ERROR, "estimate")
-    if kind != "loss" and any(reading.is_weighed for reading in bench.readings):
+    gains = kind in ("solubility", "uptake") and any(reading.is_weighed for reading in bench.readings)
+    if gains:
         when = "capped, its air out, before any charge"
         notes.assume("state of the vessel when it was weighed before", when, "default", at=f"{at}/0/mass_before")
-    if bench.setting.swelling_g and kind != "loss" and any(reading.is_weighed for reading in bench.readings):
+    if gains and bench.setting.swelling_g:
         name = "air that the squeezed bottle pushes aside as it swells, added to what the scale shows"
         notes.assume(name, Quantity("mass", bench.setting.swelling_g), "published", "Archimedes", at="/air")
     if kind == "uptake" and not bench.readings[0].is_weighed:
         notes.assume("CO2 level before the first shake", Quantity("co2", 0.0), "default", at=f"{at}/0/mass_after")
+    if kind == "pour":
+        notes.assume("error of the volume poured, share of it, either way", POUR_ERROR, "estimate", at="/pour/volume")
     if kind == "loss":
         notes.assume("what evaporates from the open bottle", "CO2 alone", "default", at=at)
 
 
-def _calibration(kind: Kind, own: Estimate, agitation: Agitation | None) -> Calibration:
+def _calibration(
+    kind: Kind, own: Estimate, agitation: Agitation | None, manner: PourManner | None, temperature_c: float
+) -> Calibration:
     if kind == "solubility":
         return Calibration(solubility=own)
     if kind == "loss":
         return Calibration(loss_per_s=own)
+    if kind == "pour":
+        return Calibration(pour_loss=PourEstimate(own.value, own.standard_error, manner, temperature_c))
     assert agitation is not None
     return Calibration(uptake_per_s=(UptakeEstimate(own.value, own.standard_error, agitation),))
 

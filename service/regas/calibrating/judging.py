@@ -28,6 +28,7 @@ _NAMES: dict[Kind, str] = {
     "solubility": "Solubility over the model's",
     "uptake": "Uptake coefficient per second",
     "loss": "Loss rate per second",
+    "pour": "Share lost on pouring",
 }
 
 

@@ -12,6 +12,8 @@ from service.science.gas.equilibrium import (
     settle,
 )
 from service.science.gas.liquid import (
+    COLDEST_C,
+    WARMEST_C,
     Liquid,
     co2_solubility_mol_per_l_atm,
     ethanol_factor,
@@ -38,7 +40,9 @@ from service.science.gas.vapour import (
 )
 
 __all__ = [
+    "COLDEST_C",
     "GAS_PRESSURE_LIMIT_BAR_ABS",
+    "WARMEST_C",
     "GasPhase",
     "Liquid",
     "air_solubility_mol_per_l_bar",

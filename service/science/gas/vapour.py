@@ -11,7 +11,7 @@ _ETHANOL_G_PER_MOL = 46.069  # IUPAC standard atomic weights
 _WATER_G_PER_MOL = 18.015  # IUPAC standard atomic weights
 _WATER_20C_G_PER_ML = 0.99820  # OIML R 22 (1975), p = 0
 _VAN_LAAR_A, _VAN_LAAR_B = 1.6798, 0.9227  # ethanol, water; Perry's Handbook, after Gmehling & Onken 1977
-_COLDEST_C, _WARMEST_C = -5.0, 45.0  # inside the range of both vapour pressure fits
+_COLDEST_C, _WARMEST_C = -8.0, 45.0  # inside the range of both vapour pressure fits; water supercooled below 0
 
 
 def water_vapour_bar(temperature_c: float) -> float:
@@ -19,7 +19,7 @@ def water_vapour_bar(temperature_c: float) -> float:
 
     pw = 6.1121 exp((18.678 - t/234.5) t / (257.14 + t)) mbar
 
-    temperature_c: [degC], -5 to 45
+    temperature_c: [degC], -8 to 45
     returns: [bar]
     raises: OutsideValidity
     source: Buck 1981, doi:10.1175/1520-0450(1981)020<1527:NEFCVP>2.0.CO;2, coefficients of the 1996 revision
@@ -33,7 +33,7 @@ def ethanol_vapour_bar(temperature_c: float) -> float:
 
     log10(pe/mmHg) = 8.20417 - 1642.89 / (t + 230.3)
 
-    temperature_c: [degC], -5 to 45
+    temperature_c: [degC], -8 to 45
     returns: [bar]
     raises: OutsideValidity
     source: Antoine constants of Gmehling & Onken 1977, Vapor-Liquid Equilibrium Data Collection, from memory
@@ -50,7 +50,7 @@ def vapour_pressure_bar(temperature_c: float, abv: float) -> float:
 
     x comes from volumes taken as additive. Up to 3 mbar too high at 25 degC (Dobson 1925), 0.1 % of a charge.
 
-    temperature_c: [degC], -5 to 45
+    temperature_c: [degC], -8 to 45
     abv: [%vol], 0 to 40
     returns: [bar]
     raises: OutsideValidity
@@ -71,7 +71,7 @@ def air_solubility_mol_per_l_bar(temperature_c: float) -> float:
 
     Kair = 8.4e-4 exp(1450 (1/T - 1/293.15)) mol/(L atm)
 
-    temperature_c: [degC], -5 to 45
+    temperature_c: [degC], -8 to 45
     returns: [mol/(L bar)], good to 10 %
     raises: OutsideValidity
     source: from memory; within 8 % of J. Res. Natl. Bur. Stand. 77A (1973) 133, table 3

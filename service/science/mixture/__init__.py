@@ -31,12 +31,19 @@ from service.science.mixture.density import (
     mass_fraction_from_abv,
     sucrose_water_density_kg_m3,
 )
-from service.science.mixture.freezing import freezing_point, freezing_point_c, ice_percent, lowest_safe_c
-from service.science.mixture.heat import heat_capacity_kj_per_kg_k
+from service.science.mixture.freezing import MOST_SWING_C, freezing_point, freezing_point_c, ice_percent, lowest_safe_c
+from service.science.mixture.heat import (
+    HEAT_CAPACITY_SPREAD,
+    heat_capacity_kj_per_kg_k,
+    heat_to_remove_kj,
+    ice_melted_g,
+)
 
 __all__ = [
     "ENVIRONMENTS",
+    "HEAT_CAPACITY_SPREAD",
     "MOST_BRIX",
+    "MOST_SWING_C",
     "Environment",
     "Masses",
     "Wall",
@@ -49,7 +56,9 @@ __all__ = [
     "freezing_point",
     "freezing_point_c",
     "heat_capacity_kj_per_kg_k",
+    "heat_to_remove_kj",
     "hexose_share",
+    "ice_melted_g",
     "ice_percent",
     "lowest_safe_c",
     "mass_fraction_from_abv",

@@ -22,6 +22,9 @@ class Environment:
 
     medium: ice is melting ice in water, which keeps to its temperature; any other medium swings
     freezes: no charged vessel is put there
+    swing_c: how far below its temperature it goes, see `lowest_safe_c` [degC]
+    cools_w: heat that it takes out for as long as it is asked to [W]; None where ice does
+    to_room: ice that melts beside what a load melts, as a share of that; None where nothing melts
     """
 
     key: str
@@ -29,7 +32,14 @@ class Environment:
     u_w_per_m2_k: Band
     medium: Medium
     freezes: bool
+    swing_c: float
+    cools_w: Band | None
+    to_room: Band | None
     reason: str
+
+
+def _band(row: Mapping[str, str], low: str, typical: str, high: str) -> Band | None:
+    return Band(float(row[low]), float(row[typical]), float(row[high])) if row[typical] else None
 
 
 ENVIRONMENTS: Mapping[str, Environment] = MappingProxyType(
@@ -40,6 +50,9 @@ ENVIRONMENTS: Mapping[str, Environment] = MappingProxyType(
             Band(float(row["u_low"]), float(row["u_typical"]), float(row["u_high"])),
             cast("Medium", row["medium"]),
             row["freezes"] == "yes",
+            float(row["swing_c"]),
+            _band(row, "cools_low_w", "cools_typical_w", "cools_high_w"),
+            _band(row, "to_room_low", "to_room_typical", "to_room_high"),
             row["reason"],
         )
         for row in rows("environments")

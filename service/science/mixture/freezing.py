@@ -44,19 +44,21 @@ def freezing_point_c(masses: Masses) -> float:
     Each solute's depression dT_i is read at its molality in all the water of the drink, then
     ln a_w = sum_i -(9.687e-3 dT_i + 4.76e-6 dT_i^2), and solved back for the dT of the drink.
 
-    masses: up to 68 % ethanol, 42 % sucrose, 30 % hexose, 30 % acid, 23 % salt by mass, each as if alone in the water;
-        hexoses freeze as glucose, acid as citric, salt as NaCl
-    returns: T_f [degC]; the rule for mixtures is tested from outside only at dilution, see `freezing_point`
+    masses: up to 68 % ethanol, 42 % sucrose, 30 % hexose, 30 % acid, 23.3 % salt by mass, each as if alone in the
+        water; hexoses freeze as glucose, acid as citric, salt as NaCl
+    returns: T_f [degC]; the rule for mixtures is tested from outside only at dilution, see `freezing_point`. Dissolved
+        CO2 is left out: 7 g/L of it would lower T_f by 0.3 degC (1.858 degC kg/mol), which is on the safe side
     raises: OutsideValidity
-    source: curves of the CRC Handbook, 102nd ed. 2021 (Wolf 1966); ln a_w: Robinson and Stokes, Electrolyte Solutions,
-        1959; product of activities: Ross 1975, J. Food Sci. 40, 26
+    source: curves of the CRC Handbook, 102nd ed. 2021 (Wolf 1966), the eutectic of salt of Lange's Handbook, 15th ed.
+        1999; ln a_w: Robinson and Stokes, Electrolyte Solutions, 1959; product of activities: Ross 1975, J. Food
+        Sci. 40, 26
     """
     if not masses.water_g > 0.0:
         raise OutsideValidity("mass fraction of water", masses.water_g, 0.32, 1.0, "g/g")
     molalities = _molalities(masses, masses.water_g)
     for solute, molality in molalities.items():
         most = _CURVES[solute][0][-1]
-        if not 0.0 <= molality <= most:
+        if not 0.0 <= molality <= most * _ROUNDED:
             raise OutsideValidity(f"{solute} in the water", molality, 0.0, most, "mol/kg")
     return -_depression(molalities)
 
@@ -72,16 +74,22 @@ def freezing_point(masses: Masses) -> Band:
     return Band(1.1 * T_f, T_f, 0.9 * T_f)
 
 
-def lowest_safe_c(masses: Masses) -> float:
+MOST_SWING_C = 2.0
+"""How far below its temperature any cold place goes: freezers, salted ice, glycol, a fridge beside its cold plate
+[degC]; common practice, no source."""
+
+
+def lowest_safe_c(masses: Masses, swing_c: float = MOST_SWING_C) -> float:
     """Coldest temperature at which a drink may be kept without risk of ice.
 
-    T_f + max(2, 0.15 |T_f|): the spread of the sources, and a freezer that swings by 2 degC (estimate)
+    T_f + max(swing, 0.15 |T_f|): what chills it, and the spread of the sources (estimate)
 
+    swing_c: how far below its temperature the cold place goes, see `Environment` [degC]; 0 in melting ice
     returns: temperature [degC]
     raises: OutsideValidity, as `freezing_point_c`
     """
     T_f = freezing_point_c(masses)
-    return T_f + max(2.0, 0.15 * abs(T_f))
+    return T_f + max(swing_c, 0.15 * abs(T_f))
 
 
 def ice_percent(masses: Masses, temperature_c: float) -> float:
@@ -117,6 +125,9 @@ def _depression(molalities: Mapping[str, float]) -> float:
     return (sqrt(_RS1**2 + 4.0 * _RS2 * minus_ln_aw) - _RS1) / (2.0 * _RS2)
 
 
+_ROUNDED = 1.0 + 2e-4
+"""How far past the last row of a curve its own printed percentage may come out: molalities are printed to 0.001 mol/kg,
+and from molar masses of their time."""
 _RS1, _RS2 = 9.687e-3, 4.76e-6  # Robinson and Stokes 1959
 
 

@@ -53,3 +53,34 @@ def _between(xs: tuple[float, ...], ys: list[float] | tuple[float, ...], x: floa
     """y at an x inside the table, straight between its rows."""
     i = max(bisect_left(xs, x), 1)
     return ys[i - 1] + (ys[i] - ys[i - 1]) * (x - xs[i - 1]) / (xs[i] - xs[i - 1])
+
+
+ICE_KJ_PER_KG = 333.6
+"""Heat that melts ice at 0 degC [kJ/kg]; 6.01 kJ/mol, CRC Handbook, enthalpy of fusion."""
+HEAT_CAPACITY_SPREAD = 0.025
+"""How far `heat_capacity_kj_per_kg_k` is from print at the most, relative."""
+
+
+def heat_to_remove_kj(masses: Masses, *, start_c: float, goal_c: float) -> float:
+    """Heat that leaves a liquid while it cools, without ice forming.
+
+    Q = m c(midway) (T0 - T1)
+
+    start_c, goal_c: T0, T1 [degC], see `heat_capacity_kj_per_kg_k`
+    returns: Q [kJ]; below 0 where it warms
+    raises: OutsideValidity
+    source: definition of the specific heat
+    """
+    specific = heat_capacity_kj_per_kg_k(masses, (start_c + goal_c) / 2.0)
+    return masses.total_g / 1000.0 * specific * (start_c - goal_c)
+
+
+def ice_melted_g(heat_kj: float) -> float:
+    """Ice at 0 degC that takes up so much heat [g].
+
+    m = Q/L
+
+    heat_kj: Q [kJ]
+    source: CRC Handbook, enthalpy of fusion of water, see `ICE_KJ_PER_KG`
+    """
+    return 1000.0 * heat_kj / ICE_KJ_PER_KG

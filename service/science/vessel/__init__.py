@@ -28,10 +28,13 @@ from service.science.vessel.rates import (
     Agitation,
     PourManner,
     VesselSize,
+    diffusivity_m2_per_s,
     foam_loss,
     pour_loss,
     standing_loss_per_s,
+    still_film_m_per_s,
     uptake_per_s,
+    viscosity_pa_s,
 )
 from service.science.vessel.state import (
     State,
@@ -65,6 +68,7 @@ __all__ = [
     "check_fill",
     "checked",
     "contents",
+    "diffusivity_m2_per_s",
     "dissolved_air_mol",
     "fill_headspace",
     "foam_loss",
@@ -85,8 +89,10 @@ __all__ = [
     "shake_towards",
     "stand_open",
     "standing_loss_per_s",
+    "still_film_m_per_s",
     "still_level_mol_per_l",
     "totals",
     "uptake_per_s",
+    "viscosity_pa_s",
     "warmed",
 ]

@@ -67,7 +67,8 @@ def poured_level_mol_per_l(state: State, *, loss_share: float, ambient_bar: floa
     loss_share: phi, see `pour_loss`
     returns: [mol/L]
     raises: OutsideValidity
-    source: phi as defined here, from losses in Liger-Belair et al. 2010, doi:10.1021/jf101239w
+    source: phi as defined here; its values from losses in Liger-Belair et al. 2010, doi:10.1021/jf101239w, as quoted in
+        the press
     """
     if not 0.0 <= loss_share <= 1.0:
         raise OutsideValidity("share of CO2 lost", loss_share, 0.0, 1.0, "")

@@ -1,0 +1,203 @@
+"""The steps from the filled vessel to one that may be opened: air out, dial, rounds, rest, check, label."""
+
+from collections.abc import Iterator
+from math import isfinite
+
+from service.prep_sheet.paper import label_of
+from service.prep_sheet.parts import PrepSheet
+from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
+from service.regas.recharge import COLD_REST_S
+from service.safety import GAUGE_ERROR_BAR
+from service.safety.fitness import ICE_C
+from service.science.units import Quantity
+
+CONNECT_S = 15.0
+"""To connect one vessel and take it off again [s]; common practice, no source."""
+
+
+def charge(sheet: PrepSheet, steps: Steps, filled: int) -> int:
+    """Write down how the vessels are charged; the number of the last step."""
+    last = _set(sheet, steps, _air_out(sheet, steps, filled))
+    if sheet.charging.plan.connected:
+        return _label(sheet, steps, _leave_on_gas(sheet, steps, last))
+    for number in range(1, sheet.charging.plan.count + 1):
+        last = _round(sheet, steps, number, last)
+    return _label(sheet, steps, _check(sheet, steps, _cold_rest(sheet, steps, last)))
+
+
+def _air_out(sheet: PrepSheet, steps: Steps, filled: int) -> int:
+    air = sheet.charging.plan.setting.air
+    text = {
+        "squeezed": "Squeeze the air out, cap, and see that the seal is sound.",
+        "purged": "Cap, seal, then purge: pressurise and vent, each time.",
+        "left": "Cap and seal. The air stays in and costs gas.",
+        "none": "Cap and seal under gas, without air.",
+    }[air.method]
+    values: tuple[StepValue, ...] = ()
+    if air.times is not None and air.pressure_bar_gauge is not None:
+        pressure = Quantity("pressure", air.pressure_bar_gauge, "down")
+        values = (StepValue("purges", "purges", float(air.times)), StepValue("purge-at", "each at", pressure))
+    hands_on_s = 20.0 * sheet.fill.count
+    return steps.add("air", "bench", "take-air-out", text, *values, hands_on_s=hands_on_s, depends_on=(filled,))
+
+
+def _set(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
+    charging = sheet.charging
+    limit = charging.plan.setting.vessel.charge_limit_bar_gauge
+    return steps.add(
+        "set",
+        "bench",
+        "set-regulator",
+        "Back the regulator off, stand aside, open the cylinder slowly, then set.",
+        StepValue("dial", "dial", Quantity("pressure", charging.dial_bar_gauge, "down")),
+        StepValue("never-over", "never over", Quantity("pressure", charging.never_over_bar_gauge, "down")),
+        StepValue("relief", "regulator and relief valve, at most", Quantity("pressure", limit, "down")),
+        depends_on=(sealed,),
+        cautions=tuple(_no_room(sheet)),
+    )
+
+
+def _no_room(sheet: PrepSheet) -> Iterator[StepCaution]:
+    if sheet.charging.never_over_bar_gauge - sheet.charging.dial_bar_gauge < GAUGE_ERROR_BAR:
+        text = "No room for error: check the gauge against another before you set it."
+        yield StepCaution("no-room-for-error", "warning", text)
+
+
+def _leave_on_gas(sheet: PrepSheet, steps: Steps, before: int) -> int:
+    charging = sheet.charging
+    days = charging.days_to_target
+    level = Quantity("co2", charging.plan.level_at_rest.typical)
+    values = [StepValue("comes-to-level", "comes to", level)]
+    if days is not None and isfinite(days.high):
+        values += [
+            StepValue("days-from", "days, from", float(f"{days.low:.2g}")),
+            StepValue("days-to", "days, to", float(f"{days.high:.2g}")),
+        ]
+    return steps.add(
+        "charge",
+        "bench",
+        "leave-on-gas",
+        "Goggles on. Connect, and leave on the gas, cold and upright.",
+        *values,
+        late_s=None if days is None else 86400.0 * days.high,
+        hands_on_s=60.0 * sheet.fill.count,
+        depends_on=(before,),
+    )
+
+
+def _round(sheet: PrepSheet, steps: Steps, number: int, before: int) -> int:
+    """Write one round down: each vessel once; a rest only where the others' turns are shorter than it."""
+    plan, count = sheet.charging.plan, sheet.fill.count
+    turn_s = plan.shake_s + CONNECT_S
+    back = "back into the cold" if plan.temperature_c < ICE_C else "back into the ice"
+    shaken = steps.add(
+        "charge",
+        "bench",
+        "charge",
+        "Charge each vessel: goggles on, connect, {move}, disconnect, {back}.",
+        StepValue("round", "round", float(number)),
+        StepValue("rounds", "of", float(plan.count)),
+        StepValue("shake", "on the regulator, each", Quantity("duration", plan.shake_s)),
+        params={
+            "move": _MOVE[plan.agitation],
+            "back": back,
+            "round": float(number),
+            "vessels": float(count),
+        },
+        timer=Timer(plan.shake_s, count),
+        hands_on_s=turn_s * count,
+        depends_on=(before,),
+    )
+    rest_s = plan.rest_s - turn_s * (count - 1)
+    if number == plan.count or rest_s <= 0.0:
+        return shaken
+    return steps.add(
+        "rest",
+        "bench",
+        "rest",
+        "Rest in the cold before the next round.",
+        timer=Timer(rest_s),
+        hands_on_s=0.0,
+        depends_on=(shaken,),
+    )
+
+
+_MOVE = {"shaken": "shake", "rocked": "rock", "still": "stand"}
+
+
+def _cold_rest(sheet: PrepSheet, steps: Steps, charged: int) -> int:
+    return steps.add(
+        "rest",
+        "bench",
+        "cold-rest",
+        "Stand upright in the cold before the first opening.",
+        timer=Timer(max(COLD_REST_S, sheet.charging.plan.rest_s)),
+        hands_on_s=30.0,
+        depends_on=(charged,),
+    )
+
+
+def _check(sheet: PrepSheet, steps: Steps, rested: int) -> int:
+    """Write down the check: of one vessel by its gauge, or of every one that was charged by the clock."""
+    check = sheet.charging.check
+    if check.stop_at is not None:
+        return _check_each(sheet, steps, rested)
+    if check.gauge[0][1].high <= 0.0:
+        return rested
+    values: list[StepValue] = []
+    for temperature_c, shown in check.gauge:
+        at = {"at": Quantity("temperature", temperature_c)}
+        about, most = (Quantity("pressure", max(0.0, gauge)) for gauge in (shown.typical, shown.high))
+        values += [
+            StepValue("gauge-about", "about, at {at}", about, at),
+            StepValue("gauge-not-over", "not over, at {at}", most, at),
+        ]
+    return steps.add(
+        "check",
+        "bench",
+        "gauge-at-rest",
+        "Gauge one vessel at rest, cold. Over the figure at its temperature: vent it cold, wait, gauge it again. Open "
+        "slowly, away from faces.",
+        *values,
+        depends_on=(rested,),
+    )
+
+
+def _check_each(sheet: PrepSheet, steps: Steps, rested: int) -> int:
+    stop = sheet.charging.check.stop_at
+    assert stop is not None
+    most = Quantity("mass", stop.mass_gained_g, "down")
+    values = [StepValue("gained-not-over", "gained since it was capped, not over", most)]
+    for temperature_c, gauge in stop.gauge:
+        shown = Quantity("pressure", max(0.0, gauge), "down")
+        at = {"at": Quantity("temperature", temperature_c)}
+        values.append(StepValue("stop-over", "gauge at rest, not over, at {at}", shown, at))
+    return steps.add(
+        "check",
+        "bench",
+        "check-each",
+        "Check every vessel, in the ice: weigh it, or shake it off the gas, wait a minute and gauge it. Over either "
+        "figure: vent it cold, slowly, and check it again. It leaves the ice only within both.",
+        *values,
+        timer=Timer(60.0, sheet.fill.count),
+        hands_on_s=60.0 * sheet.fill.count,
+        depends_on=(rested,),
+        cautions=(_TIMED,),
+    )
+
+
+_TIMED = StepCaution(
+    "timed-unchecked", "danger", "Charged by the clock: one that is not checked may pass its limit once it is warm."
+)
+
+
+def _label(sheet: PrepSheet, steps: Steps, before: int) -> int:
+    return steps.add(
+        "label",
+        "bench",
+        "label-vessels",
+        "Label every vessel.",
+        *(StepValue(f"label-{name}", name, value) for name, value in label_of(sheet).lines),
+        hands_on_s=15.0 * sheet.fill.count,
+        depends_on=(before,),
+    )

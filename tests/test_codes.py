@@ -1,0 +1,81 @@
+"""The table of codes against the source and against answers. `python -m tests.codes` writes it anew."""
+
+import ast
+import re
+
+import pytest
+
+from service.api.app import OPERATIONS, create_app
+from service.api.openapi import example
+from service.codes import SEVERITIES, codes, rows
+from tests.codes import KIND_OF, OPEN, PLACEHOLDER, SERVICE, UNKNOWN, amended, sent_by, sent_by_source, unlisted
+
+AGAIN = "python -m tests.codes writes it anew"
+BUILT = re.compile(r"handling-h[0-9]{3}")
+"""Codes that stand nowhere in the source as they are sent: one for each hazard statement of the acids."""
+KINDS = {*KIND_OF.values(), "sugar", "salt", "number", "text", "mass"}
+
+
+def test_the_table_is_what_the_source_sends():
+    """Both ways: what is sent is listed, with its text and parameters, and what is listed as sent is sent."""
+    found = {(one.kind, one.code) for one in sent_by_source()}
+    assert len(found) > 200
+    listed = {(row["kind"], row["code"]) for row in rows() if row["status"] == "sent"}
+    assert (sorted(found - {(row["kind"], row["code"]) for row in rows()}), sorted(listed - found)) == ([], []), AGAIN
+    assert list(rows()) == amended(), AGAIN
+
+
+def test_what_the_source_puts_together_stands_in_it():
+    words = set()
+    for path in SERVICE.rglob("*.py"):
+        tree = ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        words |= {node.value for node in tree if isinstance(node, ast.Constant) and isinstance(node.value, str)}
+    built = {row["code"] for row in rows() if row["status"] == "built"}
+    assert [code for code in sorted(built) if code not in words and not BUILT.fullmatch(code)] == []
+
+
+def test_every_row_is_whole():
+    for row in rows():
+        assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", row["code"]), row
+        assert row["text"] != UNKNOWN, f"complete this one by hand: {row}"
+        assert row["status"] in ("sent", "built", "deprecated"), row
+        assert row["severity"] in SEVERITIES, row
+        assert (row["severity"] != "") == (row["kind"] in ("caution", "finding")), row
+        params = dict(pair.split(":") for pair in row["params"].split())
+        assert set(PLACEHOLDER.findall(row["text"])) <= params.keys(), row
+        assert set(params.values()) <= KINDS, row
+    assert len({tuple(row.values()) for row in rows()}) == len(rows())
+
+
+def test_a_code_is_listed_once_for_its_kind():
+    assert len({(one.kind, one.code) for one in codes()}) == len(codes())
+
+
+@pytest.mark.parametrize("operation", OPERATIONS, ids=lambda o: o.operation_id)
+def test_what_the_examples_send_is_listed(operation):
+    """tests/api/conftest.py holds every answer of those tests against the table in the same way."""
+    client = create_app({"AUTH": "open"}).test_client()
+    answer = client.post(operation.path, json=example(operation.operation_id)).get_json()
+    assert unlisted(answer) == []
+    if operation.operation_id in ("createBatch", "createCharges", "createPrepSheet", "createRollout"):
+        assert list(sent_by(answer))
+
+
+def test_what_is_not_listed_is_told():
+    heel = {"name": "heel", "text": "60 ml", "value": 60, "unit": "ml"}
+    whole, serves = {"name": "whole", "text": "56", "value": 56}, {"name": "serves", "text": "60", "value": 60}
+    text = "Poured whole, these vessels give 56 serves, not 60; 60 ml stays in each. Ask for whole serves."
+    right = {"code": "heels", "text": text, "params": [whole, serves, heel]}
+    assert unlisted({"cautions": [right]}) == []
+    for wrong in (
+        {**right, "code": "heals"},
+        {**right, "text": text.replace("Poured", "Drawn")},
+        {**right, "params": [whole, serves]},
+        {**right, "params": [whole, serves, heel, {**heel, "name": "rest"}]},
+        {**right, "params": [whole, serves, {**heel, "unit": "g"}]},
+    ):
+        assert len(unlisted({"items": [{"result": {"cautions": [right, wrong]}}]})) == 1
+
+
+def test_what_is_open_is_listed_too():
+    assert OPEN.keys() <= {one.code for one in codes()}
