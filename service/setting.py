@@ -189,7 +189,9 @@ def setting_of(  # noqa: PLR0913 - what a setting is made of, each of which a re
         known = True
     sound = _vessel(drink, vessel, now, question, notes, refusals)
     share = attempt(refusals, lambda: fill_of(fill, sound, notes, observed=observed), lambda: most_fill(sound))
-    stated = attempt(refusals, lambda: air_of(air, sound, notes), lambda: air_of(Air("purged"), sound, notes))
+    stated = attempt(
+        refusals, lambda: air_of(air, sound, share, notes), lambda: air_of(Air("purged"), sound, share, notes)
+    )
     done = attempt(refusals, lambda: check_air(stated, sound, share), lambda: fitting_air(stated, sound, share))
     if sound.is_judged and not observed:
         with refusals.gather():

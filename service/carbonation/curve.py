@@ -15,11 +15,14 @@ STEPS = 32
 
 @dataclass(frozen=True)
 class CurvePoint:
-    """The set-point at one temperature, and the highest dial that passes there; 0 or less where none does."""
+    """The set-point at one temperature, and the highest dial that passes there.
+
+    never_over_bar_gauge: 0 or less where none does; None without a vessel, where nothing is judged
+    """
 
     temperature_c: float
     gauge_bar: Band
-    never_over_bar_gauge: float
+    never_over_bar_gauge: float | None
 
 
 def set_point_curve(found: SetPoints) -> tuple[CurvePoint, ...]:
@@ -45,5 +48,6 @@ def _at(setting: Setting, target_g_per_l: float, temperature_c: float) -> CurveP
     liquid = setting.liquid_at(temperature_c)
     dial = setting.set_point_bar_gauge(liquid, target_g_per_l)
     band = setting.set_point_band(liquid, target_g_per_l, typical=dial)
-    never_over = setting.closed(temperature_c, setting.brought_g_per_l).never_over_bar_gauge
-    return CurvePoint(temperature_c, band, never_over)
+    if not setting.vessel.is_judged:
+        return CurvePoint(temperature_c, band, None)
+    return CurvePoint(temperature_c, band, setting.closed(temperature_c, setting.brought_g_per_l).never_over_bar_gauge)

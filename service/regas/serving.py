@@ -185,7 +185,7 @@ def follow(case: Case, run: Callable[[Rates], tuple[Poured, ...]], causes: Itera
 
 def ends_of(case: Case, causes: Iterable[Cause]) -> tuple[tuple[Rates, Rates], ...]:
     """The low and the high end of each cause."""
-    setting, level_ratio = case.setting, case.co2.map(lambda level: level / case.co2_g_per_l)
+    setting, level_ratio = case.setting, case.co2.map(lambda level: level / (case.co2_g_per_l or 1.0))
     found = ends(
         setting.vessel.kind, setting.calibration, solubility_spread=case.solubility_spread, level_ratio=level_ratio,
         causes=causes,

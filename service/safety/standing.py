@@ -53,8 +53,11 @@ def _within_limit(judgement: Judgement) -> dict[str, Value]:
 def beyond_equations(outside: OutsideValidity, at: str) -> Refused:
     """Return the refusal of a reading whose pressure no equation here covers; nothing is offered in its place.
 
-    raises: OutsideValidity, the one given, where it is not of a pressure
+    raises: OutsideValidity, the one given, where it is not of a pressure or of a fill that nothing cushions once warm
     """
+    if outside.quantity == "fill":
+        text = f"Once warm, the drink leaves it no cushion of gas: treat the vessel as over its limit. {COOL_FIRST}"
+        return Refused("impossible-reading", [Fault("/fill", "beyond-equations", f"{text} Ask a competent person.")])
     if outside.quantity != "pressure":
         raise outside
     limit = Quantity("pressure", GAS_PRESSURE_LIMIT_BAR_ABS)

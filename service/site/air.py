@@ -29,8 +29,10 @@ PURGE_BAR_GAUGE = 2.0
 """A hard bottle is purged three times and a keg five times, at 2 bar where that may be dialled; common practice."""
 
 
-def air_of(given: Air | None, vessel: Vessel, notes: Notes, *, at: str = "/air") -> Air:
+def air_of(given: Air | None, vessel: Vessel, fill: float, notes: Notes, *, at: str = "/air") -> Air:
     """The air handling with its gaps filled, all but the pressure of a purge: a soft bottle is squeezed, else purged.
+
+    What is taken to be left in a squeezed bottle is no more than its headspace holds at this fill.
 
     raises: Refused ("air-handling")
     """
@@ -44,7 +46,7 @@ def air_of(given: Air | None, vessel: Vessel, notes: Notes, *, at: str = "/air")
             nearest=[Nearest(at, {"method": "purged"})],
         )
     if given.method == "squeezed" and given.remaining_ml is None:
-        remaining_ml = SQUEEZED_REMAINING_SHARE * vessel.capacity_ml
+        remaining_ml = min(SQUEEZED_REMAINING_SHARE * vessel.capacity_ml, vessel.headspace_ml(fill))
         notes.assume("air left after squeezing", Quantity("volume", remaining_ml), "estimate", at=f"{at}/remaining")
         return Air("squeezed", remaining_ml)
     if given.method == "purged" and given.times is None:

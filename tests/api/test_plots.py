@@ -5,6 +5,7 @@ import json
 import re
 import subprocess
 import sys
+from itertools import pairwise
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -106,6 +107,45 @@ def test_it_shows_what_the_answer_says(client, body):
     texts = words(drawn(client, body))
     assert any(shown in text for text in texts)
     assert {"gauge pressure, bar", "temperature of the drink, °C", "never over this"} <= set(texts)
+
+
+BARE = {"drink": {"composition": {"abv": 9, "sugar": {"value": 70, "unit": "g/l"}}}}
+
+
+@pytest.mark.parametrize("target", [0.5, 7, 15])
+@pytest.mark.parametrize("temperatures", [[-1, 1], [1, 20], [10, 30, 40]])
+def test_without_a_vessel_no_dial_is_the_highest(client, target, temperatures):
+    """Nothing is judged then: no line stands for a limit, the words tell of none, and no coordinate is without end."""
+    asked = {**BARE, "target": {"value": target, "unit": "g/l"},
+             "temperatures": [{"value": t, "unit": "c"} for t in temperatures]}  # fmt: skip
+    response = plot(client, asked)
+    text = response.get_data(as_text=True)
+    if response.status_code == 422:  # beyond the gas equations at every temperature
+        assert {error["code"] for error in response.get_json()["errors"]} == {"beyond-equations"}
+        return
+    root = parsed(text)
+    assert "never over this" not in words(root)
+    assert not list(root.iter(f"{SVG}pattern"))  # a limit is hatched above
+    assert "highest dial" not in root.find(f"{SVG}desc").text
+    drawn_at = [value for element in root.iter() for name, value in element.attrib.items() if name in ("d", "x", "y")]
+    assert not re.search("nan|inf", " ".join(drawn_at))
+
+
+def test_with_a_vessel_the_limit_is_hatched(client, body):
+    root = drawn(client, body)
+    assert list(root.iter(f"{SVG}pattern"))
+    assert "highest dial that passes" in root.find(f"{SVG}desc").text
+
+
+def test_the_curve_without_a_vessel_is_smooth():
+    """Each step of it is as long as its neighbours, to 2.5 %: no temperature is judged otherwise than the next."""
+    drink = drink_of(DrinkGiven(composition=Composition(9.0, Sugar(70.0, "g/l"))), Notes())
+    found = carbonation.set_points(drink, target_g_per_l=5.0, temperatures_c=[1.0, 20.0], notes=Notes())
+    curve = carbonation.set_point_curve(found)
+    assert {one.never_over_bar_gauge for one in curve} == {None}
+    dials = [one.gauge_bar.typical for one in curve]
+    steps = [after - before for before, after in pairwise(dials)]
+    assert all(after == pytest.approx(before, rel=0.025) for before, after in pairwise(steps))
 
 
 def test_us_units_are_named(client, body):

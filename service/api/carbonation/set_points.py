@@ -136,16 +136,17 @@ def write_set_point_curve(found: SetPoints, answer: Answer) -> Body:
     """What `service.api.pages.plots.set_points` takes beside the answer itself."""
     return {
         "target": answer.q("co2", found.target_g_per_l),
+        "judged": found.setting.vessel.is_judged,
         "curve": [_curve_point(point, answer) for point in carbonation.set_point_curve(found)],
     }
 
 
 def _curve_point(point: CurvePoint, answer: Answer) -> Body:
-    passes = point.never_over_bar_gauge > 0.0
+    never_over = point.never_over_bar_gauge or 0.0
     return {
         "temperature": answer.q("temperature", point.temperature_c),
         "gauge_pressure": answer.band("pressure", point.gauge_bar),
-        **({"never_over": answer.q("pressure", point.never_over_bar_gauge)} if passes else {}),
+        **({"never_over": answer.q("pressure", never_over)} if never_over > 0.0 else {}),
     }
 
 

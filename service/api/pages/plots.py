@@ -49,6 +49,7 @@ def _figure() -> "type[Figure]":
 def set_points(body: Body, *, prefix: str = "set-points") -> str:
     """Gauge pressure against temperature: the set-point in its band, what was asked for, the highest dial that passes.
 
+    Without a vessel nothing is judged, and there is no such dial.
     body: an answer of createSetPoints with a `curve`, as its SVG view writes it
     """
     figure, axes = _canvas()
@@ -60,7 +61,8 @@ def set_points(body: Body, *, prefix: str = "set-points") -> str:
     axes.fill_between(x, low, high, color=BAND, linewidth=0.0)
     axes.plot(x, typical, color=SOFT, linewidth=1.1)
     never_over = _limit(axes, curve)
-    passing = [(at, dial) for at, dial, one in zip(x, typical, curve, strict=True) if _passes(one)]
+    fine = [_passes(one) or not body["judged"] for one in curve]
+    passing = [(at, dial) for at, dial, passes in zip(x, typical, fine, strict=True) if passes]
     axes.plot(*zip(*passing, strict=True), color=INK, linewidth=2.2)
     _asked(axes, points)
     _label_ends(axes, x[-1], [(typical[-1], f"holds {_shown(body['target'])}", INK), *never_over])
@@ -106,10 +108,10 @@ def _asked(axes: "Axes", points: Sequence[Body]) -> None:
 def _set_points_in_words(body: Body, reading: str) -> str:
     refused = sum(point["status"] != "ok" for point in body["points"])
     more = f" {refused} of the temperatures asked for are refused." if refused else ""
+    limit = ", thin where it is over the highest dial that passes, which is a dashed line" if body["judged"] else ""
     return (
         "Gauge pressure against the temperature of the drink: the set-point as a line in its band, the temperatures "
-        "asked for as circles, thin where it is over the highest dial that passes, which is a dashed line. "
-        f"{reading}.{more}"
+        f"asked for as circles{limit}. {reading}.{more}"
     )
 
 

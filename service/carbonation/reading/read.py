@@ -13,7 +13,7 @@ from service.carbonation.reading.by_gauge import by_gauge
 from service.carbonation.reading.by_weight import Weights, by_weight
 from service.carbonation.target import target_of
 from service.drink import Drink
-from service.errors import Refusals
+from service.errors import OutsideValidity, Refusals
 from service.notes import Notes
 from service.safety import Judgement
 from service.science.band import Band
@@ -188,14 +188,20 @@ def _together(gauge: Band | None, weight: Band | None, notes: Notes) -> Band:
 def _judged(
     setting: Setting, temperature_c: float, gauge_bar: float | None, gauge: Band | None, weight: Band | None
 ) -> Judgement:
-    """The vessel as it is, held against its limit: by its gauge, and by its weight where no gauge bears that out."""
+    """The vessel as it is, held against its limit: by its gauge, and by its weight where no gauge bears that out.
+
+    raises: Refused where no equation holds for it once it is warm
+    """
     found = []
     if gauge_bar is not None:
         found.append(Judgement(setting.closed(temperature_c), gauge_bar))
     if weight is not None and (gauge is None or not _agree(gauge, weight)):
         dial = setting.set_point_bar_gauge(setting.liquid_at(temperature_c), weight.typical)
         found.append(Judgement(setting.closed(temperature_c, weight.high), dial))
-    return max(found, key=lambda judgement: judgement.reached_bar_gauge)
+    try:
+        return max(found, key=lambda judgement: judgement.reached_bar_gauge)
+    except OutsideValidity as outside:
+        raise safety.beyond_equations(outside, "/gauge_pressure") from None
 
 
 def _say_whether_at_rest(
