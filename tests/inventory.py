@@ -1,4 +1,4 @@
-"""What the image holds of others: `python -m tests.inventory notice` their licences, `... sbom` a CycloneDX document."""
+"""What the image holds of others: `python -m tests.inventory notice` the licences, `sbom` a CycloneDX document."""
 
 import re
 import subprocess
@@ -41,7 +41,7 @@ def notice() -> str:
 
 def _licence(name: str) -> str:
     told = distribution(name).metadata
-    stated = told.get("License-Expression") or told.get("License") or ""
+    stated = next((told[name] for name in ("License-Expression", "License") if told[name]), "")
     if stated and "\n" not in stated and len(stated) < 60:
         return stated
     kinds = [each.rpartition(" :: ")[2] for each in told.get_all("Classifier") or [] if each.startswith("License ::")]
@@ -58,10 +58,11 @@ def sbom() -> str:
     lines += [f"dependencies = {sorted(packages().values())!r}"]
     with TemporaryDirectory() as folder:
         Path(folder, "pyproject.toml").write_text("\n".join(["[project]", *lines, ""]))
-        uv = [Path(sys.executable).parent / "uv", "--quiet", "--directory", folder]
+        uv = [str(Path(sys.executable).parent / "uv"), "--quiet", "--directory", folder]
         subprocess.run([*uv, "lock"], check=True)
         export = [*uv, "export", "--format", "cyclonedx1.5", "--preview-features", "sbom-export"]
-        return subprocess.run(export, check=True, capture_output=True, text=True).stdout
+        written: str = subprocess.run(export, check=True, capture_output=True, text=True).stdout
+        return written
 
 
 if __name__ == "__main__":
