@@ -1,3 +1,4 @@
+# a name, or better name@sha256:..., which says the same next year: docker/README.md
 ARG BASE_IMAGE=python:3.13-slim
 # with a C compiler, and the same Python as the base
 ARG BUILD_IMAGE=python:3.13
@@ -6,7 +7,8 @@ FROM ${BASE_IMAGE} AS packages
 COPY lock/runtime.txt /runtime.txt
 RUN python3 -m venv /opt/venv \
  && /opt/venv/bin/pip install --no-cache-dir --disable-pip-version-check --require-hashes -r /runtime.txt \
- && /opt/venv/bin/pip uninstall --yes --quiet pip
+ && /opt/venv/bin/pip uninstall --yes --quiet pip setuptools \
+ && find /opt/venv -type d -name tests -prune -exec rm -r {} +
 
 FROM ${BUILD_IMAGE} AS compiled
 WORKDIR /srv
@@ -19,10 +21,19 @@ RUN export PATH=/opt/compile/bin:$PATH \
  && rm -r build .mypy_cache
 
 FROM ${BASE_IMAGE}
+ARG BASE_IMAGE
+ARG VERSION=2026.11.1
+ARG REVISION=unknown
+LABEL org.opencontainers.image.title="batch-carbonation" \
+      org.opencontainers.image.description="The arithmetic behind force-carbonated batched bar drinks, as a stateless REST service" \
+      org.opencontainers.image.licenses="Apache-2.0" \
+      org.opencontainers.image.version="${VERSION}" \
+      org.opencontainers.image.revision="${REVISION}" \
+      org.opencontainers.image.base.name="${BASE_IMAGE}"
 ENV PATH=/opt/venv/bin:$PATH PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 BIND=0.0.0.0:8080 MPLCONFIGDIR=/tmp/matplotlib
 WORKDIR /srv
 COPY --from=packages /opt/venv /opt/venv
-COPY LICENSE ./
+COPY LICENSE NOTICE ./
 COPY docker/gunicorn.conf.py docker/worker.py docker/
 COPY openapi openapi
 COPY --from=compiled /srv ./

@@ -1,11 +1,13 @@
 # Every target installs what it needs; the stamps in .venv say what is there.
 PYTHON ?= python3
 PORT ?= 8080
-BIN := .venv/bin
-DEMO := .venv/demo.stamp
-DEV := .venv/dev.stamp
-FAULTS := .venv/faults.stamp
-COMPILED := .compiled
+VENV ?= .venv
+BIN := $(VENV)/bin
+DEMO := $(VENV)/demo.stamp
+DEV := $(VENV)/dev.stamp
+FAULTS := $(VENV)/faults.stamp
+COMPILED ?= .compiled
+IMAGE_PYTHON ?= python3.13
 CLIENTS := tests/clients
 NPM := $(CLIENTS)/node_modules/.stamp
 NPX := $(CLIENTS)/node_modules/.bin
@@ -14,12 +16,13 @@ PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --requir
 LOCKED := $(BIN)/uv pip compile --upgrade --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url \
 	--no-annotate --no-header
 
-export PATH := $(CURDIR)/$(BIN):$(PATH)
+export PATH := $(abspath $(BIN)):$(PATH)
 export PYTHONDONTWRITEBYTECODE := 1
 export REDOCLY_TELEMETRY := off
 export REDOCLY_SUPPRESS_UPDATE_NOTICE := true
 
-.PHONY: demo serve key image-test fault-test test check browser-test compiled-test kotlin-client bench worst format lock openapi
+.PHONY: demo serve key image-test fault-test test check browser-test compiled-test image-python-test notice sbom kotlin-client bench \
+	worst format lock openapi
 .DEFAULT_GOAL := demo
 
 demo: $(DEMO) ## a prep sheet for the example batch, from a service started for the occasion
@@ -82,6 +85,16 @@ worst: $(COMPILED)/.stamp ## CPU time of the costliest requests that each operat
 compiled-test: $(COMPILED)/.stamp ## the science as the container has it gives the same numbers
 	cd $(COMPILED) && python -m pytest tests/science tests/test_safety.py tests/test_regas.py tests/test_golden.py
 
+notice: $(DEV) ## the licences of what the image holds of others
+	$(BIN)/python -m tests.inventory notice > NOTICE
+
+sbom: $(DEV) ## the same as CycloneDX, for those who have to know: sbom.json
+	$(BIN)/python -m tests.inventory sbom > sbom.json
+
+image-python-test: ## the tests on the Python of the image, interpreted and compiled; it has to be there as IMAGE_PYTHON
+	@command -v $(IMAGE_PYTHON) >/dev/null || { echo "No $(IMAGE_PYTHON) here; name one by IMAGE_PYTHON." >&2; exit 1; }
+	$(MAKE) --no-print-directory VENV=.venv-image PYTHON=$(IMAGE_PYTHON) COMPILED=.compiled-image compiled-test test
+
 format: $(DEV)
 	$(BIN)/ruff format .
 	$(BIN)/ruff check --fix .
@@ -103,7 +116,7 @@ $(BIN)/python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
 		{ echo "Python 3.11 or newer is needed: make PYTHON=python3.11 ..." >&2; exit 1; }
 	@.ci/need "$(PYTHON) -c 'import ensurepip, venv'" python3-venv
-	$(PYTHON) -m venv .venv
+	$(PYTHON) -m venv $(VENV)
 
 $(DEMO): lock/demo.txt | $(BIN)/python
 	$(PIP) -r lock/demo.txt

@@ -16,6 +16,7 @@ from service.api import metrics
 from service.api.app import OPERATIONS, create_app
 from service.api.endpoint import LARGEST_BODY
 from service.api.problems import TYPES
+from tests.inventory import notice
 from tests.running import ROOT
 
 KUBERNETES = ROOT / "docker" / "kubernetes"
@@ -205,6 +206,18 @@ def test_only_the_proxy_is_reached_from_outside():
 def test_the_image_does_not_run_as_root():
     assert re.findall(r"(?m)^USER (\d+):(\d+)$", DOCKERFILE) == [("10001", "10001")]
     assert DOCKERFILE.index("USER") > DOCKERFILE.rindex("RUN")
+
+
+def test_the_image_says_what_it_is():
+    labels = dict(re.findall(r'org\.opencontainers\.image\.([\w.]+)="([^"]*)"', DOCKERFILE))
+    assert {"title", "description", "licenses", "version", "revision", "base.name"} == labels.keys()
+    assert re.findall(r"(?m)^ARG VERSION=(.*)$", DOCKERFILE) == [VERSION]
+    assert "COPY LICENSE NOTICE ./" in DOCKERFILE
+
+
+def test_the_notice_names_every_package_of_the_image():
+    """`make notice` writes it anew."""
+    assert (ROOT / "NOTICE").read_text() == notice()
 
 
 def own_errors() -> Iterator[tuple[str, int, Any]]:

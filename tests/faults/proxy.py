@@ -18,7 +18,7 @@ from tests.running import ROOT, START_SECONDS, free_port
 
 ENOUGH = """limit_req_zone $binary_remote_addr zone=address:1m rate=100000r/s;
 limit_req_zone $http_authorization zone=key:1m rate=100000r/s;
-limit_conn_zone $binary_remote_addr zone=connections:1m;
+limit_conn_zone $connection zone=connections:1m;
 """
 AS_DEPLOYED = (ROOT / "docker" / "nginx" / "rates.conf").read_text()
 
