@@ -612,7 +612,7 @@ def test_a_warm_bottle_is_answered_and_not_regassed(
     holding_c: float, charged: bool, vessel: VesselGiven | None
 ) -> None:
     """A bottle over 10 degC is not charged; common practice, no source. What it holds is told all the same."""
-    notes, shift = Notes(), {"floor_g_per_l": 3.6 if holding_c < 20.0 else 2.5, "holding_temperature_c": holding_c}
+    notes, shift = Notes(), {"floor_g_per_l": 3.6 if holding_c < 20.0 else 2.35, "holding_temperature_c": holding_c}
     found = forecast(**{**FLAT_SOON, "temperature_c": 4.0, "shift": shift}, vessel=vessel, notes=notes)
     assert found.pours
     assert (found.recharge is not None) is charged

@@ -59,8 +59,6 @@ def test_us_units_say_the_same(client, body):
             {"charged": True, "environment": "fridge", "environment_temperature": {"value": -6, "unit": "c"}},
             "charged-in-freezer",
         ),
-        ({"charged": True, "vessel": {"material": "glass", "capacity": {"value": 75, "unit": "cl"}}}, "vessel-refused"),
-        ({"vessel": {"material": "glass"}}, "vessel-refused"),
         ({"ice": {"value": 1, "unit": "kg"}}, "unreachable"),
         ({"ice": {"value": 1, "unit": "lb"}, "units": "us"}, "unreachable"),
         ({"charged": True, "chill_in": "jug"}, "vessel-refused"),
@@ -81,6 +79,25 @@ def test_what_is_offered_works(client, body, changes, slug):
     problem = post(client, asked).get_json()
     assert problem["type"] == f"/problems/{slug}", problem
     assert post(client, apply_nearest(asked, problem)).status_code == 200
+
+
+@pytest.mark.parametrize(
+    "changes, pointer",
+    [
+        (
+            {"charged": True, "vessel": {"material": "glass", "capacity": {"value": 75, "unit": "cl"}}},
+            "/vessel/material",
+        ),
+        ({"vessel": {"material": "glass"}}, "/vessel"),
+    ],
+)
+def test_a_vessel_that_is_not_so_is_refused_without_an_offer(client, body, changes, pointer):
+    """What a vessel is, only the bar knows."""
+    body.pop("measured")
+    problem = post(client, {**body, **changes}).get_json()
+    assert problem["type"] == "/problems/vessel-refused"
+    assert [e["pointer"] for e in problem["errors"]] == [pointer]
+    assert "nearest" not in problem
 
 
 def test_an_impossible_reading_is_named(client, body):
