@@ -68,8 +68,6 @@ SMALL = {"material": "pet", "capacity": {"value": 150, "unit": "ml"}, "made_for_
 @pytest.mark.parametrize(
     "size, pointer",
     [
-        ({"count": 6, "vessel": SMALL}, "/size/whole_serves/vessel/capacity"),
-        ({"count": 6, "vessel": {"material": "glass"}}, "/size/whole_serves/vessel/material"),
         ({"count": 6, "fill": 0.1}, "/size/whole_serves/vessel/capacity"),
         ({"count": 6, "fill": 0.99}, "/size/whole_serves/fill"),
     ],
@@ -80,6 +78,18 @@ def test_what_a_refusal_offers_works(client, size, pointer):
     assert refused.status_code == 422
     assert pointer in [error["pointer"] for error in refused.get_json()["errors"]]
     assert client.post("/v1/batches", json=apply_nearest(body, refused.get_json())).status_code == 200
+
+
+GLASS = {"material": "glass", "capacity": {"value": 1, "unit": "l"}}
+
+
+@pytest.mark.parametrize("vessel, code", [(SMALL, "under-one-serve"), (GLASS, "glass")], ids=["small", "glass"])
+def test_a_vessel_that_is_refused_is_not_replaced_by_another(client, vessel, code):
+    refused = batch(client, {"whole_serves": {"count": 6, "vessel": vessel}})
+    assert refused.status_code == 422
+    (error,) = refused.get_json()["errors"]
+    assert (error["pointer"].rpartition("/")[0], error["code"]) == ("/size/whole_serves/vessel", code)
+    assert not {"nearest", "offers"} & refused.get_json().keys()
 
 
 def test_a_list_takes_the_same_size(client):
@@ -163,7 +173,6 @@ def test_a_serve_that_no_such_vessel_holds_is_refused_on_the_sheet(client, sheet
     sheet |= {"size": {"whole_serves": {"count": 60}}, "vessel": SMALL}
     refused = post(client, sheet).get_json()
     assert "/vessel/capacity" in [error["pointer"] for error in refused["errors"]]
-    assert post(client, apply_nearest(sheet, refused)).status_code == 200
 
 
 def test_the_age_of_a_bottle_is_judged_once(client, sheet):
@@ -193,7 +202,7 @@ def test_a_rollout_fills_the_vessels_of_the_standards_whole_serves(client):
 
 def test_a_vessel_that_a_rollout_refuses_is_named(client):
     body = deepcopy(example("createRollout"))
-    body["standard"]["size"] = {"whole_serves": {"count": 60, "vessel": {"material": "glass"}}}
+    body["standard"]["size"] = {"whole_serves": {"count": 60, "vessel": GLASS}}
     body["sites"] = [{**body["sites"][0]}]
     body["sites"][0].pop("vessels", None)
     answer = client.post("/v1/rollouts", json=body).get_json()
