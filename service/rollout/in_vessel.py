@@ -59,7 +59,9 @@ def charged_in(
     plan = replace(standard.carbonation, target_g_per_l=target_g_per_l)
     charging = charged(plan, drink, vessel=given, fill=share, site=site, now=standard.now, notes=notes)
     made = charging.plan
-    dial = made.setting.set_point_band(made.liquid, made.target_g_per_l, typical=charging.dial_bar_gauge)
+    at_rest = made.setting.set_point_bar_gauge(made.liquid, made.target_g_per_l)
+    over = charging.dial_bar_gauge - at_rest  # of a charge by the clock or in a time, which rests under its dial
+    dial = made.setting.set_point_band(made.liquid, made.target_g_per_l, typical=at_rest).map(lambda end: end + over)
     glass, regas_after = _poured(charging, standard, serve_ml, notes)
     return InVessel(charging, dial, glass, regas_after)
 
