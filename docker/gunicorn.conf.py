@@ -97,7 +97,7 @@ from service.api import logs  # noqa: E402
 wsgi_app = "service.api.app:create_app()"
 POOLS = [Pool("ordinary", None, workers_of("WORKERS", "2"))]
 if large_bind:
-    POOLS.append(Pool("large", port_of(large_bind), workers_of("LARGE_WORKERS", "1"), nice=10))
+    POOLS.append(Pool("large", port_of(large_bind), workers_of("LARGE_WORKERS", "1"), nice=5))
 if metrics_bind:
     POOLS.append(Pool("attendant", port_of(metrics_bind), 1))
 PORTS = {pool.port for pool in POOLS if pool.port}

@@ -110,7 +110,7 @@ def test_the_proxy_finds_every_replica_by_one_name():
     for replica in REPLICAS:
         assert COMPOSE["services"][replica]["networks"] == {"inside": {"aliases": [name]}}
     passed = re.findall(r"proxy_pass http://(\S+?)[;/]", (NGINX / "nginx.conf").read_text())
-    assert set(passed) == {"$replica", "$doorkeeper"}  # by variables alone does it ask for the name again
+    assert set(passed) == {"$replica", "$ordinary"}  # by variables alone does it ask for the name again
 
 
 def test_what_takes_long_is_operations_of_ours():

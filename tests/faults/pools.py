@@ -1,5 +1,7 @@
 """Many rollouts at once: what is quick goes on beside them, probes are answered, and what waits too long is told so."""
 
+import os
+import signal
 import socket
 import threading
 import time
@@ -10,6 +12,7 @@ from dataclasses import dataclass, field
 
 import requests
 
+from docker.worker import WAITS_S
 from tests.bench.rollouts import body
 from tests.faults.instance import Instance, instance
 from tests.faults.load import Outcome, example, load, session
@@ -53,6 +56,7 @@ def run() -> Iterator[str]:
         assert probes.longest < PROBE_S, f"a probe took {probes.longest:.1f} s"
         yield f"after it, a rollout of {SITES} sites takes {_one(front.url):.1f} s"
         yield from _left(front.url, first, second)
+        yield _waited(first)
 
 
 def _told(outcome: Outcome) -> str:
@@ -132,6 +136,28 @@ def _left(url: str, *instances: Instance) -> Iterator[str]:
     done = _rollouts(*instances) - before - 1
     yield f"of 16 callers that left after 0.5 s, {done:.0f} were computed for; the next took {taken:.1f} s"
     assert done < 8, f"{done:.0f} rollouts computed for nobody"
+
+
+def _waited(one: Instance) -> str:
+    """What has waited for too long is not begun any more, though nobody told its caller to come again before."""
+    (worker,) = one.workers("large")
+    answered: list[requests.Response] = []
+
+    def ask() -> None:
+        url = f"http://{one.large_address}/v1/rollouts"
+        answered.append(requests.post(url, data=body(SITES, "all different"), headers=JSON, timeout=60))
+
+    thread = threading.Thread(target=ask)
+    os.kill(worker, signal.SIGSTOP)
+    thread.start()
+    time.sleep(WAITS_S + 1.0)
+    os.kill(worker, signal.SIGCONT)
+    thread.join()
+    (response,) = answered
+    assert response.status_code == 503, response.status_code
+    assert response.json()["type"] == "/problems/unavailable"
+    assert response.headers["Retry-After"] == "5"
+    return f"what waited {WAITS_S + 1.0:.0f} s for a worker gets 503"
 
 
 def _rollouts(*instances: Instance) -> float:
