@@ -1,4 +1,4 @@
-"""What the image holds of others: `python -m tests.inventory notice` the licences, `sbom` a CycloneDX document."""
+"""Lists what the image holds of others: `python -m tests.inventory notice` the licences, `sbom` as CycloneDX."""
 
 import re
 import subprocess

@@ -1,4 +1,4 @@
-"""What deploys the service: as confined as it is meant to be, and in step with the service itself."""
+"""Everything that deploys the service: as confined as it is meant to be, and in step with the service itself."""
 
 import ast
 import json

@@ -1,4 +1,4 @@
-"""What an operator sees of the service as it is deployed: metrics, and logs that hold nothing of what callers sent."""
+"""The operator's view of the service as it is deployed: metrics, and logs that hold nothing of what callers sent."""
 
 import http.client
 import json
@@ -123,7 +123,7 @@ def test_the_port_of_metrics_has_nothing_else(service, path):
 
 @pytest.mark.parametrize("path", ["/healthz", "/readyz", "/metrics"])
 def test_probes_and_metrics_do_not_wait_behind_work(service, path):
-    """With every worker of the other pools stopped, as if each had a request that takes for ever."""
+    """Every worker of the other pools is stopped, as if each had a request that takes for ever."""
     stopped = [*service.workers("ordinary"), *service.workers("large")]
     try:
         for worker in stopped:

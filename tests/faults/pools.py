@@ -65,7 +65,7 @@ def _told(outcome: Outcome) -> str:
 
 
 def _at_once(url: str) -> tuple[Counter[int], float]:
-    """What becomes of as many rollouts, all begun together, and how long it takes [s]."""
+    """Begin as many rollouts together; returns how many had each status, and how long it took [s]."""
     met: Counter[int] = Counter()
     asked, together, began = body(SITES, "all different"), threading.Barrier(ROLLOUTS), time.monotonic()
 
@@ -139,7 +139,7 @@ def _left(url: str, *instances: Instance) -> Iterator[str]:
 
 
 def _waited(one: Instance) -> str:
-    """What has waited for too long is not begun any more, though nobody told its caller to come again before."""
+    """Show that a request which waited for too long is not begun any more, with no proxy in front to say so."""
     (worker,) = one.workers("large")
     answered: list[requests.Response] = []
 
