@@ -216,8 +216,10 @@ def test_the_image_says_what_it_is():
 
 
 def test_the_notice_names_every_package_of_the_image():
-    """`make notice` writes it anew."""
-    assert (ROOT / "NOTICE").read_text() == notice()
+    """`make notice` writes it anew; how a package writes its licence varies with its version, and that with Python's."""
+    found, written = (re.findall(r"(?m)^([\w.-]+): \S", text) for text in ((ROOT / "NOTICE").read_text(), notice()))
+    assert found == written
+    assert "flask" in found
 
 
 def own_errors() -> Iterator[tuple[str, int, Any]]:
