@@ -216,7 +216,7 @@ def test_the_image_says_what_it_is():
 
 
 def test_the_notice_names_every_package_of_the_image():
-    """`make notice` writes it anew; how a package writes its licence varies with its version, and that with Python's."""
+    """`make notice` writes it anew; how a licence is written varies with the version, and that with Python's."""
     found, written = (re.findall(r"(?m)^([\w.-]+): \S", text) for text in ((ROOT / "NOTICE").read_text(), notice()))
     assert found == written
     assert "flask" in found
