@@ -187,7 +187,7 @@ def test_without_a_vessel_every_point_is_answered_and_tells_what_one_would_have_
     (7.0, None), (7.8, None), (8.0, "beyond-usual-bottle"), (9.0, "beyond-usual-bottle"), (14.0, "beyond-equations"),
 ])  # fmt: skip
 def test_what_hardly_a_bottle_bears_is_a_danger_and_no_refusal(target: float, code: str | None) -> None:
-    """The usual bottle takes between 7.8 and 8.0 g/l so; first computation, common practice. A 10 bar gas ends the equations."""
+    """The usual bottle takes 7.8 to 8.0 g/l so; first computation, common practice. At 10 bar the equations end."""
     notes = Notes()
     (point,) = set_points(target_g_per_l=target, temperatures_c=[1.0], notes=notes).points
     assert isinstance(point, Point)
