@@ -160,6 +160,10 @@ def test_a_limit_over_the_usual_counts_by_the_right_rating_alone(
     assert getattr(made(rated, notes=notes), f"{which}_limit_bar_gauge") == over
     (caution,) = (c for c in notes.cautions if c.code == "stated-rating")
     assert (caution.severity, caution.pointers, caution.params["rated_by"]) == ("warning", (f"/vessel/{at}",), rater)
+    for unbelieved in (replace(rated, **{f"{which}_limit_bar": 1.0}), plain):  # less needs no rating; nobody rated it
+        seen = Notes()
+        made(unbelieved, notes=seen, observed=True)
+        assert "stated-rating" not in {c.code for c in seen.cautions}
 
 
 REFILLABLE: dict[str, Any] = {"refillable": True, "closure": "metal", "rated_at_c": 38.0}
@@ -280,7 +284,7 @@ def test_metal_without_a_preset_states_both_limits_by_its_stamp(material: Any, m
         material=material, capacity_ml=5000.0, charge_limit_bar=4.0, closed_limit_bar=7.0, rated_by="stamp"
     )
     assert faults(given) == set()
-    assert ("closed_limit", "unrated") in faults(replace(given, **missing)) or not missing
+    assert faults(replace(given, **missing)) == ({("closed_limit", "unrated")} if missing else set())
     if missing:
         with pytest.raises(Refused, match="unrated") as refused:
             made(replace(given, **missing))
