@@ -18,7 +18,7 @@ class Code:
 
     severity: the worst that it is sent with, empty where its kind has none
     also: other wordings that the same code has today
-    params: name and kind of each; the kind is that of its quantity, number, or text
+    params: name and kind of each; the kind is that of its quantity, number, or text, several with | between them
     """
 
     kind: str

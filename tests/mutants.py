@@ -35,6 +35,8 @@ TOO_SMALL = 1e-5
 """Constants under this are what a change of units or a solver may add: a tenth of it is nothing."""
 LONGEST_S = 600
 """A test that takes longer is stopped, and has noticed."""
+QUIET = ("-W", "ignore::pytest.PytestAssertRewriteWarning")
+"""Of what is imported before pytest begins."""
 OTHER = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
     ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn, ast.NotIn: ast.In,
@@ -55,8 +57,11 @@ def numbers(node: ast.Constant) -> Iterator[ast.AST]:
     value = node.value
     if isinstance(value, bool) or not isinstance(value, int | float) or 0.0 < abs(value) < TOO_SMALL:
         return
-    changed = (value - 1, value + 1) if isinstance(value, int) else (0.9 * value, 1.1 * value)
-    for other in changed if value else (value - 0.1, value + 0.1):
+    if isinstance(value, int):
+        changed: tuple[float, float] = (value - 1, value + 1)
+    else:
+        changed = (0.9 * value, 1.1 * value) if value else (-0.1, 0.1)
+    for other in changed:
         yield ast.Constant(other)
 
 
@@ -131,20 +136,35 @@ def mutants(path: str, source: str) -> Iterator[Mutant]:
             yield Mutant(path, node.lineno, was, now, first, last)
 
 
+class Quickest:
+    """Tests by examples come first, those by many made-up ones last."""
+
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        items.sort(key=lambda item: hasattr(getattr(item, "obj", None), "hypothesis"))
+
+
 def passes(tree: Path, names: Iterable[str]) -> bool:
     """Whether the tests pass in a copy of the tree, in a process that has imported all but the service already."""
     child = os.fork()
-    if not child:
+    if child:
+        return os.waitpid(child, 0)[1] == 0
+    failed = 1
+    try:
         os.chdir(tree)
         sys.path.insert(0, str(tree))
-        for name in [name for name in sys.modules if name.split(".")[0] == "tests"]:
+        for name in [name for name in sys.modules if name.split(".")[0] in ("tests", "service")]:
             del sys.modules[name]
         for stream in (1, 2):
             os.dup2(os.open(os.devnull, os.O_WRONLY), stream)
         signal.alarm(LONGEST_S)
-        files = [f"tests/test_{name}.py" for name in names]
-        os._exit(int(pytest.main([*files, "-x", "-q", "-p", "no:cacheprovider"])))
-    return os.waitpid(child, 0)[1] == 0
+        failed = int(
+            pytest.main(
+                [*(f"tests/test_{name}.py" for name in names), "-x", "-q", "-p", "no:cacheprovider", *QUIET],
+                [Quickest()],
+            )
+        )
+    finally:
+        os._exit(failed)
 
 
 def survives(mutant: Mutant, tree: Path) -> bool:

@@ -88,15 +88,18 @@ def test_a_batch_that_may_vary_keeps_its_serves():
     assert 740.0 * (1.0 - 1e-9) <= batch.fills[0].liquid_ml <= 800.0
 
 
-def test_a_serve_larger_than_the_vessel_is_refused_with_one_that_holds_it():
-    """Half a litre at 0.8 holds 400 ml, less than 450; a litre holds one."""
-    spec = Spec("a jug to share, invented", (water(450.0),))
+def test_a_serve_larger_than_the_vessel_is_refused():
+    """Half a litre at 0.8 holds 400 ml, less than 440, and 450 at the most: 0.88 holds one. 470 ml it never holds."""
+    jug = Spec("a jug to share, invented", (water(440.0),))
     with pytest.raises(Refused) as refused:
-        made(10, spec=spec, vessel=VesselGiven("pet-500-ml"))
+        made(10, spec=jug, vessel=VesselGiven("pet-500-ml"))
     (fault,), (nearest,) = refused.value.faults, refused.value.nearest
     assert (fault.pointer, fault.code) == ("/size/whole_serves/vessel/capacity", "under-one-serve")
-    assert (nearest.pointer, nearest.value) == ("/size/whole_serves/vessel", {"preset": "pet-1-l"})
-    assert made(10, spec=spec, vessel=VesselGiven("pet-1-l")).fills[0].count == 10
+    assert (nearest.pointer, nearest.value) == ("/size/whole_serves/fill", 0.88)
+    assert made(10, spec=jug, vessel=VesselGiven("pet-500-ml"), fill=0.88).fills[0].count == 10
+    with pytest.raises(Refused) as refused:
+        made(10, spec=Spec("more, invented", (water(470.0),)), vessel=VesselGiven("pet-500-ml"))
+    assert refused.value.nearest == ()
 
 
 def test_more_than_the_largest_batch_is_refused_with_what_is_not():

@@ -13,7 +13,7 @@ from service.batching.supplies import Supply
 from service.drink import Portion
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.notes import Notes
-from service.science.rounding import three_digits_down, three_digits_up
+from service.science.rounding import rounded_up, three_digits_down, three_digits_up
 from service.science.units import Quantity
 from service.setting import attempt
 from service.vessel import SizedVessel, Vessel, VesselGiven, fill_of, most_fill, vessel_of
@@ -214,17 +214,24 @@ def _filled(kind: Kind, least_ml: float, notes: Notes, refusals: Refusals, now: 
     )
     fill = attempt(refusals, lambda: fill_of(kind.fill, vessel, notes, at=f"{at}/fill"), lambda: most_fill(vessel))
     with refusals.gather():
-        _check_holds_a_serve(vessel, fill, least_ml, f"{at}/vessel/capacity")
+        _check_holds_a_serve(vessel, fill, least_ml, at)
     return Fill(vessel, 1, vessel.liquid_ml(fill), vessel.headspace_ml(fill))
 
 
 def _check_holds_a_serve(vessel: Vessel, fill: float, least_ml: float, at: str) -> None:
+    """Refuse a vessel that holds no whole serve, with the fill at which it does where there is one.
+
+    raises: Refused ("impossible-batch")
+    """
     if vessel.liquid_ml(fill) >= least_ml * (1.0 - NOISE):
         return
     text = "Filled so, this vessel holds {liquid}; one serve takes {serve}, losses included."
     liquid, serve = Quantity("volume", vessel.liquid_ml(fill)), Quantity("volume", least_ml)
-    raise Refused("impossible-batch", [Fault(at, "under-one-serve", text, (("liquid", liquid), ("serve", serve)))],
-                  facts=[Fact("liquid", liquid), Fact("one_serve", serve)])  # fmt: skip
+    fuller = rounded_up(least_ml / vessel.capacity_ml * (1.0 - NOISE), 0.01)
+    fault = Fault(f"{at}/vessel/capacity", "under-one-serve", text, (("liquid", liquid), ("serve", serve)))
+    raise Refused("impossible-batch", [fault],
+                  facts=[Fact("liquid", liquid), Fact("one_serve", serve)],
+                  nearest=[Nearest(f"{at}/fill", fuller)] if fuller <= most_fill(vessel) else [])  # fmt: skip
 
 
 def _check_serve(asked: _Asked, serve_ml: float, served_share: float) -> None:

@@ -40,7 +40,7 @@ def _rows(kind: str, code: str, found: list[Found], before: list[dict[str, str]]
     sent = {name for one in found for name in one.params}
     built = [row for row in before if row["status"] == "built"]
     wordings = {text: one.severity for one in found for text in one.texts or ()}
-    if any(one.texts is None for one in found):
+    if not built and any(one.texts is None for one in found):
         wordings |= {row["text"]: row["severity"] for row in before if row not in built}
     if not wordings and not built:
         wordings = {UNKNOWN if any(one.texts is None for one in found) else "": found[0].severity}

@@ -8,9 +8,11 @@ from typing import Any
 from service.codes import Code, codes
 from tests.codes.__main__ import PLACEHOLDER
 
-LISTS = {"cautions": "caution", "findings": "finding", "steps": "step", "records": "record", "advice": "advice",
-         "gains": "gain", "differs": "difference", "differences": "difference", "says": "sentence",
-         "errors": "problem"}  # fmt: skip
+LISTS = {
+    "cautions": "caution", "findings": "finding", "steps": "step", "values": "value", "records": "record",
+    "advice": "advice", "gains": "gain", "differs": "difference", "differences": "difference", "says": "sentence",
+    "errors": "problem",
+}  # fmt: skip
 """Lists of an answer, and the kind of what they hold."""
 
 
@@ -57,11 +59,11 @@ def _faults(kind: str, sent: dict[str, Any]) -> Iterator[str]:
     keys = [(one, sent["code"]) for one in OTHERS.get(kind, (kind,))]
     known = [_listed()[key] for key in keys if key in _listed()]
     if not known:
-        yield f"{kind} {sent['code']} is not listed: {sent.get('text') or sent.get('change')}"
+        yield f"{kind} {sent['code']} is not listed: {_sentence(kind, sent)}"
         return
     if sent["code"] in OPEN:
         return
-    text, params = sent.get("text") or sent.get("change") or "", sent.get("params")
+    text, params = _sentence(kind, sent), sent.get("params")
     wordings = [(one.kind, wording) for one in known for wording in (one.text, *one.also) if wording]
     fitting = [(of, wording) for of, wording in wordings if _pattern(wording).fullmatch(text)]
     if wordings and not fitting:
@@ -71,11 +73,16 @@ def _faults(kind: str, sent: dict[str, Any]) -> Iterator[str]:
     if params is not None and lacking and all(lacking):  # of a problem the source fills in some itself
         yield f"{kind} {sent['code']} does not send {lacking[0]}, which its text holds"
     for param in params or []:
-        kinds = {of for one in known for name, of in one.params if name == param["name"]}
+        kinds = {each for one in known for name, of in one.params for each in of.split("|") if name == param["name"]}
         if not kinds:
             yield f"{kind} {sent['code']} sends {param['name']}, which is not listed"
         elif not kinds & (of := _kinds(param)):
             yield f"{kind} {sent['code']} sends {param['name']} as {of}, listed as {kinds}"
+
+
+def _sentence(kind: str, sent: Mapping[str, Any]) -> str:
+    """The words of what is sent; of a value, what it is a value of."""
+    return str((sent.get("name") if kind == "value" else None) or sent.get("text") or sent.get("change") or "")
 
 
 def _kinds(param: Mapping[str, Any]) -> set[str]:

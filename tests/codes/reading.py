@@ -41,6 +41,8 @@ class Scope:
         if name not in self.imports:
             return []
         known = _module(self.imports[name])
+        if not known.ever(name):
+            return known._imported(name)
         return [ast.Constant(text) for value in known.ever(name) for text in texts(value, known) or ()]
 
     def ever(self, name: str) -> list[ast.expr]:

@@ -23,13 +23,16 @@ class Sender:
 
 SENDERS = {
     "caution": Sender("caution", 0, 2, severity=1, params="keywords"),
+    "caution_for_all": Sender("caution", 0, 2, severity=1),
     "Fault": Sender("problem", 1, 2, params=3),
     "Coded": Sender("problem", 0, 1),
     "fault": Sender("problem", 0, 1),
-    "refuse": Sender("problem", 0, 1),
+    "refuse": Sender("problem", 0, 1, params="keywords"),
     "_most": Sender("problem", 4, 5),
     "_query_fault": Sender("problem", 1, 2),
     "add": Sender("step", 2, 3),
+    "StepCaution": Sender("caution", 0, 2, severity=1, params=3),
+    "StepValue": Sender("value", 0, 1, params=3),
     "Finding": Sender("finding", 0, 3, severity=1, params=5),
     "Advice": Sender("advice", 0, 1, params=2),
     "Gain": Sender("gain", 0, 1, params=3),
@@ -39,7 +42,11 @@ SENDERS = {
     "Record": Sender("record", 0, None),
 }
 """What makes a code, by the name it is called by."""
-NOT_SENDERS = {"add": lambda of: of.endswith("steps"), "fault": lambda of: not of, "caution": lambda of: of == "notes"}
+NOT_SENDERS = {
+    "add": lambda of: of.endswith("steps"),
+    "caution": lambda of: of.endswith("notes"),
+    "fault": lambda of: not of,
+}
 """Where that name alone does not tell, what it is called on."""
 
 
@@ -91,7 +98,7 @@ class Source(ast.NodeVisitor):
             params: dict[str, str] = {}
             for name, value in keywords.items():
                 one = params_of(value, self.scope) if name.startswith("**") else {name: kind_of(value, self.scope)}
-                params |= one if name != "at" else {}
+                params |= one if name not in ("at", "nearest") else {}
         else:
             params = params_of(keywords.get("params", argument(int(sender.params or 99))), self.scope)
         found = () if sender.text is None else texts(argument(sender.text), self.scope)
@@ -126,8 +133,9 @@ def words() -> frozenset[str]:
     return frozenset(one.value for one in nodes if isinstance(one, ast.Constant) and isinstance(one.value, str))
 
 
-BUILT = re.compile(r"handling-h[0-9]{3}")
-"""Codes that stand nowhere in the source as they are sent: one for each hazard statement of the acids."""
+BUILT = re.compile(r"handling-h[0-9]{3}|(?:label|serve)-[a-z-]+")
+"""Codes that stand nowhere in the source as they are sent: one for each hazard statement of the acids, for each line of
+a label and for each word of how a drink is served."""
 
 
 def stands_in_source(code: str) -> bool:

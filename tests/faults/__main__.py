@@ -16,6 +16,7 @@ from tests.faults.pools import run as pools
 from tests.faults.slow import run as slow
 from tests.faults.smuggling import run as smuggling
 from tests.faults.soak import run as soak
+from tests.faults.tls import run as tls
 
 SCENARIOS: dict[str, Callable[[], Iterator[str]]] = {
     "losses": losses,
@@ -26,6 +27,7 @@ SCENARIOS: dict[str, Callable[[], Iterator[str]]] = {
     "own-errors": own_errors,
     "injection": injection,
     "smuggling": smuggling,
+    "tls": tls,
     "patterns": patterns,
     "contract": contract,
     "fuzz": fuzz,

@@ -1,6 +1,7 @@
 """What the proxy itself refuses is a problem document like the service's own."""
 
 import json
+import re
 import socket
 import threading
 from collections import Counter
@@ -12,8 +13,9 @@ import requests
 
 from service.api.problems import TYPES
 from tests.faults.instance import instance
-from tests.faults.proxy import AS_DEPLOYED, proxied
-from tests.running import free_port
+from tests.faults.load import session
+from tests.faults.proxy import AS_DEPLOYED, ENOUGH, proxied
+from tests.running import ROOT, free_port
 
 QUIET_SECONDS = 2.0
 """After which no further answer is awaited."""
@@ -74,6 +76,7 @@ def run() -> Iterator[str]:
         assert response.headers["Retry-After"] == "1"
         yield "unavailable: a problem document"
     yield from _rates()
+    yield from _rate_of_a_key()
 
 
 def _long_without_a_key(url: str) -> Iterator[str]:
@@ -107,6 +110,24 @@ def _rates() -> Iterator[str]:
             thread.join()
     assert set(met) == {200, 429}, met
     yield f"too-many-requests: {met[429]} of {met.total()} at once from one address, the rest answered"
+
+
+def _rate_of_a_key() -> Iterator[str]:
+    """One key from any number of addresses; others go on."""
+    (all_of_key,) = re.findall(r"zone=key:10m rate=(\d+)r/s", AS_DEPLOYED)
+    rates = ENOUGH.replace("zone=key:1m rate=100000r/s", "zone=key:1m rate=10r/s")
+    (burst,) = re.findall(r"limit_req zone=key burst=(\d+)", (ROOT / "docker/nginx/nginx.conf").read_text())
+    with instance(LOG_LEVEL="warning") as one, proxied(one.address, rates=rates) as url:
+        callers = [session(f"127.0.0.{host}") for host in (2, 3, 4)]
+        headers = {"Authorization": "Bearer one"}
+        met = Counter(
+            callers[i % 3].get(f"{url}/healthz", headers=headers, timeout=30).status_code
+            for i in range(int(burst) + 200)
+        )
+        other = session("127.0.0.2").get(f"{url}/healthz", headers={"Authorization": "Bearer other"}, timeout=30)
+    assert met[429] > 0, met
+    assert other.status_code == 200
+    yield f"too-many-requests of one key, {all_of_key} a second: from three addresses refused, another key answered"
 
 
 Answer = tuple[int, dict[str, str], bytes]

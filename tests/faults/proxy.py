@@ -59,17 +59,22 @@ def proxied(*addresses: str, large: int | None = None, rates: str = ENOUGH, read
 
 
 @contextmanager
-def proxy(*addresses: str, large: int | None = None, rates: str = ENOUGH, ready: int = 200) -> Iterator[Proxy]:
+def proxy(
+    *addresses: str, large: int | None = None, rates: str = ENOUGH, ready: int = 200, tls: Path | None = None
+) -> Iterator[Proxy]:
     """The proxy in front of services at host:port, all with the same port.
 
     large: the port of their pool for what takes long; the same port unless given
     rates: how much one address may ask for; all that a test can, unless it says otherwise
     ready: the status by which it is known to be up
+    tls: a folder with what docker/nginx/tls is to hold
     """
     port, behind = free_port(), int(addresses[0].partition(":")[2])
     with TemporaryDirectory() as name, names(*(address.partition(":")[0] for address in addresses)) as known:
         folder = Path(name)
         _configure(folder, port, known.port, (behind, large or behind), rates)
+        if tls:
+            shutil.copytree(tls, folder / "tls", dirs_exist_ok=True)
         with (folder / "said").open("ab") as said:
             process = subprocess.Popen(
                 [folder / "run"], env={**os.environ, "TMPDIR": name}, stdout=said, stderr=subprocess.STDOUT

@@ -47,6 +47,9 @@ def _asked() -> dict[str, Any]:
         "unauthorized": locked.post(**asking, json=right).get_json(),
         "not-found": client.get("/problems/nonsense", headers=JSON["headers"]).get_json(),
         "not-acceptable": client.post(**asking, json=right, query_string="format=pdf").get_json(),
+        "precondition-failed": client.get(
+            "/v1/references/units", headers={"X-Request-Id": EXCHANGE, "If-Match": '"of-yesterday"'}
+        ).get_json(),
         "body-too-large": client.post(**asking, data=b" " * (LARGEST_BODY + 1)).get_json(),
         "unsupported-media-type": client.post(**{**asking, "content_type": "text/plain"}, data="6 g/l").get_json(),
         "invalid-request": client.post(**asking, json=wrong).get_json(),

@@ -6,8 +6,9 @@ from service.api.endpoint import Body, Open, Reference
 from service.api.quantities import flag, says, text, texts
 from service.codes import Code, codes
 
-KINDS = """caution, finding, step, record, advice, gain, difference, sentence (read out at a site of a rollout), and
-problem (of an error). A finding may also carry the code of a caution or of a problem."""
+KINDS = """caution, finding, step, value (of a step; its text is the name), record, advice, gain, difference, sentence
+(read out at a site of a rollout), and problem (of an error). A finding may also carry the code of a caution or of a
+problem."""
 
 
 class CodeParamReference(Open):
