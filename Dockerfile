@@ -22,7 +22,7 @@ RUN export PATH=/opt/compile/bin:$PATH \
 
 FROM ${BASE_IMAGE}
 ARG BASE_IMAGE
-ARG VERSION=2026.11.1
+ARG VERSION=2026.12.0
 ARG REVISION=unknown
 LABEL org.opencontainers.image.title="batch-carbonation" \
       org.opencontainers.image.description="The arithmetic behind force-carbonated batched bar drinks, as a stateless REST service" \

@@ -36,13 +36,13 @@ def setting(name: str, default: str, fits: Callable[[str], bool], meaning: str) 
 
 
 def is_address(stated: str) -> bool:
-    """Whether it is a host or an address with a port; or an open socket that another process hands over."""
+    """Tell whether it is a host or an address with a port; or an open socket that another process hands over."""
     host_and_port = re.fullmatch(r"(?:\[[0-9a-fA-F:.]+\]|[A-Za-z0-9.-]+):([0-9]{1,5})", stated)
     return bool(re.fullmatch(r"fd://[0-9]{1,4}", stated)) or bool(host_and_port and 0 < int(host_and_port[1]) < 65536)
 
 
 def are_networks(stated: str) -> bool:
-    """Whether each of the list is an address or a network."""
+    """Tell whether each of the list is an address or a network."""
     try:
         return stated == "*" or all(ip_network(part.strip()) for part in stated.split(","))
     except ValueError:
@@ -67,7 +67,7 @@ def of_its_own(name: str) -> str:
 
 
 def workers_of(name: str, default: str) -> int:
-    """So many processes."""
+    """Return how many processes a pool has."""
     return int(setting(name, default, lambda s: bool(re.fullmatch("[1-9]|[1-5][0-9]|6[0-4]", s)), "1 to 64"))
 
 
@@ -84,7 +84,7 @@ if metrics_bind := of_its_own("METRICS_BIND"):
 
 @atexit.register
 def leave_nothing() -> None:
-    """Of the master, remove the counts; workers end by themselves and run this too."""
+    """Remove the counts, as the master; workers end by themselves and run this too."""
     if metrics_bind and os.getpid() == MASTER:
         rmtree(COUNTS)
 
@@ -97,7 +97,7 @@ from service.api import logs  # noqa: E402
 wsgi_app = "service.api.app:create_app()"
 POOLS = [Pool("ordinary", None, workers_of("WORKERS", "2"))]
 if large_bind:
-    POOLS.append(Pool("large", port_of(large_bind), workers_of("LARGE_WORKERS", "1"), nice=10))
+    POOLS.append(Pool("large", port_of(large_bind), workers_of("LARGE_WORKERS", "1"), nice=5))
 if metrics_bind:
     POOLS.append(Pool("attendant", port_of(metrics_bind), 1))
 PORTS = {pool.port for pool in POOLS if pool.port}
@@ -138,6 +138,6 @@ def pre_fork(server: Any, worker: Any) -> None:
 
 
 def child_exit(server: Any, worker: Any) -> None:
-    """Of a worker that is gone, gauges end and counts stay."""
+    """End the gauges of a worker that is gone; its counts stay."""
     if metrics_bind:
         mark_process_dead(worker.pid)  # type: ignore[no-untyped-call]

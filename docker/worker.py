@@ -21,7 +21,7 @@ from service.api import logs, metrics
 from service.api.problems import TYPES
 
 WAITS_S = 10
-"""What waited longer for a worker of the large pool is refused: its caller comes again when there is room."""
+"""The longest wait for a worker of the large pool; beyond it the caller is told to come again when there is room."""
 RETRY_S = 5
 HOST = pattern(r"[A-Za-z0-9._~%-]*(:[0-9]{0,5})?|\[[0-9A-Fa-f:.]+\](:[0-9]{0,5})?")
 """RFC 9110, section 7.2, without user names and sub-delimiters, which no name of ours has."""
@@ -34,7 +34,7 @@ REFUSED = (
     (errors.ExpectationFailed, "expectation-failed"),
     (errors.ParseException, "bad-request"),
 )
-"""What gunicorn found, and the problem type of it."""
+"""The problem type of each thing that gunicorn can find wrong."""
 
 
 @dataclass(frozen=True)
@@ -73,19 +73,19 @@ class Connection(socket.socket):
         super().shutdown(how)
 
     def given_up(self) -> bool:
-        """Whether the proxy has closed it, since its own caller left; known once all before that was read."""
+        """Tell whether the proxy has closed it, since its own caller left; known once all before that was read."""
         closed = select.poll()
         closed.register(self, select.POLLRDHUP)
         return bool(closed.poll(0))
 
     def waited_s(self) -> float:
-        """Since the last of the request came in [s]; by struct tcp_info of Linux, tcpi_last_data_recv."""
+        """Return how long ago the last of the request came in [s]: tcpi_last_data_recv of struct tcp_info, of Linux."""
         told = self.getsockopt(socket.IPPROTO_TCP, socket.TCP_INFO, 56)
         return int.from_bytes(told[52:56], "little") / 1000.0
 
 
 class Body:
-    """Of a request; wrong chunks, and a caller who has left, are for the application a broken stream.
+    """The body of a request; wrong chunks, and a caller who has left, are for the application a broken stream.
 
     given_up: whether the caller has left; what it sent before may wait here all the same
     """
@@ -129,7 +129,8 @@ class Worker(SyncWorker):  # type: ignore[misc]
                 connection.close()
                 return
             if connection.waited_s() > WAITS_S:
-                self._refuse(connection, "unavailable", f"Retry-After: {RETRY_S}\r\n")
+                with suppress(OSError):  # it has left after all
+                    self._refuse(connection, "unavailable", f"Retry-After: {RETRY_S}\r\n")
                 close_graceful(connection)
                 return
         super().handle(listener, connection, addr)

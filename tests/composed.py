@@ -26,7 +26,7 @@ done; exit 1"""
 
 @dataclass(frozen=True)
 class Composed:
-    """What compose runs.
+    """A deployment that compose runs.
 
     environment: by which docker and compose find the docker service, and the images that they are to take
     """
@@ -86,7 +86,7 @@ def _wait(run: Composed) -> None:
 
 
 def check(run: Composed, version: str, other: str) -> Iterator[str]:
-    """What is promised of it.
+    """Hold it to what is promised.
 
     version, other: tags of images that are there; the first runs
     """

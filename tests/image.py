@@ -83,7 +83,7 @@ def _wait(ready: Callable[[], bool], what: str) -> None:
 
 
 def bases(docker: Docker) -> tuple[str, str]:
-    """To run on, and to build on: the official images where they can be had, otherwise two of this machine's Debian."""
+    """Return the bases to run on and to build on: official images where they can be had, or this machine's Debian."""
     official = OFFICIAL, WITH_COMPILER
     if all(docker("images", "--quiet", name) or docker("pull", "--quiet", name, check=False) for name in official):
         return official

@@ -1,4 +1,4 @@
-"""What the image holds of others: `python -m tests.inventory notice` the licences, `sbom` a CycloneDX document."""
+"""Lists what the image holds of others: `python -m tests.inventory notice` the licences, `sbom` as CycloneDX."""
 
 import re
 import subprocess
@@ -41,7 +41,7 @@ def notice() -> str:
 
 def _licence(name: str) -> str:
     told = distribution(name).metadata
-    stated = next((told[name] for name in ("License-Expression", "License") if told[name]), "")
+    stated = next((told[name] for name in ("License-Expression", "License") if name in told), "")
     if stated and "\n" not in stated and len(stated) < 60:
         return stated
     kinds = [each.rpartition(" :: ")[2] for each in told.get_all("Classifier") or [] if each.startswith("License ::")]

@@ -16,7 +16,6 @@ def drink(**more: object) -> Drink:
     (drink(clarity="hazy"), "gushing", ("settle", "filter", "enzyme", "agar", "centrifuge")),
     (drink(clarity="pulpy"), "gushing", ("strain", "centrifuge", "agar", "enzyme", "filter")),
     (drink(foams=True), "foams", ("egg", "dairy", "tea", "coffee", "gum", "headspace", "slowly")),
-    (drink(), "nucleation", ("scratch", "ice", "rinse")),
 ])  # fmt: skip
 def test_what_gushes_says_what_helps(made: Drink, code: str, helps: tuple[str, ...]) -> None:
     """Common practice, no source; and no figure, since there is none to be had."""

@@ -178,15 +178,16 @@ def test_without_a_vessel_every_point_is_answered_and_tells_what_one_would_have_
         assert point.needs is not None
         assert point.needs.charge_bar == point.gauge_bar.high > point.gauge_bar.typical
         closed = found.setting.closed(point.temperature_c)
-        assert point.needs.closed_bar == safety.worst_closed(closed, point.gauge_bar.typical).high
+        worst = safety.worst_closed(closed, point.gauge_bar.typical).high
+        assert point.needs.closed_bar == pytest.approx(worst, rel=1e-12)
         assert point.needs.warm_room_c == 30.0
 
 
 @pytest.mark.parametrize("target, code", [
-    (7.0, None), (7.8, None), (7.9, "beyond-usual-bottle"), (9.0, "beyond-usual-bottle"), (14.0, "beyond-equations"),
+    (7.0, None), (7.8, None), (8.0, "beyond-usual-bottle"), (9.0, "beyond-usual-bottle"), (14.0, "beyond-equations"),
 ])  # fmt: skip
 def test_what_hardly_a_bottle_bears_is_a_danger_and_no_refusal(target: float, code: str | None) -> None:
-    """The usual bottle takes up to 7.8 g/l so; first computation, common practice. A 10 bar gas ends the equations."""
+    """The usual bottle takes 7.8 to 8.0 g/l so; first computation, common practice. At 10 bar the equations end."""
     notes = Notes()
     (point,) = set_points(target_g_per_l=target, temperatures_c=[1.0], notes=notes).points
     assert isinstance(point, Point)
@@ -327,14 +328,14 @@ def test_several_refusals_come_together_and_their_nearest_work_together() -> Non
 
 
 def test_an_overfull_bottle_is_warned_of() -> None:
-    """What passes at the line may not pass above it: 7 g/l at 0.90 does not; first computation, common practice."""
+    """What passes at the line may not pass above it: 7.5 g/l at 0.90 does not; first computation, common practice."""
     near, far = Notes(), Notes()
-    charge(target_g_per_l=7.0, notes=near)
+    charge(target_g_per_l=7.5, notes=near)
     charge(target_g_per_l=6.0, notes=far)
     assert "overfull" in {c.code for c in near.cautions}
     assert "overfull" not in {c.code for c in far.cautions}
     with pytest.raises(Refused, match="closed-limit"):
-        charge(target_g_per_l=7.0, fill=0.9)
+        charge(target_g_per_l=7.5, fill=0.9)
     charge(target_g_per_l=6.0, fill=0.9)
 
 
@@ -423,8 +424,8 @@ def test_a_purge_over_what_may_be_dialled_is_refused() -> None:
 
 def test_the_coldest_of_several_temperatures_holds_the_purge() -> None:
     notes, cold, warm = Notes(), Notes(), Notes()
-    set_points(vessel=BEER_KEG, target_g_per_l=4.0, temperatures_c=[6.0, 1.0, -9.0], notes=notes)
-    set_points(vessel=BEER_KEG, target_g_per_l=4.0, temperatures_c=[-0.9], notes=cold)
+    set_points(vessel=BEER_KEG, target_g_per_l=4.0, temperatures_c=[6.0, 1.0, -2.0], notes=notes)
+    set_points(vessel=BEER_KEG, target_g_per_l=4.0, temperatures_c=[-2.0], notes=cold)
     set_points(vessel=BEER_KEG, target_g_per_l=4.0, temperatures_c=[6.0], notes=warm)
     assert purge_assumed(cold) <= purge_assumed(notes) < purge_assumed(warm)
 
@@ -622,7 +623,7 @@ def test_what_a_cold_reading_does_not_cover_stays_uncertain_when_warm() -> None:
     read = Liquid(1.0, 9.0, 70.0, solubility_factor=1.1, known_spread=0.02)
     assert read.spread == pytest.approx(0.02)
     assert read.at(8.0).spread == pytest.approx(0.02)
-    assert read.at(30.0).spread > 0.1
+    assert read.at(30.0).spread > 0.08  # what the model itself knows less there than in the cold
 
 
 def test_a_bars_own_uptake_is_what_its_charges_are_stepped_with() -> None:

@@ -336,9 +336,9 @@ def test_what_is_alive_is_not_read_and_treated_as_over_its_limit() -> None:
     assert "cool it where it stands" in refused.value.faults[0].text
 
 
-@pytest.mark.parametrize("temperature, known", [(-3.0, False), (14.0, True), (35.0, True), (39.9, True), (41.0, False)])
+@pytest.mark.parametrize("temperature, known", [(-5.0, False), (14.0, True), (35.0, True), (39.9, True), (41.0, False)])
 def test_a_reading_needs_a_liquid_that_the_data_know(temperature: float, known: bool) -> None:
-    """Under -1 degC and over 40 Weiss 1974 has nothing to tell; what was read is not rewritten."""
+    """With ice in it, and over 40 degC where Weiss 1974 ends, no level is told; what was read is not rewritten."""
     if known:
         assert read(temperature_c=temperature, gauge_bar=1.0).co2_g_per_l.typical > 0.0
         return

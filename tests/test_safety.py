@@ -163,9 +163,10 @@ def test_the_drink_swells_as_the_alcohol_tables_say() -> None:
 
 @pytest.mark.parametrize("fill", [0.8, 0.9])
 def test_less_stays_dissolved_when_warm_by_what_is_known_there(fill: float) -> None:
-    """9 %vol and 70 g/l sugar: 7 % for the sugar, for the alcohol 5 % at 1 degC and 15 % at 30 degC, by their squares.
+    """9 %vol and 70 g/l sugar, by their squares: 2.5 % for the water, 3.8 % for the sugar, for the alcohol 5.4 % at 1
+    degC and 7.9 % at 30; and 0.4 % for each of the 5 degC over 25, where measurements end.
 
-    At 25 degC the Champagne constants lie 9.6 % below the model, ever further the warmer: 12 % + 0.6 % a degree.
+    The widths are those that the model states; that print lies in them is held in tests/science/test_gas.py.
     """
     case = closed(fill=fill)
     liquid_l, headspace_l = case.said.warm_liquid_l, case.said.warm_headspace_l
@@ -176,8 +177,8 @@ def test_less_stays_dissolved_when_warm_by_what_is_known_there(fill: float) -> N
         return balance(Contents(warm.scaled(1.0 - spread), liquid_l, headspace_l, mol, 0.0)).pressure_bar_abs
 
     typical = held(0.0, co2_mol)
-    less_stays = held(hypot(0.07, 0.15), co2_mol) - typical
-    more_in = held(0.0, case.said.charged_mol(1.2, 1.0 + hypot(0.07, 0.05))) - typical
+    less_stays = held(hypot(0.025, 0.038, 0.08 - 0.01 / 7.0) + 0.02, co2_mol) - typical
+    more_in = held(0.0, case.said.charged_mol(1.2, 1.0 + hypot(0.025, 0.038, 0.054))) - typical
     fuller, colder = closed(fill=fill + 0.02), closed(fill=fill, cold=0.5)
     errors = [case.reached_bar_gauge(1.3), fuller.reached_bar_gauge(1.2), colder.reached_bar_gauge(1.2)]
     reach = hypot(less_stays, more_in, *(end + SEA_LEVEL_BAR - typical for end in errors))
@@ -347,10 +348,10 @@ def test_no_figure_of_a_refusal_is_rounded_to_its_unsafe_side(dial: float, limit
 
 @pytest.mark.parametrize("temperature, vessel, slug", [
     (10.1, BOTTLE, "too-warm"), (10.0, BOTTLE, None), (12.0, KEG, None), (40.1, KEG, "too-warm"),
-    (-0.9, BOTTLE, None), (-1.1, BOTTLE, "would-freeze"), (float("nan"), BOTTLE, "would-freeze"),
+    (-0.9, BOTTLE, None), (-5.1, BOTTLE, "would-freeze"), (float("nan"), BOTTLE, "would-freeze"),
 ])  # fmt: skip
 def test_temperature_of_charging(temperature: float, vessel: Vessel, slug: str | None) -> None:
-    """A bottle over 10 degC is refused; common practice, no source. Weiss 1974 begins at -1 degC."""
+    """A bottle over 10 degC is refused; common practice, no source. The drink freezes at about -5 degC."""
     if slug is None:
         safety.check_temperature(drink(), vessel, temperature)
         return
@@ -451,7 +452,8 @@ def test_a_drink_with_hardly_any_acid_or_alcohol_is_not_sealed_without_a_word(
     6 % by mass is 987.8 kg/m3 at 20 degC (from memory), so 59.3 g/l, over 0.7893 kg/l 7.5 %vol. Sugar takes 0.62 ml/g
     and adds 0.38 g/l to the mass each: 70 g/l bring 7.7 %vol, 150 g/l 7.95. Nothing lives in plain water.
     """
-    made = Drink(masses_of(1000.0, abv=abv, sugar_g_per_l=sugar), acid_meq_per_l)
+    plain = abv == sugar == acid_meq_per_l == 0.0
+    made = Drink(masses_of(1000.0, abv=abv, sugar_g_per_l=sugar), acid_meq_per_l, plain_water=plain)
     notes = Notes()
     safety.check_fit_to_charge(made, BOTTLE, 3.0, notes)
     assert [c.severity for c in notes.cautions if c.code == "low-acid"] == (["danger"] if said else [])

@@ -67,13 +67,13 @@ def soft_drink_bar(warm_c: float, *, headspace: float, filled_c: float = FILLED_
 
 @pytest.mark.parametrize("headspace", [0.04, 0.045, 0.05])
 def test_the_soft_drink_of_its_bottle_reaches_more_than_the_limit(headspace: float) -> None:
-    """4.0 volumes, 108 g/l of sugar, headspace 4 to 5 % of brimful: 5.7 to 5.8 bar at 30 degC, 7.0 to 7.2 at 38, where
+    """4.0 volumes, 108 g/l of sugar, headspace 4 to 5 % of brimful: 5.8 to 5.9 bar at 30 degC, 7.1 to 7.3 at 38, where
     such bottles are tested for a day. So the limit a bar is held to, 6.5, is under what the bottle's own drink makes.
 
     Tolerance: half the last printed digit.
     """
-    assert 5.65 <= soft_drink_bar(30.0, headspace=headspace) <= 5.85
-    assert 6.95 <= soft_drink_bar(38.0, headspace=headspace) <= 7.25
+    assert 5.75 <= soft_drink_bar(30.0, headspace=headspace) <= 5.95
+    assert 7.05 <= soft_drink_bar(38.0, headspace=headspace) <= 7.35
     for name in SMALL_PET:
         assert limit_bar("closed", VesselGiven(name)) == 6.5 < soft_drink_bar(38.0, headspace=headspace)
 

@@ -116,7 +116,7 @@ class Service(Flask):
         logs.fault(exc_info[1])
 
     def create_url_adapter(self, request: Any) -> Any:
-        """As Flask does, without the invitation to another protocol, which may be ignored (RFC 9110, section 7.8)."""
+        """Do as Flask does, without the invitation to another protocol, which may be ignored (RFC 9110, 7.8)."""
         if request is not None:
             request.environ.pop("HTTP_UPGRADE", None)
         return super().create_url_adapter(request)

@@ -1,4 +1,4 @@
-"""What the environment may say of the application; a wrong word ends the start."""
+"""Reads what the environment says of the application; a wrong word ends the start."""
 
 import re
 from collections.abc import Mapping
@@ -11,7 +11,7 @@ SETTINGS = (
     "API_KEYS", "API_KEY_HASHES", "AUTH", "CORS_ORIGINS",
     "BIND", "LARGE_BIND", "METRICS_BIND", "WORKERS", "LARGE_WORKERS", "PROXIES", "LOG_LEVEL",
 )  # fmt: skip
-"""Of the application, then of the server, which docker/gunicorn.conf.py reads."""
+"""Variables of the application, then those of the server, which docker/gunicorn.conf.py reads."""
 ALIKE = 0.9
 """Share of letters from which on another variable is one of ours misspelt: WORKER and API_KEY are, OAUTH is not."""
 _ORIGIN = re.compile(r"https?://[a-z0-9.-]+(:[0-9]{1,5})?")
@@ -19,7 +19,7 @@ _ORIGIN = re.compile(r"https?://[a-z0-9.-]+(:[0-9]{1,5})?")
 
 @dataclass(frozen=True)
 class Configuration:
-    """What the application is told.
+    """The application's part of the environment.
 
     keys: those that open; none where everybody may ask
     origins: whose pages may call from a browser

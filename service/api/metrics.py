@@ -41,7 +41,7 @@ ALIVE = ("/healthz", "/readyz")
 
 
 def operation() -> str:
-    """What the current request asks for: an operation id, or a route of the service; never what a caller wrote."""
+    """Name what the current request asks for: an operation id, or a route of the service; never what a caller wrote."""
     return request.endpoint or "none"
 
 

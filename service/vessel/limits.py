@@ -14,8 +14,8 @@ BOTH: tuple[Which, ...] = ("charge", "closed")
 PET_BAR: dict[Which, float] = {"charge": 3.5, "closed": 6.5}
 """A PET bottle made for carbonated drinks [bar gauge].
 
-It was made for a soft drink of 4.0 volumes with 108 g/l of sugar, which comes to 5.7 to 5.8 bar in it at 30 degC and to
-7.0 to 7.2 at 38 degC, where such bottles are tested for a day (ISBT, Voluntary Standard Test Methods for PET Bottles,
+It was made for a soft drink of 4.0 volumes with 108 g/l of sugar, which comes to 5.8 to 5.9 bar in it at 30 degC and to
+7.1 to 7.3 at 38 degC, where such bottles are tested for a day (ISBT, Voluntary Standard Test Methods for PET Bottles,
 2004); 3 % of stretch makes 6.6 of that. The limit is below what the bottle's own drink puts in it. New plastic bottles
 fail around 12 bar (Campden BRI, a demonstration). Both are cited from secondary pages; neither was read in print.
 """

@@ -212,8 +212,8 @@ def test_what_the_scale_does_not_bear_at_once_is_weighed_in_full_jugs(client, bo
     body |= {"size": {"serves": 500}, "units": "us"}
     body["site"]["scale"] = {"resolution": {"value": 1, "unit": "g"}, "capacity": {"value": 5, "unit": "kg"}}
     body["carbonation"]["target"] = {"value": 5, "unit": "g/l"}
-    mix = step(sheet(client, body), "mix-batch")
-    assert mix["text"].startswith("Weigh each line in its own jug, then combine in this order.")
+    mix = step(sheet(client, body), "weigh-apart")
+    assert mix["text"] == "Weigh each line in its own jug, then combine in this order."
     assert not any(character.isdigit() for character in mix["text"])
     values = {one["name"]: (one["value"], one.get("unit")) for one in mix["values"]}
     assert values["the scale takes, jug included"] == (5000.0, "g")
@@ -224,10 +224,9 @@ def test_what_the_scale_does_not_bear_at_once_is_weighed_in_full_jugs(client, bo
 
 def test_the_jug_counts_where_the_whole_batch_goes_on_the_scale(client, body):
     """32 glasses of 185 ml weigh about 6.06 kg: a scale of 6.5 kg bears them, but not in a jug of a kilogram."""
-    texts = {}
+    weighed = {}
     for jug in (0.2, 1.0):
         body["site"]["scale"] = {"resolution": {"value": 1, "unit": "g"}, "capacity": {"value": 6.5, "unit": "kg"},
                                  "jug": {"value": jug, "unit": "kg"}}  # fmt: skip
-        texts[jug] = step(sheet(client, body), "mix-batch")["text"]
-    assert texts[0.2].startswith("Weigh in this order")
-    assert texts[1.0].startswith("Weigh each line in its own jug")
+        weighed[jug] = [one["code"] for one in sheet(client, body)["steps"] if one["code"].startswith("weigh-")]
+    assert weighed == {0.2: ["weigh-batch"], 1.0: ["weigh-apart"]}

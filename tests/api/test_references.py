@@ -259,7 +259,8 @@ RULES = {
     "too-warm": "where it stands", "cap-no-relief": "no relief valve", "cold-room-fails": "vent the kegs",
     "no-freezer": "freezers", "warm-vehicle": "in the sun", "metal-contact": "between the non-return valve and",
     "clean-bottles": "no glass-washer", "bottle-base": "base", "mark-cycles": "Mark each charge",
-    "allergens-shared": "allergens", "not-approval": "maker's rating",
+    "allergens-shared": "allergens", "not-approval": "maker's rating", "regulator-limit": "regulator",
+    "gauge-at-rest": "rest", "nucleation": "bubbles",
 }  # fmt: skip
 """What is said every night, each with words that it cannot do without: common practice, no source, or its own."""
 

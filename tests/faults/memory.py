@@ -70,14 +70,14 @@ def _beside(front: Proxy, together: list[Siege]) -> str:
 
 
 def _limit() -> float:
-    """Of the proxy's container [MB]."""
+    """Return the memory limit of the proxy's container [MB]."""
     proxy_service = (ROOT / "docker" / "compose.yaml").read_text().partition("  proxy:")[2]
     (megabytes,) = re.findall(r"mem_limit: (\d+)m", proxy_service)
     return float(megabytes)
 
 
 def _megabytes(front: Proxy) -> float:
-    """What its processes hold, and the files that they have open in a folder that is memory as well."""
+    """Add up what its processes hold, and the files that they have open in a folder that is memory as well [MB]."""
     held, files = 0, {}
     for process in front.processes():
         told = Path(f"/proc/{process}/smaps_rollup").read_text()
@@ -93,7 +93,7 @@ def _megabytes(front: Proxy) -> float:
 
 
 def _sockets() -> float:
-    """What the kernel keeps of all connections here [MB]; a container's own count as its memory."""
+    """Return what the kernel keeps of all connections here [MB]; a container's own count as its memory."""
     (pages,) = re.findall(r"(?m)^TCP: .* mem (\d+)$", Path("/proc/net/sockstat").read_text())
     return int(pages) * os.sysconf("SC_PAGE_SIZE") / 2**20
 

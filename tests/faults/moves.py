@@ -13,7 +13,7 @@ from tests.faults.proxy import Proxy, proxy
 BETWEEN = 300
 """Requests between two steps."""
 LEFT_S = 2.0
-"""In which the proxy has learnt where replicas are; docker/kubernetes waits 5 s, docker/upgrade 3."""
+"""The time in which the proxy has learnt where replicas are; docker/kubernetes waits 5 s, docker/upgrade 3."""
 DEAD = "127.0.0.200"
 
 
@@ -38,7 +38,7 @@ def run() -> Iterator[str]:
 
 
 RUNNING: dict[str, Instance] = {}
-"""By host."""
+"""Instances by their host."""
 
 
 def _begun(stack: ExitStack, beside: Instance) -> Instance:

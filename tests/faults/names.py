@@ -14,7 +14,7 @@ ONE_ADDRESS, INTERNET = 1, 1
 
 
 class Names:
-    """What the name stands for, as it is now; a list that tests change."""
+    """The hosts that the name stands for now; a list that tests change."""
 
     def __init__(self, hosts: list[str], port: int) -> None:
         self.hosts, self.port = hosts, port

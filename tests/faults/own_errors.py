@@ -1,4 +1,4 @@
-"""What the proxy itself refuses is a problem document like the service's own."""
+"""Shows that proxy and worker refuse by problem documents like the application's own."""
 
 import json
 import re

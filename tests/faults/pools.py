@@ -1,5 +1,7 @@
 """Many rollouts at once: what is quick goes on beside them, probes are answered, and what waits too long is told so."""
 
+import os
+import signal
 import socket
 import threading
 import time
@@ -10,6 +12,7 @@ from dataclasses import dataclass, field
 
 import requests
 
+from docker.worker import WAITS_S
 from tests.bench.rollouts import body
 from tests.faults.instance import Instance, instance
 from tests.faults.load import Outcome, example, load, session
@@ -53,6 +56,7 @@ def run() -> Iterator[str]:
         assert probes.longest < PROBE_S, f"a probe took {probes.longest:.1f} s"
         yield f"after it, a rollout of {SITES} sites takes {_one(front.url):.1f} s"
         yield from _left(front.url, first, second)
+        yield _waited(first)
 
 
 def _told(outcome: Outcome) -> str:
@@ -61,7 +65,7 @@ def _told(outcome: Outcome) -> str:
 
 
 def _at_once(url: str) -> tuple[Counter[int], float]:
-    """What becomes of as many rollouts, all begun together, and how long it takes [s]."""
+    """Begin as many rollouts together; returns how many had each status, and how long it took [s]."""
     met: Counter[int] = Counter()
     asked, together, began = body(SITES, "all different"), threading.Barrier(ROLLOUTS), time.monotonic()
 
@@ -132,6 +136,28 @@ def _left(url: str, *instances: Instance) -> Iterator[str]:
     done = _rollouts(*instances) - before - 1
     yield f"of 16 callers that left after 0.5 s, {done:.0f} were computed for; the next took {taken:.1f} s"
     assert done < 8, f"{done:.0f} rollouts computed for nobody"
+
+
+def _waited(one: Instance) -> str:
+    """Show that a request which waited for too long is not begun any more, with no proxy in front to say so."""
+    (worker,) = one.workers("large")
+    answered: list[requests.Response] = []
+
+    def ask() -> None:
+        url = f"http://{one.large_address}/v1/rollouts"
+        answered.append(requests.post(url, data=body(SITES, "all different"), headers=JSON, timeout=60))
+
+    thread = threading.Thread(target=ask)
+    os.kill(worker, signal.SIGSTOP)
+    thread.start()
+    time.sleep(WAITS_S + 1.0)
+    os.kill(worker, signal.SIGCONT)
+    thread.join()
+    (response,) = answered
+    assert response.status_code == 503, response.status_code
+    assert response.json()["type"] == "/problems/unavailable"
+    assert response.headers["Retry-After"] == "5"
+    return f"what waited {WAITS_S + 1.0:.0f} s for a worker gets 503"
 
 
 def _rollouts(*instances: Instance) -> float:

@@ -41,13 +41,13 @@ class Proxy:
         return host, int(port)
 
     def processes(self) -> list[int]:
-        """Of nginx itself, its master first."""
+        """Return the ids of nginx's own processes, its master first."""
         master = int((self.folder / "nginx.pid").read_text())
         children = Path(f"/proc/{master}/task/{master}/children").read_text().split()
         return [master, *map(int, children)]
 
     def said(self) -> str:
-        """What it wrote to its log of refusals, and of its own errors."""
+        """Return its log of refusals and of its own errors."""
         return (self.folder / "said").read_text()
 
 

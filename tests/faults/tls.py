@@ -22,7 +22,9 @@ def run() -> Iterator[str]:
             call = example("create-set-points")
             headers = {"Content-Type": "application/json"}
             url = f"https://127.0.0.1:{port}"
-            response = requests.post(url + call.path, data=call.body, headers=headers, verify=certificate, timeout=30)
+            response = requests.post(
+                url + call.path, data=call.body, headers=headers, verify=str(certificate), timeout=30
+            )
             assert response.status_code == 200, response.text
             assert "max-age" in response.headers["Strict-Transport-Security"]
             plain = requests.get(f"http://127.0.0.1:{port}/healthz", timeout=30)
