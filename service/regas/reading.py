@@ -36,8 +36,8 @@ def corrected(vessel: Replay, event: Event, pointer: str, notes: Notes) -> Corre
     gauge, at = event.gauge_bar or 0.0, f"{pointer}/gauge_pressure"
     _caution_gauge(vessel, gauge, notes, at=at)
     if (why := _untold(vessel)) is not None:
-        text = f"This reading does not tell the level: {why}. It is left out."
-        notes.caution("reading-left-out", "warning", text, at=at)
+        text = "This reading does not tell the level: {why}. It is left out."
+        notes.caution("reading-left-out", "warning", text, at=at, why=why)
         return None
     before = vessel.bottle()
     if at_gauge(vessel.states[0], pressure_bar_abs=gauge + vessel.ambient_bar).dissolved_co2_mol_per_l <= 0.0:

@@ -56,10 +56,15 @@ def unrated(given: VesselGiven, at: str) -> Iterator[Fault]:
 
 def unsound(given: VesselGiven, at: str, abv: float | None) -> Iterator[Fault]:
     """Yield what is damaged or worn. abv: of the drink [%vol]; None where it is not known"""
-    if given.condition not in (None, "sound"):
-        which = "A vessel of unknown condition" if given.condition == "unknown" else f"A {given.condition} vessel"
-        text = f"{which} is discarded, not charged; under pressure it is vented first, cold and slowly."
+    if given.condition == "unknown":
+        text = (
+            "A vessel of unknown condition is discarded, not charged; under pressure it is vented first, cold and "
+            "slowly."
+        )
         yield Fault(f"{at}/condition", "unsound", text)
+    elif given.condition not in (None, "sound"):
+        text = "A {condition} vessel is discarded, not charged; under pressure it is vented first, cold and slowly."
+        yield Fault(f"{at}/condition", "unsound", text, (("condition", given.condition),))
     most = most_cycles(given, abv)
     if most is not None and given.cycles is not None and given.cycles >= most:
         text = "Such a bottle is retired after {most} charges."

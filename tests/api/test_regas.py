@@ -58,7 +58,7 @@ def test_us_units_say_the_same(client, body):
     [
         ({"pour": {"volume": {"value": 30, "unit": "oz"}}}, "pour-too-large"),
         ({"fill": 0.95, "co2": {"value": 5, "unit": "g/l"}}, "no-headspace"),
-        ({"temperature": {"value": -3, "unit": "c"}}, "would-freeze"),
+        ({"temperature": {"value": -5, "unit": "c"}}, "would-freeze"),
         ({"vessel": {"preset": "keg-19-l"}}, "air-handling"),
         ({"air": {"method": "squeezed", "remaining": {"value": 2, "unit": "l"}}}, "air-handling"),
         ({"fill": 0.99, "co2": {"value": 12, "unit": "g/l"},
@@ -85,7 +85,7 @@ def test_a_vessel_that_is_named_is_judged_and_none_is_offered(client, body, cond
         {"co2": {"value": 9, "unit": "g/l"}},
         {"co2": {"value": 20, "unit": "g/l"}},
         {"temperature": {"value": 39, "unit": "c"}},
-        {"vessel": {"preset": "keg-30-l"}, "air": {"method": "purged"}},
+        {"vessel": {"preset": "keg-30-l"}, "air": {"method": "purged"}, "co2": {"value": 8, "unit": "g/l"}},
     ],
 )
 def test_a_level_that_the_vessel_does_not_stand_is_told_as_a_danger(client, body, changes):
