@@ -348,7 +348,7 @@ def test_no_figure_of_a_refusal_is_rounded_to_its_unsafe_side(dial: float, limit
 
 @pytest.mark.parametrize("temperature, vessel, slug", [
     (10.1, BOTTLE, "too-warm"), (10.0, BOTTLE, None), (12.0, KEG, None), (40.1, KEG, "too-warm"),
-    (-4.0, BOTTLE, None), (-5.1, BOTTLE, "would-freeze"), (40.0, KEG, None), (float("nan"), BOTTLE, "would-freeze"),
+    (-3.0, BOTTLE, None), (-5.1, BOTTLE, "would-freeze"), (40.0, KEG, None), (float("nan"), BOTTLE, "would-freeze"),
 ])  # fmt: skip
 def test_temperature_of_charging(temperature: float, vessel: Vessel, slug: str | None) -> None:
     """A bottle over 10 degC is refused; common practice, no source. The drink freezes at about -5 degC."""

@@ -11,7 +11,7 @@ from service.science.units import Quantity
 SETTLE_S = 12 * 3600.0
 """Cold and undisturbed, overnight [s]; common practice, no source (8 to 24 h)."""
 _HAZY = "The day before: let the {component} settle, cold and undisturbed."
-_PULPY = "The day before: strain the {component}, then let it settle, cold and undisturbed; a centrifuge is faster."
+_PULPY = StepCaution("strain-first", "info", "Strain it first; a centrifuge is faster.")
 
 
 def clear(sheet: PrepSheet, steps: Steps, before: int) -> tuple[int, ...]:
@@ -34,13 +34,14 @@ def clear_one(part: Portion, steps: Steps, before: int) -> int:
     settled = steps.add(
         "ahead",
         "bench",
-        "strain-and-settle" if pulpy else "settle-stock",
-        _PULPY if pulpy else _HAZY,
+        "settle-stock",
+        _HAZY,
         StepValue("clear-at-least", "at least, once clear", amount_of(part)),
         *([started] if part.started > 1.0 else []),
         params=named,
         timer=Timer(SETTLE_S),
         hands_on_s=180.0,
+        cautions=(_PULPY,) if pulpy else (),
         depends_on=(before,),
     )
     filtered = steps.add(

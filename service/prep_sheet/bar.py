@@ -65,26 +65,21 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
     if recharge is None:
         return
     planned = any(turn.regas_before for turn in forecast.rotation)
-    code = "regas" if planned else "regas-if-flat"
-    text = {
-        "regas": "Re-gas each bottle before this pour: squeeze, connect, shake, disconnect, rest cold.",
-        "regas-if-flat": "Only where a glass is flat: re-gas the bottle, at this pour of it or later. Squeeze, "
-        "connect, shake, disconnect, rest cold.",
-    }[code]
     steps.add(
         "regas",
         "bar",
-        code,
-        text,
+        "regas",
+        "Re-gas each bottle before this pour of it: squeeze, connect, shake, disconnect, rest cold.",
         StepValue("before-pour", "pour", float(recharge.before_pour)),
         StepValue("regas-dial", "dial, for the re-gas only", Quantity("pressure", recharge.dial_bar_gauge, "down")),
         timer=Timer(recharge.shake_s),
         hands_on_s=90.0,
         depends_on=(poured,),
-        cautions=(_ITS_OWN_DIAL,),
+        cautions=(_ITS_OWN_DIAL,) if planned else (_IF_FLAT, _ITS_OWN_DIAL),
     )
 
 
+_IF_FLAT = StepCaution("only-if-flat", "info", "Only where a glass is flat, at this pour or later.")
 _ITS_OWN_DIAL = StepCaution(
     "regas-dial-only",
     "warning",

@@ -15,9 +15,9 @@ CONNECT_S = 15.0
 """To connect one vessel and take it off again [s]; common practice, no source."""
 
 
-def charge(sheet: PrepSheet, steps: Steps, filled: int) -> int:
-    """Write down how the vessels are charged; the number of the last step."""
-    last = _set(sheet, steps, _air_out(sheet, steps, filled))
+def charge(sheet: PrepSheet, steps: Steps, cold: int) -> int:
+    """Write down how the cold, sealed vessels are charged; the number of the last step."""
+    last = _set(sheet, steps, cold)
     if sheet.charging.plan.connected:
         return _label(sheet, steps, _leave_on_gas(sheet, steps, last))
     for number in range(1, sheet.charging.plan.count + 1):
@@ -25,7 +25,8 @@ def charge(sheet: PrepSheet, steps: Steps, filled: int) -> int:
     return _label(sheet, steps, _check(sheet, steps, _cold_rest(sheet, steps, last)))
 
 
-def _air_out(sheet: PrepSheet, steps: Steps, filled: int) -> int:
+def air_out(sheet: PrepSheet, steps: Steps, filled: int) -> int:
+    """Write down how the air is taken out and the vessels are sealed; the number of the step."""
     air = sheet.charging.plan.setting.air
     text = {
         "squeezed": "Squeeze the air out, cap, and see that the seal is sound.",

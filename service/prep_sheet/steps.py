@@ -10,7 +10,7 @@ from service.batching import Share, Weighing, amount_of, bears_at_once
 from service.notes import Value
 from service.prep_sheet.ahead import clear, clear_one, unclear
 from service.prep_sheet.bar import serve
-from service.prep_sheet.charging import charge
+from service.prep_sheet.charging import air_out, charge
 from service.prep_sheet.parts import PrepSheet
 from service.prep_sheet.step import Step, StepCaution, Steps, StepValue, Timer, component
 from service.science.units import Quantity
@@ -25,8 +25,8 @@ def steps_of(sheet: PrepSheet) -> tuple[Step, ...]:
     made = tuple(_make_first(sheet, steps, (bought, *stocks, *solutions)))
     mixed = _mix(sheet, steps, (bought, *stocks, *solutions, *made))
     inspected = _inspect(sheet, steps)
-    filled = _fill(sheet, steps, (inspected, mixed))
-    charged = charge(sheet, steps, _chill(sheet, steps, filled))
+    sealed = air_out(sheet, steps, _fill(sheet, steps, (inspected, mixed)))
+    charged = charge(sheet, steps, _chill(sheet, steps, sealed))
     serve(sheet, steps, charged)
     return tuple(steps.done)
 
@@ -117,19 +117,32 @@ def _weighed(line: acid.Weighing) -> Value:
 def _mix(sheet: PrepSheet, steps: Steps, before: tuple[int, ...]) -> int:
     """By mass where the site has a scale, by volume otherwise; the working order is the same."""
     scale = sheet.asked.site.scale if sheet.asked.site else None
-    code, text = "mix-batch", "Measure in this order, and stir until even."
     takes: tuple[StepValue, ...] = ()
+    cautions: list[StepCaution] = []
     if scale is not None:
-        code, text = "weigh-batch", "Weigh in this order, taring after each line, and stir until even."
+        cautions.append(_TARE)
         if scale.capacity_g is not None and not bears_at_once(scale, sheet.batch.totals.mass_g):
-            code, text = "weigh-apart", "Weigh each line in its own jug, then combine in this order."
+            cautions = [_APART]
             most = Quantity("mass", scale.capacity_g)
             takes = (StepValue("scale-takes", "the scale takes, jug included", most),)
-    cautions = (_SPARKLING,) if _sparkling(sheet) else ()
+    if _sparkling(sheet):
+        cautions.append(_SPARKLING)
     lines = tuple(_measured(sheet) if scale is None else _weighings(sheet))
     return steps.add(
-        "mix", "bench", code, text, *takes, *lines, hands_on_s=45.0 * len(lines), depends_on=before, cautions=cautions
+        "mix",
+        "bench",
+        "mix-batch",
+        "Take in this order, and stir until even.",
+        *takes,
+        *lines,
+        hands_on_s=45.0 * len(lines),
+        depends_on=before,
+        cautions=tuple(cautions),
     )
+
+
+_TARE = StepCaution("tare-each", "info", "Weigh, and tare after each line.")
+_APART = StepCaution("weigh-apart", "info", "Weigh each line in its own jug, then combine in this order.")
 
 
 _SPARKLING = StepCaution("sparkling-last", "info", "What sparkles goes in last, cold, folded in gently.")
@@ -182,10 +195,10 @@ def _fill(sheet: PrepSheet, steps: Steps, before: tuple[int, ...]) -> int:
     )
 
 
-def _chill(sheet: PrepSheet, steps: Steps, filled: int) -> int:
+def _chill(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
     chilling = sheet.chilling
     if chilling.time_s.high == 0.0:
-        return filled
+        return sealed
     fetch_g = chilling.load.ice_to_fetch_g
     ice = (StepValue("ice-to-fetch", "ice to fetch", Quantity("mass", fetch_g, "up")),) if fetch_g else ()
     return steps.add(
@@ -200,7 +213,7 @@ def _chill(sheet: PrepSheet, steps: Steps, filled: int) -> int:
         timer=Timer(chilling.first_check_s),
         late_s=chilling.time_s.high,
         hands_on_s=120.0,
-        depends_on=(filled,),
+        depends_on=(sealed,),
     )
 
 

@@ -320,7 +320,9 @@ def test_the_regas_step_says_what_the_rotation_plans(client, body):
     found = sheet(client, body)
     planned = any(turn["regas_before"] for turn in found["regas"]["rotation"])
     (step,) = (s for s in found["steps"] if s["code"] == "regas")
-    assert step["text"].startswith("Re-gas each" if planned else "Only if")
+    assert step["text"].startswith("Re-gas each")
+    said = [one["code"] for one in step["cautions"]]
+    assert said == (["regas-dial-only"] if planned else ["only-if-flat", "regas-dial-only"])
 
 
 def test_about_7_ml_of_a_6_percent_solution_per_long_drink(client, body):
@@ -353,7 +355,7 @@ def test_what_sparkles_goes_in_last(client, body):
                                      "co2": {"value": 1, "unit": "g/l"}}  # fmt: skip
     (mix,) = (step for step in sheet(client, body)["steps"] if step["code"] == "mix-batch")
     assert mix["values"][-1]["name"].startswith("Sparkling water")
-    assert "last" in mix["text"]
+    assert "sparkling-last" in [one["code"] for one in mix["cautions"]]
 
 
 def test_the_holding_step_says_the_temperature_that_was_computed_with(client, body):

@@ -87,7 +87,8 @@ def test_the_label_says_when_it_is_mixed_and_not_when_the_sheet_was_asked_for(cl
     mixing = step(found, "mix-batch")["begins_at"]
     assert mixing > body["made_at"]
     assert made(found) == [mixing[:16].replace("T", " ")] * 2 + [mixing]
-    assert found["label"]["lines"] == step(found, "label-vessels")["values"]
+    values = step(found, "label-vessels")["values"]
+    assert [{"code": f"label-{line['name']}", **line} for line in found["label"]["lines"]] == values
 
 
 def test_a_label_is_on_the_clock_of_whoever_asked(client, body):
@@ -212,9 +213,10 @@ def test_what_the_scale_does_not_bear_at_once_is_weighed_in_full_jugs(client, bo
     body |= {"size": {"serves": 500}, "units": "us"}
     body["site"]["scale"] = {"resolution": {"value": 1, "unit": "g"}, "capacity": {"value": 5, "unit": "kg"}}
     body["carbonation"]["target"] = {"value": 5, "unit": "g/l"}
-    mix = step(sheet(client, body), "weigh-apart")
-    assert mix["text"] == "Weigh each line in its own jug, then combine in this order."
-    assert not any(character.isdigit() for character in mix["text"])
+    mix = step(sheet(client, body), "mix-batch")
+    (apart,) = mix["cautions"]
+    assert apart["text"] == "Weigh each line in its own jug, then combine in this order."
+    assert not any(character.isdigit() for character in mix["text"] + apart["text"])
     values = {one["name"]: (one["value"], one.get("unit")) for one in mix["values"]}
     assert values["the scale takes, jug included"] == (5000.0, "g")
     assert values["Filtered water, full jugs"] == (12.0, None)
@@ -228,5 +230,5 @@ def test_the_jug_counts_where_the_whole_batch_goes_on_the_scale(client, body):
     for jug in (0.2, 1.0):
         body["site"]["scale"] = {"resolution": {"value": 1, "unit": "g"}, "capacity": {"value": 6.5, "unit": "kg"},
                                  "jug": {"value": jug, "unit": "kg"}}  # fmt: skip
-        weighed[jug] = [one["code"] for one in sheet(client, body)["steps"] if one["code"].startswith("weigh-")]
-    assert weighed == {0.2: ["weigh-batch"], 1.0: ["weigh-apart"]}
+        weighed[jug] = [one["code"] for one in step(sheet(client, body), "mix-batch")["cautions"]]
+    assert weighed == {0.2: ["tare-each"], 1.0: ["weigh-apart"]}

@@ -17,6 +17,8 @@ COLUMNS = ("section", "item", "quantity", "value", "low", "typical", "high", "un
 _NAMES = ("name", "component", "number", "code", "country", "acid", "allergen", "change", "vessel")
 """What tells one object of a list from the next, the first that it has."""
 _FIGURES = (frozenset({"value", "unit"}), frozenset({"low", "typical", "high"}), frozenset({"amount", "currency"}))
+_LINE = frozenset({"code", "name", "text", "value", "unit"})
+"""A figure with its own name, as the values of a step."""
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 Cells = Mapping[str, str | float]
@@ -38,8 +40,8 @@ def _rows(node: Any, item: tuple[str, ...], quantity: tuple[str, ...]) -> Iterat
     if isinstance(node, dict):
         if any(figure <= node.keys() for figure in _FIGURES) and not node.keys() & {"name", "text"}:
             yield item, quantity, _figure(node)
-        elif node.keys() <= {"name", "text", "value", "unit"} and {"name", "text"} <= node.keys():
-            yield item, (*quantity, node["name"]), {key: node[key] for key in node if key != "name"}
+        elif {"name", "text"} <= node.keys() <= _LINE:
+            yield item, (*quantity, node["name"]), {key: node[key] for key in node if key not in ("name", "code")}
         else:
             for key, inner in node.items():
                 yield from _rows(inner, item, (*quantity, key))
@@ -54,7 +56,7 @@ def _rows(node: Any, item: tuple[str, ...], quantity: tuple[str, ...]) -> Iterat
 
 def _listed(inner: Any, position: int, item: tuple[str, ...], quantity: tuple[str, ...]) -> tuple[Any, Any]:
     """Where an element of a list stands: objects by their names, the values of a step by their own."""
-    if not isinstance(inner, dict) or {"name", "text"} <= inner.keys() <= {"name", "text", "value", "unit"}:
+    if not isinstance(inner, dict) or {"name", "text"} <= inner.keys() <= _LINE:
         return item, quantity
     name = next((str(inner[key]) for key in _NAMES if key in inner), str(position))
     return (*item, name), quantity
