@@ -17,9 +17,9 @@ VOLUME_G_PER_L = 1.9768
 """A litre of CO2 at 0 degC and 1 atm weighs so much [g]; CRC Handbook, from memory."""
 FIRST_COMPUTED_BAR = 0.1
 REFITTED_SHARE = 0.05
-"""How far the refit of the solubility moved the judged end of a night, share of it: the first computation had an ethanol
-term too deep at 5 %vol and too shallow from 12 on, bands that jumped at 50 and 150 g/l of sugar, and three purges of a
-keg instead of five (service/science/README.md, CHANGELOG.md)."""
+"""How far the refit of the solubility moved the judged end of a night: the first computation had an ethanol term
+too deep at 5 %vol and too shallow from 12 on, bands that jumped at 50 and 150 g/l of sugar, and three purges of a keg
+instead of five (service/science/README.md, CHANGELOG.md). Share of it."""
 
 
 def of(unit: str, value: float) -> dict[str, Any]:
