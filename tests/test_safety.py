@@ -212,7 +212,9 @@ def test_with_co2_in_the_drink_no_air_or_all_of_it_is_the_worst(
     case = closed(fill=fill, start=start, of=drink(abv), cold=2.5)
     ends = [one.reached_bar_gauge(dial) for one in case.cases]
     assert len(ends) == 2
-    assert replace(case, air_share=share).reached_bar_gauge(dial) <= max(ends) + 1e-9
+    for any_share in (share, 1.0):
+        assert replace(case, air_share=any_share).reached_bar_gauge(dial) <= max(ends) + 1e-9
+    assert [one.air_share for one in case.cases] == [0.0, 1.0]
 
 
 def test_worst_case_rises_with_the_dial() -> None:

@@ -441,6 +441,14 @@ def test_who_may_be_charged_by_the_clock(given: VesselGiven, timed: bool) -> Non
     assert may_be_timed(made(given)) is timed
 
 
+def test_a_bottle_is_soft_unless_it_is_said_not_to_be() -> None:
+    """Only a soft one can be squeezed; metal is hard."""
+    for name, stated, soft in (
+        ("pet-1-l", None, True), ("pet-1-l", False, False), ("keg-19-l", None, False), ("pet-1-l", True, True),
+    ):  # fmt: skip
+        assert made(VesselGiven(name, soft=stated)).soft is soft
+
+
 def test_a_vessel_that_nobody_named_is_a_size_without_limits() -> None:
     found = unjudged(None, Notes())
     assert (found.capacity_ml, found.is_judged, found.kept_at_c) == (1000.0, False, None)
