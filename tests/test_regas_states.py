@@ -449,6 +449,56 @@ def test_warmer_than_it_was_judged_for_is_told_with_what_it_comes_to(level: floa
     assert "warmer-than-judged" not in codes(judged) | codes(opened)
 
 
+def test_a_warm_bottle_comes_to_what_its_charge_is_judged_by() -> None:
+    """9 %vol, 70 g/l, 7 g/l charged at 1 degC in a room of 38: 6.96 bar; first computation, common practice.
+
+    A little is left of it or nothing: little is told of like much, nothing is no danger.
+    """
+    given: dict[str, Any] = {"drink": given_drink(9.0, 70.0), "air": Air("squeezed", 20.0)}
+    moved = Event("m", after(600.0), "moved", temperature_c=38.0)
+    notes, little, empty = Notes(), Notes(), Notes()
+    state(log(moved, co2_g_per_l=7.0, temperature_c=1.0), notes=notes, **given)
+    (caution,) = (c for c in notes.cautions if c.code == "warmer-than-judged")
+    assert caution.params["reached"].value == pytest.approx(6.96, abs=0.02)  # type: ignore[union-attr]
+    state(log(poured(0.0, 750.0), moved, co2_g_per_l=7.0, temperature_c=1.0), notes=little, **given)
+    found = state(log(poured(0.0, 800.0), moved, co2_g_per_l=7.0, temperature_c=1.0), notes=empty, **given)
+    assert "warmer-than-judged" in codes(little)
+    assert "warmer-than-judged" not in codes(empty)
+    assert (found.liquid_l, found.bottle, found.unfit) == (0.0, None, False)
+
+
+def test_a_purge_before_a_charge_is_held_to_its_dial() -> None:
+    """Nobody purges higher than he dials: a purge of 2 bar before a charge at 1 is one of 1 bar."""
+    events = poured(0.0, 300.0), gas(600.0, 1.0)
+    levels = [
+        ends(state(log(*events, co2_g_per_l=5.0), vessel=POURED_BOTTLE, air=Air("purged", None, 2, bar)).bottle)[1]
+        for bar in (1.0, 2.0)
+    ]
+    assert levels[0] == pytest.approx(levels[1], rel=0.01)  # but for what the first purge left
+
+
+@pytest.mark.parametrize("left_ml, offered", [(9.0, False), (11.0, True), (100.0, True)])
+def test_what_is_left_is_offered_where_it_is_a_pour(left_ml: float, offered: bool) -> None:
+    """10 ml is the least that a log tells of."""
+    (problem,) = refused(log(poured(0.0, 800.0 - left_ml), poured(600.0, 400.0)))
+    assert [n.value.value for n in problem.nearest] == ([pytest.approx(left_ml)] if offered else [])  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("left_ml, serves", [(180.0, None), (190.0, 1), (375.0, 2)])
+def test_glasses_that_are_left_are_offered_where_there_is_one(left_ml: float, serves: int | None) -> None:
+    (problem,) = refused(log(poured(0.0, 800.0 - left_ml), poured(600.0, serves=4)))
+    assert [n.value for n in problem.nearest] == ([serves] if serves else [])
+
+
+def test_the_last_glass_may_take_all_that_is_left() -> None:
+    """To the millionth part, which a change of units may add; no more."""
+    found = state(log(poured(0.0, 700.0), poured(600.0, 100.0 * (1.0 + 1e-12))))
+    assert found.liquid_l == 0.0
+    (problem,) = refused(log(poured(0.0, 700.0), poured(600.0, 101.0)))
+    assert problem.slug == "pour-too-large"
+    assert state(log(poured(0.0, 700.0), poured(600.0, 99.0))).liquid_l == pytest.approx(0.001)
+
+
 def test_re_gassed_too_often_or_too_empty_is_said() -> None:
     """At most twice a bottle, never under a third full; common practice, no source. A keg is no bottle."""
 

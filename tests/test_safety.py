@@ -348,7 +348,7 @@ def test_no_figure_of_a_refusal_is_rounded_to_its_unsafe_side(dial: float, limit
 
 @pytest.mark.parametrize("temperature, vessel, slug", [
     (10.1, BOTTLE, "too-warm"), (10.0, BOTTLE, None), (12.0, KEG, None), (40.1, KEG, "too-warm"),
-    (-0.9, BOTTLE, None), (-5.1, BOTTLE, "would-freeze"), (float("nan"), BOTTLE, "would-freeze"),
+    (-4.0, BOTTLE, None), (-5.1, BOTTLE, "would-freeze"), (40.0, KEG, None), (float("nan"), BOTTLE, "would-freeze"),
 ])  # fmt: skip
 def test_temperature_of_charging(temperature: float, vessel: Vessel, slug: str | None) -> None:
     """A bottle over 10 degC is refused; common practice, no source. The drink freezes at about -5 degC."""
@@ -385,6 +385,30 @@ def test_cautions_that_depend_on_the_drink(made: Drink, temperature: float, code
     safety.check_fit_to_charge(made, BOTTLE, temperature, with_it)
     safety.check_fit_to_charge(drink(), BOTTLE, 1.0, without)
     assert {c.code for c in with_it.cautions} - {c.code for c in without.cautions} == {code}
+
+
+@pytest.mark.parametrize("made, temperature", [(drink(), 5.0), (drink(29.9), 1.0)])
+def test_what_is_just_within_is_not_cautioned_about(made: Drink, temperature: float) -> None:
+    """Warm from 5 degC on, strong over 30 %vol; common practice, no source."""
+    notes = Notes()
+    safety.check_fit_to_charge(made, BOTTLE, temperature, notes)
+    assert notes.cautions == []
+
+
+@pytest.mark.parametrize("temperature, dial, held", [
+    (-2.0, 0.31, True), (-2.0, 0.29, False), (-1.1, 0.29, False), (-1.0, 0.05, True), (1.0, 0.05, True),
+])  # fmt: skip
+def test_so_cold_a_drink_is_not_charged_at_a_low_dial(temperature: float, dial: float, held: bool) -> None:
+    """Under -1 degC a bottle rests without ice, which would warm it, and less than 0.3 bar cannot be held; common
+    practice, no source. Warmer is offered."""
+    of = drink(20.0, 90.0)
+    if held:
+        safety.check_cold_dial(of, temperature, dial)
+        return
+    with pytest.raises(Refused, match="low-dial-in-the-cold") as refused:
+        safety.check_cold_dial(of, temperature, dial)
+    (nearest,) = refused.value.nearest
+    assert nearest.value.value == -1.0  # type: ignore[union-attr]
 
 
 def test_what_holds_every_night_is_no_caution_of_an_answer() -> None:

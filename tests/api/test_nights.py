@@ -16,6 +16,10 @@ READINGS, STATES, FORECASTS = "/v1/carbonation/readings", "/v1/regas/states", "/
 VOLUME_G_PER_L = 1.9768
 """A litre of CO2 at 0 degC and 1 atm weighs so much [g]; CRC Handbook, from memory."""
 FIRST_COMPUTED_BAR = 0.1
+REFITTED_SHARE = 0.05
+"""How far the refit of the solubility moved the judged end of a night, share of it: the first computation had an ethanol
+term too deep at 5 %vol and too shallow from 12 on, bands that jumped at 50 and 150 g/l of sugar, and three purges of a
+keg instead of five (service/science/README.md, CHANGELOG.md)."""
 
 
 def of(unit: str, value: float) -> dict[str, Any]:
@@ -81,14 +85,27 @@ PASS: dict[str, tuple[dict[str, Any], float | None]] = {
     "soda water at 0.5 C": (night(0, 0, 7, acid=0.0, temperature=of("c", 0.5)), None),
     "beer keg 5 at 12 C": (night(9, 70, 5, vessel=BEER_KEG), 2.68),
     "beer keg 5.5 at 12 C": (night(9, 70, 5.5, vessel=BEER_KEG), 2.99),
+    "soda keg 5.5 in a room of 40 C": (night(9, 70, 5.5, vessel=SODA_KEG, site=room(40)), 8.17),
 }  # fmt: skip
+"""The last was first computed to be over its limit of 8 bar; purged five times it is just under."""
+REFITTED = {
+    "light 7", "soft drink of 80 g/l, 4 volumes", "soft drink of 108 g/l, 4 volumes", "soft drink of 90 g/l, 7",
+    "sparkling style 8", "short 6", "strong 6", "strong 7 at -1 C", "soda keg 5", "soda keg 7", "sparkling style 9",
+    "soda keg 5.5 in a room of 40 C",
+}  # fmt: skip
+
+
+def first_computed(name: str, bar: float) -> Any:
+    """The first figure of a night, as far as it may be off."""
+    return pytest.approx(bar, abs=max(FIRST_COMPUTED_BAR, REFITTED_SHARE * bar if name in REFITTED else 0.0))
+
+
 REFUSED: dict[str, tuple[dict[str, Any], float | None, list[str] | None]] = {
     "fill 0.90 at 7": (night(9, 70, 7, fill=0.9), 7.03, ["fill-less", "lower-level"]),
     "air left in at 7": (night(9, 70, 7, air={"method": "left"}), 7.73, ["air-squeezed", "air-purged", "lower-level"]),
     "highball 8": (night(9, 70, 8), 6.62, ["fill-less", "air-purged", "lower-level"]),
     "sparkling style 9": (night(12, 10, 9), 7.15, None),
     "a room of 38 C at 7": (night(9, 70, 7, site=room(38)), 6.96, None),
-    "soda keg 5.5 in a room of 40 C": (night(9, 70, 5.5, vessel=SODA_KEG, site=room(40)), 8.17, None),
     "highball 10.5 in a room of 5 C": (night(9, 70, 10.5, site=room(5)), None, None),
     "highball 8 in a room of 25 C": (night(9, 70, 8, site=room(25)), 6.62, None),
 }
@@ -102,7 +119,7 @@ def test_an_ordinary_night_passes_with_few_words(client: FlaskClient, name: str)
     status, answer = post(client, CHARGES, body)
     assert status == 200, answer
     if first_bar is not None:
-        assert answer["worst"]["gauge_pressure"]["value"] == pytest.approx(first_bar, abs=FIRST_COMPUTED_BAR)
+        assert answer["worst"]["gauge_pressure"]["value"] == first_computed(name, first_bar)
     said = [(c["code"], c["severity"]) for c in answer["cautions"]]
     assert len(said) <= 3, said
     assert "danger" not in {severity for _, severity in said}, said
@@ -119,7 +136,7 @@ def test_what_could_pass_its_limit_is_refused_with_the_ways_out_that_work(client
     assert {error["code"] for error in problem["errors"]} == {"closed-limit"}
     if first_bar is not None:
         reached = next(fact["value"] for fact in problem["facts"] if fact["name"] == "reached")
-        assert reached == pytest.approx(first_bar, abs=FIRST_COMPUTED_BAR)
+        assert reached == first_computed(name, first_bar)
     offers = problem.get("offers", [])
     assert offers
     if ways is not None:
