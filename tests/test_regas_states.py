@@ -275,16 +275,17 @@ def test_an_event_after_now_refuses_its_vessel() -> None:
 def test_a_pour_of_more_than_is_left_is_refused_with_what_is() -> None:
     first, (problem,) = log(poured(0.0, 500.0)), refused(log(poured(0.0, 500.0), poured(600.0, 400.0)))
     assert problem.slug == "pour-too-large"
-    (near,) = problem.nearest
-    assert near.pointer == "/vessels/0/events/1/volume"
-    assert near.value.value == pytest.approx(1000.0 * state(first).liquid_l)  # type: ignore[union-attr]
-    assert state(log(poured(0.0, 500.0), poured(600.0, near.value.value))).bottle is None  # type: ignore[union-attr]
+    assert not problem.nearest  # what was poured is not rewritten
+    assert [fault.pointer for fault in problem.faults] == ["/vessels/0/events/1/volume"]
+    ((name, left),) = ((fact.name, fact.value) for fact in problem.facts)
+    assert name == "left"
+    assert left.value == pytest.approx(1000.0 * state(first).liquid_l)  # type: ignore[union-attr]
 
 
-def test_glasses_of_more_than_is_left_are_refused_with_how_many_are() -> None:
+def test_glasses_of_more_than_is_left_are_refused_with_what_is() -> None:
     (problem,) = refused(log(poured(0.0), poured(600.0, serves=4)))
-    (near,) = problem.nearest
-    assert (near.pointer, near.value) == ("/vessels/0/events/1/serves", 3)
+    assert [fault.pointer for fault in problem.faults] == ["/vessels/0/events/1/serves"]
+    assert not problem.nearest
 
 
 def test_what_is_left_after_nothing_is_offered_is_nothing() -> None:
@@ -450,7 +451,8 @@ def test_warmer_than_it_was_judged_for_is_told_with_what_it_comes_to(level: floa
 
 
 def test_a_warm_bottle_comes_to_what_its_charge_is_judged_by() -> None:
-    """9 %vol, 70 g/l, 7 g/l charged at 1 degC in a room of 38: 6.96 bar; first computation, common practice.
+    """9 %vol, 70 g/l, 7 g/l charged at 1 degC in a room of 38: 6.96 bar; first computation, common practice,
+    which a night may lie 0.1 bar off.
 
     A little is left of it or nothing: little is told of like much, nothing is no danger.
     """
@@ -459,7 +461,7 @@ def test_a_warm_bottle_comes_to_what_its_charge_is_judged_by() -> None:
     notes, little, empty = Notes(), Notes(), Notes()
     state(log(moved, co2_g_per_l=7.0, temperature_c=1.0), notes=notes, **given)
     (caution,) = (c for c in notes.cautions if c.code == "warmer-than-judged")
-    assert caution.params["reached"].value == pytest.approx(6.96, abs=0.02)  # type: ignore[union-attr]
+    assert caution.params["reached"].value == pytest.approx(6.96, abs=0.1)  # type: ignore[union-attr]
     state(log(poured(0.0, 750.0), moved, co2_g_per_l=7.0, temperature_c=1.0), notes=little, **given)
     found = state(log(poured(0.0, 800.0), moved, co2_g_per_l=7.0, temperature_c=1.0), notes=empty, **given)
     assert "warmer-than-judged" in codes(little)
@@ -475,19 +477,6 @@ def test_a_purge_before_a_charge_is_held_to_its_dial() -> None:
         for bar in (1.0, 2.0)
     ]
     assert levels[0] == pytest.approx(levels[1], rel=0.01)  # but for what the first purge left
-
-
-@pytest.mark.parametrize("left_ml, offered", [(9.0, False), (11.0, True), (100.0, True)])
-def test_what_is_left_is_offered_where_it_is_a_pour(left_ml: float, offered: bool) -> None:
-    """10 ml is the least that a log tells of."""
-    (problem,) = refused(log(poured(0.0, 800.0 - left_ml), poured(600.0, 400.0)))
-    assert [n.value.value for n in problem.nearest] == ([pytest.approx(left_ml)] if offered else [])  # type: ignore[union-attr]
-
-
-@pytest.mark.parametrize("left_ml, serves", [(180.0, None), (190.0, 1), (375.0, 2)])
-def test_glasses_that_are_left_are_offered_where_there_is_one(left_ml: float, serves: int | None) -> None:
-    (problem,) = refused(log(poured(0.0, 800.0 - left_ml), poured(600.0, serves=4)))
-    assert [n.value for n in problem.nearest] == ([serves] if serves else [])
 
 
 def test_the_last_glass_may_take_all_that_is_left() -> None:
@@ -676,7 +665,7 @@ def test_a_reading_that_tells_nothing_is_left_out_and_said(event: Event, why: st
     found = state(log(poured(0.0, 300.0), event), notes=notes)
     assert found.corrections == ()
     (caution,) = (c for c in notes.cautions if c.code == "reading-left-out")
-    assert why in caution.text
+    assert why in str(caution.params["why"])
     assert ends(found.bottle) == pytest.approx(ends(state(log(poured(0.0, 300.0))).bottle), rel=1e-12)
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from service import safety
-from service.errors import Fact, Fault, Nearest, Refusals, Refused
+from service.errors import Fact, Fault, Refusals, Refused
 from service.notes import Notes
 from service.regas.case import Case
 from service.regas.log import Entry, Event, EventKind
@@ -15,7 +15,6 @@ from service.regas.recharge import shake_s
 from service.regas.replay import Replay
 from service.safety import Judgement
 from service.science.gas import dissolved_co2_g_per_l
-from service.science.rounding import rounded_down
 from service.science.units import Quantity
 from service.vessel import COOL_FIRST
 
@@ -82,22 +81,17 @@ def _poured(story: Story, event: Event, pointer: str) -> None:
 
 
 def _most_l(story: Story, event: Event, pointer: str) -> float:
-    """Refuse a pour of more than is left; the most that there is, by which the rest of the log is judged [L]."""
+    """Refuse a pour of more than is left, without an offer: what was poured is not rewritten.
+
+    returns: all that is left, by which the rest of the log is judged [L]
+    """
     left_l = story.vessel.liquid_l
     held = Quantity("volume", 1000.0 * left_l, "down")
     text = "This pour is more than is left in the vessel, {left}."
     where = f"{pointer}/serves" if event.serves is not None else f"{pointer}/volume"
-    works: Quantity | int = Quantity("volume", rounded_down(held.value, 1.0), "down")
-    fits_l = rounded_down(held.value, 1.0) / 1000.0
-    if event.serves is not None:
-        works = int(left_l / story.case.pour_l * (1.0 + 1e-9))
-        fits_l = works * story.case.pour_l
-    enough = works >= 1 if isinstance(works, int) else works.value >= LEAST_POURED_ML
-    story.refusals.keep(
-        Refused("pour-too-large", [Fault(where, "more-than-left", text, (("left", held),))],
-                facts=[Fact("left", held)], nearest=[Nearest(where, works)] if enough else [])
-    )  # fmt: skip
-    return fits_l if enough else 0.0
+    fault = Fault(where, "more-than-left", text, (("left", held),))
+    story.refusals.keep(Refused("pour-too-large", [fault], facts=[Fact("left", held)]))
+    return left_l
 
 
 def _charged(story: Story, event: Event, pointer: str) -> None:

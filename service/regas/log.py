@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Literal
 
 from service.drink import DrinkGiven
-from service.errors import Fault, Nearest, Refusals, Refused
+from service.errors import Fault, Refusals, Refused
 from service.notes import Notes
 from service.site import Air
 from service.vessel import VesselGiven
@@ -94,6 +94,4 @@ def _conflicting(event: Event, pointer: str) -> Refused:
 def _after_now(entry: Entry, now: datetime) -> Refused:
     text = "This event lies after now, {now}: send now as late as the last event, or correct its time."
     where, moment = f"{entry.pointer}/at", now.isoformat()
-    return Refused(
-        "log-contradiction", [Fault(where, "after-now", text, (("now", moment),))], nearest=[Nearest(where, moment)]
-    )
+    return Refused("log-contradiction", [Fault(where, "after-now", text, (("now", moment),))])
