@@ -5,6 +5,7 @@ from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import lru_cache
 from typing import Literal
 
 from service.errors import Refused, SeveralRefused
@@ -49,13 +50,23 @@ class Assumption:
     @property
     def code(self) -> str:
         """The name as a code, in kebab case."""
-        return "-".join(re.findall(r"[a-z0-9]+", self.name.lower()))
+        return _kebab(self.name)
 
     @property
     def text(self) -> str:
         """The assumption as a sentence; {value} is filled in."""
-        name = self.name[:1].upper() + self.name[1:]
-        return f"{name.replace('{', '{{').replace('}', '}}')}: {{value}}."
+        return _told(self.name)
+
+
+@lru_cache  # there are some hundred names
+def _kebab(name: str) -> str:
+    return "-".join(re.findall(r"[a-z0-9]+", name.lower()))
+
+
+@lru_cache
+def _told(name: str) -> str:
+    said = name[:1].upper() + name[1:]
+    return f"{said.replace('{', '{{').replace('}', '}}')}: {{value}}."
 
 
 _NAMES_SHOWN = 5

@@ -1,6 +1,5 @@
 """How a vessel is charged to a target: the dial, the charges, what they come to, how to check it, what would help."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property, partial
@@ -21,7 +20,7 @@ from service.carbonation.checking import Check, check_of, warm_bar_gauge
 from service.carbonation.dials import Dial, dial_of, raised
 from service.carbonation.runs import (
     REACHED_SHARE,
-    Charged,
+    Over,
     Plan,
     Runs,
     charges_needed,
@@ -63,13 +62,13 @@ ROCKED: Agitation = "rocked"
 class Charging:
     """Gauge pressures are in bar. Only what is asked for is worked out.
 
-    judgement: of the dial; made: the charges of the plan; at_rest: something of the vessel once they are over
+    judgement: of the dial; made: the charges of the plan; over: the vessel once they are
     """
 
     plan: Plan
     judgement: Judgement
     made: Runs
-    at_rest: Callable[[Callable[[Charged], float]], Band]
+    over: Over
     level_g_per_l: Band
     """CO2 in the vessel that is charged; of a keg that stays on the gas, at rest."""
     charges_to_target: Band
@@ -105,7 +104,7 @@ class Charging:
     @cached_property
     def warm_bar_gauge(self) -> Band | None:
         """What these charges come to in the warmest room, closed; None beyond the gas equations."""
-        return warm_bar_gauge(self.plan, self.at_rest, self.room_c)
+        return warm_bar_gauge(self.plan, self.over, self.room_c)
 
     @property
     def minutes(self) -> float:
@@ -119,12 +118,12 @@ class Charging:
     @cached_property
     def rest_bar_gauge(self) -> Band:
         """After the charges, closed and at rest, still cold; of a connected keg, at rest under the dial."""
-        return self.at_rest(partial(rest_gauge_bar, self.plan))
+        return self.over.band(partial(rest_gauge_bar, self.plan))
 
     @cached_property
     def check(self) -> Check:
         """What gauge and scale show of a vessel that these charges were made to."""
-        return check_of(self.plan, self.at_rest)
+        return check_of(self.plan, self.over)
 
     @property
     def fits(self) -> bool:
@@ -317,16 +316,16 @@ def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
     days = days_needed(plan, made) if plan.connected else None
     if days is None and not isfinite(needed.high):
         say_how_far(plan, needed, notes)
-    at_rest = partial(rested(plan).band, 1) if plan.connected else partial(made.band, plan.count)
+    over = Over(rested(plan), 1) if plan.connected else Over(made, plan.count)
     found = Charging(
         plan=plan,
         judgement=judgement,
         made=made,
-        at_rest=at_rest,
-        level_g_per_l=plan.level_at_rest if plan.connected else at_rest(level_g_per_l),
+        over=over,
+        level_g_per_l=plan.level_at_rest if plan.connected else over.band(level_g_per_l),
         charges_to_target=needed,
         days_to_target=days,
-        co2_used_g=at_rest(used_g),
+        co2_used_g=over.band(used_g),
     )
     if plan.setting.vessel.kept_at_c is not None:
         caution_cold_room(found.warm_bar_gauge, plan.setting.vessel.kept_at_c, plan.setting.room_c, notes)

@@ -1,11 +1,10 @@
 """What gauge and scale show of a vessel that was charged, and where the check of a timed charge stops it."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
 from service import safety
-from service.carbonation.runs import Charged, Plan
+from service.carbonation.runs import Charged, Over, Plan
 from service.errors import OutsideValidity
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
@@ -15,9 +14,6 @@ from service.setting import Setting
 
 CHECKED_AT_C = (1.0, 3.0, 5.0)
 """Temperatures at which a charged bottle is gauged, beside that of its charge [degC]; common practice."""
-
-AtRest = Callable[[Callable[[Charged], float]], Band]
-"""The band of something of the vessel, once its charges are over."""
 
 
 @dataclass(frozen=True)
@@ -40,7 +36,7 @@ class Check:
     stop_at: Stop | None
 
 
-def check_of(plan: Plan, at_rest: AtRest) -> Check:
+def check_of(plan: Plan, over: Over) -> Check:
     """Return what gauge and scale show after the charges of a plan.
 
     raises: OutsideValidity
@@ -48,12 +44,12 @@ def check_of(plan: Plan, at_rest: AtRest) -> Check:
     setting = plan.setting
     lowest_c = safety.lowest_charging_c(setting.drink)
     temperatures = sorted({t for t in (*CHECKED_AT_C, plan.temperature_c) if t >= lowest_c})
-    gauge = tuple((t, at_rest(partial(_gauge_bar, setting, t))) for t in temperatures)
+    gauge = tuple((t, over.band(partial(_gauge_bar, setting, t))) for t in temperatures)
     stop = None
     if setting.held == "timed":
         limits = tuple((t, setting.closed(t).stands_to_bar_gauge) for t in temperatures)
         stop = Stop(_gained_g(plan, _most_held_mol(setting, plan.temperature_c)), limits)
-    return Check(gauge, at_rest(lambda charged: _gained_g(plan, totals(charged.state)[0])), stop)
+    return Check(gauge, over.band(lambda charged: _gained_g(plan, totals(charged.state)[0])), stop)
 
 
 def stop_g_per_l(setting: Setting, temperature_c: float) -> float:
@@ -90,7 +86,7 @@ def _gauge_bar(setting: Setting, temperature_c: float, charged: Charged) -> floa
     return rest.pressure_bar_abs - setting.ambient_bar
 
 
-def warm_bar_gauge(plan: Plan, at_rest: AtRest, room_c: float) -> Band | None:
+def warm_bar_gauge(plan: Plan, over: Over, room_c: float) -> Band | None:
     """Return what the charged vessel comes to in a room, closed and at rest; None beyond the gas equations [bar gauge].
 
     How much went in and how much stays dissolved when warm are independent; the drink swells, the vessel does not.
@@ -99,8 +95,8 @@ def warm_bar_gauge(plan: Plan, at_rest: AtRest, room_c: float) -> Band | None:
     setting = plan.setting
     warm = setting.liquid_at(max(room_c, plan.temperature_c))
     try:
-        charged = at_rest(partial(_warm_bar, setting, warm))
-        ends = [at_rest(partial(_warm_bar, setting, end)).typical for end in (warm.more_soluble, warm.less_soluble)]
+        charged = over.band(partial(_warm_bar, setting, warm))
+        ends = [over.typical(partial(_warm_bar, setting, end)) for end in (warm.more_soluble, warm.less_soluble)]
     except OutsideValidity as outside:
         if outside.quantity not in ("pressure", "fill"):
             raise

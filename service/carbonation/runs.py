@@ -122,6 +122,22 @@ class Runs:
         return Runs(*(run.to_the_end_of(plan) for run in runs))
 
 
+@dataclass(frozen=True)
+class Over:
+    """The vessel once its charges are over, so many of them."""
+
+    made: Runs
+    number: int
+
+    def band(self, of: Callable[[Charged], float]) -> Band:
+        """Return something of it, with what uptake and solubility do to it."""
+        return self.made.band(self.number, of)
+
+    def typical(self, of: Callable[[Charged], float]) -> float:
+        """Return something of it at typical uptake and solubility."""
+        return of(self.made.typical.charges[self.number - 1])
+
+
 def runs(plan: Plan) -> Runs:
     """raises: OutsideValidity"""
     return _begun(plan).to_the_end_of(plan)
