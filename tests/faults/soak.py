@@ -1,6 +1,7 @@
 """Minutes of everything at once, and whether the memory of the workers stays flat."""
 
 import os
+import re
 import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -10,6 +11,7 @@ from service.api.endpoint import MEDIA_TYPES
 from tests.faults.instance import instance
 from tests.faults.load import Call, examples, load
 from tests.faults.proxy import proxied
+from tests.running import ROOT
 
 SECONDS = float(os.environ.get("SOAK_SECONDS", "300"))
 WARM_UP = 0.4
@@ -20,22 +22,22 @@ BOUND_BYTES = 256.0
 
 def run() -> Iterator[str]:
     with instance(LOG_LEVEL="warning") as one, proxied(one.address, large=one.ports[1]) as url:
-        workers, began = one.workers(), time.monotonic()
-        samples: list[tuple[float, list[float]]] = []
+        all_of_them, began = one.workers(), time.monotonic()
+        samples: list[tuple[float, dict[str, float]]] = []
         with load(url, traffic(), callers=4) as outcome:
             while (now := time.monotonic() - began) < SECONDS:
-                samples.append((now, [_resident_kb(worker) for worker in workers]))
+                samples.append((now, {pool: sum(map(_resident_kb, one.workers(pool))) for pool in POOLS}))
                 time.sleep(min(1.0, SECONDS / 60.0))
-        assert one.workers() == workers, f"a worker was replaced: {one.lines()[-5:]}"
+        assert one.workers() == all_of_them, f"a worker was replaced: {one.lines()[-5:]}"
     assert not outcome.lost, f"not answered as they were to be: {dict(outcome.lost)}"
     yield f"{outcome.total} requests in {SECONDS:.0f} s, none lost, p99 {outcome.quantile_ms(0.99):.0f} ms"
     settled = [(now, sizes) for now, sizes in samples if now > WARM_UP * SECONDS]
-    for number in range(len(workers)):
-        slope = _slope([now for now, _ in settled], [sizes[number] for _, sizes in settled])
-        each = 1024.0 * slope * SECONDS * len(workers) / outcome.total
-        first, last = settled[0][1][number] / 1024.0, settled[-1][1][number] / 1024.0
+    for pool, share in POOLS.items():
+        slope = _slope([now for now, _ in settled], [sizes[pool] for _, sizes in settled])
+        each = 1024.0 * slope * SECONDS / (share * outcome.total)
+        first, last = settled[0][1][pool] / 1024.0, settled[-1][1][pool] / 1024.0
         grown = f"{60.0 * slope:+.0f} kB a minute, {each:+.0f} bytes a request"
-        yield f"worker {number + 1}: {first:.1f} MB, then {last:.1f} MB; {grown}"
+        yield f"{pool}: {first:.1f} MB, then {last:.1f} MB; {grown}"
         assert each < BOUND_BYTES, f"grows by {each:.0f} bytes a request, over {BOUND_BYTES:.0f}"
 
 
@@ -50,6 +52,12 @@ def traffic() -> list[Call]:
     ]
     wrong = [Call(operation.path, b'{"units": 3, "nonsense": [1]}', status=422) for operation in OPERATIONS]
     return [*examples(), *forms, *wrong, Call("/v1/batches", b"{", status=400), Call("/v1/nowhere", b"{}", status=404)]
+
+
+LARGE = re.findall(r"(?m)^    (/v1/\S+) 1;$", (ROOT / "docker" / "nginx" / "large.conf").read_text())
+_OF_LARGE = sum(call.path in LARGE for call in traffic()) / len(traffic())
+POOLS = {"ordinary": 1.0 - _OF_LARGE, "large": _OF_LARGE}
+"""Each pool's share of the traffic."""
 
 
 def _resident_kb(process: int) -> float:
