@@ -359,6 +359,28 @@ def test_whatever_the_temperature_was_it_is_followed_as_far_as_the_equations_hol
         assert ("level-not-known" in dangers(poured(0.0), event)) is not known
 
 
+def test_ice_in_a_drink_leaves_its_level_unknown() -> None:
+    """Water freezes at 0 degC, above the end of the solubility data."""
+    water: dict[str, Any] = {"drink": given_drink(0.0, 0.0)}
+    for temperature_c, known in ((0.5, True), (-0.5, False)):
+        found = state(log(Event("m", after(60.0), "moved", temperature_c=temperature_c), co2_g_per_l=5.0), **water)
+        assert (found.bottle is not None) is known
+
+
+def test_a_reading_tells_of_the_drink_as_warm_as_it_was_measured() -> None:
+    """At the same gauge a drink of 8 degC holds a fifth less than one of 3 (Weiss 1974: 2.35 to 2.97 g/l a bar)."""
+    cold, warm = (
+        state(log(at_rest(1.2, temperature_c=t, shake_s=300.0))).corrections[0].after.typical for t in (3.0, 8.0)
+    )
+    assert warm / cold == pytest.approx(2.35 / 2.97 * 1.0, abs=0.07)
+
+
+def test_shaking_an_open_vessel_brings_nothing_to_rest() -> None:
+    opened, read = Event("o", after(0.0), "opened"), Event("g", after(60.0), "read", gauge_bar=0.0)
+    plain, shaken = (state(log(opened, event)).bottle for event in (read, replace(read, shake_s=300.0)))
+    assert plain == shaken
+
+
 def test_what_a_charge_gave_counts_for_the_next_one() -> None:
     """Charged at 2.9 bar a bottle comes to over 8 g/l; so full, 1.9 bar once more is over its limit.
 
@@ -500,6 +522,14 @@ def test_re_gassed_too_often_or_too_empty_is_said() -> None:
     assert said(*rounds[:4]) == set()
     assert said(*rounds) == {"regassed-often"}
     assert said(*rounds, vessel=VesselGiven("keg-9-l")) == set()
+    opened = [
+        event for i in range(3) for event in (
+            Event(f"o{i}", after(2000.0 * i), "opened"), Event(f"c{i}", after(2000.0 * i + 30.0), "closed"),
+            gas(2000.0 * i + 60.0, 0.9),
+        )
+    ]  # fmt: skip
+    assert said(*opened, vessel=VesselGiven("keg-9-l"), co2_g_per_l=4.0) == set()
+    assert said(*opened, co2_g_per_l=4.0) == {"regassed-often"}
     assert said(poured(0.0, 460.0), gas(60.0, 1.2)) == set()
     assert said(poured(0.0, 470.0), gas(60.0, 1.2)) == {"regassed-too-empty"}
     topped = [gas(60.0 * i, 1.0 + 0.1 * i) for i in range(1, 5)]
@@ -801,6 +831,9 @@ def test_the_end_is_the_earliest_of_all() -> None:
         assert end(poured(60.0), moved, later) == after(1000.0 + 4 * 3600.0)  # the clock runs from the first
     assert end(poured(60.0), replace(moved, temperature_c=5.0)) == after(60.0 + day)  # 41 degF, FDA Food Code 2022
     assert end(poured(60.0), replace(moved, temperature_c=5.1)) == after(1000.0 + 4 * 3600.0)
+    for kind in ("read", "charged", "moved"):  # whoever measured it warm, it was
+        measured = Event("t", after(2500.0), kind, gauge_bar=None if kind == "moved" else 1.0, temperature_c=9.0)  # type: ignore[arg-type]
+        assert end(poured(60.0), measured) == after(2500.0 + 4 * 3600.0)
     assert end(poured(60.0), poured(600.0)) == after(60.0 + day)
     assert end(Event("o", after(30.0), "opened"), poured(60.0)) == after(30.0 + day)
     assert end(Event("o", after(30.0), "opened"), Event("o2", after(90.0), "opened")) == after(30.0 + day)

@@ -144,8 +144,16 @@ def test_what_is_charged_is_the_vessel_left_on_its_regulator(dial: float, start:
 
 
 def test_the_end_that_decides_is_that_of_the_band() -> None:
-    for dial in (-0.5, 0.5, 1.5):
-        assert safety.upper_end(closed(), dial) == pytest.approx(safety.worst_closed(closed(), dial).high, rel=1e-12)
+    for case in (closed(), closed(start=6.0), closed(start=9.0)):
+        for dial in (-0.5, 0.5, 1.5):
+            assert safety.upper_end(case, dial) == pytest.approx(safety.worst_closed(case, dial).high, rel=1e-12)
+
+
+@pytest.mark.parametrize("fill", [0.975, 0.99, 1.0])
+def test_a_vessel_that_its_drink_fills_once_warm_has_no_pressure_that_an_equation_gives(fill: float) -> None:
+    """Water grows by 0.4 % to 30 degC (CRC), a drink of 9 %vol by more; a bar fills 2 % past the line."""
+    with pytest.raises(OutsideValidity, match="Fill"):
+        safety.worst_closed(closed(fill=fill), 1.0)
 
 
 def test_the_drink_swells_as_the_alcohol_tables_say() -> None:
