@@ -82,7 +82,8 @@ def caution_timed(judgement: Judgement, notes: Notes) -> None:
         "Check every one."
     )
     notes.caution(
-        "timed-over-limit", "warning", text, at="/held", reached=Quantity("pressure", judgement.reached_bar_gauge, "up"),
+        "timed-over-limit", "warning", text, at="/held",
+        reached=Quantity("pressure", judgement.reached_bar_gauge, "up"),
         room=Quantity("temperature", judgement.warm_room_c), limit=Quantity("pressure", limit, "down"),
     )  # fmt: skip
 
