@@ -1,6 +1,8 @@
 """Masses as people at a bench read them."""
 
 import re
+from collections.abc import Mapping
+from typing import Any
 
 _GRAMS = re.compile(r"(?P<kilos>\d.*?)\D?(?P<grams>\d{3})(?P<point>\D)(?P<tenths>\d)")
 """A kilogram and more, to a tenth of a gram, in the manner of any place: 7300.0, 7,300.0 or 7.300,0."""
@@ -13,3 +15,13 @@ def mass(text: str, unit: str) -> str:
         return text
     part = (figure["grams"] + figure["tenths"]).rstrip("0")
     return figure["kilos"] + (figure["point"] + part if part else "") + " kg"
+
+
+_AS_WEIGHED = ("component", "scale-takes")
+"""Values that stand beside a scale, which shows grams: kilograms among them would be misread."""
+
+
+def told(value: Mapping[str, Any]) -> str:
+    """Return a value of a step as people read it."""
+    text: str = value["text"]
+    return text if value.get("code") in _AS_WEIGHED else mass(text, value.get("unit", ""))

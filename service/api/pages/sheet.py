@@ -13,7 +13,7 @@ from markupsafe import Markup
 from service.api.answers import shown
 from service.api.pages import plots
 from service.api.pages.clock import clock, day_and_time
-from service.api.pages.masses import mass
+from service.api.pages.masses import mass, told
 from service.api.pages.ticket import APPROVAL
 from service.api.pages.words import still
 from service.batching import minor_digits
@@ -72,7 +72,7 @@ def _split(value: Body) -> tuple[str, str]:
 
 def _text(value: Body) -> str:
     """A value as the pages write it."""
-    return mass(value["text"], value.get("unit", ""))
+    return told(value)
 
 
 def _large(figure: str) -> bool:

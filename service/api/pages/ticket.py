@@ -6,7 +6,7 @@ from typing import Any
 from wcwidth import rjust, width, wrap
 
 from service.api.pages.clock import clock, day_and_time
-from service.api.pages.masses import mass
+from service.api.pages.masses import told
 from service.api.pages.words import ascii_only, isolated, led_from_the_left, still
 from service.safety_rules import SAFETY_RULES
 
@@ -103,7 +103,7 @@ def _step(step: Body, columns: int) -> Iterator[str]:
         said = wrap(caution["text"], columns - len(INDENT))
         yield from (f"{'  !!   ' if i == 0 else INDENT}{line}" for i, line in enumerate(said))
     for value in step["values"]:
-        yield from _pair(value["name"], mass(value["text"], value.get("unit", "")), columns, INDENT)
+        yield from _pair(value["name"], told(value), columns, INDENT)
     if "timer" in step:
         times = step["timer"]["times"]
         name = "timer, each" if times > 1 else "timer"
