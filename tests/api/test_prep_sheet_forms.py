@@ -4,6 +4,7 @@ import copy
 import csv
 import re
 from base64 import b64encode
+from decimal import Decimal
 from hashlib import sha256
 from html.parser import HTMLParser
 from io import StringIO
@@ -16,6 +17,7 @@ from wcwidth import width
 
 from service.api.openapi import example
 from service.api.pages.clock import clock
+from service.api.pages.masses import mass
 from service.api.pages.sheet import ends
 from service.api.pages.ticket import ticket
 from service.api.pages.words import ascii_only
@@ -232,13 +234,22 @@ def test_ids_are_unique(page):
     assert len(ids) == len(set(ids))
 
 
+def read(value: dict[str, Any]) -> str:
+    """A value as a page reads: a kilogram and more in kilograms, which are a thousand grams (SI), with each digit; in
+    grams what is put on a scale, which shows grams."""
+    if value["code"] in ("component", "scale-takes"):
+        return value["text"]
+    grams = Decimal(value["text"].removesuffix(" g")) if value.get("unit") == "g" else Decimal(0)
+    return f"{(grams / 1000).normalize():f} kg" if grams >= 1000 else value["text"]
+
+
 def test_the_bench_shows_every_value_and_a_box_for_every_step(client, body, page):
     found = ask(client, body, "json").get_json()
     done = [step for step in found["steps"] if step["station"] != "manager"]
     boxes = [attributes["id"] for tag, attributes in page.elements if attributes.get("type") == "checkbox"]
     assert boxes == [f"step-{step['number']}" for step in done]
     for value in (value for step in done for value in step["values"]):
-        assert value["text"] in page.text
+        assert read(value) in page.text
     never = [value["text"] for step in done for value in step["values"] if value["name"] == "never over"]
     assert page.text.count(f"never over {never[0]}") == 2  # at the head and at the regulator
 
@@ -288,6 +299,36 @@ def test_us_pages_have_us_units(client, body):
 
 
 @pytest.mark.parametrize(
+    "text, unit, expected",
+    [
+        ("7300.0 g", "g", "7.3 kg"),
+        ("1777.6 g", "g", "1.7776 kg"),
+        ("1000.0 g", "g", "1 kg"),
+        ("12050.5 g", "g", "12.0505 kg"),
+        ("999.9 g", "g", "999.9 g"),
+        ("7.300,5 g", "g", "7,3005 kg"),
+        ("12,050.0 g", "g", "12.05 kg"),
+        ("1200 ml", "ml", "1200 ml"),
+        ("1200.0 g", "", "1200.0 g"),
+    ],
+)
+def test_a_kilogram_and_more_is_told_in_kilograms(text, unit, expected):
+    """A kilogram is a thousand grams (SI Brochure, 9th edition, section 3); what a caller wrote, without a unit of
+    ours, stays."""
+    assert mass(text, unit) == expected
+
+
+def test_the_ticket_tells_the_cautions_of_tonight_before_the_rules_of_every_night(client, body):
+    found = ask(client, body, "json").get_json()
+    said = " ".join(ask(client, body, "text").get_data(as_text=True).split())
+    serious = [c["text"] for c in found["cautions"] if c["severity"] != "info"]
+    assert len(serious) > 0
+    shorts = [rule["short"] for rule in client.get("/v1/references/safety-rules").get_json()["items"]]
+    assert max(said.index(f"!! {text}") for text in serious) < said.index("; ".join(shorts))
+    assert said.index("; ".join(shorts)) < said.index("BENCH")
+
+
+@pytest.mark.parametrize(
     "words, expected",
     [
         ("1.0 °C", "1.0 degC"),
@@ -317,8 +358,9 @@ def test_the_ticket_has_steps_timers_and_the_latest_start(client, body):
     found = ask(client, body, "json").get_json()
     lines = ask(client, body, "text", columns=42).get_data(as_text=True).splitlines()
     assert f"start by {found['latest_start'][:16].replace('T', ' ')}" in [" ".join(line.split()) for line in lines]
-    timers = [line.split(maxsplit=1)[1].strip() for line in lines if line.split()[:1] == ["timer"]]
-    wanted = [clock(s["timer_s"]) for s in found["steps"] if s["station"] != "manager" and "timer_s" in s]
+    timers = [told.groups() for line in lines if (told := re.fullmatch(r" +(timer|timer, each) {2,}(\S.*)", line))]
+    timed = [s["timer"] for s in found["steps"] if s["station"] != "manager" and "timer" in s]
+    wanted = [("timer, each" if timer["times"] > 1 else "timer", clock(timer["each_s"])) for timer in timed]
     assert timers == wanted
     assert sum(line.startswith("[ ]") for line in lines) == sum(s["station"] != "manager" for s in found["steps"])
 

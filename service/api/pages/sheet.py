@@ -13,6 +13,7 @@ from markupsafe import Markup
 from service.api.answers import shown
 from service.api.pages import plots
 from service.api.pages.clock import clock, day_and_time
+from service.api.pages.masses import mass, told
 from service.api.pages.ticket import APPROVAL
 from service.api.pages.words import still
 from service.batching import minor_digits
@@ -33,6 +34,8 @@ _UNITS = ("g", "s", "min")
 """What a text of two figures, as 2 x 1788.8 g, may end with."""
 _LARGEST = 16
 """Characters of a value that is set large, at most: a date with a time of day."""
+_LETTERS = 4
+"""Letters in one at most, those of units: the others are words."""
 
 Body = Mapping[str, Any]
 
@@ -61,18 +64,24 @@ def _plain(value: Any) -> Any:
 
 def _split(value: Body) -> tuple[str, str]:
     """A step's value as figure and unit."""
-    figure, _, unit = value["text"].rpartition(" ")
+    text = _text(value)
+    figure, _, unit = text.rpartition(" ")
     measured = "unit" in value or (unit in _UNITS and figure[-1:].isdigit())
-    return (figure, unit) if measured else (value["text"], "")
+    return (figure, unit) if measured else (text, "")
+
+
+def _text(value: Body) -> str:
+    """A value as the pages write it."""
+    return told(value)
 
 
 def _large(figure: str) -> bool:
     """Numbers are set large; words and what is long are not."""
-    return len(figure) <= _LARGEST and any(c.isdigit() for c in figure)
+    return figure[:1] in "-0123456789" and len(figure) <= _LARGEST and sum(c.isalpha() for c in figure) <= _LETTERS
 
 
 def _shown(quantity: Body) -> str:
-    return shown(quantity["value"], quantity["unit"])
+    return mass(shown(quantity["value"], quantity["unit"]), quantity["unit"])
 
 
 def _money(money: Body) -> str:
@@ -102,8 +111,8 @@ def _environment() -> Environment:
         auto_reload=False,
     )
     made.filters |= {
-        "clock": clock, "moment": day_and_time, "split": _split, "large": _large, "shown": _shown, "money": _money,
-        "ends": ends,
+        "clock": clock, "moment": day_and_time, "split": _split, "text": _text, "large": _large, "shown": _shown,
+        "money": _money, "ends": ends,
     }  # fmt: skip
     made.globals |= {"style": Markup(_STYLE), "most_labels": MOST_LABELS, "rules": SAFETY_RULES}  # noqa: S704 - our own file
     return made

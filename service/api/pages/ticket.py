@@ -6,6 +6,7 @@ from typing import Any
 from wcwidth import rjust, width, wrap
 
 from service.api.pages.clock import clock, day_and_time
+from service.api.pages.masses import told
 from service.api.pages.words import ascii_only, isolated, led_from_the_left, still
 from service.safety_rules import SAFETY_RULES
 
@@ -76,12 +77,11 @@ def _head(sheet: Body, columns: int) -> Iterator[str]:
 
 
 def _before(sheet: Body, columns: int, say: Callable[[str], str]) -> Iterator[str]:
-    """What holds every night, then the cautions of this sheet: both are read before the work."""
+    """The cautions of this sheet, then the rules that hold every night: both are read before the work."""
     yield "=" * columns
     yield from wrap("BEFORE YOU START", columns)
-    for rule in SAFETY_RULES:
-        yield from (f"{' - ' if i == 0 else '   '}{line}" for i, line in enumerate(wrap(say(rule.short), columns - 3)))
     yield from _cautions(sheet, columns)
+    yield from wrap(say("; ".join(rule.short for rule in SAFETY_RULES) + "."), columns)
 
 
 def _steps(steps: list[Body], columns: int) -> Iterator[str]:
@@ -103,11 +103,13 @@ def _step(step: Body, columns: int) -> Iterator[str]:
         said = wrap(caution["text"], columns - len(INDENT))
         yield from (f"{'  !!   ' if i == 0 else INDENT}{line}" for i, line in enumerate(said))
     for value in step["values"]:
-        yield from _pair(value["name"], value["text"], columns, INDENT)
+        yield from _pair(value["name"], told(value), columns, INDENT)
     if "timer" in step:
-        yield from _pair("timer", clock(step["timer"]["each_s"]), columns, INDENT)
-        if step["timer"]["times"] > 1:
-            yield from _pair("times", str(step["timer"]["times"]), columns, INDENT)
+        times = step["timer"]["times"]
+        name = "timer, each" if times > 1 else "timer"
+        yield from _pair(name, clock(step["timer"]["each_s"]), columns, INDENT)
+        if times > 1:
+            yield from _pair("times", str(times), columns, INDENT)
 
 
 def _cautions(sheet: Body, columns: int) -> Iterator[str]:
