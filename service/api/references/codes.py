@@ -16,7 +16,7 @@ class CodeParamReference(Open):
     """A parameter of a sentence. kind: of its quantity, number, or text."""
 
     name = text(60)
-    kind = text(40)
+    kind = text(100)
 
 
 class CodeReference(Open):
