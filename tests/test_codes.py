@@ -94,7 +94,7 @@ def test_the_name_of_an_assumption_is_filled_from_its_params():
     assert {one["name"]: one["text"] for one in said[0]["params"]} == {"value": "monohydrate", "acid": "citric"}
 
 
-@pytest.mark.parametrize(("outside", "text"), [
+@pytest.mark.parametrize("outside, text", [
     (("alcoholic strength", 44.0, 0.0, 40.0, "%vol"), "Alcoholic strength 44 %vol is outside 0 %vol to 40 %vol."),
     (("fill", 100.6, 0.0, 99.0, "%"), "Fill 100.6 % is outside 0 % to 99 %."),
     (("temperature", 50.0, 0.0, 40.0, "degC"), "Temperature 50.0 °C is outside 0.0 °C to 40.0 °C."),
