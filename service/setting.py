@@ -204,7 +204,7 @@ def setting_of(  # noqa: PLR0913 - what a setting is made of, each of which a re
         refusals.raise_all()
     note_calibration(calibration, sound, notes)
     _caution_cold(drink, site, notes)
-    room_c = warmest_room_c(site, notes)
+    room_c = warmest_room_c(site, notes, judged=sound.kept_at_c is None)
     judged_c = room_c if sound.kept_at_c is None else sound.kept_at_c
     return Setting(drink, sound, share, done, ambient, judged_c, _reach(site), own, stated_room_c=room_c)
 

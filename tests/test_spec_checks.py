@@ -112,13 +112,6 @@ def test_a_sweet_drink_takes_up_less_co2_as_usher_measured():
     assert "sweeter-than-usual" not in codes(replace(sweet, sugar=Sugar(108.0, "g/l")))  # as sweet as cola
 
 
-def test_soda_water_is_charged_where_every_drink_is():
-    """Water freezes at 0 °C and is charged at 0 to 1 °C every day; common practice, no source. What swings is the
-    place, and its margin is the place's."""
-    assert "freezes-near-charging" not in codes(WATER)
-    assert "freezes-near-charging" not in codes(*HIGHBALL)
-
-
 # What is alive, seeds bubbles, holds foam; what no liquid can be
 
 

@@ -13,7 +13,12 @@ from service.vessel import LEAST_FILL, most_fill
 
 
 def warn_overfull(plan: Plan, notes: Notes) -> None:
-    """Warn where the judgement holds at the stated fill and a fuller vessel would not pass."""
+    """Warn where the judgement holds at the stated fill and a fuller vessel would not pass.
+
+    Not of a timed charge: over its limit at any fill, each is checked.
+    """
+    if plan.setting.held == "timed":
+        return
     most = most_fill(plan.setting.vessel)
     fuller = replace(plan.setting, fill=most).closed(plan.temperature_c, plan.start_g_per_l)
     if safety.excess_bar(fuller, plan.dial_bar_gauge) > 0.0:
@@ -40,6 +45,46 @@ def caution_room_for_error(judgement: Judgement, notes: Notes) -> None:
     notes.caution(
         "no-room-for-error", "warning", text, at="/gauge_pressure", never_over=Quantity("pressure", most, "down"),
         error=Quantity("pressure", safety.GAUGE_ERROR_BAR),
+    )  # fmt: skip
+
+
+def caution_colder(judgement: Judgement, notes: Notes) -> None:
+    """Warn of a dial for a warmer drink: between its charges, in ice, the vessel would take up more than it stands."""
+    closed = judgement.closed
+    cold_c = safety.cold_c(closed.drink)
+    if closed.temperature_c - cold_c <= COLDER_BY_C:
+        return
+    never_over = replace(closed, temperature_c=cold_c).never_over_bar_gauge
+    if judgement.dial_bar_gauge <= never_over:
+        return
+    text = (
+        "This dial is for a drink at {temperature}. Colder it takes up more: at {cold} never over {never_over}. "
+        "Keep it out of ice and freezer until it is off the gas."
+    )
+    notes.caution(
+        "colder-less-dial", "warning", text, at="/temperature",
+        temperature=Quantity("temperature", closed.temperature_c), cold=Quantity("temperature", cold_c),
+        never_over=Quantity("pressure", max(0.0, never_over), "down"),
+    )  # fmt: skip
+
+
+COLDER_BY_C = 1.0
+"""A dial for a drink that is so much warmer than one in ice is not for ice [degC]; common practice, no source."""
+
+
+def caution_timed(judgement: Judgement, notes: Notes) -> None:
+    """Warn of what a vessel that is charged by the clock comes to where its check is forgotten."""
+    limit = judgement.vessel.closed_limit_bar_gauge
+    if judgement.closed.held != "timed" or judgement.reached_bar_gauge <= limit:
+        return
+    text = (
+        "Charged by the clock: one whose check is forgotten could reach {reached} at {room}; its limit is {limit}. "
+        "Check every one."
+    )
+    notes.caution(
+        "timed-over-limit", "warning", text, at="/held",
+        reached=Quantity("pressure", judgement.reached_bar_gauge, "up"),
+        room=Quantity("temperature", judgement.warm_room_c), limit=Quantity("pressure", limit, "down"),
     )  # fmt: skip
 
 

@@ -11,7 +11,9 @@ from service.calibration import Calibration
 from service.carbonation.advice import Advice, advised
 from service.carbonation.cautions import (
     caution_cold_room,
+    caution_colder,
     caution_room_for_error,
+    caution_timed,
     say_how_far,
     warn_empty,
     warn_overfull,
@@ -225,7 +227,10 @@ def _planned(plan: Plan, dial: Dial, notes: Notes, *, as_needed: bool) -> tuple[
         raised_to = plan.dial_bar_gauge > judgement.dial_bar_gauge + 1e-9
         source = "what reaches the target in the time" if raised_to else "the set-point of the target"
         notes.assume("dial, gauge", shown, "default", source, at="/gauge_pressure")
-    return plan, replace(judgement, dial_bar_gauge=plan.dial_bar_gauge)
+    final = replace(judgement, dial_bar_gauge=plan.dial_bar_gauge)
+    if not judgement.near:  # a set-point that is near was told when it was judged
+        safety.warn_near_limit(final, notes, "/gauge_pressure")
+    return plan, final
 
 
 def _temperature(setting: Setting, given: float | None, notes: Notes, refusals: Refusals) -> float:
@@ -311,6 +316,8 @@ def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
     warn_overfull(plan, notes)
     warn_empty(plan, notes)
     caution_room_for_error(judgement, notes)
+    caution_colder(judgement, notes)
+    caution_timed(judgement, notes)
     made = runs(plan)
     needed = charges_needed(plan, made)
     days = days_needed(plan, made) if plan.connected else None

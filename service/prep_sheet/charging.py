@@ -22,7 +22,7 @@ def charge(sheet: PrepSheet, steps: Steps, cold: int) -> int:
         return _label(sheet, steps, _leave_on_gas(sheet, steps, last))
     for number in range(1, sheet.charging.plan.count + 1):
         last = _round(sheet, steps, number, last)
-    return _label(sheet, steps, _check(sheet, steps, _cold_rest(sheet, steps, last)))
+    return _label(sheet, steps, _check(sheet, steps, _cold_rest(sheet, steps, _gas_off(steps, last))))
 
 
 def air_out(sheet: PrepSheet, steps: Steps, filled: int) -> int:
@@ -30,7 +30,8 @@ def air_out(sheet: PrepSheet, steps: Steps, filled: int) -> int:
     air = sheet.charging.plan.setting.air
     text = {
         "squeezed": "Squeeze the air out, cap, and see that the seal is sound.",
-        "purged": "Cap, seal, then purge: pressurise and vent, each time.",
+        "purged": "Cap and seal. Goggles on, back the regulator off, open the cylinder slowly, set it; then "
+        "pressurise and vent, each time.",
         "left": "Cap and seal. The air stays in and costs gas.",
         "none": "Cap and seal under gas, without air.",
     }[air.method]
@@ -39,7 +40,15 @@ def air_out(sheet: PrepSheet, steps: Steps, filled: int) -> int:
         pressure = Quantity("pressure", air.pressure_bar_gauge, "down")
         values = (StepValue("purges", "purges", float(air.times)), StepValue("purge-at", "each at", pressure))
     hands_on_s = 20.0 * sheet.fill.count
-    return steps.add("air", "bench", "take-air-out", text, *values, hands_on_s=hands_on_s, depends_on=(filled,))
+    sealed = steps.add("air", "bench", "take-air-out", text, *values, hands_on_s=hands_on_s, depends_on=(filled,))
+    return sealed if sheet.charging.plan.setting.held == "full" else _weigh(sheet, steps, sealed)
+
+
+def _weigh(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
+    """Weigh what is charged by the clock, which its check needs."""
+    text = "Dry each capped vessel, weigh it, and write the mass on it."
+    hands_on_s = 30.0 * sheet.fill.count
+    return steps.add("weigh", "bench", "weigh-capped", text, hands_on_s=hands_on_s, depends_on=(sealed,))
 
 
 def _set(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
@@ -74,12 +83,18 @@ def _leave_on_gas(sheet: PrepSheet, steps: Steps, before: int) -> int:
             StepValue("days-from", "days, from", float(f"{days.low:.2g}")),
             StepValue("days-to", "days, to", float(f"{days.high:.2g}")),
         ]
+    plan = charging.plan
+    text = "Goggles on. Connect, and leave on the gas, cold and upright."
+    if plan.agitation != "still":
+        text = "Goggles on. Connect, {move} it on the gas, and leave it there, cold and upright."
+        values.insert(0, StepValue("shake", "on the regulator, each", Quantity("duration", plan.shake_s)))
     return steps.add(
         "charge",
         "bench",
         "leave-on-gas",
-        "Goggles on. Connect, and leave on the gas, cold and upright.",
+        text,
         *values,
+        params={} if plan.agitation == "still" else {"move": _MOVE[plan.agitation]},
         late_s=None if days is None else 86400.0 * days.high,
         hands_on_s=60.0 * sheet.fill.count,
         depends_on=(before,),
@@ -90,7 +105,6 @@ def _round(sheet: PrepSheet, steps: Steps, number: int, before: int) -> int:
     """Write one round down: each vessel once; a rest only where the others' turns are shorter than it."""
     plan, count = sheet.charging.plan, sheet.fill.count
     turn_s = plan.shake_s + CONNECT_S
-    back = "back into the cold" if plan.temperature_c < ICE_C else "back into the ice"
     shaken = steps.add(
         "charge",
         "bench",
@@ -101,7 +115,7 @@ def _round(sheet: PrepSheet, steps: Steps, number: int, before: int) -> int:
         StepValue("shake", "on the regulator, each", Quantity("duration", plan.shake_s)),
         params={
             "move": _MOVE[plan.agitation],
-            "back": back,
+            "back": _back(plan.temperature_c),
             "round": float(number),
             "vessels": float(count),
         },
@@ -126,12 +140,28 @@ def _round(sheet: PrepSheet, steps: Steps, number: int, before: int) -> int:
 _MOVE = {"shaken": "shake", "rocked": "rock", "still": "stand"}
 
 
+def _back(temperature_c: float) -> str:
+    """Return where a vessel goes that is under pressure: as cold as its dial is for, and where nothing freezes it."""
+    if temperature_c < ICE_C:
+        return "back into the cold, never into freezer or salted ice"
+    return "back into ice and water" if temperature_c <= ICE_BATH_C else "back into the cold, out of ice and freezer"
+
+
+ICE_BATH_C = 2.0
+"""Warmest that ice and water keep a bottle [degC]; common practice, no source."""
+
+
+def _gas_off(steps: Steps, charged: int) -> int:
+    text = "All off the gas: close the cylinder, vent the hose, then back the regulator off."
+    return steps.add("set", "bench", "close-cylinder", text, hands_on_s=30.0, depends_on=(charged,))
+
+
 def _cold_rest(sheet: PrepSheet, steps: Steps, charged: int) -> int:
     return steps.add(
         "rest",
         "bench",
         "cold-rest",
-        "Stand upright in the cold before the first opening.",
+        "Stand upright in the cold, never in freezer or salted ice, before the first opening.",
         timer=Timer(max(COLD_REST_S, sheet.charging.plan.rest_s)),
         hands_on_s=30.0,
         depends_on=(charged,),
@@ -146,9 +176,11 @@ def _check(sheet: PrepSheet, steps: Steps, rested: int) -> int:
     if check.gauge[0][1].high <= 0.0:
         return rested
     values: list[StepValue] = []
+    setting = sheet.charging.plan.setting
     for temperature_c, shown in check.gauge:
         at = {"at": Quantity("temperature", temperature_c)}
-        about, most = (Quantity("pressure", max(0.0, gauge)) for gauge in (shown.typical, shown.high))
+        about = Quantity("pressure", max(0.0, shown.typical))
+        most = Quantity("pressure", setting.closed(temperature_c).stands_to_bar_gauge, "down")
         values += [
             StepValue("gauge-about", "about, at {at}", about, at),
             StepValue("gauge-not-over", "not over, at {at}", most, at),
@@ -157,8 +189,8 @@ def _check(sheet: PrepSheet, steps: Steps, rested: int) -> int:
         "check",
         "bench",
         "gauge-at-rest",
-        "Gauge one vessel at rest, cold. Over the figure at its temperature: vent it cold, wait, gauge it again. Open "
-        "slowly, away from faces.",
+        "Gauge one vessel at rest, cold. Over the most at its temperature: vent it cold, wait, gauge it again, and "
+        "gauge them all. Open slowly, away from faces.",
         *values,
         depends_on=(rested,),
     )
@@ -177,8 +209,8 @@ def _check_each(sheet: PrepSheet, steps: Steps, rested: int) -> int:
         "check",
         "bench",
         "check-each",
-        "Check every vessel, in the ice: weigh it, or shake it off the gas, wait a minute and gauge it. Over either "
-        "figure: vent it cold, slowly, and check it again. It leaves the ice only within both.",
+        "Check every vessel, in the ice: dry and weigh it, or shake it off the gas, wait a minute and gauge it. Over "
+        "its figure: vent it cold, slowly, and check it again. It leaves the ice only under it.",
         *values,
         timer=Timer(60.0, sheet.fill.count),
         hands_on_s=60.0 * sheet.fill.count,

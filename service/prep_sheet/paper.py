@@ -79,4 +79,7 @@ def label_of(sheet: PrepSheet, mixed_at: datetime | None = None) -> Label:
     abv = batch.label.abv
     lines.append(("strength", "not stated" if abv is None else f"{abv:.1f} %vol"))
     lines.append(("allergens", _allergens(sheet)))
+    lines.append(("keep", "upright and cold"))
+    lines.append(("warmest", Quantity("temperature", COLD_HOLD_C)))
+    lines.append(("open", "slowly: under CO2 pressure"))
     return Label(asked.spec.name, tuple(lines))

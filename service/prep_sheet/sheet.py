@@ -255,5 +255,6 @@ def _forecast(
             shift=asked.shift,
             site=asked.site,
             calibration=asked.calibration,
+            judged=True,
             notes=notes,
         )

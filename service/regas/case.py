@@ -175,6 +175,7 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     site: Site | None,
     calibration: Calibration | None = None,
     question: Question = "asked",
+    judged: bool = False,
     notes: Notes,
 ) -> Case:
     """Return the case with its gaps filled.
@@ -183,6 +184,7 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     Whatever is refused, the rest is judged by what is offered instead, so that all of it together works.
 
     question: asked of a forecast, observed of a log
+    judged: the charges that gave the level were, in the warmest room
     raises: Refused, SeveralRefused; OutsideValidity where no equation holds for what was observed
     """
     refusals, observed = Refusals(), question == "observed"
@@ -196,11 +198,13 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     if not observed:
         safety.caution_charging(drink, notes)
         safety.caution_warm_holding(holding_c, notes, at=("/shift/holding_temperature", "/temperature"))
+    judged = judged and holding_c <= setting.warm_room_c
     setting = replace(setting, warm_room_c=max(setting.warm_room_c, holding_c))
     setting = within_limits(setting, [charged_c, holding_c], observed=observed, notes=notes, refusals=refusals)
     level = co2_g_per_l if isinstance(co2_g_per_l, Band) else Band(co2_g_per_l, co2_g_per_l, co2_g_per_l)
     refusals.raise_any()
-    _caution_level(setting, charged_c, level, notes)
+    if not judged:
+        _caution_level(setting, charged_c, level, notes)
     return _served_so(setting, charged_c, holding_c, level, pour, shift, refusals, notes)
 
 

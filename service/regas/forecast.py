@@ -28,6 +28,7 @@ def forecast(  # noqa: PLR0913 - one for each field of the request
     shift: Shift,
     site: Site | None = None,
     calibration: Calibration | None = None,
+    judged: bool = False,
     notes: Notes,
 ) -> Forecast:
     """CO2 in bottle and glass through a shift, event by event, and how to keep the glass on its floor.
@@ -35,12 +36,13 @@ def forecast(  # noqa: PLR0913 - one for each field of the request
     The vessels are alike, so one is followed and the others repeat it.
 
     co2_g_per_l: level at the start [g/L]; a band counts as one more independent cause in every band
+    judged: the charges that gave the level were, in the warmest room
     raises: Refused, SeveralRefused
     source: `service.science.vessel`; rates are estimates, see its kinetics table
     """
     case = case_of(
         drink, vessel=vessel, fill=fill, temperature_c=temperature_c, co2_g_per_l=co2_g_per_l, air=air, pour=pour,
-        shift=shift, site=site, calibration=calibration, notes=notes,
+        shift=shift, site=site, calibration=calibration, judged=judged, notes=notes,
     )  # fmt: skip
     if vessel_count is None:
         vessel_count = 1

@@ -202,7 +202,7 @@ def check_charging(
 def caution_warm_charging(temperature_c: float, notes: Notes, *, at: str = "/temperature") -> None:
     """Warn of a drink that is charged warm."""
     if temperature_c > WARM_C:
-        text = "Over {warm} a drink takes up less gas and foams more; chill it first."
+        text = "Over {warm} a drink takes up less gas and foams more: chill it first, and dial for that temperature."
         notes.caution("warm-charging", "warning", text, at=at, warm=Quantity("temperature", WARM_C))
 
 

@@ -137,19 +137,10 @@ def _out_of_reach(judgement: Judgement, offers: Sequence[Offer], at: str) -> Ref
         "dial": Quantity("pressure", judgement.dial_bar_gauge, "up"),
         name: Quantity("pressure", reach.most_bar_gauge, "down"),
     }
-    text = f"{_OUT_OF_REACH[reach.ends_at]} {_way_out(offers) or _NO_DIAL_WORKS}"
-    params = (*pressures.items(), *_way_params(offers))
+    text = _OUT_OF_REACH[reach.ends_at] if offers else f"{_OUT_OF_REACH[reach.ends_at]} {_NO_DIAL_WORKS}"
+    params = tuple(pressures.items())
     facts = [Fact(key, value) for key, value in pressures.items()]
     return Refused("unreachable", [Fault(at, reach.ends_at, text, params)], facts=facts, offers=offers)
-
-
-def _way_out(offers: Sequence[Offer]) -> str:
-    """The first offer in words."""
-    return f"Nearest that works: {offers[0].text}" if offers else ""
-
-
-def _way_params(offers: Sequence[Offer]) -> tuple[tuple[str, Quantity | float | str], ...]:
-    return offers[0].params if offers else ()
 
 
 def _over_limit(judgement: Judgement, offers: Sequence[Offer], at: str) -> Refused:
@@ -166,7 +157,6 @@ def _over_limit(judgement: Judgement, offers: Sequence[Offer], at: str) -> Refus
         *pressures.items(),
         ("room", Quantity("temperature", judgement.warm_room_c)),
         ("vessel", judgement.vessel.kind),
-        *_way_params(offers),
     )
     texts = {}
     if judgement.dial_bar_gauge > charge:
@@ -174,7 +164,7 @@ def _over_limit(judgement: Judgement, offers: Sequence[Offer], at: str) -> Refus
     if reached > closed - 1e-6:  # `highest` leaves a little on the safe side
         timed = judgement.closed.held == "timed"
         texts["timed-limit" if timed else "closed-limit"] = _OVER_TIMED_LIMIT if timed else _OVER_CLOSED_LIMIT
-    end = f" {_way_out(offers) or _NOTHING_WORKS} {NOT_APPROVAL}"
+    end = f" {NOT_APPROVAL}" if offers else f" {_NOTHING_WORKS} {NOT_APPROVAL}"
     faults = [Fault(at, code, text + end, params) for code, text in (texts or _BEYOND_EQUATIONS).items()]
     facts = [Fact(name, value) for name, value in pressures.items()]
     return Refused("over-vessel-limit", faults, facts=facts, offers=offers)
@@ -212,8 +202,8 @@ def warn_near_limit(judgement: Judgement, notes: Notes, at: str | tuple[str, ...
 
 
 def warn_near_closed_limit(judgement: Judgement, notes: Notes, at: str | tuple[str, ...]) -> None:
-    """Nothing is said of a vessel that is well below."""
-    if "closed-limit" not in judgement.near:
+    """Nothing is said of a vessel that is well below, nor of one that is charged by the clock, which has its own."""
+    if judgement.closed.held == "timed" or "closed-limit" not in judgement.near:
         return
     notes.caution(
         "near-limit", "warning", f"{_NEAR_CLOSED_LIMIT} {NOT_APPROVAL}", at=at, vessel=judgement.vessel.kind,

@@ -123,13 +123,16 @@ def _check_barometer(barometer_bar: float, standard_bar: float, at: str) -> None
     )
 
 
-def warmest_room_c(site: Site | None, notes: Notes, *, at: str = "/site") -> float:
-    """Return the warmest that a closed vessel may get at the site, never below WARMEST_ROOM_C [degC]."""
+def warmest_room_c(site: Site | None, notes: Notes, *, judged: bool = True, at: str = "/site") -> float:
+    """Return the warmest that a closed vessel may get at the site, never below WARMEST_ROOM_C [degC].
+
+    judged: limits are judged there; those of a keg that is kept cold are not
+    """
     room = Quantity("temperature", WARMEST_ROOM_C)
     if site is None or site.warmest_room_c is None:
         notes.assume("warmest room", room, "common-practice", at=f"{at}/warmest_room")
         return WARMEST_ROOM_C
-    if site.warmest_room_c < WARMEST_ROOM_C:
+    if judged and site.warmest_room_c < WARMEST_ROOM_C:
         text = "Limits are judged at {room}, not at {stated}: sooner or later a bottle is forgotten on the bar."
         stated = Quantity("temperature", site.warmest_room_c)
         notes.caution("cool-room", "info", text, at=f"{at}/warmest_room", room=room, stated=stated)

@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from service import safety
 from service.drink import Drink
 from service.notes import Value
 from service.science import gas, mixture
@@ -32,7 +31,7 @@ SHORT = Style("a short drink", 5.0, 6.0, 7.0)
 
 
 def style_of(drink: Drink, at: str) -> Iterator[Finding]:
-    """Whether a drink within the reach of the equations is one that bars carbonate, to what level, and how cold.
+    """Whether a drink within the reach of the equations is one that bars carbonate, and to what level.
 
     at: JSON Pointer of the spec
     """
@@ -42,12 +41,6 @@ def style_of(drink: Drink, at: str) -> Iterator[Finding]:
         yield _usual_level(drink, at)
     if drink.sugar_g_per_l > SWEETEST_G_PER_L:
         yield _sweeter(drink, at)
-    lowest_c = safety.lowest_charging_c(drink)
-    if lowest_c > safety.COLD_C:
-        text = "At {cold}, where drinks are charged, it could hold ice: charge it at {lowest}, and keep it no colder."
-        params = {"cold": Quantity("temperature", safety.COLD_C), "lowest": Quantity("temperature", lowest_c, "up")}
-        source = "freezing points of the CRC Handbook, and 2 °C for a cold place that swings"
-        yield Finding("freezes-near-charging", "info", at, text, "estimate", params, source)
 
 
 def _shown(number: float) -> float:

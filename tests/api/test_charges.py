@@ -106,6 +106,30 @@ def test_by_the_clock_every_bottle_has_where_it_is_stopped(client: FlaskClient) 
     assert stop["mass_gained"]["value"] > timed["check"]["mass_gained"]["typical"]
 
 
+def test_a_timed_charge_is_told_what_its_check_is_for(client: FlaskClient) -> None:
+    """Held against what the vessel stands, not against the bound of a forgotten check."""
+    timed = charged(client, held="timed")
+    (told,) = (caution for caution in timed["cautions"] if caution["code"] == "timed-over-limit")
+    params = {param["name"]: param for param in told["params"]}
+    assert params["limit"]["value"] == 6.5
+    assert params["reached"]["value"] == pytest.approx(timed["worst"]["gauge_pressure"]["value"], abs=0.01)
+    assert params["reached"]["value"] > params["limit"]["value"]
+    assert not codes(timed) & {"near-limit", "overfull"}
+    assert "timed-over-limit" not in codes(charged(client))
+
+
+@pytest.mark.parametrize("temperature, told", [(1, False), (2, False), (8, True)])
+def test_a_dial_for_a_warmer_drink_is_not_for_ice(client: FlaskClient, temperature: float, told: bool) -> None:
+    warm = charged(client, temperature=q(temperature, "c"))
+    assert ("colder-less-dial" in codes(warm)) == told
+    if told:
+        (caution,) = (one for one in warm["cautions"] if one["code"] == "colder-less-dial")
+        most = next(param for param in caution["params"] if param["name"] == "never_over")["value"]
+        assert most < warm["gauge_pressure"]["value"]
+        assert ("/gauge_pressure", "closed-limit") in faults(client, gauge_pressure=q(most + 0.02, "bar"))
+        charged(client, gauge_pressure=q(most, "bar"))
+
+
 @pytest.mark.parametrize("i", [0, 1, 2])
 def test_a_bottle_at_its_stop_is_within_its_limit_and_one_over_it_is_not(client: FlaskClient, i: int) -> None:
     """Read by another operation: no danger at the stop, and a danger a tenth of a bar above."""

@@ -232,3 +232,47 @@ def test_the_jug_counts_where_the_whole_batch_goes_on_the_scale(client, body):
                                  "jug": {"value": jug, "unit": "kg"}}  # fmt: skip
         weighed[jug] = [one["code"] for one in step(sheet(client, body), "mix-batch")["cautions"]]
     assert weighed == {0.2: ["tare-each"], 1.0: ["weigh-apart"]}
+
+
+@pytest.mark.parametrize("temperature, back", [(1, "back into ice and water"), (8, "out of ice and freezer")])
+def test_a_vessel_goes_back_where_its_dial_is_for(client, body, temperature, back):
+    """A dial for a warmer drink passes the limit in ice."""
+    body["carbonation"] |= {"temperature": {"value": temperature, "unit": "c"}, "target": {"value": 5, "unit": "g/l"}}
+    rounds = [one for one in sheet(client, body)["steps"] if one["code"] == "charge"]
+    assert rounds
+    assert all(back in one["text"] for one in rounds)
+
+
+def test_by_the_clock_it_is_weighed_capped_and_checked_and_not_forecast_as_a_danger(client, body):
+    body |= {"vessel": {"preset": "pet-1-l"}, "fill": 0.8}
+    target = {"value": 6.5, "unit": "g/l"}
+    body["carbonation"] = {"target": target, "temperature": {"value": 1, "unit": "c"}, "held": "timed"}
+    found = sheet(client, body)
+    weighed, checked = step(found, "weigh-capped"), step(found, "check-each")
+    assert step(found, "take-air-out")["number"] in weighed["depends_on"]
+    assert weighed["number"] < step(found, "chill-batch")["number"] < checked["number"]
+    assert [one["code"] for one in found["cautions"] if one["severity"] == "danger"] == []
+
+
+def test_gas_is_shut_off_after_the_last_charge_and_a_keg_stays_on_it(client, body):
+    found = sheet(client, body)
+    last = max(one["number"] for one in found["steps"] if one["code"] == "charge")
+    assert step(found, "close-cylinder")["depends_on"] == [last]
+    body |= {"vessel": {"preset": "keg-19-l"}, "size": {"serves": 80}}
+    body["carbonation"] = {"target": {"value": 5, "unit": "g/l"}, "temperature": {"value": 1, "unit": "c"}}
+    assert "close-cylinder" not in {one["code"] for one in sheet(client, body)["steps"]}
+
+
+def test_the_gauge_sends_no_good_vessel_to_be_vented(client, body):
+    """Vented is what could pass its limit, not what is a little over its target."""
+    found = sheet(client, body)
+    shown = {value["code"]: value["value"] for value in step(found, "gauge-at-rest")["values"]}
+    ends = found["carbonation"]["charges"]["check"]["gauge"][-1]["gauge_pressure"]
+    assert shown["gauge-about"] == pytest.approx(ends["typical"], abs=0.01)
+    assert shown["gauge-not-over"] > ends["typical"]
+
+
+def test_a_label_says_that_it_is_under_pressure(client, body):
+    lines = {line["name"]: line["text"] for line in sheet(client, body)["label"]["lines"]}
+    assert (lines["keep"], lines["open"]) == ("upright and cold", "slowly: under CO2 pressure")
+    assert lines["warmest"] == "5.0 °C"

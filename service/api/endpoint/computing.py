@@ -72,7 +72,9 @@ def tried_out(
         return {name: value for name, value in unmended.items() if name not in ("nearest", "offers")}
     offers = [answer.offer(offer, one["nearest"]) for offer, one in found if offer is not None]
     first = {name: value for name, value in found[0][1].items() if name != "offers"}
-    return {**first, **({"offers": offers} if offers else {})}
+    if not offers:
+        return first
+    return first | {"detail": f"{first['detail']} Nearest that works: {offers[0]['text']}", "offers": offers}
 
 
 def _ways(refused: Refused | SeveralRefused) -> list[tuple[Offer | None, Refused | SeveralRefused]]:
