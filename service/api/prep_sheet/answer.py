@@ -95,7 +95,9 @@ class PrepLabelLineSchema(Open):
     """A line of the label: what it is by its code, and as people read it."""
 
     code = text(60)
-    name = text(60)
+    name = text(300)
+    value = number(required=False)
+    unit = text(20, required=False)
     text = text()
 
 

@@ -14,7 +14,7 @@ from service.prep_sheet import PrepSheet, Record, Step, StepValue, Timetable, la
 def write(sheet: PrepSheet, timetable: Timetable, answer: Answer) -> Body:
     """The sheet in the caller's units."""
     label = label_of(sheet, timetable.mixed_at)
-    lines = [{"code": f"label-{name}", "name": name, "text": answer.show(value)} for name, value in label.lines]
+    lines = [{"code": f"label-{one['name']}", **one} for one in answer.params(label.lines)]
     batch = replace(sheet.batch, label=replace(sheet.batch.label, made_at=timetable.mixed_at))
     forecast = {"regas": regas.write(sheet.forecast, answer)} if sheet.forecast is not None else {}
     return {
