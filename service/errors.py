@@ -10,7 +10,19 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NoReturn
 
-from service.science.units import Quantity
+from service.science.units import Kind, Quantity
+
+
+@dataclass(frozen=True)
+class Measure:
+    """A number in a unit that no caller has another one for ("%vol"), for sentences."""
+
+    value: float
+    unit: str
+
+
+Told = Quantity | Measure | float | str
+"""Parameters of a sentence."""
 
 
 @dataclass(frozen=True)
@@ -23,7 +35,7 @@ class Fault:
     pointer: str
     code: str
     text: str
-    params: tuple[tuple[str, Quantity | float | str], ...] = ()
+    params: tuple[tuple[str, Told], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -57,6 +69,8 @@ class Offer:
 
 _AS_READ = {"degC": "°C", "% vol": "%vol", "mL": "ml", "g/L": "g/l"}
 """Units of the science as a bar reads them."""
+_KINDS: dict[str, Kind] = {"degC": "temperature", "bar": "pressure", "mL": "volume", "g": "mass", "m": "length"}
+"""Units of the science that a caller has units of its own for."""
 
 
 class ServiceError(Exception):
@@ -73,6 +87,33 @@ class OutsideValidity(ServiceError, ValueError):
         self.quantity, self.value, self.low, self.high, self.unit = quantity, value, low, high, unit
         read = _AS_READ.get(unit, unit)
         super().__init__(f"{quantity[:1].upper()}{quantity[1:]} {value:g} {read} is outside {low:g} to {high:g} {read}")
+
+    @property
+    def params(self) -> dict[str, Told]:
+        """What was out of range, its value, and the lowest and highest there are, each with its unit."""
+        what = self.quantity[:1].upper() + self.quantity[1:]
+        value, low, high = map(self._told, (self.value, self.low, self.high))
+        return {"what": what, "value": value, "low": low, "high": high}
+
+    @property
+    def _kind(self) -> Kind | None:
+        return "co2" if self.quantity == "CO2 level" else _KINDS.get(self.unit)
+
+    def _told(self, number: float) -> Quantity | Measure | float:
+        if self._kind is not None:
+            return Quantity(self._kind, number)
+        return Measure(number, _AS_READ.get(self.unit, self.unit)) if self.unit else number
+
+    def refused(self, at: str = "", *, nearest: Sequence[Nearest] = ()) -> "Refused":
+        """Return the refusal of what asked for it.
+
+        at: JSON Pointer of what is out of range; the whole request where it is not known
+        """
+        text = "{what} {value} is outside {low} to {high}."
+        fault = Fault(at, "outside-validity", text, tuple(self.params.items()))
+        ends = {"value": self.value, "lowest": self.low, "highest": self.high}
+        facts = [Fact(name, Quantity(self._kind, n) if self._kind else n) for name, n in ends.items()]
+        return Refused("outside-validity", [fault], facts=facts, nearest=nearest)
 
 
 class Refused(ServiceError):

@@ -8,10 +8,10 @@ from datetime import datetime
 from functools import lru_cache
 from typing import Literal
 
-from service.errors import Refused, SeveralRefused
+from service.errors import Measure, Refused, SeveralRefused
 from service.science.units import Quantity
 
-Value = Quantity | float | str | datetime
+Value = Quantity | Measure | float | str | datetime
 Severity = Literal["info", "warning", "danger"]
 Basis = Literal["published", "library", "common-practice", "estimate", "unverified", "default"]
 
@@ -39,34 +39,46 @@ class Caution:
 
 @dataclass(frozen=True)
 class Assumption:
-    """A value the request did not give, or a statement the answer rests on."""
+    """A value the request did not give, or a statement the answer rests on.
 
-    name: str
+    template: its name; holds {names} that are filled from params
+    own_code: where the name does not make a plain one
+    """
+
+    template: str
     value: Value
     basis: Basis
     source: str = ""
     pointers: tuple[str, ...] = ()
+    own_code: str = ""
+    params: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def name(self) -> str:
+        """What is assumed, in words."""
+        return self.template.format(**dict(self.params)) if self.params else self.template
 
     @property
     def code(self) -> str:
-        """The name as a code, in kebab case."""
-        return _kebab(self.name)
+        """Its own code, or its name as one."""
+        return self.own_code or code_of(self.template)
 
     @property
     def text(self) -> str:
-        """The assumption as a sentence; {value} is filled in."""
-        return _told(self.name)
+        """The assumption as a sentence; {value} is filled in, and what the name holds."""
+        return told_of(self.template)
 
 
 @lru_cache  # there are some hundred names
-def _kebab(name: str) -> str:
-    return "-".join(re.findall(r"[a-z0-9]+", name.lower()))
+def code_of(name: str) -> str:
+    """Return the name of an assumption as a code, in kebab case, without what is filled in."""
+    return "-".join(re.findall(r"[a-z0-9]+", re.sub(r"\{\w+\}", "", name).lower()))
 
 
 @lru_cache
-def _told(name: str) -> str:
-    said = name[:1].upper() + name[1:]
-    return f"{said.replace('{', '{{').replace('}', '}}')}: {{value}}."
+def told_of(name: str) -> str:
+    """Return the sentence of an assumption by its name."""
+    return f"{name[:1].upper()}{name[1:]}: {{value}}."
 
 
 _NAMES_SHOWN = 5
@@ -120,10 +132,17 @@ class Notes:
             self.cautions.append(new)
 
     def assume(
-        self, name: str, value: Value, basis: Basis, source: str = "", *, at: tuple[str, ...] | str = ()
-    ) -> None:
-        """Add an assumption; `at` is where a caller would override it."""
-        self._assumed.setdefault(Assumption(name, value, basis, source, self._pointers(at)))
+        self, name: str, value: Value, basis: Basis, source: str = "", *, at: tuple[str, ...] | str = (),
+        code: str = "", **params: str,
+    ) -> None:  # fmt: skip
+        """Add an assumption; `at` is where a caller would override it.
+
+        name: holds {names} that are filled from params
+        code: where the name does not make a plain one
+        """
+        own = "" if code == code_of(name) else code
+        new = Assumption(name, value, basis, source, self._pointers(at), own, tuple(params.items()))
+        self._assumed.setdefault(new)
 
     def join(self, other: "Notes", *, wanted: Callable[[Caution | Assumption], bool] = lambda _: True) -> None:
         """Take in what was gathered elsewhere and is wanted, pointers as they are; what is not the same is kept."""

@@ -4,9 +4,12 @@ import re
 
 import pytest
 
+from service.api.answers import Answer
 from service.api.app import OPERATIONS, create_app
 from service.api.openapi import example
 from service.codes import SEVERITIES, codes, rows
+from service.errors import OutsideValidity
+from service.notes import Notes
 from tests.codes.__main__ import PLACEHOLDER, UNKNOWN, amended
 from tests.codes.answers import KIND_OF, OPEN, sent_by, unlisted
 from tests.codes.source import sent_by_source, stands_in_source
@@ -78,3 +81,29 @@ def test_what_is_not_listed_is_told():
 
 def test_what_is_open_is_listed_too():
     assert OPEN.keys() <= {one.code for one in codes()}
+
+
+def test_the_name_of_an_assumption_is_filled_from_its_params():
+    notes = Notes()
+    notes.assume("form of the {acid} acid", "monohydrate", "common-practice", acid="citric")
+    notes.assume("form of the {acid} acid", "anhydrous", "common-practice", acid="malic")
+    said = Answer("metric").said(notes)["assumptions"]
+    assert [one["name"] for one in said] == ["form of the citric acid", "form of the malic acid"]
+    assert {one["code"] for one in said} == {"form-of-the-acid"}
+    assert said[0]["text"] == "Form of the citric acid: monohydrate."
+    assert {one["name"]: one["text"] for one in said[0]["params"]} == {"value": "monohydrate", "acid": "citric"}
+
+
+@pytest.mark.parametrize("outside, text", [
+    (("alcoholic strength", 44.0, 0.0, 40.0, "%vol"), "Alcoholic strength 44 %vol is outside 0 %vol to 40 %vol."),
+    (("fill", 100.6, 0.0, 99.0, "%"), "Fill 100.6 % is outside 0 % to 99 %."),
+    (("temperature", 50.0, 0.0, 40.0, "degC"), "Temperature 50.0 °C is outside 0.0 °C to 40.0 °C."),
+    (("air saturation", 2.0, 0.0, 1.0, ""), "Air saturation 2 is outside 0 to 1."),
+])  # fmt: skip
+def test_what_is_outside_validity_has_its_unit(outside, text):
+    (fault,) = OutsideValidity(*outside).refused("/drink").faults
+    sent = Answer("metric").fault(fault)
+    assert sent["text"] == text
+    assert [one["name"] for one in sent["params"]] == ["what", "value", "low", "high"]
+    assert all("value" in one for one in sent["params"][1:])
+    assert unlisted({"errors": [sent]}) == []

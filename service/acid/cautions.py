@@ -104,9 +104,9 @@ def of_solubility(found: Sequence[Solubility], coldest_c: float, notes: Notes) -
             continue
         known_at = Quantity("temperature", one.known_at_c)
         if one.known_at_c != coldest_c:
-            notes.assume(f"temperature that the saturation of {one.acid} acid is known for", known_at, "estimate",
+            notes.assume("temperature that the saturation of {acid} acid is known for", known_at, "estimate",
                          "no value for the coldest storage; nothing is extrapolated",
-                         at=f"/acids/{i}")  # fmt: skip
+                         at=f"/acids/{i}", acid=one.acid)  # fmt: skip
         if not one.ok:
             notes.caution("near-saturation", "warning",
                           "{acid} acid may crystallise in the cold: {percent} % w/w, with a saturation of {most} % w/w "

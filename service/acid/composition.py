@@ -160,7 +160,8 @@ def assume_products(given: SolutionGiven, products: tuple[Product, ...], notes: 
     """Note the forms and purities that the request left out."""
     for product, part in zip(products, given.acids, strict=True):
         if part.form is None:
-            notes.assume(f"form of the {part.acid} acid", product.form, "common-practice", at=f"{product.at}/form")
+            notes.assume("form of the {acid} acid", product.form, "common-practice", at=f"{product.at}/form",
+                         acid=part.acid)  # fmt: skip
     silent = tuple(f"/acids/{i}/purity_percent" for i, part in enumerate(given.acids) if part.purity_percent is None)
     if silent:
         notes.assume("purity of the products, % of what the form promises", 100.0, "default", at=silent)

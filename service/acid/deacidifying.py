@@ -84,4 +84,4 @@ def beware(done: Neutralised, finished: Liquid, notes: Notes, *, at: str) -> Non
                   at=at, e_number=SALT.e_number)  # fmt: skip
     notes.assume("potassium bicarbonate for 1 g/l of tartaric acid, g/l", acids.meq_per_g("tartaric") / SALT.meq_per_g,
                  "published", "stoichiometry; half of it where all the potassium falls as bitartrate, about 0.9 for "
-                 "wine (common practice, no source)")  # fmt: skip
+                 "wine (common practice, no source)", code="bicarbonate-for-tartaric")  # fmt: skip

@@ -97,9 +97,9 @@ def equivalent(given: EquivalentGiven, notes: Notes) -> Equivalent:
 
 def _parts_like(like: acids.Composition, notes: Notes) -> Parts:
     for part in like.parts:
-        notes.assume(f"{part.acid} acid of {like.name}, g/l", part.g_per_l.typical,
+        notes.assume("{acid} acid of {like}, g/l", part.g_per_l.typical,
                      "published" if part.basis == "published" else "unverified", part.source,
-                     at="/like")  # fmt: skip
+                     at="/like", code="acid-like", acid=part.acid, like=like.name)  # fmt: skip
     return tuple(AcidPart(part.acid, share=part.g_per_l.typical) for part in like.parts)
 
 

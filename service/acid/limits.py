@@ -109,7 +109,8 @@ def possible(given: SolutionGiven, *, ethanol_share: float, coldest_c: float) ->
         _check_water(mix, whole)
         _ = mix.volume_ml
     except OutsideValidity as outside:
-        fault = Fault(whole, "too-strong", f"The volume of so strong a solution is not known here: {outside}.")
+        text = "The volume of so strong a solution is not known here: {why}."
+        fault = Fault(whole, "too-strong", text, (("why", str(outside)),))
         facts = [Fact("percent_ww", outside.value), Fact("most_percent_ww", outside.high)]
         raise Refused("outside-validity", [fault], facts=facts) from None
     _check_dissolves(mix, given, coldest_c)

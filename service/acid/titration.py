@@ -90,7 +90,7 @@ def titrated_meq_per_l(titration: TitrationGiven, notes: Notes, *, at: str) -> f
     acid = titration.main_acid or MAIN_ACID
     if titration.main_acid is None:
         notes.assume("main acid of the liquid, for what lies between pH 7 and 8.2", acid, "estimate",
-                     at=f"{at}/main_acid")  # fmt: skip
+                     at=f"{at}/main_acid", code="main-acid-of-the-liquid")  # fmt: skip
     share = _share_to_ph_7(acid, read, at)
     notes.caution("titrated-to-ph-7", "warning",
                   "To pH 7 (OIV-MA-AS313-01) the sample showed {read}; to pH 8.2, which every acidity here goes to, "

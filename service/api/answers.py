@@ -7,7 +7,7 @@ from typing import Any
 
 from service import MODEL
 from service.api.speech import PLAIN, Speech
-from service.errors import Fact, Fault, Nearest, Offer
+from service.errors import Fact, Fault, Measure, Nearest, Offer
 from service.notes import Assumption, Caution, Notes, Value
 from service.science.acids import as_g_per_l
 from service.science.band import Band
@@ -59,6 +59,8 @@ class Answer:
             return value
         if isinstance(value, datetime):
             return self.speech.moment(value)
+        if isinstance(value, Measure):
+            return f"{self.speech.short(value.value)} {value.unit}"
         if not isinstance(value, Quantity):
             return self.speech.short(value)
         if value.kind == "duration":
@@ -123,6 +125,8 @@ class Answer:
             return {}
         if isinstance(value, Quantity):
             return self.q(value.kind, value.value)
+        if isinstance(value, Measure):
+            return {"value": tidy(value.value), "unit": value.unit}
         return {"value": tidy(float(value))}
 
     def _assumption(self, assumption: Assumption) -> dict[str, Any]:
@@ -131,7 +135,7 @@ class Answer:
             "value": self.show(assumption.value),
             "basis": assumption.basis,
             "code": assumption.code,
-            **self.told(assumption.text, {"value": assumption.value}),
+            **self.told(assumption.text, {"value": assumption.value, **dict(assumption.params)}),
         }
         if not isinstance(assumption.value, str | datetime):
             found["quantity"] = self._number(assumption.value)

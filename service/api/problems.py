@@ -12,8 +12,7 @@ from werkzeug.exceptions import HTTPException, InternalServerError
 from service import MODEL
 from service.api.answers import Answer
 from service.api.quantities import UnknownField
-from service.errors import Fact, Fault, OutsideValidity, Refused, SeveralRefused
-from service.science.units import Kind, Quantity
+from service.errors import Refused, SeveralRefused
 
 
 @dataclass(frozen=True)
@@ -255,21 +254,6 @@ def _once(items: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
         if item not in found:
             found.append(item)
     return found
-
-
-KINDS: dict[str, Kind] = {"degC": "temperature", "bar": "pressure", "mL": "volume", "g": "mass", "m": "length"}
-"""Units of the equations that a caller has units of its own for."""
-
-
-def outside(error: OutsideValidity) -> Refused:
-    """An equation's own refusal as a refusal of the whole request."""
-    kind = KINDS.get(error.unit)
-    value, low, high = (Quantity(kind, v) if kind else v for v in (error.value, error.low, error.high))
-    unit = "" if kind else f" {error.unit}"
-    text = f"{error.quantity[:1].upper()}{error.quantity[1:]} {{value}}{unit} is outside {{low}} to {{high}}{unit}."
-    fault = Fault("", "outside-validity", text, (("value", value), ("low", low), ("high", high)))
-    facts = [Fact("value", value), Fact("lowest", low), Fact("highest", high)]
-    return Refused("outside-validity", [fault], facts=facts)
 
 
 LONGEST_POINTER = 4000

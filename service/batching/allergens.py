@@ -109,7 +109,7 @@ def _say_limits(lines: Sequence[_Line], notes: Notes) -> None:
     if sulphites:
         notes.assume("sulphites are declared from, mg/kg or mg/l as total SO2 of the drink as served",
                      SULPHITES_MG_PER_KG, "published", f"{_EU_LAW} point 12; 21 CFR 101.100(a)(4)",
-                     at=_at(sulphites))  # fmt: skip
+                     at=_at(sulphites), code="sulphites-declared-from")  # fmt: skip
     fined = [line for line in lines if line.component.finings]
     if fined:
         notes.assume("allergens of finings and washes", "declared: only beer and wine are exempt, and not of all",

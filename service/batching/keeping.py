@@ -84,7 +84,7 @@ def _known_acid(glass: Sequence[Portion], notes: Notes) -> bool:
     if not told or any(ph is None or ph > ACID_ENOUGH_PH for ph in told):
         return False
     notes.assume("a mix of parts up to pH 4.6, with water, spirit and acid solutions", "stays at or below it",
-                 "estimate", at="/spec/components")  # fmt: skip
+                 "estimate", at="/spec/components", code="mix-of-acid-parts")  # fmt: skip
     return True
 
 

@@ -137,8 +137,7 @@ def _freezing(drink: Drink) -> Band:
     try:
         return drink.freezing_point
     except OutsideValidity as outside:
-        facts = [Fact("value", outside.value), Fact("lowest", outside.low), Fact("highest", outside.high)]
-        raise Refused("outside-validity", [Fault("/drink", "outside-validity", f"{outside}.")], facts=facts) from None
+        raise outside.refused("/drink") from None
 
 
 def _filled(

@@ -34,7 +34,7 @@ def time_s(case: Case, notes: Notes) -> Band:
     tau = _time_constant_s(case.filled, case.start_c, case.goal_c, u)
     if case.measured is None:
         stated = f"{u.typical:g} ({u.low:g} to {u.high:g})"
-        notes.assume("heat transfer, W/(m2 K)", stated, "estimate", reason, at="/environment")
+        notes.assume("heat transfer, W/(m2 K)", stated, "estimate", reason, at="/environment", code="heat-transfer")
     else:
         tau = _read_constant_s(case.measured, case.start_c, case.place_c, tau, notes)
     return _times(tau, case.start_c, case.goal_c, case.place_c)

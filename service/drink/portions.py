@@ -83,7 +83,8 @@ def _assume_defaults(components: Sequence[Component], notes: Notes, at: str) -> 
     dense = tuple([f"{here}/density_g_per_ml" for here, c in placed if c.density_g_per_ml is not None])
     if dense:
         text = f"counts as water; within {100.0 * DENSITY_TOLERANCE:g} % of the volume"
-        notes.assume("what a stated density holds beyond strength, sugar, acid and salt", text, "estimate", at=dense)
+        notes.assume("what a stated density holds beyond strength, sugar, acid and salt", text, "estimate", at=dense,
+                     code="rest-of-a-stated-density")  # fmt: skip
     kept = tuple([f"{here}/yield_percent" for here, c in placed if c.yield_percent is not None])
     if kept:
         text = "by mass; what it is started from counts by the density of what is kept where it is by volume"

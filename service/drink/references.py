@@ -57,7 +57,8 @@ def _assume(known: Ingredient, places: Sequence[tuple[str, Component]], notes: N
         where = tuple(f"{at}/{wire}" for at, missing in filled_in if field in missing)
         if where:
             source = _ALLERGEN_LAW if field == "allergens" else known.source if field in known.bases else ""
-            notes.assume(f"{name}, by reference {known.reference}", value, basis, source, at=where)
+            notes.assume(f"{name}, by reference {{reference}}", value, basis, source, at=where,
+                         reference=known.reference)  # fmt: skip
 
 
 def _said(known: Ingredient) -> list[tuple[str, str, str, Value, Basis]]:

@@ -84,4 +84,4 @@ class Steps:
 
 def component(name: str, value: Value) -> StepValue:
     """Return what is taken of a component."""
-    return StepValue("component", name, value)
+    return StepValue("component", "{component}", value, {"component": name})

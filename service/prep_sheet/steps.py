@@ -48,7 +48,8 @@ def _shop(sheet: PrepSheet, steps: Steps) -> int:
     lines: list[StepValue] = []
     for supply in sheet.batch.shopping:
         if supply.name in packages:
-            lines.append(StepValue("packages", f"{supply.name}, packages", float(packages[supply.name])))
+            name = {"name": supply.name}
+            lines.append(StepValue("packages", "{name}, packages", float(packages[supply.name]), name))
         elif supply.component.acid_solution is None:
             lines.append(component(supply.name, supply.amount))
     for named in sheet.solutions:
@@ -176,7 +177,7 @@ def _shares(name: str, shares: Sequence[Share]) -> Iterator[StepValue]:
     """What goes on the scale of one line: at once, or in full jugs and a rest."""
     for share in shares:
         if share.times > 1:
-            yield StepValue("jugs", f"{name}, full jugs", float(share.times))
+            yield StepValue("jugs", "{name}, full jugs", float(share.times), {"name": name})
         said = f"{name}, in each" if share.times > 1 else f"{name}, then" if len(shares) > 1 else name
         yield component(said, Quantity("mass", share.measure_g))
 

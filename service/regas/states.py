@@ -18,7 +18,7 @@ from service.regas.reading import Correction
 from service.regas.replay import Replay
 from service.regas.results import Top
 from service.science.band import Band
-from service.science.units import Kind, Quantity
+from service.science.units import Quantity
 from service.site import Air, Shift, Site
 from service.vessel import COOL_FIRST, USUAL, VesselGiven, named, unfit, unjudged, usual_fill
 
@@ -110,18 +110,9 @@ def _state_or_refusal(bar: Bar, log: VesselLog, now: datetime, at: str, notes: N
 
 def _caution_beyond(outside: OutsideValidity, notes: Notes, at: str) -> None:
     """Tell a danger: no equation holds for what the vessel went through, and its level is not known."""
-    kind = KINDS.get(outside.quantity)
-    value, low, high = (Quantity(kind, v) if kind else v for v in (outside.value, outside.low, outside.high))
     text = "{what} {value} is outside {low} to {high}, where the equations hold: its level is not known."
-    what = outside.quantity[:1].upper() + outside.quantity[1:]
-    notes.caution(
-        "level-not-known", "danger", f"{text} {COOL_FIRST} Ask a competent person.", at=at, what=what, value=value,
-        low=low, high=high,
-    )  # fmt: skip
-
-
-KINDS: dict[str, Kind] = {"temperature": "temperature", "pressure": "pressure"}
-"""What an equation is asked outside of that a caller has units for."""
+    text = f"{text} {COOL_FIRST} Ask a competent person."
+    notes.caution("level-not-known", "danger", text, at=at, **outside.params)
 
 
 def _left_l(bar: Bar, log: VesselLog) -> float:
@@ -268,4 +259,7 @@ def _merge(told: Sequence[Notes], notes: Notes) -> None:
     for caution, at in cautions.values():
         notes.caution(caution.code, caution.severity, caution.text, at=tuple(at), **caution.params)
     for assumed, at in assumptions.values():
-        notes.assume(assumed.name, assumed.value, assumed.basis, assumed.source, at=tuple(at))
+        notes.assume(
+            assumed.template, assumed.value, assumed.basis, assumed.source, at=tuple(at), code=assumed.code,
+            **dict(assumed.params),
+        )  # fmt: skip

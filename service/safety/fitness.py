@@ -50,10 +50,7 @@ def check_known(drink: Drink, *, at: str = "/drink") -> None:
     try:
         _ = drink.absorbs_co2(COLD_C).henry, drink.freezing_point
     except OutsideValidity as outside:
-        facts = [Fact("value", outside.value), Fact("lowest", outside.low), Fact("highest", outside.high)]
-        known = _known(drink, at)
-        fault = Fault(at, "outside-validity", f"{outside}.")
-        raise Refused("outside-validity", [fault], facts=facts, nearest=known) from None
+        raise outside.refused(at, nearest=_known(drink, at)) from None
 
 
 def _known(drink: Drink, at: str) -> list[Nearest]:

@@ -86,7 +86,8 @@ def note_limit(which: Which, given: VesselGiven, notes: Notes, at: str) -> None:
     where = f"{at}/{which}_limit"
     if stated is None:
         reason = "common practice; the maker's rating or the stamp prevails"
-        notes.assume(f"{which} limit, gauge", Quantity("pressure", usual), "estimate", reason, at=where)
+        name = {"charge": "charge limit, gauge", "closed": "closed limit, gauge"}[which]
+        notes.assume(name, Quantity("pressure", usual), "estimate", reason, at=where)
     elif stated > usual + _UNITS and _is_rated(given):
         text = "{stated} is taken from the {rated_by}, over the usual {usual}: it must be of this very vessel and cap."
         notes.caution(

@@ -9,11 +9,12 @@ from service.codes import Code, codes
 from tests.codes.__main__ import PLACEHOLDER
 
 LISTS = {
-    "cautions": "caution", "findings": "finding", "steps": "step", "values": "value", "records": "record",
-    "advice": "advice", "gains": "gain", "differs": "difference", "differences": "difference", "says": "sentence",
-    "errors": "problem",
+    "cautions": "caution", "findings": "finding", "steps": "step", "values": "value", "records": "line",
+    "lines": "line", "advice": "advice", "gains": "gain", "differs": "difference", "differences": "difference",
+    "says": "sentence", "errors": "problem", "assumptions": "assumption", "sensitivities": "sensitivity",
+    "judgement": "judgement", "offers": "offer",
 }  # fmt: skip
-"""Lists of an answer, and the kind of what they hold."""
+"""Fields of an answer, and the kind of what they hold."""
 
 
 def sent_by(answer: Any, kind: str = "") -> Iterator[tuple[str, dict[str, Any]]]:
@@ -31,7 +32,7 @@ def sent_by(answer: Any, kind: str = "") -> Iterator[tuple[str, dict[str, Any]]]
 KIND_OF = {"bar": "pressure", "psi": "pressure", "c": "temperature", "f": "temperature", "ml": "volume", "oz": "volume",
            "g": "mass", "min": "duration", "volumes": "co2", "m": "length", "ft": "length", "meq/l": "acidity",
            "g/ml": "density"}  # fmt: skip
-"""Unit of a parameter, and its kind; g/l is of CO2, sugar or salt."""
+"""Unit of a parameter, and its kind; g/l is of CO2, sugar or salt, and any other goes with a number."""
 OTHERS = {"finding": ("finding", "caution", "problem")}
 """A finding may carry the code of a caution or a refusal of the parts."""
 OPEN = {
@@ -63,7 +64,7 @@ def _faults(kind: str, sent: dict[str, Any]) -> Iterator[str]:
         return
     if sent["code"] in OPEN:
         return
-    text, params = _sentence(kind, sent), sent.get("params")
+    text, params = _sentence(kind, sent), sent.get("params", [] if kind == "value" else None)
     wordings = [(one.kind, wording) for one in known for wording in (one.text, *one.also) if wording]
     fitting = [(of, wording) for of, wording in wordings if _pattern(wording).fullmatch(text)]
     if wordings and not fitting:
@@ -81,13 +82,14 @@ def _faults(kind: str, sent: dict[str, Any]) -> Iterator[str]:
 
 
 def _sentence(kind: str, sent: Mapping[str, Any]) -> str:
-    """The words of what is sent; of a value, what it is a value of."""
-    return str((sent.get("name") if kind == "value" else None) or sent.get("text") or sent.get("change") or "")
+    """The words of what is sent; of a value or a line of paper, what it is a value of."""
+    named = kind in ("value", "line")
+    return str((sent.get("name") or sent.get("point")) if named else sent.get("text") or sent.get("change") or "")
 
 
 def _kinds(param: Mapping[str, Any]) -> set[str]:
     """The kinds that a parameter may be of, by its unit."""
     unit = param.get("unit")
     if unit == "g/l":
-        return {"co2", "sugar", "salt"}
-    return {KIND_OF.get(unit, unit) if unit else "number" if "value" in param else "text"}
+        return {"co2", "sugar", "salt", "number"}
+    return {KIND_OF.get(unit, "number") if "value" in param else "text"}

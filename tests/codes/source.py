@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from service.notes import code_of, told_of
 from tests.codes.reading import SERVICE, Scope, kind_of, params_of, texts
 
 
@@ -39,7 +40,13 @@ SENDERS = {
     "Difference": Sender("difference", 0, 5),
     "Differs": Sender("difference", 0, 2, params=5),
     "Sentence": Sender("sentence", 0, 1, params=2),
-    "Record": Sender("record", 0, None),
+    "Record": Sender("line", 0, 1),
+    "Judgement": Sender("judgement", 0, 1, params=2),
+    "Offer": Sender("offer", 0, 1, params=3),
+    "assume": Sender("assumption", 0, 0, params="keywords"),
+    "_stated": Sender("assumption", 2, 2),
+    "_seconds": Sender("assumption", 2, 2),
+    "_default": Sender("assumption", 2, 2),
 }
 """What makes a code, by the name it is called by."""
 NOT_SENDERS = {
@@ -93,6 +100,9 @@ class Source(ast.NodeVisitor):
         def argument(index: int | None) -> ast.expr | None:
             return args[index] if index is not None and index < len(args) else None
 
+        if sender.kind == "assumption":
+            self._assumed(argument(sender.code), args, keywords, line)
+            return
         severity = texts(argument(sender.severity), self.scope)
         if sender.params == "keywords":
             params: dict[str, str] = {}
@@ -106,6 +116,19 @@ class Source(ast.NodeVisitor):
             if "{" not in code:
                 where = f"{self.where}:{line}"
                 self.found.append(Found(sender.kind, code, (severity or ("",))[0], found, params, where))
+
+    def _assumed(
+        self, name: ast.expr | None, args: list[ast.expr], keywords: Mapping[str, ast.expr], line: int
+    ) -> None:
+        """An assumption has its name for a code, but for a few, and its value among its parameters."""
+        params = {one: "text" for one in keywords if one not in ("at", "code") and not one.startswith("**")}
+        params["value"] = kind_of(args[1], self.scope) if len(args) > 1 else "text"
+        own = texts(keywords.get("code"), self.scope)
+        known = [one for one in texts(name, self.scope) or () if set(PUT_IN.findall(one)) <= params.keys()]
+        for said in known:
+            for code in own or (code_of(said),):
+                where = f"{self.where}:{line}"
+                self.found.append(Found("assumption", code, "", (told_of(said),), params, where))
 
 
 def _called(func: ast.expr) -> tuple[str, str]:
@@ -133,11 +156,21 @@ def words() -> frozenset[str]:
     return frozenset(one.value for one in nodes if isinstance(one, ast.Constant) and isinstance(one.value, str))
 
 
-BUILT = re.compile(r"handling-h[0-9]{3}|(?:label|serve)-[a-z-]+")
+PUT_IN = re.compile(r"\{(\w+)\}")
+MOST_NAME = 100
+"""No name of an assumption is longer."""
+BUILT = re.compile(r"handling-h[0-9]{3}|(?:label|serve)-[a-z-]+|air-[a-z]+")
 """Codes that stand nowhere in the source as they are sent: one for each hazard statement of the acids, for each line of
-a label and for each word of how a drink is served."""
+a label, for each word of how a drink is served and for each way to take the air out."""
 
 
 def stands_in_source(code: str) -> bool:
     """Whether the source holds a code, or a rule that makes it."""
-    return code in words() or BUILT.fullmatch(code) is not None
+    return code in words() or code in _named() or BUILT.fullmatch(code) is not None
+
+
+@cache
+def _named() -> frozenset[str]:
+    """Every text of the source as the code of an assumption; of references, the names of fields are put in."""
+    by_reference = (f"{one}, by reference" for one in words())
+    return frozenset(code_of(one) for one in (*words(), *by_reference) if len(one) <= MOST_NAME)

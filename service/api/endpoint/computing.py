@@ -28,7 +28,7 @@ def compute(view: Callable[[Body, Answer, Notes], T], given: Body, answer: Answe
     try:
         return notes, view(asked, answer, notes)
     except OutsideValidity as outside:
-        raise problems.outside(outside) from None
+        raise outside.refused() from None
 
 
 def refused_as(

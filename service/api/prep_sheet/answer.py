@@ -54,6 +54,9 @@ class StepValueSchema(Open):
     name = text(300)
     value = number(required=False)
     unit = text(20, required=False)
+    params = fields.List(
+        fields.Nested(SentenceParameterSchema), metadata=says("What the name holds; absent where it holds nothing.")
+    )
     text = text()
 
 
@@ -88,11 +91,21 @@ class PrepRecordSchema(Open):
     action = text()
 
 
+class PrepLabelLineSchema(Open):
+    """A line of the label: what it is by its code, and as people read it."""
+
+    code = text(60)
+    name = text(300)
+    value = number(required=False)
+    unit = text(20, required=False)
+    text = text()
+
+
 class PrepLabelSchema(Open):
     """What goes on every vessel."""
 
     name = text(200)
-    lines = fields.List(fields.Nested(SentenceParameterSchema), required=True)
+    lines = fields.List(fields.Nested(PrepLabelLineSchema), required=True)
     statement = text(200)
 
 

@@ -14,6 +14,7 @@ from service.prep_sheet import PrepSheet, Record, Step, StepValue, Timetable, la
 def write(sheet: PrepSheet, timetable: Timetable, answer: Answer) -> Body:
     """The sheet in the caller's units."""
     label = label_of(sheet, timetable.mixed_at)
+    lines = [{"code": f"label-{one['name']}", **one} for one in answer.params(label.lines)]
     batch = replace(sheet.batch, label=replace(sheet.batch.label, made_at=timetable.mixed_at))
     forecast = {"regas": regas.write(sheet.forecast, answer)} if sheet.forecast is not None else {}
     return {
@@ -35,7 +36,7 @@ def write(sheet: PrepSheet, timetable: Timetable, answer: Answer) -> Body:
         **_total(timetable),
         "steps": list(_steps(timetable, answer)),
         "records": [_record(record, answer) for record in records_of(sheet)],
-        "label": {"name": label.name, "lines": answer.params(label.lines), "statement": label.statement},
+        "label": {"name": label.name, "lines": lines, "statement": label.statement},
     }
 
 
@@ -83,7 +84,8 @@ def _step(step: Step, answer: Answer) -> Body:
 def _value(value: StepValue, answer: Answer) -> Body:
     name = answer.sentence(value.name, value.params)
     (told,) = answer.params([(name, value.value)])
-    return {"code": value.code, **told}
+    params = answer.params(value.params.items())
+    return {"code": value.code, **told, **({"params": params} if params else {})}
 
 
 def _record(record: Record, answer: Answer) -> Body:

@@ -6,16 +6,17 @@ from service.api.endpoint import Body, Open, Reference
 from service.api.quantities import flag, says, text, texts
 from service.codes import Code, codes
 
-KINDS = """caution, finding, step, value (of a step; its text is the name), record, advice, gain, difference, sentence
-(read out at a site of a rollout), and problem (of an error). A finding may also carry the code of a caution or of a
-problem."""
+KINDS = """caution, assumption, finding, step, value (of a step; its text is the name), line (of records, its text is
+the point; and of the label), advice, gain, sensitivity, judgement (of a calibration), difference, sentence (read out at
+a site of a rollout), problem (of an error), and offer (of a refusal). A finding may also carry the code of a caution or
+of a problem."""
 
 
 class CodeParamReference(Open):
     """A parameter of a sentence. kind: of its quantity, number, or text."""
 
     name = text(60)
-    kind = text(40)
+    kind = text(100)
 
 
 class CodeReference(Open):

@@ -8,7 +8,6 @@ from typing import Any
 
 import orjson
 
-from service.api import problems
 from service.api.answers import Answer
 from service.api.endpoint import Body
 from service.api.endpoint.computing import MENDS, tried_out
@@ -65,7 +64,7 @@ class Refusing:
             begun = self._begun_with(orjson.dumps(changed))
             check(begun, site, steps_at(begun, answer_at(site, self.answer)))
         except OutsideValidity as outside:
-            raise problems.outside(outside) from None
+            raise outside.refused() from None
         except (Refused, SeveralRefused) as refused:
             raise _alone(refused) from None
 

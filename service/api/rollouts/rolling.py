@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
-from service.api import problems
 from service.api.answers import Answer
 from service.api.endpoint import Body
 from service.api.rollouts.refusing import Refusing
@@ -40,7 +39,7 @@ class Rolling:
         except (Refused, SeveralRefused) as refused:
             return self._refused(i, refused, own)
         except OutsideValidity as outside:
-            return self._refused(i, problems.outside(outside), own)
+            return self._refused(i, outside.refused(), own)
         self.spreads.add(found)
         batch = self._batch(found.made, found.abv, found.acid_meq_per_l, own.system)
         return {"status": "ok", **_in_place(write_venue(found, self.once, batch, own), i)}

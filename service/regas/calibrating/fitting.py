@@ -165,7 +165,8 @@ def _assume(kind: Kind, bench: Bench, notes: Notes) -> None:
         notes.assume("state of the vessel when it was weighed before", when, "default", at=f"{at}/0/mass_before")
     if gains and bench.setting.swelling_g:
         name = "air that the squeezed bottle pushes aside as it swells, added to what the scale shows"
-        notes.assume(name, Quantity("mass", bench.setting.swelling_g), "published", "Archimedes", at="/air")
+        notes.assume(name, Quantity("mass", bench.setting.swelling_g), "published", "Archimedes", at="/air",
+                     code="air-pushed-aside")  # fmt: skip
     if kind == "uptake" and not bench.readings[0].is_weighed:
         notes.assume("CO2 level before the first shake", Quantity("co2", 0.0), "default", at=f"{at}/0/mass_after")
     if kind == "pour":
