@@ -237,6 +237,20 @@ def test_a_gauge_beyond_the_equations_is_refused_and_nothing_is_made_of_it() -> 
         read(weights=Weights(900.0, 930.0))
 
 
+@pytest.mark.parametrize("temperature_c, of", [(-12.0, drink()), (-0.5, drink(0.0, 0.0)), (-30.0, drink(38.0))])
+def test_a_drink_that_may_hold_ice_is_thawed_and_never_cooled(temperature_c: float, of: Drink) -> None:
+    """Water freezes at 0 degC; ice takes up a tenth more room and leaves its gas to the rest (common practice)."""
+    with pytest.raises(Refused, match="would-freeze") as refused:
+        read(of=of, temperature_c=temperature_c, gauge_bar=1.5)
+    (fault,) = refused.value.faults
+    assert "let it thaw where it stands" in fault.text
+    assert "do not touch, open, move" in fault.text.lower()
+    assert "cool it" not in fault.text
+    assert not refused.value.nearest
+    with pytest.raises(Refused, match="would-freeze"):  # and alive, which elsewhere is cooled
+        read(of=replace(of, live_culture=True), temperature_c=temperature_c, gauge_bar=1.5)
+
+
 # What is dangerous
 
 
@@ -345,7 +359,8 @@ def test_a_reading_needs_a_liquid_that_the_data_know(temperature: float, known: 
     with pytest.raises(Refused, match="/temperature") as refused:
         read(temperature_c=temperature, gauge_bar=1.0)
     assert not refused.value.nearest
-    assert "cool it where it stands" in refused.value.faults[0].text
+    words = "let it thaw where it stands" if temperature < 0.0 else "cool it where it stands"
+    assert words in refused.value.faults[0].text
 
 
 def test_what_sparkling_components_brought_is_part_of_a_weighed_level() -> None:

@@ -14,7 +14,7 @@ from service import regas
 from service.calibration import Calibration, Estimate, PourEstimate
 from service.drink import Amount, Component, Composition, DrinkGiven, Spec, Sugar, drink_of
 from service.errors import Refused, SeveralRefused
-from service.notes import Notes
+from service.notes import Caution, Notes
 from service.regas import Bar, Event, Pour, RefusedVessel, Start, States, VesselLog, VesselState
 from service.regas.case import case_of
 from service.regas.rates import usual
@@ -357,6 +357,32 @@ def test_whatever_the_temperature_was_it_is_followed_as_far_as_the_equations_hol
         assert (found.bottle is not None) is known
         assert found.unfit is not known
         assert ("level-not-known" in dangers(poured(0.0), event)) is not known
+
+
+def frozen(*events: Event, **bar: Any) -> list[Caution]:
+    notes = Notes()
+    assert state(log(*events, co2_g_per_l=5.0), notes=notes, **bar).bottle is None
+    return [c for c in notes.cautions if c.severity == "danger"]
+
+
+def test_a_vessel_that_may_hold_ice_is_thawed_and_never_cooled() -> None:
+    """Whatever else is wrong with it: worn out, or charged over its limit; the last temperature decides."""
+    ice, mild = (Event(f"m{t}", after(1200.0), "moved", temperature_c=t) for t in (-8.0, 4.0))
+    (alone,) = frozen(ice)
+    for told in (
+        [alone],
+        frozen(gas(600.0, 4.0), ice),
+        frozen(ice, vessel=VesselGiven("pet-1-l", cycles=10)),
+        frozen(Event("g", after(60.0), "read", gauge_bar=12.0), ice),
+    ):
+        assert told[0].code == "level-not-known"
+        assert all("let it thaw where it stands" in c.text and "cool it" not in c.text for c in told)
+    charged = frozen(gas(600.0, 4.0), ice)[1]
+    assert charged.code == "frozen-and-in-danger"
+    assert charged.params["dangers"] == "over-vessel-limit, charged-over-limit"
+    assert charged.pointers == ("/vessels/0/events/0/gauge_pressure",)
+    thawed = frozen(ice, replace(mild, at=after(1800.0)))
+    assert ["cool it where it stands" in c.text for c in thawed] == [True]
 
 
 def test_ice_in_a_drink_leaves_its_level_unknown() -> None:

@@ -17,6 +17,8 @@ from service.regas.rates import ON_GAS, OPENED, READ, REGASSED, Cause
 from service.regas.reading import Correction
 from service.regas.replay import Replay
 from service.regas.results import Top
+from service.safety import lowest_charging_c
+from service.safety.standing import THAW_FIRST
 from service.science.band import Band
 from service.science.units import Kind, Quantity
 from service.site import Air, Shift, Site
@@ -104,7 +106,10 @@ def _state_or_refusal(bar: Bar, log: VesselLog, now: datetime, at: str, notes: N
     except SeveralRefused as several:
         return RefusedVessel(log.id, _cut(several))
     except OutsideValidity as outside:
-        _caution_beyond(outside, notes, at)
+        if _frozen(bar, log):
+            _caution_frozen(notes, at)
+        else:
+            _caution_beyond(outside, notes, at)
         return VesselState(log.id, _left_l(bar, log), unfit=True)
 
 
@@ -118,6 +123,27 @@ def _caution_beyond(outside: OutsideValidity, notes: Notes, at: str) -> None:
         "level-not-known", "danger", f"{text} {COOL_FIRST} Ask a competent person.", at=at, what=what, value=value,
         low=low, high=high,
     )  # fmt: skip
+
+
+def _frozen(bar: Bar, log: VesselLog) -> bool:
+    """Tell whether there may be ice in the drink, by the last temperature that was measured."""
+    measured = [(e.at, -e.temperature_c) for e in log.events if e.temperature_c is not None]
+    start_c = bar.temperature_c if log.start.temperature_c is None else log.start.temperature_c
+    last_c = -max(measured)[1] if measured else start_c  # of two at one moment the colder
+    given = log.drink or bar.drink
+    return last_c is not None and given is not None and last_c < lowest_charging_c(drink_of(given, Notes()))
+
+
+def _caution_frozen(notes: Notes, at: str) -> None:
+    """Tell a danger of a vessel that thaws before anything else is done, in place of what says to cool it."""
+    others = [c for c in notes.cautions if COOL_FIRST in c.text]
+    notes.cautions = [c for c in notes.cautions if COOL_FIRST not in c.text]
+    text = f"There may be ice in it: its level is not known. {THAW_FIRST} Ask a competent person."
+    notes.caution("level-not-known", "danger", text, at=at)
+    if others:
+        text = f"It is in danger beside the ice: {{dangers}}. {THAW_FIRST} Ask a competent person."
+        pointers = tuple(dict.fromkeys(pointer for c in others for pointer in c.pointers))
+        notes.caution("frozen-and-in-danger", "danger", text, at=pointers, dangers=", ".join(c.code for c in others))
 
 
 KINDS: dict[str, Kind] = {"temperature": "temperature", "pressure": "pressure"}

@@ -3,13 +3,20 @@
 from dataclasses import replace
 from math import isfinite
 
+from service.drink import Drink
 from service.errors import Fact, Fault, OutsideValidity, Refused
 from service.notes import Notes, Value
+from service.safety.fitness import lowest_charging_c
 from service.safety.pressure import NOT_APPROVAL, Judgement, warn_near_closed_limit
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.units import Quantity
 from service.vessel import COOL_FIRST
 
+THAW_FIRST = (
+    "Do not touch, open, move or shake it: let it thaw where it stands, upright, in the cold and behind a barrier, and "
+    "vent it only once no ice is left, slowly, away from faces. A cap is no relief valve."
+)
+"""What to do with a closed vessel whose drink may hold ice; common practice, no source."""
 _OVER_NOW = "The gauge is over what this {vessel} stands, {limit}. Keep everyone away and ask a competent person."
 _OVER_WARM = "This {vessel} could reach {reached} at {room}; its limit is {limit}."
 _BEYOND = "This {vessel} could pass {reached} at {room}, where the gas equations end; its limit is {limit}."
@@ -48,6 +55,19 @@ def _within_limit(judgement: Judgement) -> dict[str, Value]:
         "dial": Quantity("pressure", stands_to, "down"),
         "temperature": Quantity("temperature", judgement.closed.temperature_c),
     }
+
+
+def check_thawed(drink: Drink, temperature_c: float, *, at: str = "/temperature") -> None:
+    """Refuse a reading of a drink that may hold ice; nothing is offered in its place, and no one is told to cool it.
+
+    raises: Refused ("would-freeze")
+    """
+    lowest = Quantity("temperature", lowest_charging_c(drink), "up")
+    if lowest.value <= temperature_c:
+        return
+    text = f"Under {{lowest}} there may be ice in it and no reading tells its level. {THAW_FIRST}"
+    fault = Fault(at, "would-freeze", text, (("lowest", lowest),))
+    raise Refused("would-freeze", [fault], facts=[Fact("lowest", lowest)])
 
 
 def beyond_equations(outside: OutsideValidity, at: str) -> Refused:

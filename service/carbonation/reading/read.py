@@ -16,6 +16,7 @@ from service.drink import Drink
 from service.errors import OutsideValidity, Refusals
 from service.notes import Notes
 from service.safety import Judgement
+from service.safety.standing import check_thawed
 from service.science.band import Band
 from service.science.units import Quantity
 from service.setting import Setting, setting_of, within_limits
@@ -76,11 +77,15 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
         drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, question="observed",
         notes=notes, refusals=refusals,
     )  # fmt: skip
+    thermometer, thawed = _thermometer(temperature_c, notes, in_ice=stood_in_ice), False
     with refusals.gather():
-        safety.check_dead(drink)
-    thermometer = _thermometer(temperature_c, notes, in_ice=stood_in_ice)
-    with refusals.gather():
-        safety.check_readable(drink, thermometer.typical)
+        check_thawed(drink, thermometer.typical)
+        thawed = True
+    if thawed:  # nothing that says to cool it is said of ice
+        with refusals.gather():
+            safety.check_dead(drink)
+        with refusals.gather():
+            safety.check_readable(drink, thermometer.typical)
     refusals.raise_any()
     here_c = thermometer.typical
     setting = within_limits(setting, [here_c], observed=True, notes=notes, refusals=refusals)
