@@ -20,6 +20,7 @@ from service.regas.case import case_of
 from service.regas.rates import usual
 from service.regas.recharge import COLD_REST_S, shake_s
 from service.regas.replay import Replay
+from service.regas.states import PRESSURE_DANGERS
 from service.science.band import Band
 from service.science.units import Quantity
 from service.science.vessel import State, open_to_air, shake_connected, stand_open, totals
@@ -464,6 +465,38 @@ def test_an_unfit_vessel_is_answered_with_a_danger_and_never_charged_again(given
     assert "vent it only once it is cold" in danger.text
 
 
+def test_next_is_never_a_vessel_whose_pressure_is_a_danger_and_that_gets_no_gas() -> None:
+    """Charged over its limit, over it now, too full, or too warm to bear it; due all the same, and flatter or fuller."""
+    kept, high = replace(log(poured(0.0), poured(600.0), co2_g_per_l=5.3), id="sound"), {"floor_g_per_l": 19.0}
+    for one in (
+        log(gas(300.0, 3.6), poured(900.0), poured(1000.0), co2_g_per_l=4.0),
+        log(gas(300.0, 2.9, shake_s=10.0), poured(900.0), poured(1000.0), co2_g_per_l=4.0),
+        log(Event("g", after(0.0), "read", gauge_bar=6.6, temperature_c=3.0), poured(900.0), poured(990.0)),
+        log(poured(0.0), poured(600.0), fill=0.93, co2_g_per_l=4.0),
+        log(Event("m", after(0.0), "moved", temperature_c=39.0), poured(600.0), poured(700.0), co2_g_per_l=7.0),
+    ):
+        notes = Notes()
+        found = states(one, kept, notes=notes, **high)
+        assert isinstance(found.vessels[0], VesselState)
+        assert found.vessels[0].outlook.due
+        assert {c.severity for c in notes.cautions if c.code in PRESSURE_DANGERS} == {"danger"}
+        assert (found.vessels[0].top_up, found.next) == (None, "sound")
+
+
+def test_next_may_be_a_keg_off_its_gas_and_not_one_past_re_gassing() -> None:
+    keg = replace(
+        log(Event("o", after(0.0), "opened"), Event("c", after(900.0), "closed")),
+        id="keg",
+        vessel=VesselGiven("keg-19-l"),
+    )
+    spent = log(poured(0.0), poured(600.0), poured(700.0), co2_g_per_l=5.0)
+    notes = Notes()
+    found = states(spent, keg, notes=notes, floor_g_per_l=6.5)
+    assert {"keg-off-gas", "past-regassing"} <= codes(notes)
+    assert found.next == "keg"
+    assert states(spent, floor_g_per_l=6.5).next is None
+
+
 def test_too_full_a_vessel_is_a_danger_and_no_refusal() -> None:
     """Over 0.9 of brimful nothing cushions the pressure; common practice, no source."""
     assert "no-headspace" in dangers(fill=0.95)
@@ -605,7 +638,7 @@ def test_next_is_the_flattest_that_a_regas_helps() -> None:
 
     found = states(flat("kept", 6.0), flat("flat", 4.6), flat("flatter", 4.4), flat("empty", 4.2, poured(0.0, 500.0)))
     assert found.next == "flatter"
-    assert states(flat("kept", 6.0), flat("falls", 5.6), floor_g_per_l=5.0).next == "falls"
+    assert states(flat("kept", 6.0), flat("falls", 5.6), floor_g_per_l=5.0).next is None
 
 
 def test_the_regas_of_what_is_due_brings_it_back() -> None:

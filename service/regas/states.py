@@ -52,6 +52,7 @@ class VesselState:
 
     bottle, glass: None of an empty one, and where no equation holds for what it went through [g/L]
     unfit: it would not be charged again, whatever it holds
+    helped: it is due, and gas helps: a re-gas, or the gas that a keg is off
     hold: of a keg on gas [bar gauge]
     """
 
@@ -62,6 +63,7 @@ class VesselState:
     outlook: Outlook = field(default_factory=partial(Outlook, None, due=False))
     top_up: Top | None = None
     unfit: bool = False
+    helped: bool = False
     hold_bar_gauge: float | None = None
     discard_at: datetime | None = None
     corrections: tuple[Correction, ...] = ()
@@ -77,7 +79,7 @@ class RefusedVessel:
 
 @dataclass(frozen=True)
 class States:
-    """Every vessel in the order of the request. next: the one to see to first; None where none falls due."""
+    """Every vessel in the order of the request. next: the one to gas first; None where gas helps none."""
 
     vessels: tuple[VesselState | RefusedVessel, ...]
     next: str | None
@@ -182,14 +184,16 @@ def _state(bar: Bar, log: VesselLog, now: datetime, at: str, notes: Notes) -> Ve
     refusals.raise_any()
     ahead = outlook(story, bar.serves_per_hour, now, at)
     worn = _unfit(bar, log, now, case)
+    gas = top_up(story, at) if ahead.due and not worn and not _in_danger(notes) else None
     return VesselState(
         id=log.id,
         liquid_l=vessel.liquid_l,
         bottle=vessel.bottle() if vessel.liquid_l > 0.0 else None,
         glass=ahead.glass,
         outlook=ahead,
-        top_up=top_up(story, at) if ahead.due and not worn else None,
+        top_up=gas,
         unfit=worn,
+        helped=gas is not None or any(c.code == "keg-off-gas" for c in notes.cautions),
         hold_bar_gauge=vessel.hold_bar_abs - vessel.ambient_bar if vessel.on_gas else None,
         discard_at=discard_at(story, log, bar.drink, at),
         corrections=tuple(story.corrections),
@@ -234,6 +238,17 @@ def _unfit(bar: Bar, log: VesselLog, now: datetime, case: Case) -> bool:
     return bool(unfit(given, "/vessel", now=now, abv=case.setting.drink.abv))
 
 
+def _in_danger(notes: Notes) -> bool:
+    """Tell whether the pressure of the vessel is a danger by what was told of it so far: no gas is put on that."""
+    return any(c.severity == "danger" and c.code in PRESSURE_DANGERS for c in notes.cautions)
+
+
+PRESSURE_DANGERS = {
+    "over-vessel-limit", "over-limit-now", "charged-over-limit", "warmer-than-judged", "level-not-known", "no-headspace"
+}  # fmt: skip
+"""Codes of the dangers after which a vessel is left alone."""
+
+
 def _fitting(air: Air | None, vessel: VesselGiven | None) -> Air | None:
     """What is done for all, where it can be done with this vessel; a keg among bottles is not squeezed."""
     material, _ = named(vessel or VesselGiven("pet-1-l"))
@@ -268,16 +283,13 @@ def _causes(case: Case, events: Sequence[Event]) -> tuple[Cause, ...]:
 
 
 def _first(found: Sequence[VesselState | RefusedVessel]) -> str | None:
-    """Of those that are due the flattest, before the rest one that a re-gas still helps; else who falls due first.
-
-    None of a vessel that is not charged again.
-    """
-    known = [one for one in found if isinstance(one, VesselState) and not one.unfit]
-    due = [(one.top_up is None, one.glass.typical, one.id) for one in known if one.outlook.due and one.glass]
-    if due:
-        return min(due)[2]
-    later = [(one.outlook.due_at, one.id) for one in known if one.outlook.due_at is not None]
-    return min(later)[1] if later else None
+    """Of those that are due and that gas helps the flattest; None where there is none."""
+    due = [
+        (one.outlook.glass.typical, one.id)
+        for one in found
+        if isinstance(one, VesselState) and one.helped and one.outlook.glass
+    ]
+    return min(due)[1] if due else None
 
 
 def _merge(told: Sequence[Notes], notes: Notes) -> None:
