@@ -254,6 +254,31 @@ def test_a_drink_that_may_hold_ice_is_thawed_and_never_cooled(temperature_c: flo
 # What is dangerous
 
 
+@pytest.mark.parametrize("here_c, judged_c, failed", [
+    (4.0, 12.0, False), (12.0, 12.0, False), (12.1, 33.0, True), (20.0, 33.0, True), (35.0, 35.0, True),
+])  # fmt: skip
+def test_a_keg_that_left_its_cold_is_judged_in_the_warmest_room(here_c: float, judged_c: float, failed: bool) -> None:
+    """12 degC is the warmest that a cold room gets; common practice. Warmer, the site's warmest room counts."""
+    notes = Notes()
+    keg = VesselGiven("keg-30-l", kept_at_c=12.0)
+    found = read(vessel=keg, temperature_c=here_c, gauge_bar=1.2, site=Site(warmest_room_c=33.0), notes=notes)
+    assert found.judged_at_c == judged_c
+    told = [c.text for c in notes.cautions if c.code == "cold-room-failed"]
+    assert ["vent it" in text for text in told] == [True] * failed
+
+
+def test_a_keg_whose_cold_room_failed_may_pass_the_limit_that_it_keeps_in_the_cold() -> None:
+    """At 12.5 degC 1.6 bar is what some 4.2 g/l of water show; at 30 degC the same shows over 3 (Weiss 1974)."""
+    weak = VesselGiven("keg-30-l", closed_limit_bar=3.0)
+    cold, warm = (codes(vessel=weak, temperature_c=t, gauge_bar=1.6) for t in (11.5, 12.5))
+    assert "over-vessel-limit" not in cold
+    assert warm["over-vessel-limit"] == "danger"
+
+
+def test_a_bottle_that_is_warmer_than_the_room_is_judged_as_warm_as_it_is() -> None:
+    assert read(temperature_c=38.0, gauge_bar=1.2).judged_at_c == 38.0
+
+
 @pytest.mark.parametrize("gauge, short", [(0.0, True), (0.3, True), (1.2, False), (2.5, False)])
 def test_no_gauge_reads_as_safe(gauge: float, short: bool) -> None:
     """A low one proves nothing, and is what a bar would open a vessel by."""

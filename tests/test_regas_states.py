@@ -466,7 +466,7 @@ def test_an_unfit_vessel_is_answered_with_a_danger_and_never_charged_again(given
 
 
 def test_next_is_never_a_vessel_whose_pressure_is_a_danger_and_that_gets_no_gas() -> None:
-    """Charged over its limit, over it now, too full, or too warm to bear it; due all the same, and flatter or fuller."""
+    """Charged over its limit, over it now, too full, or too warm to bear it; due all the same."""
     kept, high = replace(log(poured(0.0), poured(600.0), co2_g_per_l=5.3), id="sound"), {"floor_g_per_l": 19.0}
     for one in (
         log(gas(300.0, 3.6), poured(900.0), poured(1000.0), co2_g_per_l=4.0),

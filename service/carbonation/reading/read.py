@@ -1,6 +1,6 @@
 """What a gauge at rest, or the weight gained, says of the CO2 in a vessel, and whether the vessel bears it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from math import hypot, isfinite
 from typing import Literal
@@ -88,6 +88,7 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
             safety.check_readable(drink, thermometer.typical)
     refusals.raise_any()
     here_c = thermometer.typical
+    setting = _as_warm(setting, here_c, notes)
     setting = within_limits(setting, [here_c], observed=True, notes=notes, refusals=refusals)
     gauge, weight = None, None
     with refusals.gather():
@@ -109,6 +110,24 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
         judgement.worst if isfinite(judgement.reached_bar_gauge) else None,
         _advice(setting, here_c, level, target, judgement, again=_may_be_charged(drink, vessel, fill, site, now)),
     )  # fmt: skip
+
+
+def _as_warm(setting: Setting, here_c: float, notes: Notes) -> Setting:
+    """Return the setting judged as warm as the vessel may get: a keg that left its cold in the warmest room, any vessel
+    no colder than it is."""
+    kept_c = setting.vessel.kept_at_c
+    if kept_c is None or here_c <= kept_c:
+        return replace(setting, warm_room_c=max(setting.warm_room_c, here_c))
+    warm_c = max(setting.room_c, here_c)
+    text = (
+        "At {here} it is warmer than the {kept_at} it is kept at, and is judged at {room}: its cold room failed. Cool "
+        "it, and vent it once it is cold."
+    )
+    notes.caution(
+        "cold-room-failed", "warning", text, at="/temperature", here=Quantity("temperature", here_c),
+        kept_at=Quantity("temperature", kept_c), room=Quantity("temperature", warm_c),
+    )  # fmt: skip
+    return replace(setting, warm_room_c=warm_c)
 
 
 ICE_BATH_C = Band(0.0, 1.0, 2.0)
