@@ -254,6 +254,25 @@ def test_a_drink_that_may_hold_ice_is_thawed_and_never_cooled(temperature_c: flo
 # What is dangerous
 
 
+@pytest.mark.parametrize("fill", [0.97, 0.985, 0.99, 1.0])
+@pytest.mark.parametrize("target", [6.0, None])
+def test_too_full_to_be_judged_is_read_with_a_danger_and_no_warm_room(fill: float, target: float | None) -> None:
+    """A gauge tells the level whatever the fill (Henry's law); 4 g more in a litre are 4 g/l, less what stays above it.
+
+    Tolerance: 0.1 g/l, half the step of a scale in so little.
+    """
+    plain, pet = read(gauge_bar=1.5, fill=0.8).co2_g_per_l.typical, VesselGiven("pet-1-l")
+    for how, level in (({"gauge_bar": 1.5}, plain), ({"weights": Weights(900.0, 904.0)}, 4.0)):
+        notes = Notes()
+        found = read(fill=fill, target_g_per_l=target, notes=notes, **how)
+        assert found.co2_g_per_l.typical == pytest.approx(level, abs=0.1)
+        assert (found.warm_bar_gauge, found.advice) == (None, ())
+        told = [c.text for c in notes.cautions if (c.code, c.severity) == ("no-headspace", "danger")]
+        assert any("leaves no cushion of gas: treat it as over its limit" in text for text in told)
+        assert all("cool it where it stands" in text for text in told)
+    assert codes(gauge_bar=7.0, vessel=pet, fill=fill).keys() >= {"over-limit-now", "no-headspace"}
+
+
 @pytest.mark.parametrize("here_c, judged_c, failed", [
     (4.0, 12.0, False), (12.0, 12.0, False), (12.1, 33.0, True), (20.0, 33.0, True), (35.0, 35.0, True),
 ])  # fmt: skip

@@ -503,6 +503,19 @@ def test_too_full_a_vessel_is_a_danger_and_no_refusal() -> None:
     assert "no-headspace" not in dangers(fill=0.9)
 
 
+@pytest.mark.parametrize("fill, known", [(0.97, True), (0.98, True), (1.0, False)])
+def test_a_vessel_that_its_drink_fills_once_warm_is_told_so_and_not_as_a_range(fill: float, known: bool) -> None:
+    """No equation holds without a headspace; what is known of a drink with one is still told."""
+    notes = Notes()
+    (found,) = states(log(fill=fill, co2_g_per_l=5.0), notes=notes).vessels
+    assert isinstance(found, VesselState)
+    assert (found.bottle is not None, found.top_up) == (known, None)
+    told = [c.text for c in notes.cautions if c.severity == "danger"]
+    assert any("Once warm, the drink leaves no cushion of gas" in text for text in told)
+    assert not any("is outside" in text for text in told)
+    assert all("cool it where it stands" in text for text in told)
+
+
 @pytest.mark.parametrize("temperature_c, vessel, said", [
     (25.0, None, False), (25.1, None, True), (25.1, VesselGiven("keg-19-l"), False),
 ])  # fmt: skip

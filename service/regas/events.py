@@ -14,6 +14,7 @@ from service.regas.reading import Correction, corrected
 from service.regas.recharge import shake_s
 from service.regas.replay import Replay
 from service.safety import Judgement
+from service.safety.standing import could_reach_bar_gauge
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, dissolved_co2_g_per_l
 from service.science.units import Quantity
 from service.vessel import COOL_FIRST
@@ -119,7 +120,7 @@ def _caution_dial(story: Story, dial_bar_gauge: float, pointer: str) -> None:
     """
     at = f"{pointer}/gauge_pressure"
     judged = [Judgement(one, dial_bar_gauge) for one in story.case.judged(story.vessel.liquid_l, story.most_g_per_l)]
-    safety.caution_standing(max(judged, key=lambda one: one.reached_bar_gauge), None, story.notes, at=at)
+    safety.caution_standing(max(judged, key=could_reach_bar_gauge), None, story.notes, at=at)
     limit = story.case.setting.vessel.charge_limit_bar_gauge
     if dial_bar_gauge > limit + 1e-9:  # what a change of units may add
         text = "Charged at {dial}, over the {limit} this {vessel} is charged at: retire it once it is empty."
@@ -191,7 +192,7 @@ def _reached_warm(vessel: Replay, warm_c: float) -> float:
     dial = case.setting.set_point_bar_gauge(liquid, vessel.bottle().high)
     closed = case.closed(vessel.liquid_l)
     judgement = Judgement(replace(closed, temperature_c=liquid.temperature_c, warm_room_c=warm_c), dial)
-    return max(vessel.gauge_at_rest().high, judgement.reached_bar_gauge)
+    return max(vessel.gauge_at_rest().high, could_reach_bar_gauge(judgement))
 
 
 def _measured(story: Story, event: Event, pointer: str) -> None:

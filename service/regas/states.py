@@ -18,7 +18,7 @@ from service.regas.reading import Correction
 from service.regas.replay import Replay
 from service.regas.results import Top
 from service.safety import lowest_charging_c
-from service.safety.standing import THAW_FIRST
+from service.safety.standing import THAW_FIRST, caution_no_cushion
 from service.science.band import Band
 from service.science.units import Kind, Quantity
 from service.site import Air, Shift, Site
@@ -117,6 +117,9 @@ def _state_or_refusal(bar: Bar, log: VesselLog, now: datetime, at: str, notes: N
 
 def _caution_beyond(outside: OutsideValidity, notes: Notes, at: str) -> None:
     """Tell a danger: no equation holds for what the vessel went through, and its level is not known."""
+    if outside.quantity == "fill":
+        caution_no_cushion(notes, at=at)
+        return
     kind = KINDS.get(outside.quantity)
     value, low, high = (Quantity(kind, v) if kind else v for v in (outside.value, outside.low, outside.high))
     text = "{what} {value} is outside {low} to {high}, where the equations hold: its level is not known."

@@ -1,7 +1,7 @@
 """A vessel that is charged already, by its gauge, its weight or its log: whether it stands that, and what to do."""
 
 from dataclasses import replace
-from math import isfinite
+from math import inf, isfinite
 
 from service.drink import Drink
 from service.errors import Fact, Fault, OutsideValidity, Refused
@@ -29,7 +29,9 @@ def caution_standing(judgement: Judgement, gauge_bar: float | None, notes: Notes
     judgement: of the gauge at rest, or of the level that it stands for; gauge_bar: None where none was read
     """
     limit_bar = judgement.vessel.closed_limit_bar_gauge
-    reached = min(judgement.reached_bar_gauge, judgement.equations_to_bar_gauge)
+    if not cushioned(judgement):
+        caution_no_cushion(notes, at=at)
+    reached = min(could_reach_bar_gauge(judgement), judgement.equations_to_bar_gauge)
     said: dict[str, Value] = {"vessel": judgement.vessel.kind, "limit": Quantity("pressure", limit_bar, "down")}
     warm: dict[str, Value] = {
         "reached": Quantity("pressure", reached, "up"),
@@ -37,6 +39,8 @@ def caution_standing(judgement: Judgement, gauge_bar: float | None, notes: Notes
     }
     if gauge_bar is not None and gauge_bar > limit_bar:
         notes.caution("over-limit-now", "danger", f"{_OVER_NOW} {COOL_FIRST} {NOT_APPROVAL}", at=at, **said)
+    elif not cushioned(judgement):
+        return
     elif judgement.reached_bar_gauge > limit_bar:
         until = _within_limit(judgement)
         over = _OVER_WARM if isfinite(judgement.reached_bar_gauge) else _BEYOND
@@ -44,6 +48,31 @@ def caution_standing(judgement: Judgement, gauge_bar: float | None, notes: Notes
         notes.caution("over-vessel-limit", "danger", text, at=at, **said, **warm, **until)
     else:
         warn_near_closed_limit(judgement, notes, at)
+
+
+def could_reach_bar_gauge(judgement: Judgement) -> float:
+    """Return the pressure that it could reach once warm [bar gauge]; infinite past the equations, or without a cushion.
+
+    raises: OutsideValidity, but not for pressure or fill
+    """
+    return judgement.reached_bar_gauge if cushioned(judgement) else inf
+
+
+def cushioned(judgement: Judgement) -> bool:
+    """Tell whether the drink, once warm, leaves the vessel some gas."""
+    try:
+        _ = judgement.reached_bar_gauge
+    except OutsideValidity as outside:
+        if outside.quantity != "fill":
+            raise
+        return False
+    return True
+
+
+def caution_no_cushion(notes: Notes, *, at: str | tuple[str, ...]) -> None:
+    """Tell a danger of a vessel that its drink fills once it is warm: no pressure can be told of it."""
+    text = f"Once warm, the drink leaves no cushion of gas: treat it as over its limit. {COOL_FIRST}"
+    notes.caution("no-headspace", "danger", f"{text} Ask a competent person.", at=at)
 
 
 def _within_limit(judgement: Judgement) -> dict[str, Value]:

@@ -13,22 +13,22 @@ from service.carbonation.reading.by_gauge import by_gauge
 from service.carbonation.reading.by_weight import Weights, by_weight
 from service.carbonation.target import target_of
 from service.drink import Drink
-from service.errors import OutsideValidity, Refusals
+from service.errors import Refusals
 from service.notes import Notes
 from service.safety import Judgement
-from service.safety.standing import check_thawed
+from service.safety.standing import check_thawed, could_reach_bar_gauge, cushioned
 from service.science.band import Band
 from service.science.units import Quantity
 from service.setting import Setting, setting_of, within_limits
 from service.site import Air, Site
-from service.vessel import VesselGiven
+from service.vessel import VesselGiven, most_fill
 
 Verdict = Literal["short", "on-target", "over"]
 
 
 @dataclass(frozen=True)
 class Reading:
-    """by_gauge, by_weight: of the two what was read; warm_bar_gauge: at judged_at_c, None beyond the gas equations."""
+    """by_gauge, by_weight: of the two what was read; warm_bar_gauge: at judged_at_c, None past the equations."""
 
     co2_g_per_l: Band
     target_g_per_l: float
@@ -107,7 +107,7 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
     safety.caution_standing(judgement, gauge_bar, notes, at=at)
     return Reading(
         level, target, gauge, weight, judgement.warm_room_c,
-        judgement.worst if isfinite(judgement.reached_bar_gauge) else None,
+        judgement.worst if isfinite(could_reach_bar_gauge(judgement)) else None,
         _advice(setting, here_c, level, target, judgement, again=_may_be_charged(drink, vessel, fill, site, now)),
     )  # fmt: skip
 
@@ -149,6 +149,8 @@ def _thermometer(temperature_c: float | None, notes: Notes, *, in_ice: bool) -> 
 def _target(given: float | None, setting: Setting, here_c: float, notes: Notes) -> float:
     """Return the level that the reading is held against."""
     cold_c = safety.chargeable_c(setting.drink, setting.vessel, here_c)
+    if not cushioned(Judgement(setting.closed(cold_c), 0.0)):  # so full it is charged to no level
+        setting = replace(setting, fill=most_fill(setting.vessel))
     return target_of(given, setting, setting.closed(cold_c), notes)
 
 
@@ -159,7 +161,7 @@ def _advice(
 
     again: it may be put on the gas once more
     """
-    if judgement.reached_bar_gauge > setting.vessel.closed_limit_bar_gauge:
+    if could_reach_bar_gauge(judgement) > setting.vessel.closed_limit_bar_gauge:
         return ()
     return tuple(what_next(setting, temperature_c, level, target_g_per_l, again=again))
 
@@ -212,20 +214,14 @@ def _together(gauge: Band | None, weight: Band | None, notes: Notes) -> Band:
 def _judged(
     setting: Setting, temperature_c: float, gauge_bar: float | None, gauge: Band | None, weight: Band | None
 ) -> Judgement:
-    """The vessel as it is, held against its limit: by its gauge, and by its weight where no gauge bears that out.
-
-    raises: Refused where no equation holds for it once it is warm
-    """
+    """The vessel as it is, held against its limit: by its gauge, and by its weight where no gauge bears that out."""
     found = []
     if gauge_bar is not None:
         found.append(Judgement(setting.closed(temperature_c), gauge_bar))
     if weight is not None and (gauge is None or not _agree(gauge, weight)):
         dial = setting.set_point_bar_gauge(setting.liquid_at(temperature_c), weight.typical)
         found.append(Judgement(setting.closed(temperature_c, weight.high), dial))
-    try:
-        return max(found, key=lambda judgement: judgement.reached_bar_gauge)
-    except OutsideValidity as outside:
-        raise safety.beyond_equations(outside, "/gauge_pressure") from None
+    return max(found, key=could_reach_bar_gauge)
 
 
 def _say_whether_at_rest(
