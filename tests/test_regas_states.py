@@ -268,6 +268,51 @@ def test_a_conflicting_id_refuses_its_vessel_alone() -> None:
     assert not problem.nearest
 
 
+@pytest.mark.parametrize("tame, grave", [
+    (Event("a", after(60.0), "read", gauge_bar=1.2), Event("a", after(60.0), "read", gauge_bar=6.6)),
+    (Event("a", after(60.0), "moved", temperature_c=38.0),
+     Event("a", after(60.0), "charged", gauge_bar=2.9, shake_s=9.0)),
+    (Event("a", after(60.0), "read", gauge_bar=2.4, temperature_c=3.0),
+     Event("a", after(90.0), "read", gauge_bar=2.4, temperature_c=9.0)),
+])  # fmt: skip
+def test_of_two_measurements_under_one_id_the_more_dangerous_counts(tame: Event, grave: Event) -> None:
+    """By gauge, then by temperature, whichever came first; it stands where it stood in the request."""
+    for events in ((tame, grave), (grave, tame)):
+        notes, alone = Notes(), Notes()
+        found = state(log(*events), notes=notes)
+        assert (found.bottle, found.glass) == ((plain := state(log(grave), notes=alone)).bottle, plain.glass)
+        (told,) = (c for c in notes.cautions if c.code == "conflicting-events")
+        assert (told.severity, told.pointers) == ("warning", ("/vessels/0/events/1/id",))
+        assert codes(notes) - codes(alone) == {"conflicting-events"}
+
+
+def test_a_measurement_and_a_pour_under_one_id_refuse_their_vessel() -> None:
+    (problem,) = refused(log(Event("a", after(0.0), "read", gauge_bar=1.2), poured(0.0, named="a")))
+    assert [f.code for f in problem.faults] == ["conflicting-id"]
+
+
+@pytest.mark.parametrize("event", [
+    Event("a", after(9000.0), "read", gauge_bar=6.6),
+    Event("a", after(9000.0), "charged", gauge_bar=2.9, shake_s=9.0),
+    Event("a", after(9000.0), "moved", temperature_c=38.0),
+])  # fmt: skip
+def test_what_was_measured_after_now_counts_as_of_now(event: Event) -> None:
+    notes, plain = Notes(), Notes()
+    found = state(log(event, co2_g_per_l=7.5), notes=notes)
+    now = state(log(replace(event, at=after(3600.0)), co2_g_per_l=7.5), notes=plain)
+    assert (found.bottle, found.glass) == (now.bottle, now.glass)
+    assert "danger" in {c.severity for c in notes.cautions}
+    (told,) = (c for c in notes.cautions if c.code == "later-than-now")
+    assert (told.severity, told.pointers) == ("warning", ("/vessels/0/events/0/at",))
+    assert codes(notes) - codes(plain) == {"later-than-now"}
+
+
+def test_measurements_after_now_keep_their_order() -> None:
+    high, low = Event("h", after(8000.0), "read", gauge_bar=2.4), Event("l", after(9000.0), "read", gauge_bar=1.2)
+    first, then = state(log(low, high)).corrections
+    assert (first.event, then.event) == ("h", "l")
+
+
 def test_an_event_after_now_refuses_its_vessel() -> None:
     (problem,) = refused(log(poured(4000.0)))
     assert [(f.pointer, f.code) for f in problem.faults] == [("/vessels/0/events/0/at", "after-now")]
