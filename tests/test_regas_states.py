@@ -427,6 +427,9 @@ def test_a_vessel_that_may_hold_ice_is_thawed_and_never_cooled() -> None:
     assert charged.code == "frozen-and-in-danger"
     assert charged.params["dangers"] == "over-vessel-limit, charged-over-limit"
     assert charged.pointers == ("/vessels/0/events/0/gauge_pressure",)
+    notes, warm = Notes(), Event("w", after(300.0), "moved", temperature_c=38.0)
+    state(log(warm, ice, co2_g_per_l=6.4), notes=notes)
+    assert not [c for c in notes.cautions if "cool it" in c.text.lower()]
     thawed = frozen(ice, replace(mild, at=after(1800.0)))
     assert ["cool it where it stands" in c.text for c in thawed] == [True]
 

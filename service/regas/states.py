@@ -141,8 +141,9 @@ def _frozen(bar: Bar, log: VesselLog) -> bool:
 
 def _caution_frozen(notes: Notes, at: str) -> None:
     """Tell a danger of a vessel that thaws before anything else is done, in place of what says to cool it."""
-    others = [c for c in notes.cautions if COOL_FIRST in c.text]
-    notes.cautions = [c for c in notes.cautions if COOL_FIRST not in c.text]
+    cooling = [c for c in notes.cautions if COOL_FIRST in c.text or c.code == "warmer-than-judged"]
+    others = [c for c in cooling if c.severity == "danger"]
+    notes.cautions = [c for c in notes.cautions if c not in cooling]
     text = f"There may be ice in it: its level is not known. {THAW_FIRST} Ask a competent person."
     notes.caution("level-not-known", "danger", text, at=at)
     if others:
