@@ -1,5 +1,6 @@
 """Chilling: the one measured point, arithmetic of half-lives, and what is refused."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -291,6 +292,14 @@ def test_a_reading_leaves_no_less_than_its_own_spread() -> None:
 def test_glass_is_chilled_but_not_once_it_is_charged() -> None:
     assert chill(vessel=WINE_BOTTLE, fill=0.98).time_s.low > 0.0
     assert set(refusals(vessel=WINE_BOTTLE, fill=0.98, charged=True)) == {"vessel-refused", "no-headspace"}
+
+
+def test_a_live_culture_is_chilled_but_not_in_a_charged_vessel() -> None:
+    """It goes on fermenting in a closed vessel: no upper pressure can be computed; common practice."""
+    alive = replace(drink(5.0, 60.0), live_culture=True)
+    assert chill(alive).time_s.low > 0.0
+    assert set(refusals(of=alive, charged=True)) == {"live-culture"}
+    assert set(refusals(of=alive, charged=True, fill=0.98)) == {"live-culture", "no-headspace"}
 
 
 def test_a_drink_past_the_freezing_data_is_refused() -> None:

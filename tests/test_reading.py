@@ -237,7 +237,65 @@ def test_a_gauge_beyond_the_equations_is_refused_and_nothing_is_made_of_it() -> 
         read(weights=Weights(900.0, 930.0))
 
 
+@pytest.mark.parametrize("temperature_c, of", [(-12.0, drink()), (-0.5, drink(0.0, 0.0)), (-30.0, drink(38.0))])
+def test_a_drink_that_may_hold_ice_is_thawed_and_never_cooled(temperature_c: float, of: Drink) -> None:
+    """Water freezes at 0 degC; ice takes up a tenth more room and leaves its gas to the rest (common practice)."""
+    with pytest.raises(Refused, match="would-freeze") as refused:
+        read(of=of, temperature_c=temperature_c, gauge_bar=1.5)
+    (fault,) = refused.value.faults
+    assert "let it thaw where it stands" in fault.text
+    assert "do not touch, open, move" in fault.text.lower()
+    assert "cool it" not in fault.text
+    assert not refused.value.nearest
+    with pytest.raises(Refused, match="would-freeze"):  # and alive, which elsewhere is cooled
+        read(of=replace(of, live_culture=True), temperature_c=temperature_c, gauge_bar=1.5)
+
+
 # What is dangerous
+
+
+@pytest.mark.parametrize("fill", [0.97, 0.985, 0.99, 1.0])
+@pytest.mark.parametrize("target", [6.0, None])
+def test_too_full_to_be_judged_is_read_with_a_danger_and_no_warm_room(fill: float, target: float | None) -> None:
+    """A gauge tells the level whatever the fill (Henry's law); 4 g more in a litre are 4 g/l, less what stays above it.
+
+    Tolerance: 0.1 g/l, half the step of a scale in so little.
+    """
+    plain, pet = read(gauge_bar=1.5, fill=0.8).co2_g_per_l.typical, VesselGiven("pet-1-l")
+    for how, level in (({"gauge_bar": 1.5}, plain), ({"weights": Weights(900.0, 904.0)}, 4.0)):
+        notes = Notes()
+        found = read(fill=fill, target_g_per_l=target, notes=notes, **how)
+        assert found.co2_g_per_l.typical == pytest.approx(level, abs=0.1)
+        assert (found.warm_bar_gauge, found.advice) == (None, ())
+        told = [c.text for c in notes.cautions if (c.code, c.severity) == ("no-headspace", "danger")]
+        assert any("leaves no cushion of gas: treat it as over its limit" in text for text in told)
+        assert all("cool it where it stands" in text for text in told)
+    assert codes(gauge_bar=7.0, vessel=pet, fill=fill).keys() >= {"over-limit-now", "no-headspace"}
+
+
+@pytest.mark.parametrize("here_c, judged_c, failed", [
+    (4.0, 12.0, False), (12.0, 12.0, False), (12.1, 33.0, True), (20.0, 33.0, True), (35.0, 35.0, True),
+])  # fmt: skip
+def test_a_keg_that_left_its_cold_is_judged_in_the_warmest_room(here_c: float, judged_c: float, failed: bool) -> None:
+    """12 degC is the warmest that a cold room gets; common practice. Warmer, the site's warmest room counts."""
+    notes = Notes()
+    keg = VesselGiven("keg-30-l", kept_at_c=12.0)
+    found = read(vessel=keg, temperature_c=here_c, gauge_bar=1.2, site=Site(warmest_room_c=33.0), notes=notes)
+    assert found.judged_at_c == judged_c
+    told = [c.text for c in notes.cautions if c.code == "cold-room-failed"]
+    assert ["vent it" in text for text in told] == [True] * failed
+
+
+def test_a_keg_whose_cold_room_failed_may_pass_the_limit_that_it_keeps_in_the_cold() -> None:
+    """At 12.5 degC 1.6 bar is what some 4.2 g/l of water show; at 30 degC the same shows over 3 (Weiss 1974)."""
+    weak = VesselGiven("keg-30-l", closed_limit_bar=3.0)
+    cold, warm = (codes(vessel=weak, temperature_c=t, gauge_bar=1.6) for t in (11.5, 12.5))
+    assert "over-vessel-limit" not in cold
+    assert warm["over-vessel-limit"] == "danger"
+
+
+def test_a_bottle_that_is_warmer_than_the_room_is_judged_as_warm_as_it_is() -> None:
+    assert read(temperature_c=38.0, gauge_bar=1.2).judged_at_c == 38.0
 
 
 @pytest.mark.parametrize("gauge, short", [(0.0, True), (0.3, True), (1.2, False), (2.5, False)])
@@ -345,7 +403,8 @@ def test_a_reading_needs_a_liquid_that_the_data_know(temperature: float, known: 
     with pytest.raises(Refused, match="/temperature") as refused:
         read(temperature_c=temperature, gauge_bar=1.0)
     assert not refused.value.nearest
-    assert "cool it where it stands" in refused.value.faults[0].text
+    words = "let it thaw where it stands" if temperature < 0.0 else "cool it where it stands"
+    assert words in refused.value.faults[0].text
 
 
 def test_what_sparkling_components_brought_is_part_of_a_weighed_level() -> None:

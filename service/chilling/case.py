@@ -6,7 +6,7 @@ from typing import Literal, TypedDict
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
 from service.notes import Notes
-from service.safety import COLD_C, THERMOMETER_ERROR_C
+from service.safety import COLD_C, THERMOMETER_ERROR_C, check_dead
 from service.science import mixture
 from service.science.band import Band
 from service.science.mixture import ENVIRONMENTS
@@ -95,6 +95,9 @@ def case_of(drink: Drink, asked: Asked, notes: Notes) -> Case:
     charged, start_c, measured = asked.get("charged", False), asked.get("start_c"), asked.get("measured")
     freezing = _freezing(drink)
     refusals = Refusals()
+    if charged:
+        with refusals.gather():
+            check_dead(drink)
     filled = _filled(drink, asked.get("vessel"), asked.get("fill"), refusals, notes, charged=charged)
     if start_c is None:
         start_c, name = START_C, "temperature before chilling"

@@ -42,7 +42,7 @@ def chill(drink: Drink, *, notes: Notes, **asked: Unpack[Asked]) -> Chilling:
     """Time to the goal with its band, the temperatures that must not be passed, and the time before it is warm again.
 
     raises: Refused, SeveralRefused ("would-freeze", "unreachable", "charged-in-freezer", "impossible-reading",
-        "vessel-refused", "no-headspace", "outside-validity")
+        "vessel-refused", "no-headspace", "outside-validity", "live-culture")
     """
     case = case_of(drink, asked, notes)
     alone, ice_percent = time_s(case, notes), mixture.ice_percent(drink.masses, case.place_c)

@@ -14,7 +14,8 @@ from service.regas.reading import Correction, corrected
 from service.regas.recharge import shake_s
 from service.regas.replay import Replay
 from service.safety import Judgement
-from service.science.gas import dissolved_co2_g_per_l
+from service.safety.standing import could_reach_bar_gauge
+from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, dissolved_co2_g_per_l
 from service.science.units import Quantity
 from service.vessel import COOL_FIRST
 
@@ -119,7 +120,7 @@ def _caution_dial(story: Story, dial_bar_gauge: float, pointer: str) -> None:
     """
     at = f"{pointer}/gauge_pressure"
     judged = [Judgement(one, dial_bar_gauge) for one in story.case.judged(story.vessel.liquid_l, story.most_g_per_l)]
-    safety.caution_standing(max(judged, key=lambda one: one.reached_bar_gauge), None, story.notes, at=at)
+    safety.caution_standing(max(judged, key=could_reach_bar_gauge), None, story.notes, at=at)
     limit = story.case.setting.vessel.charge_limit_bar_gauge
     if dial_bar_gauge > limit + 1e-9:  # what a change of units may add
         text = "Charged at {dial}, over the {limit} this {vessel} is charged at: retire it once it is empty."
@@ -154,25 +155,35 @@ def _moved(story: Story, event: Event, pointer: str) -> None:
     """raises: OutsideValidity"""
     _measured(story, event, pointer)
     story.notes.assume("a vessel that is moved", "takes on the new temperature at once", "estimate", at=pointer)
+
+
+def _caution_warm(story: Story, pointer: str) -> None:
+    """Tell a danger where the closed vessel, warmer than it was judged for, could pass its limit; warn near it.
+
+    raises: OutsideValidity
+    """
     vessel, case = story.vessel, story.case
     if case.holding_c <= case.setting.warm_room_c or vessel.is_open or not vessel.liquid_l > 0.0:
         return
-    reached, limit_bar = _reached_warm(vessel), case.setting.vessel.closed_limit_bar_gauge
-    near = reached > safety.NEAR_LIMIT_SHARE * limit_bar
+    warm_c = max(case.holding_c, case.setting.room_c)  # a keg that left its cold warms as far as the room
+    reached, limit_bar = _reached_warm(vessel, warm_c), case.setting.vessel.closed_limit_bar_gauge
+    if not reached > safety.NEAR_LIMIT_SHARE * limit_bar:
+        return
+    over, equations_to = reached > limit_bar, GAS_PRESSURE_LIMIT_BAR_ABS - case.setting.ambient_bar
     text = (
-        "At {temperature}, over the warmest room that it was judged for, this vessel could come to {reached}; its "
-        "limit is {limit}. "
-    ) + (COOL_FIRST if near else "Cool it before it is opened.")
+        "At {temperature}, warmer than it was judged for, this vessel could come to {reached} at {room}; its limit is "
+        "{limit}. "
+    ) + (COOL_FIRST if over else "Cool it before it is opened.")
     story.notes.caution(
-        "warmer-than-judged", "danger" if near else "warning", text, at=f"{pointer}/temperature",
-        temperature=Quantity("temperature", case.holding_c), reached=Quantity("pressure", reached, "up"),
-        limit=Quantity("pressure", limit_bar, "down"),
+        "warmer-than-judged", "danger" if over else "warning", text, at=f"{pointer}/temperature",
+        temperature=Quantity("temperature", case.holding_c), room=Quantity("temperature", warm_c),
+        reached=Quantity("pressure", min(reached, equations_to), "up"), limit=Quantity("pressure", limit_bar, "down"),
     )  # fmt: skip
 
 
-def _reached_warm(vessel: Replay) -> float:
-    """Return what the closed vessel could come to where it is now: as its log tells it, or judged like a charge to the
-    highest level that it may hold [bar gauge].
+def _reached_warm(vessel: Replay, warm_c: float) -> float:
+    """Return what the closed vessel could come to at its warmest: as its log tells it, or judged like a charge to the
+    highest level that it may hold [bar gauge]; infinite where the equations end.
 
     raises: OutsideValidity
     """
@@ -180,8 +191,8 @@ def _reached_warm(vessel: Replay) -> float:
     liquid = case.setting.liquid_at(min(case.charged_c, case.holding_c))
     dial = case.setting.set_point_bar_gauge(liquid, vessel.bottle().high)
     closed = case.closed(vessel.liquid_l)
-    judgement = Judgement(replace(closed, temperature_c=liquid.temperature_c, warm_room_c=case.holding_c), dial)
-    return max(vessel.gauge_at_rest().high, min(judgement.reached_bar_gauge, judgement.equations_to_bar_gauge))
+    judgement = Judgement(replace(closed, temperature_c=liquid.temperature_c, warm_room_c=warm_c), dial)
+    return max(vessel.gauge_at_rest().high, could_reach_bar_gauge(judgement))
 
 
 def _measured(story: Story, event: Event, pointer: str) -> None:
@@ -193,6 +204,7 @@ def _measured(story: Story, event: Event, pointer: str) -> None:
         return
     safety.check_reached(story.case.setting.drink, event.temperature_c)
     story.vessel.move(event.temperature_c)
+    _caution_warm(story, pointer)
     if event.temperature_c > COLD_HOLD_C:
         story.warm_since = story.warm_since or event.at  # cooling it again does not undo that
     if event.temperature_c > RETIRING_C and story.case.setting.vessel.material == "pet" and not story.vessel.is_open:

@@ -17,6 +17,8 @@ from service.regas.rates import ON_GAS, OPENED, READ, REGASSED, Cause
 from service.regas.reading import Correction
 from service.regas.replay import Replay
 from service.regas.results import Top
+from service.safety import lowest_charging_c
+from service.safety.standing import THAW_FIRST, caution_no_cushion
 from service.science.band import Band
 from service.science.units import Quantity
 from service.site import Air, Shift, Site
@@ -50,6 +52,7 @@ class VesselState:
 
     bottle, glass: None of an empty one, and where no equation holds for what it went through [g/L]
     unfit: it would not be charged again, whatever it holds
+    helped: it is due, and gas helps: a re-gas, or the gas that a keg is off
     hold: of a keg on gas [bar gauge]
     """
 
@@ -60,6 +63,7 @@ class VesselState:
     outlook: Outlook = field(default_factory=partial(Outlook, None, due=False))
     top_up: Top | None = None
     unfit: bool = False
+    helped: bool = False
     hold_bar_gauge: float | None = None
     discard_at: datetime | None = None
     corrections: tuple[Correction, ...] = ()
@@ -75,7 +79,7 @@ class RefusedVessel:
 
 @dataclass(frozen=True)
 class States:
-    """Every vessel in the order of the request. next: the one to see to first; None where none falls due."""
+    """Every vessel in the order of the request. next: the one to gas first; None where gas helps none."""
 
     vessels: tuple[VesselState | RefusedVessel, ...]
     next: str | None
@@ -104,15 +108,43 @@ def _state_or_refusal(bar: Bar, log: VesselLog, now: datetime, at: str, notes: N
     except SeveralRefused as several:
         return RefusedVessel(log.id, _cut(several))
     except OutsideValidity as outside:
-        _caution_beyond(outside, notes, at)
+        if _frozen(bar, log):
+            _caution_frozen(notes, at)
+        else:
+            _caution_beyond(outside, notes, at)
         return VesselState(log.id, _left_l(bar, log), unfit=True)
 
 
 def _caution_beyond(outside: OutsideValidity, notes: Notes, at: str) -> None:
     """Tell a danger: no equation holds for what the vessel went through, and its level is not known."""
+    if outside.quantity == "fill":
+        caution_no_cushion(notes, at=at)
+        return
     text = "{what} {value} is outside {low} to {high}, where the equations hold: its level is not known."
     text = f"{text} {COOL_FIRST} Ask a competent person."
     notes.caution("level-not-known", "danger", text, at=at, **outside.params)
+
+
+def _frozen(bar: Bar, log: VesselLog) -> bool:
+    """Tell whether there may be ice in the drink, by the last temperature that was measured."""
+    measured = [(e.at, -e.temperature_c) for e in log.events if e.temperature_c is not None]
+    start_c = bar.temperature_c if log.start.temperature_c is None else log.start.temperature_c
+    last_c = -max(measured)[1] if measured else start_c  # of two at one moment the colder
+    given = log.drink or bar.drink
+    return last_c is not None and given is not None and last_c < lowest_charging_c(drink_of(given, Notes()))
+
+
+def _caution_frozen(notes: Notes, at: str) -> None:
+    """Tell a danger of a vessel that thaws before anything else is done, in place of what says to cool it."""
+    cooling = [c for c in notes.cautions if COOL_FIRST in c.text or c.code == "warmer-than-judged"]
+    others = [c for c in cooling if c.severity == "danger"]
+    notes.cautions = [c for c in notes.cautions if c not in cooling]
+    text = f"There may be ice in it: its level is not known. {THAW_FIRST} Ask a competent person."
+    notes.caution("level-not-known", "danger", text, at=at)
+    if others:
+        text = f"It is in danger beside the ice: {{dangers}}. {THAW_FIRST} Ask a competent person."
+        pointers = tuple(dict.fromkeys(pointer for c in others for pointer in c.pointers))
+        notes.caution("frozen-and-in-danger", "danger", text, at=pointers, dangers=", ".join(c.code for c in others))
 
 
 def _left_l(bar: Bar, log: VesselLog) -> float:
@@ -147,14 +179,16 @@ def _state(bar: Bar, log: VesselLog, now: datetime, at: str, notes: Notes) -> Ve
     refusals.raise_any()
     ahead = outlook(story, bar.serves_per_hour, now, at)
     worn = _unfit(bar, log, now, case)
+    gas = top_up(story, at) if ahead.due and not worn and not _in_danger(notes) else None
     return VesselState(
         id=log.id,
         liquid_l=vessel.liquid_l,
         bottle=vessel.bottle() if vessel.liquid_l > 0.0 else None,
         glass=ahead.glass,
         outlook=ahead,
-        top_up=top_up(story, at) if ahead.due and not worn else None,
+        top_up=gas,
         unfit=worn,
+        helped=gas is not None or any(c.code == "keg-off-gas" for c in notes.cautions),
         hold_bar_gauge=vessel.hold_bar_abs - vessel.ambient_bar if vessel.on_gas else None,
         discard_at=discard_at(story, log, bar.drink, at),
         corrections=tuple(story.corrections),
@@ -199,6 +233,17 @@ def _unfit(bar: Bar, log: VesselLog, now: datetime, case: Case) -> bool:
     return bool(unfit(given, "/vessel", now=now, abv=case.setting.drink.abv))
 
 
+def _in_danger(notes: Notes) -> bool:
+    """Tell whether the pressure of the vessel is a danger by what was told of it so far: no gas is put on that."""
+    return any(c.severity == "danger" and c.code in PRESSURE_DANGERS for c in notes.cautions)
+
+
+PRESSURE_DANGERS = {
+    "over-vessel-limit", "over-limit-now", "charged-over-limit", "warmer-than-judged", "level-not-known", "no-headspace"
+}  # fmt: skip
+"""Codes of the dangers after which a vessel is left alone."""
+
+
 def _fitting(air: Air | None, vessel: VesselGiven | None) -> Air | None:
     """What is done for all, where it can be done with this vessel; a keg among bottles is not squeezed."""
     material, _ = named(vessel or VesselGiven("pet-1-l"))
@@ -233,16 +278,13 @@ def _causes(case: Case, events: Sequence[Event]) -> tuple[Cause, ...]:
 
 
 def _first(found: Sequence[VesselState | RefusedVessel]) -> str | None:
-    """Of those that are due the flattest, before the rest one that a re-gas still helps; else who falls due first.
-
-    None of a vessel that is not charged again.
-    """
-    known = [one for one in found if isinstance(one, VesselState) and not one.unfit]
-    due = [(one.top_up is None, one.glass.typical, one.id) for one in known if one.outlook.due and one.glass]
-    if due:
-        return min(due)[2]
-    later = [(one.outlook.due_at, one.id) for one in known if one.outlook.due_at is not None]
-    return min(later)[1] if later else None
+    """Of those that are due and that gas helps the flattest; None where there is none."""
+    due = [
+        (one.outlook.glass.typical, one.id)
+        for one in found
+        if isinstance(one, VesselState) and one.helped and one.outlook.glass
+    ]
+    return min(due)[1] if due else None
 
 
 def _merge(told: Sequence[Notes], notes: Notes) -> None:

@@ -1,15 +1,22 @@
 """A vessel that is charged already, by its gauge, its weight or its log: whether it stands that, and what to do."""
 
 from dataclasses import replace
-from math import isfinite
+from math import inf, isfinite
 
+from service.drink import Drink
 from service.errors import Fact, Fault, OutsideValidity, Refused
 from service.notes import Notes, Value
+from service.safety.fitness import lowest_charging_c
 from service.safety.pressure import NOT_APPROVAL, Judgement, warn_near_closed_limit
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.units import Quantity
 from service.vessel import COOL_FIRST
 
+THAW_FIRST = (
+    "Do not touch, open, move or shake it: let it thaw where it stands, upright, in the cold and behind a barrier, and "
+    "vent it only once no ice is left, slowly, away from faces. A cap is no relief valve."
+)
+"""What to do with a closed vessel whose drink may hold ice; common practice, no source."""
 _OVER_NOW = "The gauge is over what this {vessel} stands, {limit}. Keep everyone away and ask a competent person."
 _OVER_WARM = "This {vessel} could reach {reached} at {room}; its limit is {limit}."
 _BEYOND = "This {vessel} could pass {reached} at {room}, where the gas equations end; its limit is {limit}."
@@ -22,7 +29,9 @@ def caution_standing(judgement: Judgement, gauge_bar: float | None, notes: Notes
     judgement: of the gauge at rest, or of the level that it stands for; gauge_bar: None where none was read
     """
     limit_bar = judgement.vessel.closed_limit_bar_gauge
-    reached = min(judgement.reached_bar_gauge, judgement.equations_to_bar_gauge)
+    if not cushioned(judgement):
+        caution_no_cushion(notes, at=at)
+    reached = min(could_reach_bar_gauge(judgement), judgement.equations_to_bar_gauge)
     said: dict[str, Value] = {"vessel": judgement.vessel.kind, "limit": Quantity("pressure", limit_bar, "down")}
     warm: dict[str, Value] = {
         "reached": Quantity("pressure", reached, "up"),
@@ -30,6 +39,8 @@ def caution_standing(judgement: Judgement, gauge_bar: float | None, notes: Notes
     }
     if gauge_bar is not None and gauge_bar > limit_bar:
         notes.caution("over-limit-now", "danger", f"{_OVER_NOW} {COOL_FIRST} {NOT_APPROVAL}", at=at, **said)
+    elif not cushioned(judgement):
+        return
     elif judgement.reached_bar_gauge > limit_bar:
         until = _within_limit(judgement)
         over = _OVER_WARM if isfinite(judgement.reached_bar_gauge) else _BEYOND
@@ -37,6 +48,31 @@ def caution_standing(judgement: Judgement, gauge_bar: float | None, notes: Notes
         notes.caution("over-vessel-limit", "danger", text, at=at, **said, **warm, **until)
     else:
         warn_near_closed_limit(judgement, notes, at)
+
+
+def could_reach_bar_gauge(judgement: Judgement) -> float:
+    """Return the pressure that it could reach once warm [bar gauge]; infinite past the equations, or without a cushion.
+
+    raises: OutsideValidity, but not for pressure or fill
+    """
+    return judgement.reached_bar_gauge if cushioned(judgement) else inf
+
+
+def cushioned(judgement: Judgement) -> bool:
+    """Tell whether the drink, once warm, leaves the vessel some gas."""
+    try:
+        _ = judgement.reached_bar_gauge
+    except OutsideValidity as outside:
+        if outside.quantity != "fill":
+            raise
+        return False
+    return True
+
+
+def caution_no_cushion(notes: Notes, *, at: str | tuple[str, ...]) -> None:
+    """Tell a danger of a vessel that its drink fills once it is warm: no pressure can be told of it."""
+    text = f"Once warm, the drink leaves no cushion of gas: treat it as over its limit. {COOL_FIRST}"
+    notes.caution("no-headspace", "danger", f"{text} Ask a competent person.", at=at)
 
 
 def _within_limit(judgement: Judgement) -> dict[str, Value]:
@@ -48,6 +84,19 @@ def _within_limit(judgement: Judgement) -> dict[str, Value]:
         "dial": Quantity("pressure", stands_to, "down"),
         "temperature": Quantity("temperature", judgement.closed.temperature_c),
     }
+
+
+def check_thawed(drink: Drink, temperature_c: float, *, at: str = "/temperature") -> None:
+    """Refuse a reading of a drink that may hold ice; nothing is offered in its place, and no one is told to cool it.
+
+    raises: Refused ("would-freeze")
+    """
+    lowest = Quantity("temperature", lowest_charging_c(drink), "up")
+    if lowest.value <= temperature_c:
+        return
+    text = f"Under {{lowest}} there may be ice in it and no reading tells its level. {THAW_FIRST}"
+    fault = Fault(at, "would-freeze", text, (("lowest", lowest),))
+    raise Refused("would-freeze", [fault], facts=[Fact("lowest", lowest)])
 
 
 def beyond_equations(outside: OutsideValidity, at: str) -> Refused:

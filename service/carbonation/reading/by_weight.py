@@ -12,6 +12,7 @@ from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid
 from service.science.units import Quantity
 from service.science.vessel import Contents, balance
+from service.science.vessel.contents import FULLEST_PERCENT
 from service.setting import Setting
 from service.site import Site, scale_step_g
 
@@ -41,6 +42,7 @@ def by_weight(
         raise _lost(weights)
     start = start_of(start_co2_g_per_l, setting, notes)
     liquid, gained_g = setting.liquid_at(temperature_c), max(0.0, gained_g)
+    setting = _within_equations(setting, notes)
     try:
         typical = _level(setting, liquid, gained_g, start)
         brought = () if start_co2_g_per_l is not None or not start else (0.0, setting.brought_g_per_l)
@@ -48,6 +50,19 @@ def by_weight(
     except OutsideValidity as outside:
         raise beyond_equations(outside, "/mass_after") from None
     return Band(max(0.0, found.low), typical, found.high)  # no drink holds less than nothing
+
+
+def _within_equations(setting: Setting, notes: Notes) -> Setting:
+    """Return the setting no fuller than the equations reach, which is said; so small a headspace keeps next to none."""
+    if setting.fill <= FULLEST:
+        return setting
+    source = "fuller, no equation holds; what the headspace keeps is less than the scale shows"
+    notes.assume("fill that the weight is read at", FULLEST, "estimate", source, at="/fill")
+    return replace(setting, fill=FULLEST)
+
+
+FULLEST = FULLEST_PERCENT / 100.0
+"""Share of brimful up to which the equations hold."""
 
 
 def _lost(weights: Weights) -> Refused:
@@ -69,7 +84,8 @@ def _ends(
     """Levels with each cause alone at either end: the scale, the fill, the solubility, what the components brought."""
     light, heavy = max(0.0, gained_g - scale_g), gained_g + scale_g
     yield _level(setting, liquid, light, start), _level(setting, liquid, heavy, start)
-    fuller, emptier = (replace(setting, fill=setting.fill + error) for error in (FILL_ERROR, -FILL_ERROR))
+    fuller = replace(setting, fill=min(setting.fill + FILL_ERROR, FULLEST))  # past that the headspace keeps no gas
+    emptier = replace(setting, fill=setting.fill - FILL_ERROR)
     yield _level(fuller, liquid, gained_g, start), _level(emptier, liquid, gained_g, start)
     yield tuple(_level(setting, end, gained_g, start) for end in (liquid.less_soluble, liquid.more_soluble))  # type: ignore[misc]
     if brought:

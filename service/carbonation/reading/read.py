@@ -1,6 +1,6 @@
 """What a gauge at rest, or the weight gained, says of the CO2 in a vessel, and whether the vessel bears it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from math import hypot, isfinite
 from typing import Literal
@@ -13,21 +13,22 @@ from service.carbonation.reading.by_gauge import by_gauge
 from service.carbonation.reading.by_weight import Weights, by_weight
 from service.carbonation.target import target_of
 from service.drink import Drink
-from service.errors import OutsideValidity, Refusals
+from service.errors import Refusals
 from service.notes import Notes
 from service.safety import Judgement
+from service.safety.standing import check_thawed, could_reach_bar_gauge, cushioned
 from service.science.band import Band
 from service.science.units import Quantity
 from service.setting import Setting, setting_of, within_limits
 from service.site import Air, Site
-from service.vessel import VesselGiven
+from service.vessel import VesselGiven, most_fill
 
 Verdict = Literal["short", "on-target", "over"]
 
 
 @dataclass(frozen=True)
 class Reading:
-    """by_gauge, by_weight: of the two what was read; warm_bar_gauge: at judged_at_c, None beyond the gas equations."""
+    """by_gauge, by_weight: of the two what was read; warm_bar_gauge: at judged_at_c, None past the equations."""
 
     co2_g_per_l: Band
     target_g_per_l: float
@@ -76,13 +77,18 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
         drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, question="observed",
         notes=notes, refusals=refusals,
     )  # fmt: skip
+    thermometer, thawed = _thermometer(temperature_c, notes, in_ice=stood_in_ice), False
     with refusals.gather():
-        safety.check_dead(drink)
-    thermometer = _thermometer(temperature_c, notes, in_ice=stood_in_ice)
-    with refusals.gather():
-        safety.check_readable(drink, thermometer.typical)
+        check_thawed(drink, thermometer.typical)
+        thawed = True
+    if thawed:  # nothing that says to cool it is said of ice
+        with refusals.gather():
+            safety.check_dead(drink)
+        with refusals.gather():
+            safety.check_readable(drink, thermometer.typical)
     refusals.raise_any()
     here_c = thermometer.typical
+    setting = _as_warm(setting, here_c, notes)
     setting = within_limits(setting, [here_c], observed=True, notes=notes, refusals=refusals)
     gauge, weight = None, None
     with refusals.gather():
@@ -101,9 +107,27 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
     safety.caution_standing(judgement, gauge_bar, notes, at=at)
     return Reading(
         level, target, gauge, weight, judgement.warm_room_c,
-        judgement.worst if isfinite(judgement.reached_bar_gauge) else None,
+        judgement.worst if isfinite(could_reach_bar_gauge(judgement)) else None,
         _advice(setting, here_c, level, target, judgement, again=_may_be_charged(drink, vessel, fill, site, now)),
     )  # fmt: skip
+
+
+def _as_warm(setting: Setting, here_c: float, notes: Notes) -> Setting:
+    """Return the setting judged as warm as the vessel may get: a keg that left its cold in the warmest room, any vessel
+    no colder than it is."""
+    kept_c = setting.vessel.kept_at_c
+    if kept_c is None or here_c <= kept_c:
+        return replace(setting, warm_room_c=max(setting.warm_room_c, here_c))
+    warm_c = max(setting.room_c, here_c)
+    text = (
+        "At {here} it is warmer than the {kept_at} it is kept at, and is judged at {room}: its cold room failed. Cool "
+        "it, and vent it once it is cold."
+    )
+    notes.caution(
+        "cold-room-failed", "warning", text, at="/temperature", here=Quantity("temperature", here_c),
+        kept_at=Quantity("temperature", kept_c), room=Quantity("temperature", warm_c),
+    )  # fmt: skip
+    return replace(setting, warm_room_c=warm_c)
 
 
 ICE_BATH_C = Band(0.0, 1.0, 2.0)
@@ -125,6 +149,8 @@ def _thermometer(temperature_c: float | None, notes: Notes, *, in_ice: bool) -> 
 def _target(given: float | None, setting: Setting, here_c: float, notes: Notes) -> float:
     """Return the level that the reading is held against."""
     cold_c = safety.chargeable_c(setting.drink, setting.vessel, here_c)
+    if not cushioned(Judgement(setting.closed(cold_c), 0.0)):  # so full it is charged to no level
+        setting = replace(setting, fill=most_fill(setting.vessel))
     return target_of(given, setting, setting.closed(cold_c), notes)
 
 
@@ -135,7 +161,7 @@ def _advice(
 
     again: it may be put on the gas once more
     """
-    if judgement.reached_bar_gauge > setting.vessel.closed_limit_bar_gauge:
+    if could_reach_bar_gauge(judgement) > setting.vessel.closed_limit_bar_gauge:
         return ()
     return tuple(what_next(setting, temperature_c, level, target_g_per_l, again=again))
 
@@ -188,20 +214,14 @@ def _together(gauge: Band | None, weight: Band | None, notes: Notes) -> Band:
 def _judged(
     setting: Setting, temperature_c: float, gauge_bar: float | None, gauge: Band | None, weight: Band | None
 ) -> Judgement:
-    """The vessel as it is, held against its limit: by its gauge, and by its weight where no gauge bears that out.
-
-    raises: Refused where no equation holds for it once it is warm
-    """
+    """The vessel as it is, held against its limit: by its gauge, and by its weight where no gauge bears that out."""
     found = []
     if gauge_bar is not None:
         found.append(Judgement(setting.closed(temperature_c), gauge_bar))
     if weight is not None and (gauge is None or not _agree(gauge, weight)):
         dial = setting.set_point_bar_gauge(setting.liquid_at(temperature_c), weight.typical)
         found.append(Judgement(setting.closed(temperature_c, weight.high), dial))
-    try:
-        return max(found, key=lambda judgement: judgement.reached_bar_gauge)
-    except OutsideValidity as outside:
-        raise safety.beyond_equations(outside, "/gauge_pressure") from None
+    return max(found, key=could_reach_bar_gauge)
 
 
 def _say_whether_at_rest(

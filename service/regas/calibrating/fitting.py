@@ -15,6 +15,7 @@ from service.regas.calibrating.errors import GAUGE_STEP_BAR, POUR_ERROR, uncerta
 from service.regas.calibrating.judging import Judgement, caution_scatter, judged
 from service.regas.case import MANNER, Pour
 from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR
+from service.safety.standing import check_thawed
 from service.science.band import Band
 from service.science.least_squares import Fit, fit_constant
 from service.science.units import Quantity
@@ -119,6 +120,7 @@ def _bench(
     with refusals.gather():
         safety.check_dead(drink)
     with refusals.gather():
+        check_thawed(drink, temperature_c)
         safety.check_readable(drink, temperature_c)
     refusals.raise_any()
     setting = within_limits(setting, [temperature_c], observed=True, notes=notes, refusals=refusals)
