@@ -121,5 +121,6 @@ OPERATIONS = (
         request=ChillPlanRequest(),
         answer=ChillPlanAnswer,
         view=create_chill_plan,
+        pressure=True,
     ),
 )

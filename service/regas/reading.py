@@ -14,6 +14,8 @@ from service.science.vessel import at_gauge, gas_pressures, rest_closed
 
 AT_REST_SHARE = 0.05
 """A vessel is at rest once its level is so near to that which it comes to, as share of it; estimate."""
+TOLD_G_PER_L = 0.1
+"""A correction of less is not worth a word: no gauge tells as much [g/L]; estimate."""
 
 
 @dataclass(frozen=True)
@@ -77,8 +79,9 @@ def _caution_impossible(vessel: Replay, notes: Notes, at: str) -> None:
 
 def _say(found: Correction, gauge_bar: float, pointer: str, notes: Notes) -> None:
     before, after = (Quantity("co2", level.typical) for level in (found.before, found.after))
-    text = "The gauge puts the level from {before} to {after}."
-    notes.caution("level-corrected", "info", text, at=f"{pointer}/gauge_pressure", before=before, after=after)
+    if abs(found.after.typical - found.before.typical) >= TOLD_G_PER_L:
+        text = "The gauge puts the level from {before} to {after}."
+        notes.caution("level-corrected", "info", text, at=f"{pointer}/gauge_pressure", before=before, after=after)
     if found.after.low > found.before.high:
         text = (
             "The gauge shows more CO2 than the log explains, {after} where {before} was: check gauge, temperature, air."

@@ -98,7 +98,8 @@ class ReadingAnswer(Envelope):
         metadata=says("Against the target, to a twentieth of it."),
     )
     warm_room = fields.Nested(
-        WarmRoomSchema, metadata=says("What the vessel could reach, at its worst; absent beyond the gas equations.")
+        WarmRoomSchema,
+        metadata=says("What the vessel could reach, at its worst; absent where no equation holds for that."),
     )
     advice = fields.List(fields.Nested(ChargeAdviceSchema), required=True)
 

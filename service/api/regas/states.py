@@ -173,7 +173,9 @@ class RegasStatesBody(Open):
     """Every vessel in the order of the request."""
 
     vessels = fields.List(fields.Nested(VesselStateSchema), required=True)
-    next = text(64, required=False, metadata=says("Id of the vessel to see to first; absent where none falls due."))
+    next = text(
+        64, required=False, metadata=says("Id of the vessel to gas first: due, and helped by it. Absent where none is.")
+    )
 
 
 class RegasStatesAnswer(Envelope, RegasStatesBody):

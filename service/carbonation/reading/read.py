@@ -102,7 +102,8 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
     judged_c = thermometer.low + safety.THERMOMETER_ERROR_C  # a colder drink holds more at the same gauge
     judgement = _judged(setting, judged_c, gauge_bar, gauge, weight)
     target = _target(target_g_per_l, setting, here_c, notes)
-    _say_whether_at_rest(gauge_bar, dialled_bar_gauge, notes, short=level.typical < (1.0 - MORE_SHARE) * target)
+    low = level.typical < (1.0 - MORE_SHARE) * target and _under_cold(gauge_bar, setting, target)
+    _say_whether_at_rest(gauge_bar, dialled_bar_gauge, notes, low=low)
     at = "/mass_after" if gauge_bar is None else "/gauge_pressure"
     safety.caution_standing(judgement, gauge_bar, notes, at=at)
     return Reading(
@@ -224,13 +225,19 @@ def _judged(
     return max(found, key=could_reach_bar_gauge)
 
 
-def _say_whether_at_rest(
-    gauge_bar: float | None, dialled_bar_gauge: float | None, notes: Notes, *, short: bool
-) -> None:
+def _under_cold(gauge_bar: float | None, setting: Setting, target_g_per_l: float) -> bool:
+    """Tell whether a gauge is low, and not only the level of a warm drink: under what holds the target when cold."""
+    if gauge_bar is None:
+        return False
+    cold = setting.liquid_at(safety.cold_c(setting.drink))
+    return gauge_bar < setting.set_point_bar_gauge(cold, target_g_per_l)
+
+
+def _say_whether_at_rest(gauge_bar: float | None, dialled_bar_gauge: float | None, notes: Notes, *, low: bool) -> None:
     """Warn of a gauge that proves nothing, or cannot be at rest."""
     if gauge_bar is None:
         return
-    if short:
+    if low:
         text = "A low gauge proves nothing: it may be off, blocked, or read before the drink gave its gas. Open slowly."
         notes.caution("low-gauge", "warning", text, at="/gauge_pressure")
     if dialled_bar_gauge is None:
