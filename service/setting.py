@@ -53,6 +53,7 @@ class Setting:
     warm_room_c: at which the vessel is judged
     held: how long the charge stays on its dial, see `service.safety.Closed`
     stated_room_c: the warmest room where that is another, because a keg is kept cold
+    scale_g: step of the scale that a timed charge is checked on
     calibration: the bar's own constants; no limit is judged by them alone, see `service.safety.Closed`
     """
 
@@ -66,6 +67,7 @@ class Setting:
     calibration: Calibration | None = None
     held: Held = "full"
     stated_room_c: float | None = None
+    scale_g: float = safety.SCALE_STEP_G
 
     @property
     def room_c(self) -> float:

@@ -17,6 +17,7 @@ from service.drink import Drink
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
 from service.science.mixture import masses_of
+from service.science.units import Quantity
 from service.site import Air, Scale, Site
 from service.vessel import VesselGiven
 from tests.published import published
@@ -414,3 +415,12 @@ def test_what_sparkling_components_brought_is_part_of_a_weighed_level() -> None:
     plain, more = read(weights=weights, site=fine), read(of=fizzy, weights=weights, site=fine)
     assert more.co2_g_per_l.typical - plain.co2_g_per_l.typical == pytest.approx(1.0 * IN_THE_DRINK, rel=0.03)
     assert more.co2_g_per_l.high - more.co2_g_per_l.low > plain.co2_g_per_l.high - plain.co2_g_per_l.low
+
+
+def test_a_warm_keg_is_chilled_before_it_is_put_on_the_gas_again() -> None:
+    """A dial for a warm drink overcharges it once it is cold."""
+    (advice,) = read(vessel=VesselGiven("keg-19-l"), temperature_c=22.0, gauge_bar=2.0, target_g_per_l=5.5).advice
+    assert advice.code == "leave-on-gas"
+    assert advice.params["temperature"] == Quantity("temperature", 1.0)
+    cold = read(vessel=VesselGiven("keg-19-l"), temperature_c=1.0, gauge_bar=0.4, target_g_per_l=5.5).advice
+    assert advice.params["dial"].value == pytest.approx(cold[0].params["dial"].value, abs=0.02)  # type: ignore[union-attr]

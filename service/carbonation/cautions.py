@@ -52,6 +52,8 @@ def caution_colder(judgement: Judgement, notes: Notes) -> None:
     """Warn of a dial for a warmer drink: between its charges, in ice, the vessel would take up more than it stands."""
     closed = judgement.closed
     cold_c = safety.cold_c(closed.drink)
+    if closed.temperature_c < safety.ICE_C:  # no ice bath but a freezer or brine, which goes on cooling it
+        cold_c = max(closed.temperature_c - FREEZER_C, safety.lowest_charging_c(closed.drink))
     if closed.temperature_c - cold_c <= COLDER_BY_C:
         return
     never_over = replace(closed, temperature_c=cold_c).never_over_bar_gauge
@@ -68,6 +70,8 @@ def caution_colder(judgement: Judgement, notes: Notes) -> None:
     )  # fmt: skip
 
 
+FREEZER_C = 4.0
+"""How much colder a freezer or brine gets what is left in it between two charges [degC]; common practice, no source."""
 COLDER_BY_C = 1.0
 """A dial for a drink that is so much warmer than one in ice is not for ice [degC]; common practice, no source."""
 

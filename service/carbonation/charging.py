@@ -186,7 +186,7 @@ def charge(  # noqa: PLR0913 - a charge is described by this many things, each o
         notes=notes, refusals=refusals,
     )  # fmt: skip
     temperature = _temperature(setting, temperature_c, notes, refusals)
-    setting = _held(setting, held, refusals)
+    setting = _held(setting, held, site, notes, refusals)
     on_gas = _connected(setting, notes, refusals, stated=connected)
     setting = within_limits(setting, [temperature], start_co2_g_per_l=start_co2_g_per_l, notes=notes, refusals=refusals)
     target = target_of(target_g_per_l, setting, setting.closed(temperature), notes)
@@ -243,13 +243,17 @@ def _temperature(setting: Setting, given: float | None, notes: Notes, refusals: 
     return safety.chargeable_c(setting.drink, setting.vessel, given)
 
 
-def _held(setting: Setting, held: Held | None, refusals: Refusals) -> Setting:
+def _held(setting: Setting, held: Held | None, site: Site | None, notes: Notes, refusals: Refusals) -> Setting:
     """Return the setting as it is held on the dial; in full where the vessel may not be charged by the clock."""
     if held != "timed":
         return setting
 
     def timed() -> Setting:
         safety.check_may_be_timed(setting.vessel)
+        if site is not None and site.scale is not None:
+            return replace(setting, held="timed", scale_g=site.scale.resolution_g)
+        step = Quantity("mass", setting.scale_g)
+        notes.assume("step of the scale that bottles are checked on", step, "common-practice", at="/site/scale")
         return replace(setting, held="timed")
 
     return attempt(refusals, timed, lambda: setting)

@@ -67,7 +67,7 @@ def stop_g_per_l(setting: Setting, temperature_c: float) -> float:
 
 def _most_held_mol(setting: Setting, temperature_c: float) -> float:
     air_mol = setting.air_mol(setting.liquid_at(temperature_c))
-    return safety.most_held_mol(setting.closed(temperature_c), air_mol)
+    return safety.most_held_mol(setting.closed(temperature_c), air_mol, setting.scale_g)
 
 
 def _gained_g(plan: Plan, held_mol: float) -> float:

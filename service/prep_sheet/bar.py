@@ -19,6 +19,7 @@ def serve(sheet: PrepSheet, steps: Steps, labelled: int) -> None:
         *_held(sheet),
         hands_on_s=0.0,
         depends_on=(labelled,),
+        cautions=_warm(sheet),
     )
     poured = steps.add(
         "pour",
@@ -46,6 +47,14 @@ def _served(sheet: PrepSheet) -> Iterator[StepValue]:
     yield from (StepValue(f"serve-{name}", name, words) for name, words in serve.items() if words is not None)
 
 
+def _warm(sheet: PrepSheet) -> tuple[StepCaution, ...]:
+    stated = None if sheet.asked.shift is None else sheet.asked.shift.holding_temperature_c
+    if stated is None or stated <= COLD_HOLD_C:
+        return ()
+    text = "Warmer than the label says: it foams, goes flat and spoils sooner. See to the cold."
+    return (StepCaution("held-over-label", "warning", text),)
+
+
 def _held(sheet: PrepSheet) -> Iterator[StepValue]:
     """How cold, and for a keg on the gas the pressure that goes with that temperature."""
     shift = sheet.asked.shift
@@ -69,7 +78,8 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
         "regas",
         "bar",
         "regas",
-        "Re-gas each bottle before this pour of it: squeeze, connect, shake, disconnect, rest cold.",
+        "Re-gas each bottle before this pour of it: goggles on, cylinder open, dial set; squeeze, connect, shake, "
+        "disconnect, cylinder closed; rest cold.",
         StepValue("before-pour", "pour", float(recharge.before_pour)),
         StepValue("regas-dial", "dial, for the re-gas only", Quantity("pressure", recharge.dial_bar_gauge, "down")),
         timer=Timer(recharge.shake_s),

@@ -31,7 +31,7 @@ def air_out(sheet: PrepSheet, steps: Steps, filled: int) -> int:
     text = {
         "squeezed": "Squeeze the air out, cap, and see that the seal is sound.",
         "purged": "Cap and seal. Goggles on, back the regulator off, open the cylinder slowly, set it; then "
-        "pressurise and vent, each time.",
+        "pressurise and vent, each time; back the regulator off.",
         "left": "Cap and seal. The air stays in and costs gas.",
         "none": "Cap and seal under gas, without air.",
     }[air.method]
@@ -63,7 +63,7 @@ def _set(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
         StepValue("never-over", "never over", Quantity("pressure", charging.never_over_bar_gauge, "down")),
         StepValue("relief", "regulator and relief valve, at most", Quantity("pressure", limit, "down")),
         depends_on=(sealed,),
-        cautions=tuple(_no_room(sheet)),
+        cautions=(*_no_room(sheet), *_out_of_ice(sheet)),
     )
 
 
@@ -73,19 +73,28 @@ def _no_room(sheet: PrepSheet) -> Iterator[StepCaution]:
         yield StepCaution("no-room-for-error", "warning", text)
 
 
+def _out_of_ice(sheet: PrepSheet) -> Iterator[StepCaution]:
+    """In ice a drink that is charged warmer goes on cooling, and its dial is too high for it."""
+    plan = sheet.charging.plan
+    if plan.temperature_c > ICE_BATH_C and not plan.connected:
+        text = "Out of the ice first: this dial is for the temperature of this charge, and too high for a colder drink."
+        yield StepCaution("out-of-the-ice", "warning", text)
+
+
 def _leave_on_gas(sheet: PrepSheet, steps: Steps, before: int) -> int:
     charging = sheet.charging
-    days = charging.days_to_target
+    plan, days = charging.plan, charging.days_to_target
     level = Quantity("co2", charging.plan.level_at_rest.typical)
     values = [StepValue("comes-to-level", "comes to", level)]
-    if days is not None and isfinite(days.high):
+    if days is not None and isfinite(days.high) and plan.within_s is None:
         values += [
             StepValue("days-from", "days, from", float(f"{days.low:.2g}")),
             StepValue("days-to", "days, to", float(f"{days.high:.2g}")),
         ]
-    plan = charging.plan
-    text = "Goggles on. Connect, and leave on the gas, cold and upright."
+    values.insert(0, StepValue("gas-at", "kept at", Quantity("temperature", plan.temperature_c)))
+    text, moved_s = "Goggles on. Connect, and leave on the gas, cold and upright.", 0.0
     if plan.agitation != "still":
+        moved_s = plan.shake_s
         text = "Goggles on. Connect, {move} it on the gas, and leave it there, cold and upright."
         values.insert(0, StepValue("shake", "on the regulator, each", Quantity("duration", plan.shake_s)))
     return steps.add(
@@ -95,8 +104,8 @@ def _leave_on_gas(sheet: PrepSheet, steps: Steps, before: int) -> int:
         text,
         *values,
         params={} if plan.agitation == "still" else {"move": _MOVE[plan.agitation]},
-        late_s=None if days is None else 86400.0 * days.high,
-        hands_on_s=60.0 * sheet.fill.count,
+        late_s=None if days is None or plan.within_s is not None else 86400.0 * days.high,
+        hands_on_s=(60.0 + moved_s) * sheet.fill.count,
         depends_on=(before,),
     )
 

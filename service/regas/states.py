@@ -179,7 +179,12 @@ def _state(bar: Bar, log: VesselLog, now: datetime, at: str, notes: Notes) -> Ve
     refusals.raise_any()
     ahead = outlook(story, bar.serves_per_hour, now, at)
     worn = _unfit(bar, log, now, case)
-    gas = top_up(story, at) if ahead.due and not worn and not _in_danger(notes) else None
+    ends = discard_at(story, log, bar.drink, at)
+    over = ends is not None and ends <= now and vessel.liquid_l > 0.0
+    if over:
+        text = "It was to be discarded at {discard_at}: pour no more of it."
+        notes.caution("discard", "danger", text, at=at, discard_at=f"{ends:%Y-%m-%d %H:%M}")
+    gas = top_up(story, at) if ahead.due and not (worn or over or _in_danger(notes)) else None
     return VesselState(
         id=log.id,
         liquid_l=vessel.liquid_l,
@@ -188,9 +193,9 @@ def _state(bar: Bar, log: VesselLog, now: datetime, at: str, notes: Notes) -> Ve
         outlook=ahead,
         top_up=gas,
         unfit=worn,
-        helped=gas is not None or any(c.code == "keg-off-gas" for c in notes.cautions),
+        helped=gas is not None or (not over and any(c.code == "keg-off-gas" for c in notes.cautions)),
         hold_bar_gauge=vessel.hold_bar_abs - vessel.ambient_bar if vessel.on_gas else None,
-        discard_at=discard_at(story, log, bar.drink, at),
+        discard_at=ends,
         corrections=tuple(story.corrections),
     )
 

@@ -19,6 +19,8 @@ from service.safety.closed import (
 )
 from service.safety.fitness import (
     COLD_C,
+    ICE_C,
+    WARM_C,
     caution_charging,
     caution_warm_charging,
     caution_warm_holding,
@@ -47,12 +49,14 @@ __all__ = [
     "COLD_C",
     "FILL_ERROR",
     "GAUGE_ERROR_BAR",
+    "ICE_C",
     "NEAR_LIMIT_SHARE",
     "SCALE_STEP_G",
     "THERMOMETER_ERROR_C",
     "TIMED_BAR",
     "UNKNOWN_REACH",
     "WARMEST_C",
+    "WARM_C",
     "Closed",
     "Held",
     "Judgement",

@@ -7,13 +7,13 @@ from service.errors import Fact, Fault, Nearest, Refused
 from service.safety.closed import GAUGE_ERROR_BAR, Closed, highest
 from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
-from service.science.vessel import Warming
+from service.science.vessel import Warming, air_to_start_mol
 from service.vessel import Vessel, may_be_timed
 
 AIR_ERROR = 0.5
 """How far the air that is left may be off, share of it; estimate."""
 SCALE_STEP_G = 0.1
-"""Of the scale that bottles are checked on [g]; a coarser one hardly tells them apart."""
+"""Of the scale that bottles are checked on, unless another is stated [g]; a coarser one hardly tells them apart."""
 
 
 def check_may_be_timed(vessel: Vessel, *, at: str = "/held") -> None:
@@ -42,24 +42,28 @@ def check_stop(target_g_per_l: float, stop_g_per_l: float, *, at: str = "/target
     raise Refused("over-vessel-limit", [fault], facts=[Fact("stop_at", stop)], nearest=nearest)
 
 
-def most_held_mol(closed: Closed, air_mol: float) -> float:
+def most_held_mol(closed: Closed, air_mol: float, scale_g: float) -> float:
     """Return the most CO2 in the closed vessel with which it stays within its limit in the warm room, judged by weight.
 
-    Beside the model: the scale is a step off, the bottle is filled past the line, less stays dissolved when warm, more
-    air was left. Independent causes by root of the squares.
+    Judged with all that a scale may have missed, as a reading of the same weight is. Beside the model: the bottle is
+    filled past the line, less stays dissolved when warm, no air was taken out. Independent causes by root of the
+    squares.
 
-    air_mol: air that was left in it [mol]
+    air_mol: air that was left in it [mol]; scale_g: step of the scale [g]
     returns: [mol], 0 where there is none
     raises: OutsideValidity
     source: GUM section 5.1 for the band
     """
     said, fuller, limit = _with_air(closed.said, air_mol), _with_air(closed.amiss.fuller, air_mol), closed.vessel
-    airy, scale_mol = _with_air(closed.said, air_mol * (1.0 + AIR_ERROR)), SCALE_STEP_G / CO2_G_PER_MOL
+    all_mol = air_to_start_mol(
+        said.cold, liquid_l=said.cold_liquid_l, headspace_l=said.cold_headspace_l, ambient_bar=closed.ambient_bar
+    )
+    airy, scale_mol = _with_air(closed.said, all_mol), scale_g / CO2_G_PER_MOL
 
-    def excess_bar(co2_mol: float) -> float:
+    def excess_bar(shown_mol: float) -> float:
+        co2_mol = shown_mol + scale_mol
         typical = said.warmed_bar_gauge(said.warm, co2_mol)
         worse = (
-            said.warmed_bar_gauge(said.warm, co2_mol + scale_mol),
             said.warmed_bar_gauge(closed.amiss.warm_least_soluble, co2_mol),
             fuller.warmed_bar_gauge(fuller.warm, co2_mol),
             airy.warmed_bar_gauge(airy.warm, co2_mol),

@@ -130,6 +130,18 @@ def test_a_dial_for_a_warmer_drink_is_not_for_ice(client: FlaskClient, temperatu
         charged(client, gauge_pressure=q(most, "bar"))
 
 
+def test_a_dial_for_a_strong_drink_is_not_for_a_freezer(client: FlaskClient) -> None:
+    """A freezer or brine goes on cooling what is left in it between charges; common practice, no source."""
+    strong = {"composition": {"abv": 24, "sugar": q(70, "g/l")}}
+    cold = charged(client, drink=strong, temperature=q(-3, "c"), target=q(6.8, "g/l"), fill=0.75)
+    (caution,) = (one for one in cold["cautions"] if one["code"] == "colder-less-dial")
+    params = {param["name"]: param["value"] for param in caution["params"]}
+    assert params["cold"] < -3
+    assert params["never_over"] < cold["gauge_pressure"]["value"]
+    colder = {"drink": strong, "temperature": q(params["cold"], "c"), "fill": 0.75, "target": q(5, "g/l")}
+    assert ("/gauge_pressure", "closed-limit") in faults(client, **colder, gauge_pressure=cold["gauge_pressure"])
+
+
 @pytest.mark.parametrize("i", [0, 1, 2])
 def test_a_bottle_at_its_stop_is_within_its_limit_and_one_over_it_is_not(client: FlaskClient, i: int) -> None:
     """Read by another operation: no danger at the stop, and a danger a tenth of a bar above."""

@@ -12,9 +12,10 @@ from service.api.openapi.examples import examples
 
 UNDER_PRESSURE = {
     "createSetPoints", "createReading", "createCharges", "createGasSupply", "createRegasForecast", "createRegasState",
-    "createCalibration", "createPrepSheet", "createRollout",
+    "createCalibration", "createPrepSheet", "createRollout", "createChillPlan",
 }  # fmt: skip
-"""Operations that answer about pressure; the others are about a batch, its acid, its cold or its spec."""
+"""Operations that answer about pressure; the others are about a batch, its acid or its spec. What is chilled may be
+charged, and ice bursts it."""
 REQUESTS = [
     pytest.param(operation, shown["value"], id=f"{operation.operation_id}-{about}")
     for operation in OPERATIONS

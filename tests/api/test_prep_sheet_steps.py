@@ -276,3 +276,21 @@ def test_a_label_says_that_it_is_under_pressure(client, body):
     lines = {line["name"]: line["text"] for line in sheet(client, body)["label"]["lines"]}
     assert (lines["keep"], lines["open"]) == ("upright and cold", "slowly: under CO2 pressure")
     assert lines["warmest"] == "5.0 °C"
+
+
+def test_a_keg_that_is_rocked_within_a_time_is_not_given_days(client, body):
+    body |= {"vessel": {"preset": "keg-19-l"}, "size": {"serves": 80}}
+    body["carbonation"] = {
+        "target": {"value": 5, "unit": "g/l"}, "temperature": {"value": 1, "unit": "c"}, "agitation": "rocked",
+        "within": {"value": 30, "unit": "min"},
+    }  # fmt: skip
+    found = sheet(client, body)
+    on_gas = step(found, "leave-on-gas")
+    shown = {value["code"]: value for value in on_gas["values"]}
+    assert "rock it on the gas" in on_gas["text"]
+    assert shown["gas-at"]["text"] == "1.0 °C"
+    assert "days-to" not in shown
+    assert found["total_s"] < 86400.0
+    body["carbonation"] |= {"agitation": "still"}
+    del body["carbonation"]["within"]
+    assert sheet(client, body)["total_s"] > 86400.0

@@ -51,6 +51,23 @@ def test_the_example_is_what_the_document_promises(client, body):
     assert "duplicate-event" in {caution["code"] for caution in answer["cautions"]}
 
 
+def test_what_is_to_be_discarded_gets_no_gas(client, body):
+    """Past its use-by: no recharge, never next, and a danger that says so; before it as ever."""
+    (first,) = [one["start"] for one in body["vessels"] if one["id"] == "fizz-1"]
+    first["use_by"] = "2026-11-20T12:00:00+01:00"
+    answer = answered(client, body)
+    (found,) = [one for one in answer["vessels"] if one["id"] == "fizz-1"]
+    assert "recharge" not in found
+    assert answer.get("next") != "fizz-1"
+    (told,) = [one for one in answer["cautions"] if one["code"] == "discard"]
+    assert told["severity"] == "danger"
+    assert all(pointer.startswith("/vessels/") for pointer in told["pointers"])
+    first["use_by"] = "2027-01-20T12:00:00+01:00"
+    later = answered(client, body)
+    assert "discard" not in {one["code"] for one in later["cautions"]}
+    assert later["next"] == "fizz-1"
+
+
 def test_silence_is_filled_and_said(client, body):
     asked = {
         "now": body["now"],

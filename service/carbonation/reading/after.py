@@ -31,6 +31,8 @@ def what_next(
 
 def _charge_again(setting: Setting, temperature_c: float, level: Band, target_g_per_l: float) -> Iterator[Advice]:
     cold_c = safety.chargeable_c(setting.drink, setting.vessel, temperature_c)
+    if cold_c > safety.WARM_C:  # a dial for a warm drink overcharges it once it is cold
+        cold_c = safety.cold_c(setting.drink)
     liquid = setting.liquid_at(cold_c)
     most_bar = setting.closed(cold_c, level.high).never_over_bar_gauge
     dial_bar = min(setting.set_point_bar_gauge(liquid, target_g_per_l), rounded_down(most_bar, 0.01))

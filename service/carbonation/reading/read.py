@@ -106,10 +106,11 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
     _say_whether_at_rest(gauge_bar, dialled_bar_gauge, notes, low=low)
     at = "/mass_after" if gauge_bar is None else "/gauge_pressure"
     safety.caution_standing(judgement, gauge_bar, notes, at=at)
+    again = _may_be_charged(drink, vessel, fill, site, now)
     return Reading(
         level, target, gauge, weight, judgement.warm_room_c,
         judgement.worst if isfinite(could_reach_bar_gauge(judgement)) else None,
-        _advice(setting, here_c, level, target, judgement, again=_may_be_charged(drink, vessel, fill, site, now)),
+        _advice(setting, here_c, level, target, judgement, again=again),
     )  # fmt: skip
 
 
