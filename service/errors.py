@@ -90,7 +90,7 @@ class OutsideValidity(ServiceError, ValueError):
 
     @property
     def params(self) -> dict[str, Told]:
-        """What was out of range, its value, and the lowest and highest there are, each with its unit."""
+        """The quantity that was out of range, its value, and the lowest and highest there are, each with its unit."""
         what = self.quantity[:1].upper() + self.quantity[1:]
         value, low, high = map(self._told, (self.value, self.low, self.high))
         return {"what": what, "value": value, "low": low, "high": high}

@@ -55,7 +55,7 @@ class Assumption:
 
     @property
     def name(self) -> str:
-        """What is assumed, in words."""
+        """The assumption in words."""
         return self.template.format(**dict(self.params)) if self.params else self.template
 
     @property

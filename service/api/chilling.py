@@ -30,7 +30,7 @@ class ChillReading(Part):
 
 
 class ChillPlanRequest(Request):
-    """What is chilled, from where to where: one vessel, from 20 °C in ice-water to 1 °C, or as near as is safe, unless
+    """A drink to chill, from where to where: one vessel, from 20 °C in ice-water to 1 °C, or as near as is safe, unless
     stated."""
 
     drink = fields.Nested(DrinkSchema, required=True)

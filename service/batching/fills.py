@@ -35,7 +35,7 @@ class Fill:
         )
 
     def pours(self, serve_ml: float) -> int:
-        """Whole serves that one of these vessels gives; serve_ml: of one, losses included."""
+        """Return the whole serves that one of these vessels gives; serve_ml: of one, losses included."""
         return floor(self.liquid_ml / serve_ml * (1.0 + 2.0 * NOISE))
 
     def heel_ml(self, serve_ml: float) -> float:
@@ -44,7 +44,7 @@ class Fill:
 
 
 def whole_serves_of(fills: Sequence[Fill], serve_ml: float) -> int:
-    """Whole serves that all these vessels give; serve_ml: of one, losses included."""
+    """Return the whole serves that all these vessels give; serve_ml: of one, losses included."""
     return sum(fill.count * fill.pours(serve_ml) for fill in fills)
 
 

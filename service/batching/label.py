@@ -21,7 +21,7 @@ LABEL_STATEMENT = "In-house, not for sale."
 
 @dataclass(frozen=True)
 class Label:
-    """What goes on every vessel; times only where the request gave one.
+    """The label of every vessel; times only where the request gave one.
 
     abv: None where the strength of a component was stated by nobody; abv_unstated names those
     """

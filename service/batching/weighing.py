@@ -60,7 +60,7 @@ def check_scale(scale: Scale | None) -> None:
 
 
 def bears_at_once(scale: Scale, mass_g: float) -> bool:
-    """Whether the scale bears so much in its jug."""
+    """Tell whether the scale bears so much in its jug."""
     return mass_g <= _most_steps(scale) * scale.resolution_g
 
 
@@ -119,7 +119,7 @@ def _rank(line: Line, mass_g: float, small_g: float) -> int:
 
 
 def _weighing(component: str, mass_g: float, scale: Scale, *, alone: bool) -> Weighing:
-    """At once where the scale bears it, else in full jugs and a rest; they add up to the rounded mass."""
+    """Share a mass out: whole where the scale bears it, else in full jugs and a rest; they add up to it, rounded."""
     step_g = scale.resolution_g
     steps = round(mass_g / step_g)
     each = steps if steps <= _most_steps(scale) else _full_jug(scale)

@@ -90,12 +90,12 @@ class Charging:
 
     @property
     def judged_at_c(self) -> float:
-        """Where the limits are judged: the warmest room, or where a keg is kept."""
+        """The temperature that limits are judged at [degC]: the warmest room, or where a keg is kept."""
         return self.judgement.warm_room_c
 
     @property
     def worst_bar_gauge(self) -> float:
-        """What the limits are judged by: the upper end after full equilibrium with the dial."""
+        """The worst case, which limits are judged by: the upper end after full equilibrium with the dial."""
         return self.judgement.reached_bar_gauge
 
     @property
@@ -105,7 +105,7 @@ class Charging:
 
     @cached_property
     def warm_bar_gauge(self) -> Band | None:
-        """What these charges come to in the warmest room, closed; None beyond the gas equations."""
+        """The pressure that these charges come to in the warmest room, closed; None beyond the gas equations."""
         return warm_bar_gauge(self.plan, self.over, self.room_c)
 
     @property
@@ -124,12 +124,12 @@ class Charging:
 
     @cached_property
     def check(self) -> Check:
-        """What gauge and scale show of a vessel that these charges were made to."""
+        """Gauge and scale of a vessel that these charges were made to."""
         return check_of(self.plan, self.over)
 
     @property
     def fits(self) -> bool:
-        """Whether the target is reached at typical uptake: in the time that was asked for, or by these charges."""
+        """Tell whether the target is reached at typical uptake: in the time that was asked for, or by these charges."""
         days, made = self.days_to_target, self.charges_g_per_l[-1].typical >= REACHED_SHARE * self.plan.target_g_per_l
         in_days = self.plan.within_s is None and days is not None and isfinite(days.typical)
         in_time = self.plan.within_s is None or 60.0 * self.minutes <= self.plan.within_s * (1.0 + 1e-9)
@@ -137,7 +137,7 @@ class Charging:
 
     @cached_property
     def advice(self) -> tuple[Advice, ...]:
-        """What helps where the target is not reached, what helps most first."""
+        """Changes that help where the target is not reached, the best first."""
         return () if self.fits else advised(self.plan, self.made, self.judgement)
 
     @property

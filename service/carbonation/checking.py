@@ -18,7 +18,7 @@ CHECKED_AT_C = (1.0, 3.0, 5.0)
 
 @dataclass(frozen=True)
 class Stop:
-    """Where a bottle that was charged by the clock is stopped: vented cold if it is over.
+    """The stop of a bottle that is charged by the clock: vented cold if it is over.
 
     gauge: at rest, by temperature [degC, bar gauge]
     """
@@ -29,7 +29,7 @@ class Stop:
 
 @dataclass(frozen=True)
 class Check:
-    """What a vessel shows that these charges were made to. gauge: at rest, by temperature [degC, bar gauge]"""
+    """Gauge and scale of a vessel that these charges were made to. gauge: at rest, by temperature [degC, bar gauge]"""
 
     gauge: tuple[tuple[float, Band], ...]
     mass_gained_g: Band

@@ -30,7 +30,7 @@ REACHED_SHARE = 0.95
 
 @dataclass(frozen=True)
 class Plan:
-    """How the vessel is charged. within_s: the time it is to fit, None where none was asked for"""
+    """The plan of the charges of one vessel. within_s: the time it is to fit, None where none was asked for"""
 
     setting: Setting
     temperature_c: float

@@ -22,7 +22,7 @@ from service.vessel import PET_BAR, VesselGiven
 
 @dataclass(frozen=True)
 class VesselNeeds:
-    """What a vessel that is not named must bear for the drink to be charged in it, at the upper ends [bar gauge].
+    """The limits that a vessel needs for the drink to be charged in it, at the upper ends [bar gauge].
 
     closed_bar: in the warm room; None beyond the gas equations
     """

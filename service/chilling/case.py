@@ -12,7 +12,7 @@ from service.science.band import Band
 from service.science.mixture import ENVIRONMENTS
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
-from service.vessel import MOST_FILL, PRESETS, VesselGiven, fill_of, named, unjudged, vessel_of
+from service.vessel import MOST_FILL, PRESETS, USUAL, VesselGiven, fill_of, named, unjudged, vessel_of
 
 EnvironmentKey = Literal[
     "still-freezer", "fan-freezer", "fridge", "walk-in", "ice-water", "stirred-ice-water", "salted-ice"
@@ -147,7 +147,7 @@ def _filled(
     drink: Drink, given: VesselGiven | None, fill: float | None, refusals: Refusals, notes: Notes, *, charged: bool
 ) -> Filled:
     """The vessel with its drink. A charged one must be fit to be charged; to be chilled, any will do."""
-    material, capacity_ml = "pet", PRESETS["pet-1-l"].capacity_ml  # what a refusal offers; the rest is judged by it
+    material, capacity_ml = "pet", PRESETS[USUAL].capacity_ml  # what a refusal offers; the rest is judged by it
     with refusals.gather():
         material, capacity_ml = _charged(given, notes) if charged else _any(given, notes)
     share = MOST_FILL
@@ -168,8 +168,8 @@ def _any(given: VesselGiven | None, notes: Notes) -> tuple[str, float]:
     raises: Refused ("vessel-refused") where the request leaves one of them open
     """
     if given is None:
-        notes.assume("vessel", "pet-1-l", "default", at="/vessel")
-        given = VesselGiven(preset="pet-1-l")
+        notes.assume("vessel", USUAL, "default", at="/vessel")
+        given = VesselGiven(preset=USUAL)
     material, capacity_ml = named(given)
     if material is None or capacity_ml is None:
         text = "Name a preset, or state the material and the brimful capacity."
@@ -274,7 +274,7 @@ def _goal(
 
 
 def _chill_in(given: ChillIn | None, refusals: Refusals, notes: Notes, *, charged: bool) -> ChillIn:
-    """What is chilled; what is charged is in its vessel already."""
+    """The drink to chill; one that is charged is in its vessel already."""
     if given is None:
         reason = "fill first; a jug only where the vessel does not fit the cold place"
         notes.assume("chilled in", CHILL_IN, "common-practice", reason, at="/chill_in")

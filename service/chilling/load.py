@@ -19,7 +19,7 @@ vessels and its water is warm; common practice, no source. What chills tap water
 
 @dataclass(frozen=True)
 class Load:
-    """What a chill asks of its cold place.
+    """The load that a chill puts on its cold place.
 
     heat_kj: that leaves drink and vessels [kJ]
     power_needed_w: that the place must take out for the load to be no slower than one vessel alone [W]
@@ -155,6 +155,6 @@ def check_ice(case: Case, load: Load, notes: Notes) -> None:
 
 
 def _reached_c(case: Case, needed: Band) -> float:
-    """Where the drink stands once the ice is gone, if all vessels cool alike [degC]."""
+    """Return the temperature of the drink once the ice is gone, if all vessels cool alike [degC]."""
     done = (case.ice_g or 0.0) / needed.typical
     return case.start_c - min(1.0, done) * (case.start_c - case.goal_c)

@@ -110,7 +110,7 @@ def _caution_warm(case: Case, warming: Band | None, notes: Notes) -> None:
 
 
 def _poured_c(case: Case, cold_c: float) -> float:
-    """Where drink and wall meet [degC]: m c (T - T1) = C_wall (T0 - T)."""
+    """Return the temperature at which drink and wall meet [degC]: m c (T - T1) = C_wall (T0 - T)."""
     liquid = mixture.heat_to_remove_kj(case.filled.masses, start_c=cold_c + 1.0, goal_c=cold_c)
     wall = case.filled.wall.heat_capacity_kj_per_k
     return (liquid * cold_c + wall * START_C) / (liquid + wall)

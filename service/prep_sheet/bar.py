@@ -47,8 +47,13 @@ def _served(sheet: PrepSheet) -> Iterator[StepValue]:
     yield from (StepValue(f"serve-{name}", name, words) for name, words in serve.items() if words is not None)
 
 
+def _stated_c(sheet: PrepSheet) -> float | None:
+    shift = sheet.asked.shift
+    return None if shift is None else shift.holding_temperature_c
+
+
 def _warm(sheet: PrepSheet) -> tuple[StepCaution, ...]:
-    stated = None if sheet.asked.shift is None else sheet.asked.shift.holding_temperature_c
+    stated = _stated_c(sheet)
     if stated is None or stated <= COLD_HOLD_C:
         return ()
     text = "Warmer than the label says: it foams, goes flat and spoils sooner. See to the cold."
@@ -57,8 +62,7 @@ def _warm(sheet: PrepSheet) -> tuple[StepCaution, ...]:
 
 def _held(sheet: PrepSheet) -> Iterator[StepValue]:
     """How cold, and for a keg on the gas the pressure that goes with that temperature."""
-    shift = sheet.asked.shift
-    stated = None if shift is None else shift.holding_temperature_c
+    stated = _stated_c(sheet)
     if stated is not None:
         yield StepValue("hold-at", "at", Quantity("temperature", stated))
     if stated is None or stated < COLD_HOLD_C:

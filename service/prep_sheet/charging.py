@@ -3,12 +3,10 @@
 from collections.abc import Iterator
 from math import isfinite
 
-from service.prep_sheet.paper import label_of
 from service.prep_sheet.parts import PrepSheet
 from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
 from service.regas.recharge import COLD_REST_S
-from service.safety import GAUGE_ERROR_BAR
-from service.safety.fitness import ICE_C
+from service.safety import GAUGE_ERROR_BAR, ICE_BATH_C, ICE_C
 from service.science.units import Quantity
 
 CONNECT_S = 15.0
@@ -74,19 +72,20 @@ def _no_room(sheet: PrepSheet) -> Iterator[StepCaution]:
 
 
 def _out_of_ice(sheet: PrepSheet) -> Iterator[StepCaution]:
-    """In ice a drink that is charged warmer goes on cooling, and its dial is too high for it."""
+    """Warn of ice where the drink is charged warmer: it goes on cooling there, and the dial is too high for it."""
     plan = sheet.charging.plan
-    if plan.temperature_c > ICE_BATH_C and not plan.connected:
+    if plan.temperature_c > ICE_BATH_C.high and not plan.connected:
         text = "Out of the ice first: this dial is for the temperature of this charge, and too high for a colder drink."
         yield StepCaution("out-of-the-ice", "warning", text)
 
 
 def _leave_on_gas(sheet: PrepSheet, steps: Steps, before: int) -> int:
     charging = sheet.charging
-    plan, days = charging.plan, charging.days_to_target
+    plan = charging.plan
+    days = None if plan.within_s is not None else charging.days_to_target
     level = Quantity("co2", charging.plan.level_at_rest.typical)
     values = [StepValue("comes-to-level", "comes to", level)]
-    if days is not None and isfinite(days.high) and plan.within_s is None:
+    if days is not None and isfinite(days.high):
         values += [
             StepValue("days-from", "days, from", float(f"{days.low:.2g}")),
             StepValue("days-to", "days, to", float(f"{days.high:.2g}")),
@@ -104,7 +103,7 @@ def _leave_on_gas(sheet: PrepSheet, steps: Steps, before: int) -> int:
         text,
         *values,
         params={} if plan.agitation == "still" else {"move": _MOVE[plan.agitation]},
-        late_s=None if days is None or plan.within_s is not None else 86400.0 * days.high,
+        late_s=None if days is None else 86400.0 * days.high,
         hands_on_s=(60.0 + moved_s) * sheet.fill.count,
         depends_on=(before,),
     )
@@ -153,11 +152,9 @@ def _back(temperature_c: float) -> str:
     """Return where a vessel goes that is under pressure: as cold as its dial is for, and where nothing freezes it."""
     if temperature_c < ICE_C:
         return "back into the cold, never into freezer or salted ice"
-    return "back into ice and water" if temperature_c <= ICE_BATH_C else "back into the cold, out of ice and freezer"
-
-
-ICE_BATH_C = 2.0
-"""Warmest that ice and water keep a bottle [degC]; common practice, no source."""
+    if temperature_c <= ICE_BATH_C.high:
+        return "back into ice and water"
+    return "back into the cold, out of ice and freezer"
 
 
 def _gas_off(steps: Steps, charged: int) -> int:
@@ -239,7 +236,6 @@ def _label(sheet: PrepSheet, steps: Steps, before: int) -> int:
         "bench",
         "label-vessels",
         "Label every vessel.",
-        *(StepValue(f"label-{name}", name, value) for name, value in label_of(sheet).lines),
         hands_on_s=15.0 * sheet.fill.count,
         depends_on=(before,),
     )

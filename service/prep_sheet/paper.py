@@ -27,7 +27,7 @@ class Record:
 
 @dataclass(frozen=True)
 class Label:
-    """What goes on every vessel."""
+    """The label of every vessel."""
 
     name: str
     lines: tuple[tuple[str, Value], ...]
@@ -63,7 +63,7 @@ def _allergens(sheet: PrepSheet) -> str:
 
 
 def label_of(sheet: PrepSheet, mixed_at: datetime | None = None) -> Label:
-    """What goes on every vessel; dates only where the request gave one.
+    """Return the label of every vessel; dates only where the request gave one.
 
     mixed_at: when the batch step begins; None where that is not known
     """

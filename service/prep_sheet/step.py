@@ -25,7 +25,7 @@ class StepValue:
 
 @dataclass(frozen=True)
 class Timer:
-    """How long each time, and how often. each_s: when to look; rings at the early end where the time is a band"""
+    """The time of each turn, and how many there are. each_s: when to look; the early end where the time is a band"""
 
     each_s: float
     times: int = 1
@@ -33,7 +33,7 @@ class Timer:
 
 @dataclass(frozen=True)
 class StepCaution:
-    """What to mind at this step tonight; text holds {names} that are filled from params."""
+    """A caution of this step tonight; text holds {names} that are filled from params."""
 
     code: str
     severity: Severity

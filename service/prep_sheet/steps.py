@@ -174,7 +174,7 @@ def _weighings(sheet: PrepSheet) -> Iterator[StepValue]:
 
 
 def _shares(name: str, shares: Sequence[Share]) -> Iterator[StepValue]:
-    """What goes on the scale of one line: at once, or in full jugs and a rest."""
+    """Yield what goes on the scale of one line: at once, or in full jugs and a rest."""
     for share in shares:
         if share.times > 1:
             yield StepValue("jugs", "{name}, full jugs", float(share.times), {"name": name})

@@ -76,7 +76,7 @@ def _begins_s(steps: Sequence[Step]) -> tuple[float, ...]:
 
 
 def _latest_mixing(timetable: Timetable) -> datetime | None:
-    """When the batch step begins if the work starts as late as it may; None without a shift."""
+    """Return when the batch step begins if the work starts as late as it may; None without a shift."""
     (mixing_s,) = (
         begins for step, begins in zip(timetable.steps, timetable.begins_s, strict=False) if step.kind == MIXING
     )
@@ -84,7 +84,7 @@ def _latest_mixing(timetable: Timetable) -> datetime | None:
 
 
 def _mixed_at(timetable: Timetable, asked: Asked) -> datetime | None:
-    """When the batch step begins, by the clock of `made_at`: in time for the shift, and never before it was said."""
+    """Return when the batch step begins, by the clock of `made_at`: in time for the shift, never before it was said."""
     if asked.made_at is None:
         return None
     latest = _latest_mixing(timetable)

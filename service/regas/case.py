@@ -1,6 +1,6 @@
 """What a forecast starts from: one vessel, how it was charged and how it is served; and what forbids it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from math import ceil, floor, inf
@@ -244,7 +244,7 @@ def _served_so(
     """
     pour_ml = _fitting_ml(setting, pour.volume_ml, refusals)
     case = Case(
-        setting, charged_c, holding_c, level, pour_ml / 1000.0, _manner(pour, notes), 3600.0 / shift.serves_per_hour,
+        setting, charged_c, holding_c, level, pour_ml / 1000.0, manner_of(pour, notes), 3600.0 / shift.serves_per_hour,
         _default(shift.open_for_s, OPEN_FOR_S, "time open for one pour", "duration", "/shift/open_for", notes),
         _default(shift.floor_g_per_l, FLOOR_G_PER_L, "floor in the glass", "co2", "/shift/floor", notes),
     )  # fmt: skip
@@ -303,18 +303,25 @@ def _fitting_ml(setting: Setting, pour_ml: float, refusals: Refusals) -> float:
     held_ml = setting.vessel.liquid_ml(setting.fill)
     if pour_ml <= held_ml * (1.0 + 1e-12):
         return pour_ml
-    held, works = Quantity("volume", held_ml, "down"), rounded_down(held_ml, 1.0)
-    text = "One pour is more than the vessel holds, {held}."
-    fault = Fault("/pour/volume", "more-than-held", text, (("held", held),))
+    works = rounded_down(held_ml, 1.0)
     nearest = [Nearest("/pour/volume", Quantity("volume", works, "down"))] if works >= SMALLEST_POUR_ML else []
-    refused = Refused("pour-too-large", [fault], facts=[Fact("held", held)], nearest=nearest)
+    refused = more_than_held(held_ml, nearest)
     if not nearest:
         raise refused
     refusals.keep(refused)
     return works
 
 
-def _manner(pour: Pour, notes: Notes) -> PourManner:
+def more_than_held(held_ml: float, nearest: Sequence[Nearest] = ()) -> Refused:
+    """Return the refusal of a pour that is more than the vessel holds."""
+    held = Quantity("volume", held_ml, "down")
+    text = "One pour is more than the vessel holds, {held}."
+    fault = Fault("/pour/volume", "more-than-held", text, (("held", held),))
+    return Refused("pour-too-large", [fault], facts=[Fact("held", held)], nearest=nearest)
+
+
+def manner_of(pour: Pour, notes: Notes) -> PourManner:
+    """Return how it is poured: as stated, or the usual manner with a note of it."""
     if pour.manner is None:
         notes.assume("manner of pouring", MANNER, "common-practice", at="/pour/manner")
     return pour.manner or MANNER

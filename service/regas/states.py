@@ -180,10 +180,7 @@ def _state(bar: Bar, log: VesselLog, now: datetime, at: str, notes: Notes) -> Ve
     ahead = outlook(story, bar.serves_per_hour, now, at)
     worn = _unfit(bar, log, now, case)
     ends = discard_at(story, log, bar.drink, at)
-    over = ends is not None and ends <= now and vessel.liquid_l > 0.0
-    if over:
-        text = "It was to be discarded at {discard_at}: pour no more of it."
-        notes.caution("discard", "danger", text, at=at, discard_at=f"{ends:%Y-%m-%d %H:%M}")
+    over = vessel.liquid_l > 0.0 and _is_over(ends, now, notes, at)
     gas = top_up(story, at) if ahead.due and not (worn or over or _in_danger(notes)) else None
     return VesselState(
         id=log.id,
@@ -193,7 +190,7 @@ def _state(bar: Bar, log: VesselLog, now: datetime, at: str, notes: Notes) -> Ve
         outlook=ahead,
         top_up=gas,
         unfit=worn,
-        helped=gas is not None or (not over and any(c.code == "keg-off-gas" for c in notes.cautions)),
+        helped=gas is not None or any(c.code == "keg-off-gas" for c in notes.cautions),
         hold_bar_gauge=vessel.hold_bar_abs - vessel.ambient_bar if vessel.on_gas else None,
         discard_at=ends,
         corrections=tuple(story.corrections),
@@ -238,6 +235,15 @@ def _unfit(bar: Bar, log: VesselLog, now: datetime, case: Case) -> bool:
     return bool(unfit(given, "/vessel", now=now, abv=case.setting.drink.abv))
 
 
+def _is_over(ends: datetime | None, now: datetime, notes: Notes, at: str) -> bool:
+    """Tell whether the drink was to be discarded by now; a danger says so."""
+    if ends is None or ends > now:
+        return False
+    text = "It was to be discarded at {discard_at}: pour no more of it."
+    notes.caution("discard", "danger", text, at=at, discard_at=ends)
+    return True
+
+
 def _in_danger(notes: Notes) -> bool:
     """Tell whether the pressure of the vessel is a danger by what was told of it so far: no gas is put on that."""
     return any(c.severity == "danger" and c.code in PRESSURE_DANGERS for c in notes.cautions)
@@ -251,7 +257,7 @@ PRESSURE_DANGERS = {
 
 def _fitting(air: Air | None, vessel: VesselGiven | None) -> Air | None:
     """What is done for all, where it can be done with this vessel; a keg among bottles is not squeezed."""
-    material, _ = named(vessel or VesselGiven("pet-1-l"))
+    material, _ = named(vessel or VesselGiven(USUAL))
     return None if air is not None and air.method == "squeezed" and material in ("steel", "aluminium") else air
 
 
@@ -283,7 +289,7 @@ def _causes(case: Case, events: Sequence[Event]) -> tuple[Cause, ...]:
 
 
 def _first(found: Sequence[VesselState | RefusedVessel]) -> str | None:
-    """Of those that are due and that gas helps the flattest; None where there is none."""
+    """Return the flattest of those that are due and that gas helps; None where there is none."""
     due = [
         (one.outlook.glass.typical, one.id)
         for one in found

@@ -19,6 +19,7 @@ from service.safety.closed import (
 )
 from service.safety.fitness import (
     COLD_C,
+    ICE_BATH_C,
     ICE_C,
     WARM_C,
     caution_charging,
@@ -49,6 +50,7 @@ __all__ = [
     "COLD_C",
     "FILL_ERROR",
     "GAUGE_ERROR_BAR",
+    "ICE_BATH_C",
     "ICE_C",
     "NEAR_LIMIT_SHARE",
     "SCALE_STEP_G",

@@ -3,6 +3,7 @@
 from service.drink import Drink, caution_bubbles
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
 from service.notes import Notes
+from service.science.band import Band
 from service.science.gas import COLDEST_C, WARMEST_C
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
@@ -22,6 +23,8 @@ STRONG_ABV = 30.0
 
 ICE_C = -1.0
 """Colder, a bottle rests without ice, which would warm it [degC]; common practice."""
+ICE_BATH_C = Band(0.0, 1.0, 2.0)
+"""Temperature of what stood in ice and water until it was as cold [degC]; common practice, no source."""
 LEAST_COLD_DIAL_BAR = 0.3
 """Under ICE_C a lower dial is not charged at [bar gauge]; common practice, no source."""
 LOW_ACID_MEQ_PER_L = 10.0

@@ -7,7 +7,7 @@ from service.errors import Fact, Fault, Nearest, Refused
 from service.safety.closed import GAUGE_ERROR_BAR, Closed, highest
 from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
-from service.science.vessel import Warming, air_to_start_mol
+from service.science.vessel import Warming
 from service.vessel import Vessel, may_be_timed
 
 AIR_ERROR = 0.5
@@ -54,11 +54,9 @@ def most_held_mol(closed: Closed, air_mol: float, scale_g: float) -> float:
     raises: OutsideValidity
     source: GUM section 5.1 for the band
     """
-    said, fuller, limit = _with_air(closed.said, air_mol), _with_air(closed.amiss.fuller, air_mol), closed.vessel
-    all_mol = air_to_start_mol(
-        said.cold, liquid_l=said.cold_liquid_l, headspace_l=said.cold_headspace_l, ambient_bar=closed.ambient_bar
-    )
-    airy, scale_mol = _with_air(closed.said, all_mol), scale_g / CO2_G_PER_MOL
+    said, fuller = _with_air(closed.said, air_mol), _with_air(closed.amiss.fuller, air_mol)
+    limit_bar = closed.vessel.closed_limit_bar_gauge
+    airy, scale_mol = replace(closed, air_share=1.0).said, scale_g / CO2_G_PER_MOL
 
     def excess_bar(shown_mol: float) -> float:
         co2_mol = shown_mol + scale_mol
@@ -69,9 +67,9 @@ def most_held_mol(closed: Closed, air_mol: float, scale_g: float) -> float:
             airy.warmed_bar_gauge(airy.warm, co2_mol),
         )
         reach = typical + hypot(*(max(0.0, end - typical) for end in worse))
-        return max(said.beyond_bar(max(typical, *worse)), reach - limit.closed_limit_bar_gauge)
+        return max(said.beyond_bar(max(typical, *worse)), reach - limit_bar)
 
-    most_mol = said.charged_mol(limit.closed_limit_bar_gauge + GAUGE_ERROR_BAR)  # cold under that it is far past it
+    most_mol = said.charged_mol(limit_bar + GAUGE_ERROR_BAR)  # cold under that it is far past it
     return max(0.0, highest(excess_bar, low=0.0, high=most_mol))
 
 

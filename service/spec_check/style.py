@@ -31,7 +31,7 @@ SHORT = Style("a short drink", 5.0, 6.0, 7.0)
 
 
 def style_of(drink: Drink, at: str) -> Iterator[Finding]:
-    """Whether a drink within the reach of the equations is one that bars carbonate, and to what level.
+    """Tell whether a drink within the reach of the equations is one that bars carbonate, and to what level.
 
     at: JSON Pointer of the spec
     """

@@ -107,7 +107,7 @@ class Vessel:
 
     @property
     def is_judged(self) -> bool:
-        """Whether it has limits."""
+        """Tell whether it has limits."""
         return isfinite(self.closed_limit_bar_gauge)
 
     @property

@@ -55,16 +55,20 @@ def put(document: dict[str, Any], pointer: str, value: Any) -> None:
         node[last] = value
 
 
+def objects(node: Any) -> Iterator[dict[str, Any]]:
+    """Every object in a document, itself first."""
+    if isinstance(node, dict):
+        yield node
+        for inner in node.values():
+            yield from objects(inner)
+    elif isinstance(node, list):
+        for inner in node:
+            yield from objects(inner)
+
+
 def problems_in(answer: Any) -> Iterator[dict[str, Any]]:
     """Every problem document in an answer: itself, or of one of its points, sites, vessels or items."""
-    if isinstance(answer, dict):
-        if str(answer.get("type", "")).startswith("/problems/"):
-            yield answer
-        for inner in answer.values():
-            yield from problems_in(inner)
-    elif isinstance(answer, list):
-        for inner in answer:
-            yield from problems_in(inner)
+    return (one for one in objects(answer) if str(one.get("type", "")).startswith("/problems/"))
 
 
 def facts_stated(problem: dict[str, Any]) -> list[str]:

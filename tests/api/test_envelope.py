@@ -1,7 +1,6 @@
 """What every answer says beside its numbers: safety, assumptions, sentences with their parameters."""
 
 import json
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -9,6 +8,7 @@ from flask.testing import FlaskClient
 
 from service.api.app import OPERATIONS
 from service.api.openapi.examples import examples
+from tests.api.nearest import objects
 
 UNDER_PRESSURE = {
     "createSetPoints", "createReading", "createCharges", "createGasSupply", "createRegasForecast", "createRegasState",
@@ -28,16 +28,6 @@ def answered(client: FlaskClient, path: str, body: Any) -> Any:
     response = client.post(path, json=body)
     assert response.status_code == 200, response.get_json()
     return response.get_json()
-
-
-def objects(node: Any) -> Iterator[dict[str, Any]]:
-    if isinstance(node, dict):
-        yield node
-        for inner in node.values():
-            yield from objects(inner)
-    elif isinstance(node, list):
-        for inner in node:
-            yield from objects(inner)
 
 
 @every_example

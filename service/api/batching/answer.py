@@ -191,7 +191,7 @@ class AllergenSourceSchema(Open):
 
 
 class BatchLabelSchema(Open):
-    """What goes on every vessel; made_at and use_by only where the request gave a time.
+    """The label of every vessel; made_at and use_by only where the request gave a time.
 
     abv: absent where nobody stated the strength of a component, then the strength is not stated; abv_unstated: those
     """

@@ -65,7 +65,7 @@ class WholeServesSchema(Part):
 
 
 class BatchSizeSchema(ExactlyOne):
-    """How much: exactly one of these. Serves are served; a volume, vessels or a stock are made.
+    """The size of a batch, by exactly one of these. Serves are served; a volume, vessels or a stock are made.
 
     A serve takes its losses from the vessel that it is poured from.
     """

@@ -82,7 +82,7 @@ class ChargingFields(Closed):
 
     @rule
     def one_count(self, sent: Mapping[str, Any]) -> None:
-        """At most one of charge_count with its shake, as_needed and within."""
+        """Refuse more than one of charge_count with its shake, as_needed and within."""
         wrong = {}
         if sent.get("as_needed") is True and "charge_count" in sent:
             wrong["charge_count"] = [Coded("described-twice", "as_needed says how many already; leave this out.")]
@@ -120,14 +120,14 @@ class ChargeSchema(Open):
 
 
 class WarmRoomSchema(Open):
-    """What the vessel comes to, closed and left in the warmest room."""
+    """The pressure that the vessel comes to, closed and left in the warmest room."""
 
     temperature = q("temperature")
     gauge_pressure = band("pressure")
 
 
 class WorstSchema(Open):
-    """What the limits are judged by: the upper end after full equilibrium with the dial, at this temperature."""
+    """The worst case, which limits are judged by: upper end at full equilibrium with the dial, at this temperature."""
 
     temperature = q("temperature")
     gauge_pressure = q("pressure")
@@ -144,7 +144,7 @@ class ClosedVesselSchema(Open):
 
 
 class GaugedSchema(Open):
-    """What the gauge shows at rest at one temperature."""
+    """The gauge at rest at one temperature."""
 
     temperature = q("temperature")
     gauge_pressure = band("pressure")
@@ -158,14 +158,14 @@ class StopGaugeSchema(Open):
 
 
 class StopSchema(Open):
-    """Where the check of a timed charge stops a bottle: over either it is vented cold before it leaves the ice."""
+    """The stop of a timed charge: a bottle over it, by weight or by gauge, is vented cold before it leaves the ice."""
 
     mass_gained = q("mass")
     gauge = fields.List(fields.Nested(StopGaugeSchema), required=True)
 
 
 class ChargeCheckSchema(Open):
-    """What gauge and scale show of a vessel that these charges were made to.
+    """The check: gauge and scale of a vessel that these charges were made to.
 
     mass_gained: since it was capped, its air handled. stop_at: of a timed charge.
     """
@@ -176,7 +176,7 @@ class ChargeCheckSchema(Open):
 
 
 class ChargePlanSchema(Open):
-    """How it is charged. fits: the target is reached, in the time that was asked for where one was."""
+    """The plan of the charges. fits: the target is reached, in the time that was asked for where one was."""
 
     charge_count = whole()
     shake = q("duration")
@@ -259,7 +259,7 @@ def write_charges(found: Charging, answer: Answer) -> Body:
 
 
 def write_warm_room(found: Charging, answer: Answer) -> Body:
-    """What the charges come to in the warmest room; nothing beyond the gas equations."""
+    """Return what the charges come to in the warmest room; nothing beyond the gas equations."""
     if found.warm_bar_gauge is None:
         return {}
     room = answer.q("temperature", found.room_c)

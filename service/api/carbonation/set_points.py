@@ -48,7 +48,7 @@ class SetPointsRequest(Request):
 
 
 class VesselNeedsSchema(Open):
-    """What a vessel must bear to be charged so, at the upper ends; closed_limit is absent beyond the gas equations."""
+    """The limits that a vessel needs to be charged so, at the upper ends; no closed_limit beyond the gas equations."""
 
     charge_limit = q("pressure")
     closed_limit = q("pressure", required=False)

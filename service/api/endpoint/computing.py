@@ -69,9 +69,9 @@ def tried_out(
             found.append((offer, worked))
     if not found:
         unmended = problems.refusal(refused, answer)
-        return {name: value for name, value in unmended.items() if name not in ("nearest", "offers")}
+        return {name: value for name, value in unmended.items() if name != "nearest"}
     offers = [answer.offer(offer, one["nearest"]) for offer, one in found if offer is not None]
-    first = {name: value for name, value in found[0][1].items() if name != "offers"}
+    _, first = found[0]
     if not offers:
         return first
     return first | {"detail": f"{first['detail']} Nearest that works: {offers[0]['text']}", "offers": offers}

@@ -9,6 +9,7 @@ from service.api.quantities import NUMBER
 
 MEDIA = "application/problem+json"
 _STRING = {"type": "string", "maxLength": 4000}
+_PARAMS = {"type": "array", "maxItems": 100, "items": {"$ref": "#/components/schemas/SentenceParameter"}}
 _STATUS = {"type": "integer", "format": "int32", "minimum": 400, "maximum": 599}
 SCHEMAS: dict[str, dict[str, Any]] = {
     "ProblemError": {
@@ -20,12 +21,7 @@ SCHEMAS: dict[str, dict[str, Any]] = {
             "pointer": {**_STRING, "description": "JSON Pointer (RFC 6901) into the request; empty for the whole."},
             "code": {**_STRING, "description": "Kebab case. New codes may come."},
             "text": _STRING,
-            "params": {
-                "type": "array",
-                "maxItems": 100,
-                "items": {"$ref": "#/components/schemas/SentenceParameter"},
-                "description": "The values in the text, and nearest of unknown-field.",
-            },
+            "params": {**_PARAMS, "description": "The values in the text, and nearest of unknown-field."},
         },
     },
     "ProblemOffer": {
@@ -35,11 +31,7 @@ SCHEMAS: dict[str, dict[str, Any]] = {
         "properties": {
             "code": {**_STRING, "description": "Kebab case. New codes may come."},
             "text": _STRING,
-            "params": {
-                "type": "array",
-                "maxItems": 100,
-                "items": {"$ref": "#/components/schemas/SentenceParameter"},
-            },
+            "params": _PARAMS,
             "nearest": {"type": "array", "maxItems": 1000, "items": {"$ref": "#/components/schemas/ProblemNearest"}},
         },
     },

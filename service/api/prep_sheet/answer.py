@@ -39,7 +39,7 @@ class StepTimerSchema(Open):
 
 
 class StepCautionSchema(Open):
-    """What to mind at this step tonight."""
+    """A caution of this step tonight."""
 
     code = text(60)
     severity = Answered({"type": "string", "enum": ["info", "warning", "danger"]})

@@ -71,7 +71,7 @@ class CalibrationReading(Part):
 
 
 class CalibrationRequest(Request):
-    """What was read, and in what. Masses are weighed on a scale that shows 0.1 g."""
+    """Readings of one vessel, to calibrate by. Masses are weighed on a scale that shows 0.1 g."""
 
     kind = Choice("solubility", "uptake", "loss", "pour", required=True, metadata=says(KINDS))
     drink = fields.Nested(DrinkSchema, required=True)

@@ -49,14 +49,14 @@ class AssumptionSchema(Open):
 
 
 class SafetySchema(Open):
-    """What holds for all work under pressure; href: the rules of the night, one by one."""
+    """The rules for all work under pressure; href: the rules of the night, one by one."""
 
     href = text(200)
     text = text()
 
 
 class Envelope(Open):
-    """What every answer begins with. safety: of answers about pressure, never omitted."""
+    """The envelope that every answer begins with. safety: of answers about pressure, never omitted."""
 
     model = text(40)
     cautions = fields.List(fields.Nested(CautionSchema), required=True)

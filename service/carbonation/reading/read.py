@@ -132,18 +132,14 @@ def _as_warm(setting: Setting, here_c: float, notes: Notes) -> Setting:
     return replace(setting, warm_room_c=warm_c)
 
 
-ICE_BATH_C = Band(0.0, 1.0, 2.0)
-"""A vessel that stood in melting ice until it was as cold [degC]; common practice, no source."""
-
-
 def _thermometer(temperature_c: float | None, notes: Notes, *, in_ice: bool) -> Band:
     """Return the temperature of the drink with its ends; from memory of its place where it was not read."""
     if temperature_c is None:
         assert in_ice
         source = "melting ice around it: 0 to 2 °C"
-        here = Quantity("temperature", ICE_BATH_C.typical)
+        here = Quantity("temperature", safety.ICE_BATH_C.typical)
         notes.assume("temperature", here, "common-practice", source, at="/temperature")
-        return ICE_BATH_C
+        return safety.ICE_BATH_C
     error = safety.THERMOMETER_ERROR_C
     return Band(temperature_c - error, temperature_c, temperature_c + error)
 

@@ -16,6 +16,7 @@ from service.errors import Fact, Fault, OutsideValidity, Refused
 from service.notes import Notes
 from service.regas.calibrating.bench import Bench, Compared, Kind, start_level
 from service.regas.calibrating.errors import Uncertainty, cold_spread
+from service.regas.case import more_than_held
 from service.safety import beyond_equations
 from service.safety.closed import GAUGE_ERROR_BAR
 from service.science.band import Band
@@ -71,18 +72,12 @@ def _check_flat(kind: Kind, bench: Bench) -> None:
 
 
 def _check_pour(bench: Bench) -> None:
-    """A pour is no more than the vessel holds, and one that is gauged went into a bottle without gas over it.
+    """Refuse a pour of more than the vessel holds, and one that is gauged in a bottle with gas over it.
 
     raises: Refused ("pour-too-large", "air-handling")
     """
-    held, poured = (
-        Quantity("volume", 1000.0 * bench.setting.liquid_l, "down"),
-        Quantity("volume", 1000.0 * bench.poured_l),
-    )
-    if poured.value > held.value * (1.0 + 1e-12):
-        text = "One pour is more than the vessel holds, {held}."
-        raise Refused("pour-too-large", [Fault("/pour/volume", "more-than-held", text, (("held", held),))],
-                      facts=[Fact("held", held)])  # fmt: skip
+    if bench.poured_l > bench.setting.liquid_l * (1.0 + 1e-12):
+        raise more_than_held(1000.0 * bench.setting.liquid_l)
     if not bench.is_weighed and bench.setting.air.method != "squeezed":
         text = "A pour is gauged in a soft bottle with the air squeezed out of it; in another vessel weigh it."
         raise Refused("air-handling", [Fault("/air/method", "not-squeezed", text)])

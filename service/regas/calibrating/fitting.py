@@ -13,7 +13,7 @@ from service.regas.calibrating.bench import Bench, Compared, Kind, Reading, comp
 from service.regas.calibrating.checks import check_readings, check_told, sought
 from service.regas.calibrating.errors import GAUGE_STEP_BAR, POUR_ERROR, uncertainty
 from service.regas.calibrating.judging import Judgement, caution_scatter, judged
-from service.regas.case import MANNER, Pour
+from service.regas.case import Pour, manner_of
 from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR
 from service.safety.standing import check_thawed
 from service.science.band import Band
@@ -29,7 +29,7 @@ from service.science.vessel import (
 )
 from service.setting import setting_of, within_limits
 from service.site import Air, Site, scale_step_g
-from service.vessel import VesselGiven
+from service.vessel import USUAL, VesselGiven
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ def calibrate(  # noqa: PLR0913 - one for each field of the request
     bench = _bench(drink, temperature_c, readings, vessel=vessel, fill=fill, air=air, site=site, notes=notes)
     manner = None
     if pour is not None:
-        bench, manner = replace(bench, poured_l=pour.volume_ml / 1000.0), _manner(pour, notes)
+        bench, manner = replace(bench, poured_l=pour.volume_ml / 1000.0), manner_of(pour, notes)
     check_readings(kind, bench, notes)
     model, seen = _model(kind, bench, agitation, manner), compared(kind, bench)
     low, high = sought(kind, model)
@@ -94,7 +94,7 @@ def calibrate(  # noqa: PLR0913 - one for each field of the request
     caution_scatter(seen, fit, found, notes)
     estimate = Estimate(fit.value, found.standard_error)
     own = replace(_calibration(kind, estimate, agitation, manner, temperature_c),
-                  vessel=vessel or VesselGiven("pet-1-l"), model=MODEL)  # fmt: skip
+                  vessel=vessel or VesselGiven(USUAL), model=MODEL)  # fmt: skip
     return Calibrated(own, seen.kind, _points(bench, seen, fit), judged(kind, fit, found, model))
 
 
@@ -125,12 +125,6 @@ def _bench(
     refusals.raise_any()
     setting = within_limits(setting, [temperature_c], observed=True, notes=notes, refusals=refusals)
     return Bench(setting, drink.absorbs_co2(temperature_c), tuple(readings), foam_loss().typical)
-
-
-def _manner(pour: Pour, notes: Notes) -> PourManner:
-    if pour.manner is None:
-        notes.assume("manner of pouring", MANNER, "common-practice", at="/pour/manner")
-    return pour.manner or MANNER
 
 
 def _model(kind: Kind, bench: Bench, agitation: Agitation | None, manner: PourManner | None = None) -> Band:
