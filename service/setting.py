@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property, lru_cache
 from math import inf
-from typing import Literal, TypeVar
+from typing import Annotated, Literal, TypeVar
 
 from service import safety
 from service.calibration import Calibration, calibrated, check_calibration, note_calibration
@@ -35,7 +35,7 @@ from service.site import (
     purged,
     warmest_room_c,
 )
-from service.vessel import Vessel, VesselGiven, fill_of, most_fill, unjudged, vessel_of
+from service.vessel import FillShare, Vessel, VesselGiven, fill_of, most_fill, unjudged, vessel_of
 
 T = TypeVar("T")
 Question = Literal["asked", "planned", "observed"]
@@ -44,6 +44,22 @@ plan could pass a limit. observed: the vessel is as it is, so that it is never r
 danger."""
 AIR_G_PER_L_BAR = 1.19
 """Density of room air, over its pressure, at 20 degC and half saturated [g/(L bar)]; CIPM-2007 gives 1.199 at 1 atm."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SettingGiven:
+    """The vessel, the air in it and the site, as a request has them; each may be left out."""
+
+    vessel: Annotated[VesselGiven | None, "A 1 l PET bottle for carbonated drinks unless stated."] = None
+    fill: FillShare = None
+    air: Annotated[Air | None, "A soft bottle is squeezed, anything else purged, unless stated."] = None
+    site: Annotated[Site | None, "Sea level and a 30 °C warmest room unless stated."] = None
+    calibration: Annotated[
+        Calibration | None, "This bar's own constants; they narrow the bands and never relax a limit."
+    ] = None
+    now: Annotated[
+        datetime | None, "By which the age of a vessel is judged; it is not judged unless this is stated."
+    ] = None
 
 
 @dataclass(frozen=True)
@@ -166,45 +182,33 @@ class Setting:
         return {}
 
 
-def setting_of(  # noqa: PLR0913 - what a setting is made of, each of which a request may leave out
-    drink: Drink,
-    *,
-    vessel: VesselGiven | None,
-    fill: float | None,
-    air: Air | None,
-    site: Site | None,
-    calibration: Calibration | None = None,
-    now: datetime | None = None,
-    question: Question,
-    notes: Notes,
-    refusals: Refusals,
-) -> Setting:
+def setting_of(drink: Drink, given: SettingGiven, question: Question, notes: Notes, refusals: Refusals) -> Setting:
     """Return the setting with its gaps filled, all but the pressure of a purge; offers stand in for what is refused.
 
-    now: by which the age of the vessel is judged
     refusals: gathers what is refused
     raises: Refused, SeveralRefused where nothing can be computed for the drink
     """
+    site = given.site
     known, observed = False, question == "observed"
     with refusals.gather():
         safety.check_known(drink)
         known = True
-    sound = _vessel(drink, vessel, now, question, notes, refusals)
-    share = attempt(refusals, lambda: fill_of(fill, sound, notes, observed=observed), lambda: most_fill(sound))
+    sound = _vessel(drink, given.vessel, given.now, question, notes, refusals)
+    share = attempt(refusals, lambda: fill_of(given.fill, sound, notes, observed=observed), lambda: most_fill(sound))
     stated = attempt(
-        refusals, lambda: air_of(air, sound, share, notes), lambda: air_of(Air("purged"), sound, share, notes)
+        refusals, lambda: air_of(given.air, sound, share, notes), lambda: air_of(Air("purged"), sound, share, notes)
     )
     done = attempt(refusals, lambda: check_air(stated, sound, share), lambda: fitting_air(stated, sound, share))
     if sound.is_judged and not observed:
         with refusals.gather():
             check_regulator(site, sound)
         note_source(site, notes)
-    own = attempt(refusals, lambda: check_calibration(calibration), lambda: None)
+    own = attempt(refusals, lambda: check_calibration(given.calibration), lambda: None)
     altitude_m = (site.altitude_m if site else None) or 0.0
     ambient = attempt(refusals, lambda: ambient_bar(site, notes), lambda: standard_atmosphere_bar(altitude_m))
     if not known:
         refusals.raise_all()
-    note_calibration(calibration, sound, notes)
+    note_calibration(given.calibration, sound, notes)
     _caution_cold(drink, site, notes)
     room_c = warmest_room_c(site, notes, judged=sound.kept_at_c is None)
     judged_c = room_c if sound.kept_at_c is None else sound.kept_at_c

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from service import carbonation, safety
 from service.calibration import Calibration, Estimate, UptakeEstimate
-from service.carbonation import Charging, Point, RefusedPoint, SetPoints, readiness
+from service.carbonation import Charging, SetPoints, SetPointsAsked, readiness
 from service.carbonation.runs import Plan, charges_needed, runs
 from service.drink import Drink
 from service.errors import Refused, SeveralRefused
@@ -39,14 +39,15 @@ def drink(abv: float = 9.0, sugar: float = 70.0, **more: Any) -> Drink:
 def set_points(**given: Any) -> SetPoints:
     silent = dict.fromkeys(("target_g_per_l", "temperatures_c", "site", "air", "vessel", "fill"))
     made = given.pop("of", drink())
-    return carbonation.set_points(made, **{**silent, "notes": Notes(), **given})
+    notes = given.pop("notes", Notes())
+    return carbonation.set_points(made, SetPointsAsked(**{**silent, **given}), notes)
 
 
 def gauge(**given: Any) -> float:
     """The typical set-point at 1 degC, without air, in a vessel that bears it."""
     found = set_points(**{"temperatures_c": [1.0], "air": Air("none"), "vessel": STRONG, **given}).points[0]
-    assert isinstance(found, Point)
-    return found.gauge_bar.typical
+    assert found.problem is None
+    return found.dial_bar_gauge.typical
 
 
 def charge(**given: Any) -> Charging:
@@ -114,7 +115,8 @@ def test_set_point_rises_with(name: str, values: list[Any]) -> None:
 
 def test_sensitivities_are_the_differences_they_say() -> None:
     changes = {
-        s.code: s.gauge_bar for s in set_points(target_g_per_l=6.0, air=Air("none"), vessel=STRONG).sensitivities
+        s.code: s.gauge_pressure_bar
+        for s in set_points(target_g_per_l=6.0, air=Air("none"), vessel=STRONG).sensitivities
     }
     assert list(changes) == ["temperature", "abv", "sugar", "target"]
     assert changes["temperature"] == pytest.approx(
@@ -128,7 +130,7 @@ def test_highest_co2_is_a_target_that_passes_and_a_little_more_does_not() -> Non
     assert [h.temperature_c for h in found.highest] == [1.0, 4.0, 8.0]
     for most in found.highest:
         here = {"temperatures_c": [most.temperature_c], "vessel": BOTTLE}
-        assert isinstance(set_points(target_g_per_l=most.co2_g_per_l, **here).points[0], Point)
+        assert set_points(target_g_per_l=most.co2_g_per_l, **here).points[0].problem is None
         with pytest.raises(Refused, match="over-vessel-limit"):
             set_points(target_g_per_l=most.co2_g_per_l + 0.01, **here)
 
@@ -136,9 +138,9 @@ def test_highest_co2_is_a_target_that_passes_and_a_little_more_does_not() -> Non
 def test_points_are_judged_one_by_one() -> None:
     found = set_points(target_g_per_l=5.0, temperatures_c=[-5.0, 1.0, 12.0], vessel=BOTTLE)
     cold, ok, warm = found.points
-    assert isinstance(ok, Point)
-    assert isinstance(cold, RefusedPoint)
-    assert isinstance(warm, RefusedPoint)
+    assert ok.problem is None
+    assert cold.problem is not None
+    assert warm.problem is not None
     assert (cold.limits, warm.limits) == (("freezing",), ("too-warm",))
     assert [h.temperature_c for h in found.highest] == [1.0]
 
@@ -147,9 +149,9 @@ def test_air_is_named_where_only_the_air_makes_it_too_much() -> None:
     """Squeezed to 20 ml a bottle holds 7.8 g/l at the most, without air 8.3; first computation, common practice."""
     free = set_points(target_g_per_l=7.9, air=Air("none"), vessel=BOTTLE).points[0]
     near = set_points(target_g_per_l=7.8, air=Air("squeezed", 20.0), vessel=BOTTLE).points[0]
-    assert isinstance(free, Point)
+    assert free.problem is None
     assert "air" not in free.limits
-    assert isinstance(near, Point)
+    assert near.problem is None
     assert near.limits == ("closed-limit", "air")
     with pytest.raises(Refused, match="closed-limit"):
         set_points(target_g_per_l=7.0, air=Air("left"), vessel=BOTTLE)
@@ -162,7 +164,7 @@ def test_a_target_below_what_air_pressure_holds_is_refused() -> None:
         set_points(target_g_per_l=1.0, air=Air("none"), vessel=BOTTLE)
     (nearest,) = refused.value.nearest
     again = set_points(target_g_per_l=nearest.value.value, air=Air("none"), vessel=BOTTLE)  # type: ignore[union-attr]
-    assert isinstance(again.points[0], Point)
+    assert again.points[0].problem is None
 
 
 # A set-point that is asked without a vessel
@@ -174,13 +176,13 @@ def test_without_a_vessel_every_point_is_answered_and_tells_what_one_would_have_
     found = set_points(target_g_per_l=target, temperatures_c=[0.0, 1.0, *([12.0, 25.0] if target < 6.0 else [])])
     assert found.highest == ()
     for point in found.points:
-        assert isinstance(point, Point)
-        assert point.needs is not None
-        assert point.needs.charge_bar == point.gauge_bar.high > point.gauge_bar.typical
+        assert point.problem is None
+        assert point.vessel_needs is not None
+        assert point.vessel_needs.charge_limit_bar == point.dial_bar_gauge.high > point.dial_bar_gauge.typical
         closed = found.setting.closed(point.temperature_c)
-        worst = safety.worst_closed(closed, point.gauge_bar.typical).high
-        assert point.needs.closed_bar == pytest.approx(worst, rel=1e-12)
-        assert point.needs.warm_room_c == 30.0
+        worst = safety.worst_closed(closed, point.dial_bar_gauge.typical).high
+        assert point.vessel_needs.closed_limit_bar == pytest.approx(worst, rel=1e-12)
+        assert point.vessel_needs.warm_room_c == 30.0
 
 
 @pytest.mark.parametrize("target, code", [
@@ -190,17 +192,17 @@ def test_what_hardly_a_bottle_bears_is_a_danger_and_no_refusal(target: float, co
     """The usual bottle takes 7.8 to 8.0 g/l so; first computation, common practice. At 10 bar the equations end."""
     notes = Notes()
     (point,) = set_points(target_g_per_l=target, temperatures_c=[1.0], notes=notes).points
-    assert isinstance(point, Point)
+    assert point.problem is None
     assert [(c.code, c.severity) for c in notes.cautions] == ([(code, "danger")] if code else [])
 
 
 def test_a_room_warmer_than_30_c_counts_for_what_a_vessel_would_have_to_bear_and_a_cooler_one_does_not() -> None:
     def needs(room_c: float | None) -> float:
         (point,) = set_points(target_g_per_l=7.0, site=Site(warmest_room_c=room_c)).points
-        assert isinstance(point, Point)
-        assert point.needs is not None
-        assert point.needs.closed_bar is not None
-        return point.needs.closed_bar
+        assert point.problem is None
+        assert point.vessel_needs is not None
+        assert point.vessel_needs.closed_limit_bar is not None
+        return point.vessel_needs.closed_limit_bar
 
     assert needs(5.0) == needs(None) == needs(30.0) < needs(35.0)
 
@@ -208,10 +210,10 @@ def test_a_room_warmer_than_30_c_counts_for_what_a_vessel_would_have_to_bear_and
 def test_under_the_air_pressure_a_set_point_is_answered_and_told() -> None:
     notes = Notes()
     (point,) = set_points(target_g_per_l=1.0, air=Air("none"), notes=notes).points
-    assert isinstance(point, Point)
-    assert point.gauge_bar.typical < 0.0
-    assert point.needs is not None
-    assert point.needs.charge_bar >= 0.0
+    assert point.problem is None
+    assert point.dial_bar_gauge.typical < 0.0
+    assert point.vessel_needs is not None
+    assert point.vessel_needs.charge_limit_bar >= 0.0
     assert [c.code for c in notes.cautions] == ["below-atmospheric"]
 
 
@@ -380,11 +382,11 @@ def test_set_points_count_what_sparkling_components_bring() -> None:
     with pytest.raises(Refused, match="over-vessel-limit"):
         set_points(of=fizzy, target_g_per_l=flat.co2_g_per_l - 1.5, vessel=BOTTLE)
     (plain,), (bubbly,) = (set_points(of=made, target_g_per_l=5.0).points for made in (drink(), fizzy))
-    assert isinstance(plain, Point)
-    assert isinstance(bubbly, Point)
-    assert plain.needs is not None
-    assert bubbly.needs is not None
-    assert (plain.needs.closed_bar or 0.0) < (bubbly.needs.closed_bar or 0.0)
+    assert plain.problem is None
+    assert bubbly.problem is None
+    assert plain.vessel_needs is not None
+    assert bubbly.vessel_needs is not None
+    assert (plain.vessel_needs.closed_limit_bar or 0.0) < (bubbly.vessel_needs.closed_limit_bar or 0.0)
 
 
 # A purge is dialled too
@@ -477,9 +479,9 @@ def test_temperatures_that_cannot_be_computed_are_refused_points(stated: list[fl
             set_points(of=water, temperatures_c=stated)
         return
     points = set_points(of=water, temperatures_c=stated).points
-    assert {i for i, p in enumerate(points) if isinstance(p, RefusedPoint)} == pointers
+    assert {i for i, p in enumerate(points) if p.problem is not None} == pointers
     for i in pointers:
-        assert points[i].refused.faults[0].pointer == f"/temperatures/{i}"  # type: ignore[union-attr]
+        assert points[i].problem.faults[0].pointer == f"/temperatures/{i}"  # type: ignore[union-attr]
 
 
 def test_everything_that_is_wrong_is_said_at_once_even_of_an_unknown_drink() -> None:
@@ -576,8 +578,8 @@ def test_a_point_out_of_the_regulators_reach_is_refused_by_itself() -> None:
     site = Site(regulator_max_bar=1.2)
     found = set_points(target_g_per_l=5.0, temperatures_c=[1.0, 8.0], site=site, vessel=BOTTLE)
     cold, warm = found.points
-    assert isinstance(cold, Point)
-    assert isinstance(warm, RefusedPoint)
+    assert cold.problem is None
+    assert warm.problem is not None
     assert warm.limits[0] == "regulator-max"
     assert all(
         gauge(target_g_per_l=h.co2_g_per_l, temperatures_c=[h.temperature_c]) <= 1.2 + 1e-9 for h in found.highest
@@ -610,13 +612,13 @@ def test_a_calibration_moves_the_dial_and_narrows_its_band() -> None:
     plain = set_points(target_g_per_l=7.0, vessel=STRONG, air=Air("none")).points[0]
     read = set_points(target_g_per_l=7.0, vessel=STRONG, air=Air("none"), calibration=Calibration(Estimate(1.1, 0.01)))
     own = read.points[0]
-    assert isinstance(plain, Point)
-    assert isinstance(own, Point)
-    expected = (plain.gauge_bar.typical + 1.01325) / 1.1 - 1.01325
-    assert own.gauge_bar.typical == pytest.approx(expected, abs=0.01)
-    width = own.gauge_bar.high - own.gauge_bar.low
-    assert width < 0.3 * (plain.gauge_bar.high - plain.gauge_bar.low)
-    assert width == pytest.approx(2.0 * 1.645 * 0.01 / 1.1 * (own.gauge_bar.typical + 1.01325), rel=0.1)
+    assert plain.problem is None
+    assert own.problem is None
+    expected = (plain.dial_bar_gauge.typical + 1.01325) / 1.1 - 1.01325
+    assert own.dial_bar_gauge.typical == pytest.approx(expected, abs=0.01)
+    width = own.dial_bar_gauge.high - own.dial_bar_gauge.low
+    assert width < 0.3 * (plain.dial_bar_gauge.high - plain.dial_bar_gauge.low)
+    assert width == pytest.approx(2.0 * 1.645 * 0.01 / 1.1 * (own.dial_bar_gauge.typical + 1.01325), rel=0.1)
 
 
 def test_what_a_cold_reading_does_not_cover_stays_uncertain_when_warm() -> None:
@@ -644,8 +646,8 @@ def test_no_calibration_lets_a_dial_through_that_the_model_refuses(factor: float
     with pytest.raises(Refused, match="over-vessel-limit"):
         charge(dial_bar_gauge=plain.never_over_bar_gauge + 0.001, target_g_per_l=4.0, calibration=calibration)
     for found in set_points(target_g_per_l=4.0, calibration=calibration).points:
-        assert isinstance(found, Point)
-        assert found.gauge_bar.typical <= plain.never_over_bar_gauge
+        assert found.problem is None
+        assert found.dial_bar_gauge.typical <= plain.never_over_bar_gauge
 
 
 @pytest.mark.parametrize("solubility, code", [

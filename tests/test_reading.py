@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from service import carbonation
 from service.calibration import Calibration, Estimate
-from service.carbonation import Point, Reading, Weights
+from service.carbonation import Reading, SetPointsAsked, Weights
 from service.drink import Drink
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
@@ -61,11 +61,11 @@ def test_a_set_point_read_back_is_its_target(
         "calibration": None if factor is None else Calibration(Estimate(factor, 0.02)),
     }  # fmt: skip
     try:
-        found = carbonation.set_points(drink(abv), temperatures_c=[cold], notes=Notes(), **given).points[0]
+        found = carbonation.set_points(drink(abv), SetPointsAsked(temperatures_c=(cold,), **given), Notes()).points[0]
     except (Refused, SeveralRefused):
         return
-    assert isinstance(found, Point)
-    back = read(of=drink(abv), temperature_c=cold, gauge_bar=found.gauge_bar.typical, **given)
+    assert found.problem is None
+    back = read(of=drink(abv), temperature_c=cold, gauge_bar=found.dial_bar_gauge.typical, **given)
     assert back.co2_g_per_l.typical == pytest.approx(target, rel=1e-9)
     assert back.verdict == "on-target"
 

@@ -11,6 +11,7 @@ from service.batching import Rounding, Size
 from service.drink import Amount, Component, Spec, Sugar, drink_of
 from service.drink.spec import DrinkGiven
 from service.errors import Refused, SeveralRefused
+from service.money import Money
 from service.notes import Notes
 from service.prep_sheet import CarbonationPlan
 from service.rollout import Asked, Spreads, Standard, check, once, tried, venue
@@ -185,7 +186,7 @@ def test_a_standard_that_is_refused_at_its_own_place_refuses_no_venue():
         ({"vessels": (SizedVessel(VesselGiven("pet-1-l"), 2), SizedVessel(VesselGiven("pet-1-l"), 2, 0.95))},
          "/site/vessels/1/fill", "no-headspace"),
         ({"scale": Scale(10.0, 5.0)}, "/site/scale/capacity", "under-resolution"),
-        ({"prices": (Price("rum", Amount(Quantity("volume", 700.0), "ml"), Decimal(20), "EUR"),)},
+        ({"prices": (Price("rum", Amount(Quantity("volume", 700.0), "ml"), Money(Decimal(20), "EUR")),)},
          "/site/prices/0/component", "unknown-component"),
     ],
 )  # fmt: skip

@@ -4,7 +4,7 @@ from marshmallow import fields
 
 from service import chilling as core
 from service.api.answers import Answer, tidy
-from service.api.endpoint import Body, Open, Operation, Part, Request
+from service.api.endpoint import Body, OldOperation, Open, Part, Request
 from service.api.quantities import Choice, Flag, Number, QuantityField, Whole, band, number, q, says, text
 from service.api.shapes import DrinkSchema, Envelope, VesselSchema, fill_field
 from service.drink import drink_of
@@ -110,7 +110,7 @@ def write(result: core.Chilling, answer: Answer) -> Body:
 
 
 OPERATIONS = (
-    Operation(
+    OldOperation(
         path="/v1/chilling",
         operation_id="createChillPlan",
         tag="chilling",

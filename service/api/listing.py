@@ -1,10 +1,11 @@
 """GET /v1, /v1/references and /problems: what there is, so that a path cut short is no dead end."""
 
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 from marshmallow import fields
 
-from service.api.endpoint import Body, Open, Operation, Reference
+from service.api.endpoint import Body, Open, Reference
 from service.api.problems import TYPES
 from service.api.quantities import Answered, says, text, whole
 
@@ -42,7 +43,7 @@ class ProblemTypesAnswer(Open):
     items = fields.List(fields.Nested(ListedProblemType), required=True)
 
 
-def lists(operations: Sequence[Operation], references: Sequence[Reference]) -> tuple[Reference, ...]:
+def lists(operations: Sequence[Any], references: Sequence[Reference]) -> tuple[Reference, ...]:
     """Return what answers GET /v1, /v1/references and /problems."""
     posts = [_listed("POST", operation) for operation in operations]
     gets = [_listed("GET", reference) for reference in references]
@@ -76,7 +77,7 @@ def lists(operations: Sequence[Operation], references: Sequence[Reference]) -> t
     return of_all, of_references, of_problems
 
 
-def _listed(method: str, one: Operation | Reference) -> Body:
+def _listed(method: str, one: Any) -> Body:
     return {"method": method, "path": one.path, "operation_id": one.operation_id, "summary": one.summary}
 
 

@@ -7,7 +7,7 @@ from marshmallow import ValidationError, fields
 
 from service.api import problems
 from service.api.answers import Answer
-from service.api.endpoint import Body, Closed, Open, Operation, Request, rule
+from service.api.endpoint import Body, OldOperation, Open, Request, StrictSchema, rule
 from service.api.quantities import Answered, QuantityField, Text, says, text
 from service.api.shapes import (
     MOST_ITEMS,
@@ -37,7 +37,7 @@ BASES: Body = {
 }
 
 
-class SpecCheckItemSchema(Closed):
+class SpecCheckItemSchema(StrictSchema):
     """A spec under a name of the caller's."""
 
     id = Text(longest=64, required=True)
@@ -162,7 +162,7 @@ def _findings(findings: Iterable[Finding], answer: Answer) -> Iterator[Body]:
 
 
 OPERATIONS = (
-    Operation(
+    OldOperation(
         path="/v1/spec-checks",
         operation_id="createSpecCheck",
         tag="batching",

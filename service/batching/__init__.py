@@ -2,10 +2,10 @@
 
 from service.batching.allergens import Allergens, allergens_of
 from service.batching.batch import Batch, more_than_water, scale
-from service.batching.cost import Cost, Money, Purchase, check_prices, cost_of, minor_digits
+from service.batching.cost import Cost, Purchase, check_prices, cost_of
 from service.batching.depletion import Depletion
 from service.batching.differences import Compared, Difference
-from service.batching.dilution import DILUTION_WATER, Dilution
+from service.batching.dilution import Dilution
 from service.batching.drift import Drift, Drifts
 from service.batching.fills import Fill, WholeServes, fills_for, whole_serves_of
 from service.batching.in_glass import InGlass, Melt
@@ -18,6 +18,7 @@ from service.batching.stock import OnHand, StockLimit
 from service.batching.supplies import Supply, names_of
 from service.batching.totals import PerServe, StandardDrink, Totals
 from service.batching.weighing import Share, Weighing, bears_at_once, check_scale
+from service.drink import DILUTION_WATER
 from service.site import Price
 from service.vessel import SizedVessel
 
@@ -41,7 +42,6 @@ __all__ = [
     "Loss",
     "Made",
     "Melt",
-    "Money",
     "OnHand",
     "PerServe",
     "Price",
@@ -66,7 +66,6 @@ __all__ = [
     "fills_for",
     "glass_of",
     "make",
-    "minor_digits",
     "more_than_water",
     "names_of",
     "scale",

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from service.batching.allergens import Allergens, allergens_of
-from service.batching.cost import Cost, Money, check_prices, cost_of
+from service.batching.cost import Cost, check_prices, cost_of
 from service.batching.depletion import Depletion, depletion_of
 from service.batching.differences import Difference, differences_of, standard_glass
-from service.batching.dilution import DILUTION_WATER, Dilution
+from service.batching.dilution import Dilution
 from service.batching.drift import Drifts
 from service.batching.fills import Fill, whole_serves_of
 from service.batching.in_glass import InGlass, Melt, caution_ice, in_glass
@@ -21,8 +21,9 @@ from service.batching.stock import OnHand, StockLimit, check_components, on_hand
 from service.batching.supplies import Supply, by_name, names_of, supplies
 from service.batching.totals import PerServe, Totals, per_serve_of, totals_of
 from service.batching.weighing import Weighing, check_scale
-from service.drink import Drink, Portion, Spec, assume_ounces, without_strength
+from service.drink import DILUTION_WATER, Drink, Portion, Spec, assume_ounces, without_strength
 from service.errors import Fault, Refusals, Refused
+from service.money import Money
 from service.notes import Notes
 from service.site import Price, Scale
 

@@ -5,33 +5,18 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from math import ceil
 
-from service.batching.dilution import DILUTION_WATER
 from service.batching.measures import Line
 from service.batching.stock import check_components
 from service.batching.supplies import Supply, by_name, supplies
-from service.drink import Portion
+from service.drink import DILUTION_WATER, Portion
 from service.errors import Fault, Refusals, Refused
+from service.money import Money, minor_digits
 from service.notes import Notes, listed
 from service.science.units import Quantity
 from service.site import Price
 
-_MINOR_DIGITS = {
-    "BIF": 0, "CLP": 0, "DJF": 0, "GNF": 0, "ISK": 0, "JPY": 0, "KMF": 0, "KRW": 0, "PYG": 0, "RWF": 0, "UGX": 0,
-    "UYI": 0, "VND": 0, "VUV": 0, "XAF": 0, "XOF": 0, "XPF": 0,
-    "BHD": 3, "IQD": 3, "JOD": 3, "KWD": 3, "LYD": 3, "OMR": 3, "TND": 3,
-    "CLF": 4, "UYW": 4,
-}  # fmt: skip
-"""Decimals of a currency where they are not two; ISO 4217:2015, list one, column minor unit."""
 _DIGITS = 50
 """Working precision: sums and products are exact, and a quotient is so to far below the last digit that is sent."""
-
-
-@dataclass(frozen=True)
-class Money:
-    """So much of a currency."""
-
-    amount: Decimal
-    currency: str
 
 
 @dataclass(frozen=True)
@@ -58,11 +43,6 @@ class Cost:
     pour_cost_percent: Decimal | None = None
 
 
-def minor_digits(currency: str) -> int:
-    """Decimals of a currency's smallest unit, by its ISO 4217 code."""
-    return _MINOR_DIGITS.get(currency, 2)
-
-
 def check_prices(prices: Sequence[Price], selling_price: Money | None, names: Sequence[str]) -> None:
     """Each price is of a component, each component has one at most, all are in one currency.
 
@@ -71,7 +51,7 @@ def check_prices(prices: Sequence[Price], selling_price: Money | None, names: Se
     refusals = Refusals()
     with refusals.gather():
         check_components([price.component for price in prices], names, "/prices", "price")
-    stated = [(f"/prices/{i}/price/currency", price.currency) for i, price in enumerate(prices)]
+    stated = [(f"/prices/{i}/price/currency", price.price.currency) for i, price in enumerate(prices)]
     if selling_price is not None:
         stated.append(("/selling_price/currency", selling_price.currency))
     for at, currency in stated[1:]:
@@ -92,7 +72,7 @@ def cost_of(
     """
     wholes = [line.whole for line in lines]
     caution_unpriced(wholes, prices, notes)
-    currency = prices[0].currency
+    currency = prices[0].price.currency
     with localcontext(prec=_DIGITS):
         bought = _priced(wholes, prices)
         _caution_unused(prices, bought, notes)
@@ -133,7 +113,7 @@ def _caution_unused(prices: Sequence[Price], bought: Sequence[tuple[Price, Suppl
 
 def _used(price: Price, supply: Supply) -> Decimal:
     content = price.content.quantity
-    return _decimal(supply.in_kind(content.kind)) * price.amount / _decimal(content.value)
+    return _decimal(supply.in_kind(content.kind)) * price.price.amount / _decimal(content.value)
 
 
 def _purchase(price: Price, supply: Supply) -> Purchase:
@@ -141,7 +121,7 @@ def _purchase(price: Price, supply: Supply) -> Purchase:
     amount = supply.in_kind(content.kind)
     packages = max(1, ceil(amount / content.value * (1.0 - 1e-9)))
     left_over = Quantity(content.kind, max(0.0, packages * content.value - amount))
-    return Purchase(supply.name, content, packages, left_over, price.amount, packages * price.amount)
+    return Purchase(supply.name, content, packages, left_over, price.price.amount, packages * price.price.amount)
 
 
 def _decimal(value: float) -> Decimal:

@@ -4,13 +4,14 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from math import isclose
 
-from service.batching.cost import Money, caution_unpriced, cost_of_glass
+from service.batching.cost import caution_unpriced, cost_of_glass
 from service.batching.dilution import Dilution, dilution_water
 from service.batching.making import Glass
 from service.batching.measures import in_kind
 from service.drink import Drink, Portion, Spec, mix, portions
 from service.drink.allergens import ALLERGENS
 from service.errors import Refusals
+from service.money import Money
 from service.notes import Notes
 from service.science.units import Quantity
 from service.site import Price
@@ -115,7 +116,7 @@ def _cost(
     here: Sequence[Portion], standard: Sequence[Portion], prices: Sequence[Price], notes: Notes
 ) -> Iterator[Difference]:
     caution_unpriced(standard, prices, notes, code="standard-cost-incomplete")
-    priced, currency = {price.component: price for price in prices}, prices[0].currency
+    priced, currency = {price.component: price for price in prices}, prices[0].price.currency
     ours, theirs = ({p.component.name: (p,) for p in glass} for glass in (here, standard))
     for name in dict.fromkeys([*ours, *theirs]):
         one, other = (cost_of_glass(lines.get(name, ()), priced, currency) for lines in (ours, theirs))

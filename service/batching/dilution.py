@@ -5,14 +5,13 @@ from dataclasses import dataclass
 from math import floor
 from typing import Literal
 
-from service.drink import Amount, Component, Portion, Sugar
+from service.drink import DILUTION_WATER, Amount, Component, Portion, Sugar
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.notes import Notes
 from service.science import mixture
 from service.science.mixture import Masses
 from service.science.units import Quantity
 
-DILUTION_WATER = "dilution water"
 MOST_OF_FINISHED = 95.0
 """Most water in the finished drink that may be asked for [% by volume]; a bound of the service."""
 LEAST_ABV = 0.1

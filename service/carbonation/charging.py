@@ -43,7 +43,7 @@ from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
 from service.science.vessel import Agitation, still_level_mol_per_l
-from service.setting import Setting, attempt, setting_of, within_limits
+from service.setting import Setting, SettingGiven, attempt, setting_of, within_limits
 from service.site import Air, Site
 from service.vessel import VesselGiven
 
@@ -182,9 +182,12 @@ def charge(  # noqa: PLR0913 - a charge is described by this many things, each o
     """
     refusals = Refusals()
     setting = setting_of(
-        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, question="planned",
-        notes=notes, refusals=refusals,
-    )  # fmt: skip
+        drink,
+        SettingGiven(vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now),
+        "planned",
+        notes,
+        refusals,
+    )
     temperature = _temperature(setting, temperature_c, notes, refusals)
     setting = _held(setting, held, site, notes, refusals)
     on_gas = _connected(setting, notes, refusals, stated=connected)

@@ -1,9 +1,11 @@
 """Set-points between and around the temperatures that were asked for, to be drawn."""
 
 from dataclasses import dataclass
+from typing import Annotated
 
 from service import safety
 from service.carbonation.set_points import SetPoints
+from service.declared import PRESSURE, TEMPERATURE
 from service.errors import OutsideValidity
 from service.science.band import Band
 from service.setting import Setting
@@ -15,14 +17,11 @@ STEPS = 32
 
 @dataclass(frozen=True)
 class CurvePoint:
-    """The set-point at one temperature, and the highest dial that passes there.
+    """The set-point at one temperature, and the highest dial that passes there; none without a vessel."""
 
-    never_over_bar_gauge: 0 or less where none does; None without a vessel, where nothing is judged
-    """
-
-    temperature_c: float
-    gauge_bar: Band
-    never_over_bar_gauge: float | None
+    temperature_c: Annotated[float, TEMPERATURE]
+    gauge_pressure_bar: Annotated[Band, PRESSURE]
+    never_over_bar: Annotated[float | None, PRESSURE]
 
 
 def set_point_curve(found: SetPoints) -> tuple[CurvePoint, ...]:
@@ -50,4 +49,5 @@ def _at(setting: Setting, target_g_per_l: float, temperature_c: float) -> CurveP
     band = setting.set_point_band(liquid, target_g_per_l, typical=dial)
     if not setting.vessel.is_judged:
         return CurvePoint(temperature_c, band, None)
-    return CurvePoint(temperature_c, band, setting.closed(temperature_c, setting.brought_g_per_l).never_over_bar_gauge)
+    never_over = setting.closed(temperature_c, setting.brought_g_per_l).never_over_bar_gauge
+    return CurvePoint(temperature_c, band, never_over if never_over > 0.0 else None)

@@ -16,7 +16,7 @@ from service.science.exposure import ALL_PPM, EXPOSURE_LIMITS, ExposureLimit
 from service.science.gas import Liquid, cylinder_pressure_bar_abs
 from service.science.units import Quantity
 from service.science.vessel import on_regulator, purge_factor
-from service.setting import Setting, check_target, set_point_judged, setting_of, within_limits
+from service.setting import Setting, SettingGiven, check_target, set_point_judged, setting_of, within_limits
 from service.site import Air, Site, ambient_bar
 from service.vessel import VesselGiven
 
@@ -152,9 +152,8 @@ def _use_of(batch: BatchOfGas, site: Site | None, notes: Notes) -> BatchUse:
     refusals = Refusals()
     drink = drink_of(batch.drink, notes)
     setting = setting_of(
-        drink, vessel=batch.vessel, fill=batch.fill, air=batch.air, site=site, question="asked", notes=notes,
-        refusals=refusals,
-    )  # fmt: skip
+        drink, SettingGiven(vessel=batch.vessel, fill=batch.fill, air=batch.air, site=site), "asked", notes, refusals
+    )
     cold_c = _cold_c(batch, drink, notes)
     with refusals.gather():
         safety.check_charging(drink, setting.vessel, cold_c, notes)

@@ -1,5 +1,8 @@
 """The CO2 level to start from, and the one wanted."""
 
+from typing import Annotated
+
+from service.declared import co2
 from service.notes import Notes
 from service.safety import Closed
 from service.science.units import Quantity
@@ -7,6 +10,7 @@ from service.setting import Setting, set_point_judged, workable_target
 
 TARGET_G_PER_L = 7.0
 """CO2 of a highball or soda [g/L]; common practice, no source (6 to 8)."""
+Target = Annotated[float | None, co2(above=0.0, high=15.0), "CO2 wanted in the drink; 7 g/l unless stated."]
 RETAINED_SHARE = 0.50
 """CO2 of sparkling components that outlives mixing and filling; estimate."""
 

@@ -5,21 +5,37 @@ from service.drink.drink import BOTULINUM_STOPS_PERCENT_WW, Drink, drink_of, mix
 from service.drink.portion import Portion
 from service.drink.portions import assume_ounces, portions
 from service.drink.spec import (
+    ACID_NAMES,
+    DILUTION_WATER,
+    MOST_ACIDS,
+    MOST_COMPONENTS,
+    AcidName,
     AcidPart,
     AcidRecipe,
     Amount,
     Component,
     Composition,
     DrinkGiven,
+    InnerComponent,
+    InnerSpec,
     Serve,
     Spec,
     Sugar,
     Syrup,
+    each_percent,
+    each_share,
+    form_of_the_acid,
+    once_each,
 )
 from service.drink.water import without_strength
 
 __all__ = [
+    "ACID_NAMES",
     "BOTULINUM_STOPS_PERCENT_WW",
+    "DILUTION_WATER",
+    "MOST_ACIDS",
+    "MOST_COMPONENTS",
+    "AcidName",
     "AcidPart",
     "AcidRecipe",
     "Amount",
@@ -27,6 +43,8 @@ __all__ = [
     "Composition",
     "Drink",
     "DrinkGiven",
+    "InnerComponent",
+    "InnerSpec",
     "Portion",
     "Serve",
     "Spec",
@@ -35,7 +53,11 @@ __all__ = [
     "assume_ounces",
     "caution_bubbles",
     "drink_of",
+    "each_percent",
+    "each_share",
+    "form_of_the_acid",
     "mix",
+    "once_each",
     "portions",
     "without_strength",
 ]

@@ -17,7 +17,7 @@ from service.science.gas import Liquid
 from service.science.rounding import rounded_down
 from service.science.units import Kind, Quantity
 from service.science.vessel import PourManner, State, at_rest, rest_closed, warmed
-from service.setting import Question, Setting, check_target, set_point_judged, setting_of, within_limits
+from service.setting import Question, Setting, SettingGiven, check_target, set_point_judged, setting_of, within_limits
 from service.site import Air, Shift, Site, air_out, fitting_purge
 from service.vessel import BOTH, USUAL, VesselGiven, limit_bar
 
@@ -189,9 +189,12 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     """
     refusals, observed = Refusals(), question == "observed"
     setting = setting_of(
-        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=shift.starts_at,
-        question=question, notes=notes, refusals=refusals,
-    )  # fmt: skip
+        drink,
+        SettingGiven(vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=shift.starts_at),
+        question,
+        notes,
+        refusals,
+    )
     with refusals.gather():
         safety.check_dead(drink)
     charged_c, holding_c = _temperatures(setting, temperature_c, shift, refusals, notes, observed=observed)

@@ -154,7 +154,7 @@ def _conditions(site: Site) -> Site:
         id=None,
         name=None,
         scale=None,
-        room_ml=None,
+        room_volume_ml=None,
         units=None,
         locale=None,
         time_zone=None,

@@ -1,9 +1,13 @@
 """The vessels that a bar has, and how a request names one."""
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from math import isfinite
-from typing import Literal
+from typing import Annotated, Any, Literal
+
+from service.declared import Declared, choice, number, pressure, shape, temperature, volume, whole
+from service.errors import Fault
 
 Material = Literal["pet", "steel", "glass", "aluminium"]
 Condition = Literal["sound", "creased", "whitened", "bulged", "dropped", "unknown"]
@@ -49,28 +53,61 @@ others are beer kegs, stamped 3 bar (DIN 6647-1) or 7 bar (DIN 6647-2), of which
 the standards are known by their numbers and were not read."""
 
 
+PET_ALONE = ("closure", "rated_at", "refillable")
+"""Fields that no other material has."""
+
+
+def fields_of_the_material(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find fields that do not go with the material, or with a vessel that is not a beer keg."""
+    preset = sent.get("preset")
+    known = PRESETS.get(preset) if isinstance(preset, str) else None
+    material = sent.get("material") or (known.material if known else None)
+    if material in ("steel", "aluminium", "glass"):
+        for name in PET_ALONE:
+            if name in sent:
+                yield Fault(f"/{name}", "not-needed", "Of a PET bottle alone.")
+    if "kept_at" in sent and not (known and known.kept_cold):
+        text = "Of a beer keg alone; any other vessel is judged in the warmest room."
+        yield Fault("/kept_at", "not-needed", text)
+
+
+@shape("Vessel", rules=[fields_of_the_material])
 @dataclass(frozen=True)
 class VesselGiven:
-    """A vessel as the request names it; None where it is silent.
+    """A vessel; a preset fills the gaps, fields given override it."""
 
-    kept_at_c: the warmest place where a beer keg stands
-    """
+    preset: Annotated[str | None, choice(PRESETS)] = None
+    material: Declared[Material | None] = None
+    capacity_ml: Annotated[float | None, volume(low=20.0, high=60_000.0), "Brimful."] = None
+    charge_limit_bar: Annotated[float | None, pressure(low=0.1, high=10.0)] = None
+    closed_limit_bar: Annotated[float | None, pressure(low=0.1, high=20.0)] = None
+    soft: Declared[bool | None] = None
+    made_for_carbonation: Declared[bool | None] = None
+    cycles: Annotated[int | None, whole(low=0, high=10_000), "Charges so far."] = None
+    first_used: Annotated[
+        date | None, "Of a PET bottle, which is retired three months later; judged against `now`."
+    ] = None
+    condition: Declared[Condition | None] = None
+    rated_by: Annotated[
+        RatedBy | None,
+        "Who rated the limits that are stated, in writing: the maker of a PET bottle, the stamp on metal. Needed for a "
+        "limit over the usual, and for metal without a preset.",
+    ] = None
+    closure: Annotated[Closure | None, "Of a PET bottle."] = None
+    rated_at_c: Annotated[float | None, temperature(low=-30.0, high=90.0), "At which the maker rates it."] = None
+    refillable: Annotated[bool | None, "A heavy PET bottle made to be filled again: 20 charges instead of 10."] = None
+    kept_at_c: Annotated[
+        float | None,
+        temperature(low=-30.0, high=40.0),
+        "The warmest place where a beer keg (20, 30, 50 l) stands; 12 °C unless stated, and at the least.",
+    ] = None
 
-    preset: str | None = None
-    material: Material | None = None
-    capacity_ml: float | None = None
-    charge_limit_bar: float | None = None
-    closed_limit_bar: float | None = None
-    soft: bool | None = None
-    made_for_carbonation: bool | None = None
-    cycles: int | None = None
-    first_used: date | None = None
-    condition: Condition | None = None
-    rated_by: RatedBy | None = None
-    closure: Closure | None = None
-    rated_at_c: float | None = None
-    refillable: bool | None = None
-    kept_at_c: float | None = None
+
+FillShare = Annotated[
+    float | None,
+    number(low=0.05, high=1.0),
+    "Liquid as a share of brimful; of a bottle 0.80 unless stated, of a keg 0.95.",
+]
 
 
 USUAL = "pet-1-l"
@@ -79,11 +116,11 @@ USUAL = "pet-1-l"
 
 @dataclass(frozen=True)
 class SizedVessel:
-    """So many vessels, filled so far; fill is a share of brimful."""
+    """So many vessels of one kind; each holds a serve at least."""
 
-    vessel: VesselGiven
-    count: int
-    fill: float | None = None
+    vessel: Declared[VesselGiven]
+    count: Annotated[int, whole(low=1, high=300)]
+    fill: FillShare = None
 
 
 @dataclass(frozen=True)

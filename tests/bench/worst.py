@@ -11,7 +11,7 @@ from typing import Any
 
 from service.api.app import OPERATIONS
 from service.api.batching.lists import MOST_LINES
-from service.api.endpoint import LARGEST_BODY, MEDIA_TYPES, Operation
+from service.api.endpoint import LARGEST_BODY, MEDIA_TYPES
 from service.api.openapi import example
 from service.api.regas.states import MEASURED
 from service.api.rollouts.request import MOST_KINDS, MOST_SITES
@@ -196,7 +196,7 @@ AMISS: dict[str, Callable[[Body], Body | None]] = {
 }
 
 
-def bodies(operation: Operation) -> Iterator[tuple[str, bytes]]:
+def bodies(operation: Any) -> Iterator[tuple[str, bytes]]:
     """The costly requests of an operation."""
     for components, parts in SHAPES:
         shaped = wide(example(operation.operation_id), components, parts)
@@ -208,7 +208,7 @@ def bodies(operation: Operation) -> Iterator[tuple[str, bytes]]:
                     yield f"{components} x {parts}, {amiss}", data
 
 
-def costs(operation: Operation) -> Iterator[Cost]:
+def costs(operation: Any) -> Iterator[Cost]:
     """Of each costly request, in each form."""
     asking = client()
     for asked, data in bodies(operation):

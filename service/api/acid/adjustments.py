@@ -17,7 +17,7 @@ from service.acid import (
     adjust,
 )
 from service.api.answers import Answer, tidy, titratable_acidity
-from service.api.endpoint import Body, ExactlyOne, Open, Operation, Part, Request, rule
+from service.api.endpoint import Body, ExactlyOne, OldOperation, Open, Part, Request, rule
 from service.api.quantities import AcidityField, Choice, Coded, Number, QuantityField, SugarField, number, q, says, text
 from service.api.shapes import (
     ACID_NAMES,
@@ -182,7 +182,7 @@ def _addition(one: Added, answer: Answer) -> Body:
     }
 
 
-OPERATION = Operation(
+OPERATION = OldOperation(
     path="/v1/acid-adjustments",
     operation_id="createAcidAdjustment",
     tag="acid",

@@ -8,7 +8,7 @@ from marshmallow import ValidationError, fields
 from service.acid import Dose, DoseGiven, Measured, ServeState, dose
 from service.api.acid.ph import write_ph
 from service.api.answers import Answer, tidy, titratable_acidity
-from service.api.endpoint import Body, Open, Operation, Part, Request, rule
+from service.api.endpoint import Body, OldOperation, Open, Part, Request, rule
 from service.api.quantities import AcidityField, Choice, Coded, Number, QuantityField, band, number, q, says
 from service.api.shapes import (
     ACID_NAMES,
@@ -95,7 +95,7 @@ def _acid(serve: ServeState, answer: Answer) -> Body:
     return {"titratable_acidity": titratable_acidity(serve.liquid.meq_per_l), **write_ph(serve.ph, answer)}
 
 
-OPERATION = Operation(
+OPERATION = OldOperation(
     path="/v1/acid-doses",
     operation_id="createAcidDose",
     tag="acid",

@@ -8,7 +8,7 @@ from marshmallow import ValidationError, fields
 from service.acid import Equivalent, EquivalentGiven, Product, Swap, equivalent
 from service.api.acid.ph import write_ph
 from service.api.answers import Answer, tidy, titratable_acidity
-from service.api.endpoint import Body, Open, Operation, Request, rule
+from service.api.endpoint import Body, OldOperation, Open, Request, rule
 from service.api.quantities import Choice, Coded, Number, QuantityField, band, number, q, says, text
 from service.api.shapes import (
     ACID_NAMES,
@@ -151,7 +151,7 @@ def _single(swap: Swap, answer: Answer) -> Body:
     return {**_mass(product, answer), **write_ph(swap.ph, answer)}
 
 
-OPERATION = Operation(
+OPERATION = OldOperation(
     path="/v1/acid-equivalents",
     operation_id="createAcidEquivalents",
     tag="acid",

@@ -20,7 +20,7 @@ from service.acid import (
 from service.api.acid.ph import write_ph
 from service.api.acid.weighed import AcidsAsWeighedSchema
 from service.api.answers import Answer, tidy, titratable_acidity
-from service.api.endpoint import Body, Open, Operation, Request, rule
+from service.api.endpoint import Body, OldOperation, Open, Request, rule
 from service.api.quantities import (
     AcidityField,
     AmountField,
@@ -291,7 +291,7 @@ def _haze(haze: Haze, answer: Answer) -> Body:
     return {"potassium_mmol_per_kg": haze.potassium_mmol_per_kg, "saturation": answer.band("number", haze.saturation)}
 
 
-OPERATION = Operation(
+OPERATION = OldOperation(
     path="/v1/acid-solutions",
     operation_id="createAcidSolution",
     tag="acid",

@@ -19,7 +19,7 @@ from service.api.batching.request import (
     steps,
 )
 from service.api.batching.writing import write, write_component, write_cost, write_fill, write_weighing
-from service.api.endpoint import Body, Operation
+from service.api.endpoint import Body, OldOperation
 from service.api.shapes import MOST_ITEMS, PriceSchema
 from service.batching import Size, more_than_water, scale
 from service.notes import Notes
@@ -55,7 +55,7 @@ def create_batch(asked: Body, answer: Answer, notes: Notes) -> Body:
     return write(more_than_water(scale(notes=notes, **stepped)), answer)
 
 
-CREATE_BATCH = Operation(
+CREATE_BATCH = OldOperation(
     path="/v1/batches",
     operation_id="createBatch",
     tag="batching",
@@ -80,7 +80,7 @@ def create_batch_list(asked: Body, answer: Answer, notes: Notes) -> Body:
 
 OPERATIONS = (
     CREATE_BATCH,
-    Operation(
+    OldOperation(
         path="/v1/batch-lists",
         operation_id="createBatchList",
         tag="batching",

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from service.api.answers import Answer, tidy
 from service.api.batching.money import write_money
 from service.api.endpoint import Body
-from service.batching import Compared, Difference, Money
+from service.batching import Compared, Difference
+from service.money import Money
 from service.notes import Value
 from service.science.acids import as_g_per_l
 from service.science.units import Quantity

@@ -10,7 +10,7 @@ from service.api import problems
 from service.api.answers import Answer
 from service.api.batching.answer import BatchAnswer
 from service.api.batching.request import BatchRequest
-from service.api.endpoint import Body, Closed, Open, Operation, Request, rule
+from service.api.endpoint import Body, OldOperation, Open, Request, StrictSchema, rule
 from service.api.endpoint.computing import MENDS, compute, refused_as
 from service.api.endpoint.parsing import load
 from service.api.problems import RequestProblem
@@ -26,7 +26,7 @@ MOST_TRIES = 20
 """How often in a list what a refusal offers is tried out; a refusal beyond that comes without an offer."""
 
 
-class BatchListItemSchema(Closed):
+class BatchListItemSchema(StrictSchema):
     """A request as /v1/batches takes it, under a name of the caller's."""
 
     id = Text(longest=64, required=True)
@@ -63,13 +63,13 @@ class BatchListAnswer(Envelope):
     items = fields.List(fields.Nested(BatchListResultSchema), required=True)
 
 
-def results(items: Iterable[Mapping[str, Any]], each: Operation, answer: Answer) -> list[Body]:
+def results(items: Iterable[Mapping[str, Any]], each: OldOperation, answer: Answer) -> list[Body]:
     """Every item answered by the operation for one."""
     tries = iter(range(MOST_TRIES))
     return [{"id": item["id"], **_result(item["request"], each, answer, islice(tries, MENDS))} for item in items]
 
 
-def _result(document: Any, each: Operation, answer: Answer, tries: Iterable[int]) -> Body:
+def _result(document: Any, each: OldOperation, answer: Answer, tries: Iterable[int]) -> Body:
     try:
         given = load(each.request, document)
     except RequestProblem as problem:

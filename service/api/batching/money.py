@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from service.api.endpoint import Body
-from service.batching import minor_digits
+from service.money import minor_digits
 
 
 def write_money(amount: Decimal, currency: str) -> Body:

@@ -19,17 +19,7 @@ from service.api.shapes import (
     VesselSchema,
     fill_field,
 )
-from service.batching import (
-    DILUTION_WATER,
-    Dilution,
-    Loss,
-    Melt,
-    Money,
-    Rounding,
-    Size,
-    StockLimit,
-    WholeServes,
-)
+from service.batching import DILUTION_WATER, Dilution, Loss, Melt, Rounding, Size, StockLimit, WholeServes
 from service.batching.dilution import LEAST_ABV, MOST_OF_FINISHED
 from service.batching.measures import STEP_ML
 from service.science.units import to_base
@@ -162,7 +152,7 @@ class SellingPriceField(MoneyField):
     """A price over nothing; loads to `Money`."""
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
-        return Money(*super()._deserialize(value, attr, data, **kwargs))
+        return super()._deserialize(value, attr, data, **kwargs)
 
 
 class MeltSchema(Part):

@@ -1,6 +1,9 @@
 """Carbonation on the wire: one module per operation."""
 
+from typing import Any
+
 from service import carbonation
+from service.api import wire
 from service.api.carbonation.charges import (
     CHARGES,
     ChargesAnswer,
@@ -13,12 +16,12 @@ from service.api.carbonation.gas_supply import GAS_SUPPLY, GasSupplyAnswer, GasS
 from service.api.carbonation.readings import READINGS, ReadingAnswer, write_reading
 from service.api.carbonation.set_points import (
     SET_POINTS,
-    SetPointsAnswer,
-    SetPointsBody,
     write_set_point_curve,
-    write_set_points,
 )
+from service.carbonation import SetPoints
 
+SetPointsBody: Any = wire.answer_schema(SetPoints)
+write_set_points = wire.write
 __all__ = [
     "OPERATIONS",
     "ChargesAnswer",
@@ -27,7 +30,6 @@ __all__ = [
     "GasSupplyAnswer",
     "GasSupplyBody",
     "ReadingAnswer",
-    "SetPointsAnswer",
     "SetPointsBody",
     "self_check",
     "write_charges",

@@ -9,7 +9,7 @@ from marshmallow import ValidationError, fields
 from service import carbonation
 from service.api.answers import Answer, tidy
 from service.api.carbonation.said import AIR, NOW, TARGET, VESSEL
-from service.api.endpoint import Body, Closed, Open, Operation, Request, rule
+from service.api.endpoint import Body, OldOperation, Open, Request, StrictSchema, rule
 from service.api.moments import Moment
 from service.api.quantities import Choice, Coded, Flag, QuantityField, Whole, band, flag, number, q, says, text, whole
 from service.api.shapes import (
@@ -29,7 +29,7 @@ from service.drink import drink_of
 from service.notes import Notes
 
 
-class ChargingFields(Closed):
+class ChargingFields(StrictSchema):
     """How a drink is charged; what /v1/carbonation/charges and /v1/prep-sheets both ask."""
 
     temperature = QuantityField(
@@ -287,7 +287,7 @@ def write_advice(advice: Advice, answer: Answer) -> Body:
     return {"code": advice.code, "change": told["text"], **told, "co2": answer.band("co2", advice.co2_g_per_l)}
 
 
-CHARGES = Operation(
+CHARGES = OldOperation(
     path="/v1/carbonation/charges",
     operation_id="createCharges",
     tag="carbonation",

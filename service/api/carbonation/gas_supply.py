@@ -8,7 +8,7 @@ from marshmallow import fields
 from service import carbonation
 from service.api.answers import Answer, tidy
 from service.api.carbonation.said import AIR, TARGET, VESSEL
-from service.api.endpoint import Body, ExactlyOne, Open, Operation, Part, Request, rule
+from service.api.endpoint import Body, ExactlyOne, OldOperation, Open, Part, Request, rule
 from service.api.quantities import QuantityField, band, number, q, says, text, whole
 from service.api.shapes import (
     SITE,
@@ -202,7 +202,7 @@ def _room(escape: Escape) -> Body:
     }
 
 
-GAS_SUPPLY = Operation(
+GAS_SUPPLY = OldOperation(
     path="/v1/carbonation/gas-supply",
     operation_id="createGasSupply",
     tag="carbonation",

@@ -9,7 +9,7 @@ from service import carbonation
 from service.api.answers import Answer
 from service.api.carbonation.charges import ChargeAdviceSchema, WarmRoomSchema, write_advice
 from service.api.carbonation.said import AIR, NOW, TARGET, VESSEL
-from service.api.endpoint import Body, Operation, Request, rule
+from service.api.endpoint import Body, OldOperation, Request, rule
 from service.api.moments import Moment
 from service.api.quantities import Answered, Choice, Coded, QuantityField, band, says
 from service.api.shapes import (
@@ -128,7 +128,7 @@ def write_reading(found: Reading, answer: Answer) -> Body:
     return body
 
 
-READINGS = Operation(
+READINGS = OldOperation(
     path="/v1/carbonation/readings",
     operation_id="createReading",
     tag="carbonation",

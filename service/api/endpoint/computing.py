@@ -5,7 +5,7 @@ from typing import Any, TypeVar
 
 from service.api import problems
 from service.api.answers import Answer
-from service.api.endpoint.operation import Body, Operation
+from service.api.endpoint.operation import Body, OldOperation, Operation
 from service.api.endpoint.parsing import load
 from service.api.endpoint.schemas import Request
 from service.api.problems import RequestProblem
@@ -31,8 +31,20 @@ def compute(view: Callable[[Body, Answer, Notes], T], given: Body, answer: Answe
         raise outside.refused() from None
 
 
+def work(view: Callable[[Any, Notes], T], asked: Any) -> tuple[Notes, T]:
+    """Return what a view makes of a request, with what it notes.
+
+    raises: Refused, SeveralRefused
+    """
+    notes = Notes()
+    try:
+        return notes, view(asked, notes)
+    except OutsideValidity as outside:
+        raise outside.refused() from None
+
+
 def refused_as(
-    operation: Operation,
+    operation: Operation[Any, Any] | OldOperation,
     document: Any,
     refused: Refused | SeveralRefused,
     answer: Answer,
@@ -44,7 +56,10 @@ def refused_as(
     """
 
     def again(mended: Any) -> None:
-        compute(operation.tried or operation.view, load(operation.request, mended), answer)
+        if isinstance(operation, Operation):
+            work(operation.tried or operation.view, load(operation.schema, mended))
+        else:
+            compute(operation.tried or operation.view, load(operation.request, mended), answer)
 
     return tried_out(again, document, refused, answer, rounds)
 

@@ -2,8 +2,13 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from functools import cached_property
+from typing import Any, Generic, TypeVar
 
+from marshmallow import Schema
+
+from service import request
+from service.api import wire
 from service.api.answers import Answer
 from service.api.endpoint.schemas import Open, Request
 from service.notes import Notes
@@ -38,8 +43,70 @@ PartsView = Callable[[Body, Answer, Notes], Parts]
 Stream = Callable[[Parts], Iterator[bytes]]
 
 
+A = TypeVar("A")
+Asked = TypeVar("Asked", bound=request.Request)
+
+
 @dataclass(frozen=True)
-class Operation:
+class Served(Generic[Asked, A]):
+    """An answer on its way into one of its forms.
+
+    found: the answer of the core; body: the same as it is sent as JSON; query: parameters of the form
+    """
+
+    asked: Asked
+    found: A
+    body: Body
+    query: Mapping[str, str]
+    answer: Answer
+
+
+@dataclass(frozen=True, kw_only=True)
+class Operation(Generic[Asked, A]):
+    """One operation: what the router, the parser and the OpenAPI document need to know of it.
+
+    request: declares what it is asked; the schema is derived
+    answer: declares what it answers beside the envelope
+    view: computes the answer
+    write: writes it, where its declaration does not say all
+    forms: further forms of the answer beside JSON
+    parts, streams: the answer in parts, and forms that are sent part by part; what is refused is so before the first
+    tried: refuses what the view refuses, for less; where a refusal's offer is tried out
+    headers: of a form, beside those that every answer has
+    pressure: its answers are about vessels under pressure, and say what holds for all such work
+    query: names of query parameters with their OpenAPI schema
+    """
+
+    path: str
+    operation_id: str
+    tag: str
+    summary: str
+    description: str
+    request: type[Asked]
+    answer: type[A]
+    view: Callable[[Asked, Notes], A]
+    write: Callable[[A, Answer], Body] = wire.write
+    forms: Mapping[str, Callable[[Served[Asked, A]], bytes | str]] = field(default_factory=dict)
+    tried: Callable[[Asked, Notes], object] | None = None
+    headers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    query: Mapping[str, Body] = field(default_factory=dict)
+    pressure: bool = False
+    streams: Mapping[str, Any] = field(default_factory=dict)
+
+    @cached_property
+    def schema(self) -> Schema:
+        """Loads its requests."""
+        shape: Any = self.request
+        return wire.request_schema(shape)()
+
+    @property
+    def further_forms(self) -> tuple[str, ...]:
+        """All but JSON."""
+        return (*self.forms, *self.streams)
+
+
+@dataclass(frozen=True)
+class OldOperation:
     """One operation: what the router, the parser and the OpenAPI document need to know of it.
 
     view: of what is asked beside the fields that every request may hold

@@ -1,22 +1,25 @@
 """From the request to the response of an operation."""
 
 from collections.abc import Iterator
+from typing import Any
 
 import orjson
 from flask import Flask, Response, request, stream_with_context
 
 from service.api import problems
 from service.api.answers import Answer
-from service.api.endpoint.computing import compute, refused_as
+from service.api.endpoint.computing import compute, refused_as, work
 from service.api.endpoint.negotiation import check_media_type, negotiate
-from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, PartsView, Stream
+from service.api.endpoint.operation import MEDIA_TYPES, Body, OldOperation, Operation, Parts, PartsView, Served, Stream
 from service.api.endpoint.parsing import load, parse
 from service.api.problems import RequestProblem
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
 
+Any_ = Operation[Any, Any] | OldOperation
 
-def register(app: Flask, operation: Operation) -> None:
+
+def register(app: Flask, operation: Any_) -> None:
     """Route POST requests of the operation's path to it."""
 
     def handle() -> Response:
@@ -25,11 +28,32 @@ def register(app: Flask, operation: Operation) -> None:
     app.add_url_rule(operation.path, operation.operation_id, handle, methods=["POST"])
 
 
-def serve(operation: Operation) -> Response:
+def serve(operation: Any_) -> Response:
     """Answer the current request."""
     form, query = negotiate(operation)
     check_media_type()
     document = parse(read_body())
+    if isinstance(operation, OldOperation):
+        return _serve_old(operation, form, query, document)
+    asked = load(operation.schema, document)
+    answer = Answer(asked.units)
+    try:
+        notes, found = work(operation.view, asked)
+    except (Refused, SeveralRefused) as refused:
+        return problems.respond(refused_as(operation, document, refused, answer))
+    body = enveloped(operation, asked, answer, notes, operation.write(found, answer))
+    sent = orjson.dumps(body) if form == "json" else operation.forms[form](Served(asked, found, body, query, answer))
+    return respond(sent, form, operation)
+
+
+def enveloped(operation: Operation[Any, Any], asked: Any, answer: Answer, notes: Notes, found: Body) -> Body:
+    """Return an answer with what every answer begins with."""
+    safety = {"safety": SAFETY} if operation.pressure else {}
+    labels = {"labels": asked.labels} if asked.labels is not None else {}
+    return answer.envelope(notes, {**safety, **labels, **found})
+
+
+def _serve_old(operation: OldOperation, form: str, query: dict[str, str], document: Any) -> Response:
     given = load(operation.request, document)
     answer = Answer(given["units"])
     try:
@@ -50,13 +74,13 @@ SAFETY = {
 """Stands in every answer about pressure."""
 
 
-def _enveloped(operation: Operation, answer: Answer, notes: Notes, given: Body, result: Body) -> Body:
+def _enveloped(operation: OldOperation, answer: Answer, notes: Notes, given: Body, result: Body) -> Body:
     safety = {"safety": SAFETY} if operation.pressure else {}
     labels = {"labels": given["labels"]} if "labels" in given else {}
     return answer.envelope(notes, {**safety, **labels, **result})
 
 
-def _stream(operation: Operation, form: Stream, view: PartsView, given: Body, answer: Answer) -> Iterator[bytes]:
+def _stream(operation: OldOperation, form: Stream, view: PartsView, given: Body, answer: Answer) -> Iterator[bytes]:
     """The answer part by part; what holds for all of it comes at the end.
 
     raises: Refused, SeveralRefused for what is refused before the first part
@@ -79,7 +103,7 @@ def read_body() -> bytes:
     return read
 
 
-def respond(sent: bytes | str | Iterator[bytes], form: str, operation: Operation) -> Response:
+def respond(sent: bytes | str | Iterator[bytes], form: str, operation: Any_) -> Response:
     """The answer in the negotiated form, whole or line by line."""
     response = Response(sent, mimetype=MEDIA_TYPES[form])
     response.headers["Cache-Control"] = "no-store"

@@ -3,16 +3,22 @@
 from typing import Any
 
 from service import MODEL
+from service.api import wire
 from service.api.endpoint import MEDIA_TYPES, Operation, Reference
 from service.api.openapi import fixed, problem_types
 from service.api.openapi.examples import answers, examples, kebab, of
 
 
-def post(operation: Operation) -> dict[str, Any]:
+def post(operation: Any) -> dict[str, Any]:
     """What the document says of an operation."""
     parameters = _parameters(operation)
     shown = examples(operation.operation_id)
-    body = {"application/json": {"schema": type(operation.request), "examples": shown}}
+    body = {
+        "application/json": {
+            "schema": type(operation.schema) if isinstance(operation, Operation) else type(operation.request),
+            "examples": shown,
+        }
+    }
     return {
         "operationId": operation.operation_id,
         "tags": [operation.tag],
@@ -48,7 +54,7 @@ def get(reference: Reference) -> dict[str, Any]:
     }
 
 
-def _parameters(operation: Operation) -> list[dict[str, Any]]:
+def _parameters(operation: Any) -> list[dict[str, Any]]:
     stated = [
         _parameter(name, schema["description"], {k: v for k, v in schema.items() if k != "description"})
         for name, schema in operation.query.items()
@@ -63,9 +69,14 @@ def _parameter(name: str, description: str, schema: dict[str, Any]) -> dict[str,
     return {"name": name, "in": "query", "required": False, "description": description, "schema": schema}
 
 
-def _responses(operation: Operation) -> dict[str, Any]:
+def _responses(operation: Any) -> dict[str, Any]:
     shown = answers(kebab(operation.operation_id))
-    content: dict[str, Any] = {MEDIA_TYPES["json"]: {"schema": operation.answer, **shown}}
+    content: dict[str, Any] = {
+        MEDIA_TYPES["json"]: {
+            "schema": _enveloped(operation) if isinstance(operation, Operation) else operation.answer,
+            **shown,
+        }
+    }
     for form in operation.forms:
         described = {"type": "string", "maxLength": 10_000_000, "description": fixed.FORMS[form]}
         content[MEDIA_TYPES[form]] = {"schema": described}
@@ -77,3 +88,7 @@ def _responses(operation: Operation) -> dict[str, Any]:
     names += ["Content-Security-Policy"] if "html" in operation.forms else []
     answer = {"description": "The answer.", "headers": fixed.headers(*names), "content": content}
     return {"200": answer, **problem_types.references(problem_types.OF_OPERATIONS)}
+
+
+def _enveloped(operation: Any) -> Any:
+    return wire.enveloped(operation.answer)

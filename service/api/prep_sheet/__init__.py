@@ -2,7 +2,7 @@
 
 from service.api import batching, carbonation
 from service.api.answers import Answer
-from service.api.endpoint import Body, Operation
+from service.api.endpoint import Body, OldOperation
 from service.api.pages import sheet, table
 from service.api.pages.ticket import QUERY, ticket
 from service.api.prep_sheet.answer import PrepSheetAnswer
@@ -33,7 +33,7 @@ def _prepared(asked: Body, answer: Answer, notes: Notes) -> tuple[PrepSheet, Tim
 
 
 OPERATIONS = (
-    Operation(
+    OldOperation(
         path="/v1/prep-sheets",
         operation_id="createPrepSheet",
         tag="prep",

@@ -11,6 +11,7 @@ from service.api.quantities.components import ACIDITY_UNITS, ACIDS, BASE_UNITS, 
 from service.api.quantities.faults import REQUIRED, Coded, UnknownField, fault
 from service.api.quantities.plain import LARGEST, Bounded, finite, shown
 from service.drink import Amount, Sugar
+from service.money import Money
 from service.science import acids, mixture, units
 from service.science.units import Quantity, to_base
 
@@ -128,14 +129,14 @@ class AcidityField(QuantityField):
         return self._checked(acids.meq_per_l_of(number, acid))
 
 
-class MoneyField(fields.Field[Any]):
-    """{"amount": "21.50", "currency": "EUR"}; loads to (Decimal, currency)."""
+class MoneyField(fields.Field[Money]):
+    """{"amount": "21.50", "currency": "EUR"}; loads to `Money`."""
 
     def __init__(self, *, free: bool = True, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.free = free
 
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> tuple[Decimal, str]:
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Money:
         if not isinstance(value, Mapping) or set(value) != {"amount", "currency"}:
             raise fault("not-money", 'Must be an object such as {"amount": "21.50", "currency": "EUR"}.')
         amount, currency = value["amount"], value["currency"]
@@ -149,7 +150,7 @@ class MoneyField(fields.Field[Any]):
             wrong["amount"] = [Coded("out-of-range", "Must be over 0.")]
         if wrong:
             raise ValidationError(wrong)
-        return Decimal(amount), currency
+        return Money(Decimal(amount), currency)
 
     def openapi(self) -> dict[str, Any]:
         said = {} if self.free else {"description": "Over 0."}

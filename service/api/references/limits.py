@@ -13,7 +13,6 @@ from service.api.references.based import basis
 from service.api.regas.calibrations import MOST_READINGS
 from service.api.rollouts.request import MOST_SITES
 from service.api.shapes import MOST_ACIDS, MOST_ITEMS
-from service.api.shapes.spec import MOST_COMPONENTS
 from service.batching.drift import SET_POINT_C
 from service.batching.keeping import COLD_C as COLD_HOLD_C
 from service.batching.measures import COARSE_PERCENT, STEP_G, STEP_ML
@@ -25,7 +24,7 @@ from service.carbonation.gas_supply import CYLINDER_C
 from service.carbonation.runs import MOST_CHARGES
 from service.carbonation.target import RETAINED_SHARE, TARGET_G_PER_L
 from service.chilling.case import START_C
-from service.drink import BOTULINUM_STOPS_PERCENT_WW
+from service.drink import BOTULINUM_STOPS_PERCENT_WW, MOST_COMPONENTS
 from service.regas.calibrating.errors import GAUGE_STEP_BAR
 from service.regas.case import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S, SMALLEST_POUR_ML
 from service.regas.forecast import MOST_POURS

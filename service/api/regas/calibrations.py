@@ -8,7 +8,7 @@ from typing import Any, Literal
 from marshmallow import ValidationError, fields
 
 from service.api.answers import Answer, tidy
-from service.api.endpoint import Body, Open, Operation, Part, Request, rule
+from service.api.endpoint import Body, OldOperation, Open, Part, Request, rule
 from service.api.quantities import Answered, Choice, Coded, QuantityField, number, q, says, text, whole
 from service.api.regas.forecasts import RegasPour
 from service.api.shapes import (
@@ -258,7 +258,7 @@ def _vessel(given: VesselGiven, answer: Answer) -> Body:
 
 
 OPERATIONS = (
-    Operation(
+    OldOperation(
         path="/v1/regas/calibrations",
         operation_id="createCalibration",
         tag="regas",

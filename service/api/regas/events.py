@@ -92,7 +92,7 @@ def _sound(schema: Schema, item: Any) -> core.Event:
     if not isinstance(item, dict) or not _REQUIRED <= item.keys() <= known.keys() or wrong_for_its_kind(item):
         raise ValidationError([])
     read: Body = {
-        known[name].attribute or name: known[name]._deserialize(value, name, item) for name, value in item.items()
+        known[name].attribute or name: known[name].deserialize(value, name, item) for name, value in item.items()
     }
     return core.Event(**read)
 

@@ -6,7 +6,7 @@ from marshmallow import fields
 
 from service import regas as core
 from service.api.answers import Answer
-from service.api.endpoint import Body, Open, Operation, Part, Request
+from service.api.endpoint import Body, OldOperation, Open, Part, Request
 from service.api.moments import moment, written
 from service.api.pages import plots
 from service.api.quantities import Choice, QuantityField, Whole, band, flag, q, says, text, whole
@@ -282,7 +282,7 @@ def write_top(top: core.Top, answer: Answer) -> Body:
 
 
 OPERATIONS = (
-    Operation(
+    OldOperation(
         path="/v1/regas/forecasts",
         operation_id="createRegasForecast",
         tag="regas",

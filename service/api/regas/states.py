@@ -8,7 +8,7 @@ from marshmallow import ValidationError, fields
 
 from service import regas as core
 from service.api.answers import Answer
-from service.api.endpoint import Body, Open, Operation, Part, Request, rule
+from service.api.endpoint import Body, OldOperation, Open, Part, Request, rule
 from service.api.moments import Moment, moment, written
 from service.api.problems import refusal
 from service.api.quantities import (
@@ -228,7 +228,7 @@ def _correction(correction: core.Correction, answer: Answer) -> Body:
 
 
 OPERATIONS = (
-    Operation(
+    OldOperation(
         path="/v1/regas/states",
         operation_id="createRegasState",
         tag="regas",

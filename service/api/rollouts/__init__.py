@@ -3,7 +3,7 @@
 import orjson
 
 from service.api.answers import Answer
-from service.api.endpoint import Body, Operation, Parts
+from service.api.endpoint import Body, OldOperation, Parts
 from service.api.pages import table
 from service.api.rollouts import streams
 from service.api.rollouts.answer import RolloutAnswer
@@ -34,7 +34,7 @@ def try_rollout(asked: Body, answer: Answer, notes: Notes) -> Body:
     return {}
 
 
-ROLLOUTS = Operation(
+ROLLOUTS = OldOperation(
     path="/v1/rollouts",
     operation_id="createRollout",
     tag="rollouts",

@@ -47,7 +47,7 @@ class StandardSchema(Part):
     house_maximum = QuantityField("duration", high=10 * 365 * 86400.0, attribute="house_maximum_s")
 
 
-class RolloutSiteSchema(SiteSchema):
+class RolloutSiteSchema(SiteSchema):  # type: ignore[misc]
     """One venue, told from the others by its id."""
 
     id = Text(longest=64, required=True)

@@ -1,32 +1,37 @@
 """Shapes that several operations share: the spec, the drink, the vessel, the site; and the envelope of answers."""
 
-from service.api.shapes.acids import (
-    ACID_NAMES,
-    MOST_ACIDS,
-    AcidPartSchema,
-    AcidSolutionSchema,
-    check_form,
-    check_once,
-    check_percents,
-    check_shares,
-)
-from service.api.shapes.calibration import CALIBRATION, CalibrationSchema
-from service.api.shapes.drink import DrinkSchema
+from typing import Any
+
+from service.api.quantities import Number, says
+from service.api.shapes.acids import check_form, check_once, check_percents, check_shares
 from service.api.shapes.envelope import Envelope, SentenceParameterSchema, TitratableAcidityAnswerSchema
-from service.api.shapes.items import Items
 from service.api.shapes.listed import MOST_ITEMS, LoadedAlone, check_lines, check_listed, lines_in
-from service.api.shapes.spec import SpecSchema
-from service.api.shapes.vessel_and_site import (
-    SITE,
-    AirSchema,
-    PriceSchema,
-    ScaleSchema,
-    ShiftSchema,
-    SiteSchema,
-    SizedVesselSchema,
-    VesselSchema,
-    fill_field,
-)
+from service.api.wire import Items, request_schema
+from service.calibration import Calibration
+from service.drink import ACID_NAMES, MOST_ACIDS, AcidPart, AcidRecipe, DrinkGiven, Spec
+from service.site import Air, Price, Scale, Shift, Site
+from service.vessel import SizedVessel, VesselGiven
+
+AcidPartSchema: Any = request_schema(AcidPart)
+AcidSolutionSchema: Any = request_schema(AcidRecipe)
+CalibrationSchema: Any = request_schema(Calibration)
+DrinkSchema: Any = request_schema(DrinkGiven)
+SpecSchema: Any = request_schema(Spec)
+AirSchema: Any = request_schema(Air)
+PriceSchema: Any = request_schema(Price)
+ScaleSchema: Any = request_schema(Scale)
+ShiftSchema: Any = request_schema(Shift)
+SiteSchema: Any = request_schema(Site)
+SizedVesselSchema: Any = request_schema(SizedVessel)
+VesselSchema: Any = request_schema(VesselGiven)
+SITE = says("Sea level and a 30 °C warmest room unless stated.")
+FILL = says("Liquid as a share of brimful; of a bottle 0.80 unless stated, of a keg 0.95.")
+CALIBRATION = says("This bar's own constants; they narrow the bands and never relax a limit.")
+
+
+def fill_field(**kwargs: Any) -> Number:
+    return Number(low=0.05, high=1.0, **{"metadata": FILL, **kwargs})
+
 
 __all__ = [
     "ACID_NAMES",

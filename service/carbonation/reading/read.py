@@ -19,7 +19,7 @@ from service.safety import Judgement
 from service.safety.standing import check_thawed, could_reach_bar_gauge, cushioned
 from service.science.band import Band
 from service.science.units import Quantity
-from service.setting import Setting, setting_of, within_limits
+from service.setting import Setting, SettingGiven, setting_of, within_limits
 from service.site import Air, Site
 from service.vessel import VesselGiven, most_fill
 
@@ -74,9 +74,12 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
     """
     refusals = Refusals()
     setting = setting_of(
-        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, question="observed",
-        notes=notes, refusals=refusals,
-    )  # fmt: skip
+        drink,
+        SettingGiven(vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now),
+        "observed",
+        notes,
+        refusals,
+    )
     thermometer, thawed = _thermometer(temperature_c, notes, in_ice=stood_in_ice), False
     with refusals.gather():
         check_thawed(drink, thermometer.typical)
@@ -169,10 +172,7 @@ def _may_be_charged(
 ) -> bool:
     """Tell whether a charge could be planned: a fit vessel, not too full, on a regulator that suits it."""
     refusals = Refusals()
-    setting_of(
-        drink, vessel=vessel, fill=fill, air=None, site=site, now=now, question="planned", notes=Notes(),
-        refusals=refusals,
-    )  # fmt: skip
+    setting_of(drink, SettingGiven(vessel=vessel, fill=fill, site=site, now=now), "planned", Notes(), refusals)
     return not refusals
 
 

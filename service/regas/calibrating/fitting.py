@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from service import MODEL, safety
-from service.calibration import Calibration, Estimate, PourEstimate, UptakeEstimate
+from service.calibration import Calibration, Estimate, LossEstimate, PourEstimate, SolubilityEstimate, UptakeEstimate
 from service.drink import Drink
 from service.errors import Refusals
 from service.notes import Notes
@@ -27,7 +27,7 @@ from service.science.vessel import (
     standing_loss_per_s,
     uptake_per_s,
 )
-from service.setting import setting_of, within_limits
+from service.setting import SettingGiven, setting_of, within_limits
 from service.site import Air, Site, scale_step_g
 from service.vessel import USUAL, VesselGiven
 
@@ -114,9 +114,7 @@ def _bench(
     raises: Refused, SeveralRefused
     """
     refusals = Refusals()
-    setting = setting_of(
-        drink, vessel=vessel, fill=fill, air=air, site=site, question="observed", notes=notes, refusals=refusals
-    )
+    setting = setting_of(drink, SettingGiven(vessel=vessel, fill=fill, air=air, site=site), "observed", notes, refusals)
     with refusals.gather():
         safety.check_dead(drink)
     with refusals.gather():
@@ -175,9 +173,9 @@ def _calibration(
     kind: Kind, own: Estimate, agitation: Agitation | None, manner: PourManner | None, temperature_c: float
 ) -> Calibration:
     if kind == "solubility":
-        return Calibration(solubility=own)
+        return Calibration(solubility=SolubilityEstimate(own.value, own.standard_error))
     if kind == "loss":
-        return Calibration(loss_per_s=own)
+        return Calibration(loss_per_s=LossEstimate(own.value, own.standard_error))
     if kind == "pour":
         return Calibration(pour_loss=PourEstimate(own.value, own.standard_error, manner, temperature_c))
     assert agitation is not None

@@ -1,0 +1,202 @@
+"""Answers: how declared objects of the core are written as JSON, and what OpenAPI says of them."""
+
+from collections.abc import Callable
+from datetime import date, datetime
+from functools import cache
+from typing import Any, Literal, NamedTuple, get_args, get_origin
+
+from marshmallow import EXCLUDE, Schema, fields
+
+from service.api import problems
+from service.api.answers import Answer, tidy, titratable_acidity
+from service.api.moments import moment
+from service.api.quantities import Answered, band, flag, money, number, q, whole
+from service.api.quantities import text as text_of
+from service.api.wire.asked import request_schema
+from service.declared import INLINE, PARAMS, SENTENCE, THREE_WAYS, Member, is_shape, members, shape_of
+from service.errors import Refused, SeveralRefused
+from service.money import Money
+from service.science.band import Band
+from service.science.units import Quantity
+
+Body = dict[str, Any]
+Tell = Callable[[Any, Answer], Any]
+"""Writes a value."""
+
+
+class Open(Schema):
+    """Base of everything an answer holds; clients tolerate fields they do not know."""
+
+    class Meta:
+        unknown = EXCLUDE
+
+
+def write(found: Any, answer: Answer) -> Body:
+    """Write a declared object in the caller's units; what is None is left out."""
+    body: Body = {}
+    shape: Any = type(found)
+    for part in _parts(shape):
+        value = getattr(found, part.name)
+        if value is None:
+            continue
+        if part.of_whole is not None:
+            body[part.wire] = part.of_whole(value, found, answer)
+        elif part.inline:
+            body |= part.tell(value, answer)
+        else:
+            body[part.wire] = part.tell(value, answer)
+    return body
+
+
+class Part(NamedTuple):
+    """How one member is written. of_whole: where that takes more of the object than the member."""
+
+    wire: str
+    name: str
+    tell: Tell
+    inline: bool
+    of_whole: Callable[[Any, Any, Answer], Any] | None
+
+
+@cache
+def _parts(shape: Any) -> tuple[Part, ...]:
+    return tuple(
+        Part(one.wire, one.name, _teller(one), INLINE in one.markers, _sentence if SENTENCE in one.markers else None)
+        for one in members(shape)
+    )
+
+
+def _sentence(template: str, found: Any, answer: Answer) -> str:
+    return answer.sentence(template, found.params)
+
+
+def _teller(one: Member) -> Tell:  # noqa: PLR0911 - one line a type
+    if one.type in _BY_HAND:
+        return _BY_HAND[one.type][1]
+    if PARAMS in one.markers:
+        return lambda value, answer: answer.params(value.items())
+    if THREE_WAYS in one.markers:
+        return lambda value, answer: titratable_acidity(value)
+    if one.item is not None:
+        each = _teller(one.item)
+        return lambda value, answer: [each(item, answer) for item in value]
+    if one.type is Band:
+        kind = one.kind or "number"
+        return lambda value, answer: answer.band(kind, value)
+    if one.kind is not None and one.type is float:
+        of = one.kind
+        return lambda value, answer: answer.q(of, value)
+    if is_shape(one.type):
+        return write
+    return _PLAIN.get(one.type, _as_it_is)
+
+
+def _as_it_is(value: Any, answer: Answer) -> Any:
+    return value
+
+
+_PLAIN: dict[Any, Tell] = {
+    float: lambda value, answer: tidy(value),
+    Quantity: lambda value, answer: answer.q(value.kind, value.value),
+    datetime: lambda value, answer: answer.moment(value),
+    date: lambda value, answer: value.isoformat(),
+    Money: lambda value, answer: {"amount": f"{value.amount:f}", "currency": value.currency},
+    Refused | SeveralRefused: problems.refusal,
+}
+_BY_HAND: dict[Any, tuple[type[Schema], Tell]] = {}
+
+
+def written_by(kind: type, schema: type[Schema], tell: Tell) -> None:
+    """Declare how a class is written that says more, or less, than its members do."""
+    _BY_HAND[kind] = schema, tell
+
+
+@cache
+def answer_schema(shape: Any) -> type[Schema]:
+    """Return what the OpenAPI document says of a declared object in an answer."""
+    declared = shape_of(shape)
+    if declared.asked:
+        return request_schema(shape)
+    own: dict[str, Any] = {}
+    for one in members(shape):
+        if INLINE in one.markers:
+            own |= answer_schema(one.type)._declared_fields
+        else:
+            own[one.wire] = _described(one)
+    return type(f"{declared.name}Schema", (Open,), {**own, "__doc__": shape.__doc__, "__module__": shape.__module__})
+
+
+@cache
+def enveloped(shape: Any) -> type[Schema]:
+    """Return what the OpenAPI document says of a declared object that is all of an answer."""
+    from service.api.shapes.envelope import Envelope  # noqa: PLC0415 - until envelopes are declared too
+
+    name = shape_of(shape).name.removesuffix("Body") + "Answer"
+    return type(name, (Envelope, answer_schema(shape)), {"__doc__": shape.__doc__, "__module__": shape.__module__})
+
+
+def _described(one: Member) -> fields.Field[Any]:
+    more: dict[str, Any] = {"required": not one.optional}
+    if one.description:
+        more["metadata"] = {"description": one.description}
+    nested = _nested(one)
+    if nested is not None:
+        return fields.Nested(nested, **more)
+    if PARAMS in one.markers:
+        return fields.List(fields.Nested("SentenceParameterSchema"), **more)
+    if one.item is not None:
+        inner = _nested(one.item)
+        if inner is not None:
+            return fields.List(fields.Nested(inner), **more)
+        return _list(one, more)
+    return Answered(_schema_of(one), **more)
+
+
+def _nested(one: Member) -> type[Schema] | None:
+    if one.type in _BY_HAND:
+        return _BY_HAND[one.type][0]
+    if THREE_WAYS in one.markers:
+        from service.api.shapes.envelope import TitratableAcidityAnswerSchema  # noqa: PLC0415
+
+        return TitratableAcidityAnswerSchema
+    return answer_schema(one.type) if is_shape(one.type) else None
+
+
+def _list(one: Member, more: dict[str, Any]) -> Answered:
+    assert one.item is not None
+    most = 1000 if one.items is None else one.items.most
+    return Answered({"type": "array", "maxItems": most, "items": _schema_of(one.item)}, **more)
+
+
+def _schema_of(one: Member) -> dict[str, Any]:  # noqa: PLR0911 - one line a type
+    if get_origin(one.type) is Literal:
+        return {"type": "string", "enum": list(get_args(one.type))}
+    if one.choice is not None:
+        return {"type": "string", "enum": list(one.choice.words)}
+    if one.type is Band:
+        return band(one.kind or "number").schema
+    if one.type is str:
+        return text_of(2000 if one.words is None else one.words.longest).schema
+    if one.type in (int, float) and one.kind is None:
+        return _number(one)
+    if one.kind is not None:
+        return q(one.kind).schema
+    return _SCHEMAS[one.type].schema
+
+
+def _number(one: Member) -> dict[str, Any]:
+    if one.measure is None:
+        return whole().schema if one.type is int else number().schema
+    as_number = int if one.type is int else float
+    form = {"type": "integer", "format": "int32"} if one.type is int else {"type": "number", "format": "double"}
+    ends = {"minimum": one.measure.low, "maximum": one.measure.high}
+    return form | {name: as_number(end) for name, end in ends.items() if end is not None}
+
+
+_SCHEMAS: dict[Any, Answered] = {
+    bool: flag(),
+    datetime: moment(),
+    date: Answered({"type": "string", "format": "date", "maxLength": 10}),
+    Money: money(),
+    Refused | SeveralRefused: Answered({"$ref": "#/components/schemas/Problem"}),
+}
