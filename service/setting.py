@@ -10,7 +10,7 @@ from typing import Literal, TypeVar
 from service import safety
 from service.calibration import Calibration, calibrated, check_calibration, note_calibration
 from service.drink import Drink
-from service.errors import Fact, Fault, Nearest, Offer, OutsideValidity, Refusals, Refused
+from service.errors import Fact, Fault, Nearest, Offer, Refusals, Refused
 from service.notes import Notes
 from service.safety import UNKNOWN_REACH, Closed, Held, Judgement, Reach
 from service.science.band import Band
@@ -18,6 +18,7 @@ from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, standard_atmosphere_bar
 from service.science.rounding import rounded_down, rounded_up
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.science.vessel import State, checked, on_regulator, pressures_for_level_bar, purge_factor
 from service.site import (
     Air,
@@ -294,8 +295,13 @@ def set_point_judged(setting: Setting, closed: Closed, target_g_per_l: float) ->
     return Judgement(closed, dial)
 
 
-def beyond_equations(at: str) -> Refused:
-    """Return the refusal of a set-point that lies beyond the gas equations."""
+def beyond_equations(outside: OutsideValidity, at: str) -> Refused:
+    """Return the refusal of a set-point that lies beyond the gas equations.
+
+    raises: OutsideValidity, the one given, where it is not of a pressure
+    """
+    if outside.quantity != "pressure":
+        raise outside
     limit = Quantity("pressure", GAS_PRESSURE_LIMIT_BAR_ABS)
     text = "The dial would be over {limit} absolute, where the gas equations end."
     fault = Fault(at, "beyond-equations", text, (("limit", limit),))

@@ -14,13 +14,14 @@ from hypothesis import strategies as st
 from service import safety
 from service.calibration import Calibration, Estimate
 from service.drink import Drink
-from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
+from service.errors import Refusals, Refused, SeveralRefused
 from service.notes import Notes
 from service.safety import Closed, Judgement
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, henry_mol_per_l_bar
 from service.science.mixture import masses_of
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.science.vessel import Contents, State, balance, shake_connected, totals
 from service.setting import Question, Setting, setting_of
 from service.site import Site

@@ -5,7 +5,6 @@ from datetime import datetime, timedelta
 
 from service import safety
 from service.drink import DrinkGiven
-from service.errors import OutsideValidity
 from service.notes import Notes
 from service.regas.events import Story
 from service.regas.kegs import say_on_gas
@@ -18,6 +17,7 @@ from service.safety import Judgement
 from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 
 MOST_AHEAD = 20
 """Glasses that are looked ahead."""

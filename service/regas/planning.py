@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
 from service.calibration import pour_loss_of
-from service.errors import OutsideValidity
 from service.regas.case import Case
 from service.regas.recharge import dial_for
 from service.regas.serving import bottle
+from service.science.validity import OutsideValidity
 from service.science.vessel import Poured
 from service.vessel import LEAST_FILL
 

@@ -7,7 +7,7 @@ from functools import partial
 
 from service.calibration import Calibration
 from service.drink import DrinkGiven, drink_of
-from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
+from service.errors import Refusals, Refused, SeveralRefused, params_of
 from service.notes import Assumption, Caution, Notes
 from service.regas.case import Case, Pour, case_of
 from service.regas.events import Story, tell
@@ -21,6 +21,7 @@ from service.safety import lowest_charging_c
 from service.safety.standing import THAW_FIRST, caution_no_cushion
 from service.science.band import Band
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.site import Air, Shift, Site
 from service.vessel import COOL_FIRST, USUAL, VesselGiven, named, unfit, unjudged, usual_fill
 
@@ -122,7 +123,7 @@ def _caution_beyond(outside: OutsideValidity, notes: Notes, at: str) -> None:
         return
     text = "{what} {value} is outside {low} to {high}, where the equations hold: its level is not known."
     text = f"{text} {COOL_FIRST} Ask a competent person."
-    notes.caution("level-not-known", "danger", text, at=at, **outside.params)
+    notes.caution("level-not-known", "danger", text, at=at, **params_of(outside))
 
 
 def _frozen(bar: Bar, log: VesselLog) -> bool:

@@ -12,10 +12,10 @@ from typing import Literal
 
 from service.calibration import Calibration, calibrated
 from service.drink import Drink
-from service.errors import OutsideValidity
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import COLDEST_C, GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
+from service.science.validity import OutsideValidity
 from service.science.vessel import Amiss, Warming, air_to_start_mol, check_fill
 from service.vessel import Vessel
 

@@ -14,7 +14,7 @@ from service.api.endpoint.computing import MENDS, tried_out
 from service.api.endpoint.parsing import load
 from service.api.rollouts.request import OfferedRequest
 from service.api.rollouts.venue import answer_at, placed, steps_at
-from service.errors import OutsideValidity, Refused, SeveralRefused
+from service.errors import Refused, SeveralRefused, within_validity
 from service.notes import Notes
 from service.rollout import Asked, Once, check, once, tried
 
@@ -61,10 +61,9 @@ class Refusing:
         if "sites" in changed:
             (site,) = load(OFFERED, {"sites": changed.pop("sites")})["sites"]
         try:
-            begun = self._begun_with(orjson.dumps(changed))
-            check(begun, site, steps_at(begun, answer_at(site, self.answer)))
-        except OutsideValidity as outside:
-            raise outside.refused() from None
+            with within_validity():
+                begun = self._begun_with(orjson.dumps(changed))
+                check(begun, site, steps_at(begun, answer_at(site, self.answer)))
         except (Refused, SeveralRefused) as refused:
             raise _alone(refused) from None
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from math import hypot, inf
 
-from service.errors import OutsideValidity
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
+from service.science.validity import OutsideValidity
 from service.science.vessel.charging import on_regulator
 from service.science.vessel.contents import pressures_at_rest_bar
 
