@@ -10,7 +10,7 @@ from service.batching import DILUTION_WATER, Allergens, Glass, Made, Rounding, S
 from service.carbonation import TARGET_G_PER_L
 from service.chilling import Chilling
 from service.errors import Refusals, Refused, SeveralRefused
-from service.notes import Assumption, Caution, Notes, Untold
+from service.notes import Assumption, Caution, Notes, SilentNotes
 from service.rollout.asked import MOVES, Asked, Standard
 from service.rollout.in_vessel import InVessel, charged_in, chilled_in
 from service.science.units import Quantity
@@ -49,7 +49,7 @@ class Once:
 
     def notebook(self) -> Notes:
         """For what is to be said of one venue."""
-        return Notes() if self.before is None else Untold()
+        return Notes() if self.before is None else SilentNotes()
 
     def own(self, notes: Notes) -> Notes:
         """What of the notes does not hold of every venue anyhow."""
@@ -136,9 +136,9 @@ def tried(begun: Once, standard: Standard) -> Once:
         return replace(begun, before=begun)
     asked = replace(begun.asked, standard=standard)
     if standard.dilution != begun.asked.standard.dilution:
-        return once(asked, Untold())
-    reference = _reference(begun.glass, standard, Untold())
-    target = _target(standard, reference, Untold())
+        return once(asked, SilentNotes())
+    reference = _reference(begun.glass, standard, SilentNotes())
+    target = _target(standard, reference, SilentNotes())
     return replace(begun, asked=asked, target_g_per_l=target, reference=reference, before=begun)
 
 
