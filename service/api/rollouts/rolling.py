@@ -11,7 +11,7 @@ from service.api.rollouts.venue import answer_at, placed, steps_at
 from service.api.rollouts.writing import named, write_batch, write_end, write_venue
 from service.errors import Refused, SeveralRefused, within_validity
 from service.notes import Notes
-from service.rollout import KEPT, Asked, Once, Spreads, once, venue
+from service.rollout import KEPT, Asked, SharedWork, Spreads, begin, venue
 from service.site import Site
 
 
@@ -19,7 +19,7 @@ from service.site import Site
 class Rolling:
     """The venues of a rollout, each as soon as it is asked for; what they come to together is known at the end."""
 
-    once: Once
+    once: SharedWork
     answer: Answer
     refusing: Refusing
     refused: int = 0
@@ -57,7 +57,7 @@ def rolling(asked: Body, answer: Answer, notes: Notes) -> Rolling:
 
     raises: Refused, SeveralRefused, OutsideValidity for what no venue could make
     """
-    begun = once(Asked(asked["spec"], asked["sites"], asked["standard"]), notes)
+    begun = begin(Asked(asked["spec"], asked["sites"], asked["standard"]), notes)
     return Rolling(begun, answer, Refusing(begun, asked["sent"], answer))
 
 
