@@ -10,7 +10,7 @@ from service.drink import DrinkGiven, drink_of
 from service.errors import Refusals, Refused, SeveralRefused, params_of
 from service.notes import Assumption, Caution, Notes
 from service.regas.case import Case, Pour, case_of
-from service.regas.events import Story, tell
+from service.regas.events import LogReplay
 from service.regas.log import MOST_NAMED, Event, VesselLog, in_order
 from service.regas.outlook import Outlook, discard_at, outlook, top_up
 from service.regas.rates import ON_GAS, OPENED, READ, REGASSED, Cause
@@ -172,17 +172,17 @@ def _state(bar: Bar, log: VesselLog, now: datetime, at: str, notes: Notes) -> Ve
         case = _case(bar, log, now, notes)
     begins = entries[0].event.at if entries else now
     vessel = Replay.of(case, _causes(case, log.events), 0.0)
-    story = Story(vessel, notes, refusals, case.co2.high)
+    replay = LogReplay(vessel, notes, refusals, case.co2.high)
     for entry in entries:
         vessel.wait((entry.event.at - begins).total_seconds())
-        tell(story, entry)
+        replay.apply(entry)
     vessel.wait((now - begins).total_seconds())
     refusals.raise_any()
-    ahead = outlook(story, bar.serves_per_hour, now, at)
+    ahead = outlook(replay, bar.serves_per_hour, now, at)
     worn = _unfit(bar, log, now, case)
-    ends = discard_at(story, log, bar.drink, at)
+    ends = discard_at(replay, log, bar.drink, at)
     over = vessel.liquid_l > 0.0 and _is_over(ends, now, notes, at)
-    gas = top_up(story, at) if ahead.due and not (worn or over or _in_danger(notes)) else None
+    gas = top_up(replay, at) if ahead.due and not (worn or over or _in_danger(notes)) else None
     return VesselState(
         id=log.id,
         liquid_l=vessel.liquid_l,
@@ -194,7 +194,7 @@ def _state(bar: Bar, log: VesselLog, now: datetime, at: str, notes: Notes) -> Ve
         helped=gas is not None or any(c.code == "keg-off-gas" for c in notes.cautions),
         hold_bar_gauge=vessel.hold_bar_abs - vessel.ambient_bar if vessel.on_gas else None,
         discard_at=ends,
-        corrections=tuple(story.corrections),
+        corrections=tuple(replay.corrections),
     )
 
 
