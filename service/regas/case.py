@@ -11,7 +11,7 @@ from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.notes import Notes
 from service.regas.rates import Rates, usual
-from service.safety import Closed, Judgement
+from service.safety import ClosedVessel, Judgement
 from service.science.band import Band
 from service.science.gas import Liquid
 from service.science.rounding import rounded_down
@@ -91,7 +91,7 @@ class Case:
         left_l = self.liquid_l - k * self.pour_l
         return min(one.never_over_bar_gauge for one in self.judged(left_l, self.co2.high))
 
-    def judged(self, left_l: float, most_g_per_l: float) -> tuple[Closed, Closed]:
+    def judged(self, left_l: float, most_g_per_l: float) -> tuple[ClosedVessel, ClosedVessel]:
         """What a re-gas is judged by: the vessel at its first fill, and as it is with the most that it may still hold.
 
         left_l: drink in it [L]; most_g_per_l: the highest level that it ever had [g/L]
@@ -113,7 +113,7 @@ class Case:
         """The temperature itself where it may be re-gassed as it is held, or the one to chill it to first [degC]."""
         return safety.chargeable_c(self.setting.drink, self.judging.vessel, self.holding_c)
 
-    def closed(self, left_l: float, start_co2_g_per_l: float = 0.0) -> Closed:
+    def closed(self, left_l: float, start_co2_g_per_l: float = 0.0) -> ClosedVessel:
         """What is judged of the vessel with so much drink in it [L]."""
         key = (left_l, start_co2_g_per_l)
         if key not in self._closed:
@@ -124,7 +124,7 @@ class Case:
         return self._closed[key]
 
     @cached_property
-    def _closed(self) -> dict[tuple[float, float], Closed]:
+    def _closed(self) -> dict[tuple[float, float], ClosedVessel]:
         """One each: a re-gas asks for the same several times, and a gauge is read more than once between two pours."""
         return {}
 

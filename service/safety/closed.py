@@ -44,7 +44,7 @@ UNKNOWN_REACH = Reach("regulator-max", inf)
 
 
 @dataclass(frozen=True)
-class Closed:
+class ClosedVessel:
     """What is judged: a drink in its vessel, at rest under a dial while cold, then closed and left in a warm room.
 
     The drink's own expansion is included. That a soft bottle stretches is left out.
@@ -82,7 +82,7 @@ class Closed:
         return max(limit, TIMED_BAR) if self.held == "timed" else limit
 
     @cached_property
-    def cases(self) -> tuple["Closed", ...]:
+    def cases(self) -> tuple["ClosedVessel", ...]:
         """Without air, and with all the air there may be where the drink brings CO2: the worst is one of the two.
         Both as the model has it, and as the bar's own reading does.
 
@@ -162,7 +162,7 @@ class Closed:
         return self.said.reached_bar_gauge(dial_bar_gauge)
 
 
-def worst_closed(closed: Closed, dial_bar_gauge: float) -> Band:
+def worst_closed(closed: ClosedVessel, dial_bar_gauge: float) -> Band:
     """Pressure of the closed vessel in the warm room, in the worse of its cases.
 
     More gas goes in while cold than the model says, or less (the solubility is uncertain there); less stays dissolved
@@ -177,7 +177,7 @@ def worst_closed(closed: Closed, dial_bar_gauge: float) -> Band:
     return max((_band(case, dial_bar_gauge) for case in closed.cases), key=lambda band: band.high)
 
 
-def _band(case: Closed, dial_bar_gauge: float) -> Band:
+def _band(case: ClosedVessel, dial_bar_gauge: float) -> Band:
     said, (typical, more_in, less_stays, *bar) = case.said, case.amiss.ends_bar_gauge(dial_bar_gauge)
     worst = max(typical, more_in, less_stays, *bar)
     if not said.beyond_bar(worst) <= 0.0:
@@ -189,14 +189,14 @@ def _band(case: Closed, dial_bar_gauge: float) -> Band:
     )
 
 
-def upper_end(closed: Closed, dial_bar_gauge: float) -> float:
+def upper_end(closed: ClosedVessel, dial_bar_gauge: float) -> float:
     """`worst_closed`'s upper end [bar gauge]; infinite beyond the gas equations."""
     found = [(case, *case.amiss.high_bar_gauge(dial_bar_gauge)) for case in closed.cases]
     within = all(case.said.beyond_bar(worst) <= 0.0 for case, _, worst in found)
     return max(high for _, high, _ in found) if within else inf
 
 
-def excess_bar(closed: Closed, dial_bar_gauge: float) -> float:
+def excess_bar(closed: ClosedVessel, dial_bar_gauge: float) -> float:
     """How far `worst_closed` is over the closed limit, or beyond the gas equations where that is more [bar]."""
     return max(case.amiss.over_bar(dial_bar_gauge, closed.limit_bar_gauge) for case in closed.cases)
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 from math import hypot
 
 from service.errors import Fact, Fault, Nearest, Refused
-from service.safety.closed import GAUGE_ERROR_BAR, Closed, highest
+from service.safety.closed import GAUGE_ERROR_BAR, ClosedVessel, highest
 from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
 from service.science.vessel import Warming
@@ -42,7 +42,7 @@ def check_stop(target_g_per_l: float, stop_g_per_l: float, *, at: str = "/target
     raise Refused("over-vessel-limit", [fault], facts=[Fact("stop_at", stop)], nearest=nearest)
 
 
-def most_held_mol(closed: Closed, air_mol: float, scale_g: float) -> float:
+def most_held_mol(closed: ClosedVessel, air_mol: float, scale_g: float) -> float:
     """Return the most CO2 in the closed vessel with which it stays within its limit in the warm room, judged by weight.
 
     Judged with all that a scale may have missed, as a reading of the same weight is. Beside the model: the bottle is
