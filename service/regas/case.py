@@ -205,7 +205,7 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     refusals.raise_any()
     if not judged:
         _caution_level(setting, charged_c, level, notes)
-    return _served_so(setting, charged_c, holding_c, level, pour, shift, refusals, notes)
+    return _case_with_defaults(setting, charged_c, holding_c, level, pour, shift, refusals, notes)
 
 
 def charged_case(
@@ -225,10 +225,10 @@ def charged_case(
         with refusals.gather():
             check_target(setting, judgement, co2_g_per_l.typical, notes, at="/co2")
     refusals.raise_any()
-    return _served_so(setting, charged_c, holding_c, co2_g_per_l, pour, shift, refusals, notes)
+    return _case_with_defaults(setting, charged_c, holding_c, co2_g_per_l, pour, shift, refusals, notes)
 
 
-def _served_so(
+def _case_with_defaults(
     setting: Setting,
     charged_c: float,
     holding_c: float,
@@ -238,7 +238,7 @@ def _served_so(
     refusals: Refusals,
     notes: Notes,
 ) -> Case:
-    """The case with the gaps of its pour and its shift filled.
+    """Return the case with defaults for what its pour and its shift leave out.
 
     refusals: gathered so far, raised along with those of the pour
     """
