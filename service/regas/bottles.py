@@ -119,7 +119,7 @@ def _recharge(case: Case, regassed: Runs, dials_bar: Mapping[int, float], notes:
             level=Quantity("co2", regassed.typical[k].level_g_per_l), start=Quantity("co2", case.co2_g_per_l),
         )  # fmt: skip
     air = case.regassed(case.never_over_bar_gauge(k)).air
-    if case.airs_anew:
+    if case.air_removed_at_regas:
         done = f"{air.method} out at a re-gas"
         notes.assume("air that pouring let in", done, "common-practice", at="/air/method")
     seconds = shake_s(case.usual)

@@ -133,13 +133,13 @@ class Case:
 
         Pouring lets air in whatever was done about it before the first charge.
         """
-        if self.airs_anew:
+        if self.air_removed_at_regas:
             return replace(self.setting, air=air_out(self.setting.vessel, never_over))
         return replace(self.setting, air=fitting_purge(self.setting.air, never_over))
 
     @property
-    def airs_anew(self) -> bool:
-        """The first charge was made without taking any air out, which a re-gas is not."""
+    def air_removed_at_regas(self) -> bool:
+        """Tell whether the first charge took no air out, so that the re-gas has to."""
         return self.setting.air.method in ("none", "left")
 
     def charged(self, solubility_ratio: float, level_ratio: float = 1.0) -> State:
