@@ -139,7 +139,7 @@ class Case:
 
     @property
     def air_removed_at_regas(self) -> bool:
-        """Tell whether the first charge took no air out, so that the re-gas has to."""
+        """Tell whether air is taken out at a re-gas only: the first charge left it in."""
         return self.setting.air.method in ("none", "left")
 
     def charged(self, solubility_ratio: float, level_ratio: float = 1.0) -> State:

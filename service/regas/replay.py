@@ -10,7 +10,7 @@ from service.calibration import pour_loss_of
 from service.regas.case import Case
 from service.regas.rates import Cause, Rates
 from service.regas.recharge import recharge
-from service.regas.serving import drawn, ends_of, held_at
+from service.regas.serving import after_keg_pour, ends_of, held_at
 from service.science.band import Band, combine
 from service.science.vessel import (
     State,
@@ -129,7 +129,7 @@ class Replay:
     def pour(self, volume_l: float) -> None:
         """Pour; a closed bottle is opened for it, a keg pours by its pressure."""
         if self.case.setting.vessel.is_keg and not self.is_open:
-            self.each(lambda state, _: drawn(state, volume_l))
+            self.each(lambda state, _: after_keg_pour(state, volume_l))
             return
         self.open(self.clock_s + self.case.open_for_s)
         ambient_bar = self.ambient_bar

@@ -157,12 +157,12 @@ def keg(case: Case, between: Between, count: int, rates: Rates) -> tuple[Poured,
         if k:
             state = between(state, case.interval_s, rates)
         before, above = state, above_still_g_per_l(state, ambient_bar=case.setting.ambient_bar)
-        state = drawn(state, min(case.pour_l, state.liquid_l))
+        state = after_keg_pour(state, min(case.pour_l, state.liquid_l))
         found.append(Poured(before, before.co2_g_per_l, above, state))
     return tuple(found)
 
 
-def drawn(state: State, volume_l: float) -> State:
+def after_keg_pour(state: State, volume_l: float) -> State:
     """The closed keg with so much drink less, and the CO2 and the air that were dissolved in it."""
     air_mol = state.air_mol - gas_pressures(state)[1] * state.liquid.air_solubility * volume_l
     return State(
