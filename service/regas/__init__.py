@@ -13,8 +13,8 @@ from service.regas.results import (
     PourForecast,
     Recharge,
     RegasAfter,
+    RegasSettings,
     RotationTurn,
-    Top,
     WithoutGas,
 )
 from service.regas.states import MOST_EVENTS, MOST_VESSELS, Bar, RefusedVessel, States, VesselState, states
@@ -38,10 +38,10 @@ __all__ = [
     "Recharge",
     "RefusedVessel",
     "RegasAfter",
+    "RegasSettings",
     "RotationTurn",
     "Start",
     "States",
-    "Top",
     "VesselLog",
     "VesselState",
     "WithoutGas",

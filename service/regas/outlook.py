@@ -12,7 +12,7 @@ from service.regas.log import VesselLog
 from service.regas.planning import MOST_REGASSINGS, below, full_enough, on_floor
 from service.regas.recharge import COLD_REST_S, dial_for, recharge, shake_s
 from service.regas.replay import Replay
-from service.regas.results import Top
+from service.regas.results import RegasSettings
 from service.safety import Judgement
 from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL
@@ -87,7 +87,7 @@ def _ahead(replay: LogReplay, interval_s: float, now: datetime) -> list[tuple[da
     return found
 
 
-def top_up(replay: LogReplay, at: str) -> Top | None:
+def top_up(replay: LogReplay, at: str) -> RegasSettings | None:
     """The re-gas that a vessel is due for; None where there is none, which a caution says.
 
     raises: OutsideValidity
@@ -127,14 +127,14 @@ def _dial(vessel: Replay, never_over: float) -> float:
         return never_over
 
 
-def _top(vessel: Replay, dial: float, never_over: float) -> Top:
+def _top(vessel: Replay, dial: float, never_over: float) -> RegasSettings:
     ready, seconds = vessel.case.regassed(never_over), shake_s(vessel.case.usual)
     taken_mol = [
         recharge(ready, state, dial, rates, seconds=seconds)[1]
         for state, rates in zip(vessel.states, vessel.rates, strict=True)
     ]
     used = vessel.combined([CO2_G_PER_MOL * mol for mol in taken_mol])
-    return Top(ready.air.method == "squeezed", dial, seconds, COLD_REST_S, used)
+    return RegasSettings(ready.air.method == "squeezed", dial, seconds, COLD_REST_S, used)
 
 
 def discard_at(replay: LogReplay, log: VesselLog, drink: DrinkGiven | None, at: str) -> datetime | None:

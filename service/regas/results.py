@@ -54,8 +54,8 @@ class RegasAfter:
 
 
 @dataclass(frozen=True)
-class Top:
-    """How to bring a bottle back."""
+class RegasSettings:
+    """How to re-gas a bottle."""
 
     squeeze_first: bool
     dial_bar_gauge: float
@@ -66,7 +66,7 @@ class Top:
 
 
 @dataclass(frozen=True)
-class Recharge(Top):
+class Recharge(RegasSettings):
     """The first time that a bottle of a plan is brought back."""
 
     before_pour: int

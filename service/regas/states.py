@@ -16,7 +16,7 @@ from service.regas.outlook import Outlook, discard_at, outlook, top_up
 from service.regas.rates import ON_GAS, OPENED, READ, REGASSED, Cause
 from service.regas.reading import Correction
 from service.regas.replay import Replay
-from service.regas.results import Top
+from service.regas.results import RegasSettings
 from service.safety import lowest_charging_c
 from service.safety.standing import THAW_FIRST, caution_no_cushion
 from service.science.band import Band
@@ -62,7 +62,7 @@ class VesselState:
     bottle: Band | None = None
     glass: Band | None = None
     outlook: Outlook = field(default_factory=partial(Outlook, None, due=False))
-    top_up: Top | None = None
+    top_up: RegasSettings | None = None
     unfit: bool = False
     helped: bool = False
     hold_bar_gauge: float | None = None

@@ -270,7 +270,7 @@ def _at(moment: datetime | None) -> Body:
     return {} if moment is None else {"at": written(moment)}
 
 
-def write_top(top: core.Top, answer: Answer) -> Body:
+def write_top(top: core.RegasSettings, answer: Answer) -> Body:
     """How to bring a bottle back, in the caller's units."""
     return {
         "squeeze_first": top.squeeze_first,
