@@ -109,7 +109,7 @@ class Case:
         return replace(self.setting, vessel=usual)
 
     @property
-    def regassed_at_c(self) -> float:
+    def regas_c(self) -> float:
         """The temperature itself where it may be re-gassed as it is held, or the one to chill it to first [degC]."""
         return safety.chargeable_c(self.setting.drink, self.judging.vessel, self.holding_c)
 
@@ -128,7 +128,7 @@ class Case:
         """One each: a re-gas asks for the same several times, and a gauge is read more than once between two pours."""
         return {}
 
-    def regassed(self, never_over: float) -> Setting:
+    def regas_setting(self, never_over: float) -> Setting:
         """The setting for a re-gas: its purge held to the highest dial, and the air that came in taken out.
 
         Pouring lets air in whatever was done about it before the first charge.

@@ -11,7 +11,7 @@ from service.regas.case import Case
 from service.regas.log import Entry, Event, EventKind
 from service.regas.planning import MOST_REGASSINGS, full_enough
 from service.regas.reading import Correction, corrected
-from service.regas.recharge import shake_s
+from service.regas.regassing import shake_s
 from service.regas.replay import Replay
 from service.safety import Judgement
 from service.safety.standing import could_reach_bar_gauge

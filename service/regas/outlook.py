@@ -10,7 +10,7 @@ from service.regas.events import LogReplay
 from service.regas.kegs import say_on_gas
 from service.regas.log import VesselLog
 from service.regas.planning import MOST_REGASSINGS, below, full_enough, on_floor
-from service.regas.recharge import COLD_REST_S, dial_for, recharge, shake_s
+from service.regas.regassing import COLD_REST_S, dial_for, regas_bottle, shake_s
 from service.regas.replay import Replay
 from service.regas.results import RegasSettings
 from service.safety import Judgement
@@ -87,7 +87,7 @@ def _ahead(replay: LogReplay, interval_s: float, now: datetime) -> list[tuple[da
     return found
 
 
-def top_up(replay: LogReplay, at: str) -> RegasSettings | None:
+def regas_due(replay: LogReplay, at: str) -> RegasSettings | None:
     """The re-gas that a vessel is due for; None where there is none, which a caution says.
 
     raises: OutsideValidity
@@ -98,9 +98,9 @@ def top_up(replay: LogReplay, at: str) -> RegasSettings | None:
         text = "Due, and past re-gassing: at most twice, and never under a third full. Open another, use this one flat."
         notes.caution("past-regassing", "warning", text, at=at)
         return None
-    if case.regassed_at_c != case.holding_c:
+    if case.regas_c != case.holding_c:
         text = "Due, and at {here} too warm to charge: chill it to {works} first."
-        here, works = Quantity("temperature", case.holding_c), Quantity("temperature", case.regassed_at_c, "up")
+        here, works = Quantity("temperature", case.holding_c), Quantity("temperature", case.regas_c, "up")
         notes.caution("too-warm-to-regas", "warning", text, at=at, here=here, works=works)
         return None
     never_over = min(one.never_over_bar_gauge for one in case.judged(vessel.liquid_l, replay.most_g_per_l))
@@ -113,24 +113,24 @@ def top_up(replay: LogReplay, at: str) -> RegasSettings | None:
         hold = min(never_over, case.setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l))
         notes.caution("keg-off-gas", "warning", text, at=at, hold=Quantity("pressure", hold, "down"))
         return None
-    return _top(vessel, _dial(vessel, never_over), never_over)
+    return _regas_settings(vessel, _dial(vessel, never_over), never_over)
 
 
 def _dial(vessel: Replay, never_over: float) -> float:
     """Back to the level that it started from, or as near to it as is safe [bar gauge]."""
     case = vessel.case
     try:
-        return min(never_over, dial_for(case.regassed(never_over), vessel.states[0], case.co2_g_per_l, case.usual))
+        return min(never_over, dial_for(case.regas_setting(never_over), vessel.states[0], case.co2_g_per_l, case.usual))
     except OutsideValidity as outside:
         if outside.quantity != "pressure":
             raise
         return never_over
 
 
-def _top(vessel: Replay, dial: float, never_over: float) -> RegasSettings:
-    ready, seconds = vessel.case.regassed(never_over), shake_s(vessel.case.usual)
+def _regas_settings(vessel: Replay, dial: float, never_over: float) -> RegasSettings:
+    ready, seconds = vessel.case.regas_setting(never_over), shake_s(vessel.case.usual)
     taken_mol = [
-        recharge(ready, state, dial, rates, seconds=seconds)[1]
+        regas_bottle(ready, state, dial, rates, seconds=seconds)[1]
         for state, rates in zip(vessel.states, vessel.rates, strict=True)
     ]
     used = vessel.combined([CO2_G_PER_MOL * mol for mol in taken_mol])

@@ -12,8 +12,8 @@ from service.notes import Assumption, Caution, Notes
 from service.regas.case import Case, Pour, case_of
 from service.regas.events import LogReplay
 from service.regas.log import MOST_NAMED, Event, VesselLog, in_order
-from service.regas.outlook import Outlook, discard_at, outlook, top_up
-from service.regas.rates import ON_GAS, OPENED, READ, REGASSED, Cause
+from service.regas.outlook import Outlook, discard_at, outlook, regas_due
+from service.regas.rates import AFTER_REGAS, ON_GAS, OPENED, READ, Cause
 from service.regas.reading import Correction
 from service.regas.replay import Replay
 from service.regas.results import RegasSettings
@@ -62,7 +62,7 @@ class VesselState:
     bottle: Band | None = None
     glass: Band | None = None
     outlook: Outlook = field(default_factory=partial(Outlook, None, due=False))
-    top_up: RegasSettings | None = None
+    regas: RegasSettings | None = None
     unfit: bool = False
     helped: bool = False
     hold_bar_gauge: float | None = None
@@ -182,16 +182,16 @@ def _state(bar: Bar, log: VesselLog, now: datetime, at: str, notes: Notes) -> Ve
     worn = _unfit(bar, log, now, case)
     ends = discard_at(replay, log, bar.drink, at)
     over = vessel.liquid_l > 0.0 and _is_over(ends, now, notes, at)
-    gas = top_up(replay, at) if ahead.due and not (worn or over or _in_danger(notes)) else None
+    regas = regas_due(replay, at) if ahead.due and not (worn or over or _in_danger(notes)) else None
     return VesselState(
         id=log.id,
         liquid_l=vessel.liquid_l,
         bottle=vessel.bottle() if vessel.liquid_l > 0.0 else None,
         glass=ahead.glass,
         outlook=ahead,
-        top_up=gas,
+        regas=regas,
         unfit=worn,
-        helped=gas is not None or any(c.code == "keg-off-gas" for c in notes.cautions),
+        helped=regas is not None or any(c.code == "keg-off-gas" for c in notes.cautions),
         hold_bar_gauge=vessel.hold_bar_abs - vessel.ambient_bar if vessel.on_gas else None,
         discard_at=ends,
         corrections=tuple(replay.corrections),
@@ -285,7 +285,7 @@ def _causes(case: Case, events: Sequence[Event]) -> tuple[Cause, ...]:
     if "read" in kinds:
         return READ
     if "charged" in kinds:
-        return REGASSED
+        return AFTER_REGAS
     return ON_GAS if case.setting.vessel.is_keg and "opened" not in kinds else OPENED
 
 
