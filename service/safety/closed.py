@@ -16,7 +16,7 @@ from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import COLDEST_C, GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
 from service.science.validity import OutsideValidity
-from service.science.vessel import Amiss, Warming, air_to_start_mol, check_fill
+from service.science.vessel import Warming, WorstCases, air_to_start_mol, check_fill
 from service.vessel import Vessel
 
 FILL_ERROR = 0.02
@@ -121,15 +121,15 @@ class ClosedVessel:
     def _within(self, limit_bar_gauge: float, most_bar_gauge: float) -> float:
         most = min(most_bar_gauge, GAS_PRESSURE_LIMIT_BAR_ABS - self.ambient_bar)
         for case in self.cases:
-            over_bar = partial(case.amiss.over_bar, limit_bar_gauge=limit_bar_gauge)
+            over_bar = partial(case.worst_cases.over_bar, limit_bar_gauge=limit_bar_gauge)
             most = highest(over_bar, low=-0.9 * self.ambient_bar, high=most)
         return most
 
     @cached_property
-    def amiss(self) -> Amiss:
-        """It and what may be wrong with it."""
+    def worst_cases(self) -> WorstCases:
+        """The vessel as it is said to be, and with each thing that may be wrong with it."""
         error_c = -THERMOMETER_ERROR_C if self.temperature_c - THERMOMETER_ERROR_C >= COLDEST_C else THERMOMETER_ERROR_C
-        return Amiss(
+        return WorstCases(
             self.said,
             self._warming(self.fill + FILL_ERROR, self.temperature_c),
             self._warming(self.fill, self.temperature_c + error_c),  # as much warmer at the cold end of the equations
@@ -178,7 +178,7 @@ def worst_closed(closed: ClosedVessel, dial_bar_gauge: float) -> Band:
 
 
 def _band(case: ClosedVessel, dial_bar_gauge: float) -> Band:
-    said, (typical, more_in, less_stays, *bar) = case.said, case.amiss.ends_bar_gauge(dial_bar_gauge)
+    said, (typical, more_in, less_stays, *bar) = case.said, case.worst_cases.ends_bar_gauge(dial_bar_gauge)
     worst = max(typical, more_in, less_stays, *bar)
     if not said.beyond_bar(worst) <= 0.0:
         raise OutsideValidity("pressure", worst + case.ambient_bar, 0.0, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
@@ -191,14 +191,14 @@ def _band(case: ClosedVessel, dial_bar_gauge: float) -> Band:
 
 def upper_end(closed: ClosedVessel, dial_bar_gauge: float) -> float:
     """`worst_closed`'s upper end [bar gauge]; infinite beyond the gas equations."""
-    found = [(case, *case.amiss.high_bar_gauge(dial_bar_gauge)) for case in closed.cases]
+    found = [(case, *case.worst_cases.high_bar_gauge(dial_bar_gauge)) for case in closed.cases]
     within = all(case.said.beyond_bar(worst) <= 0.0 for case, _, worst in found)
     return max(high for _, high, _ in found) if within else inf
 
 
 def excess_bar(closed: ClosedVessel, dial_bar_gauge: float) -> float:
     """How far `worst_closed` is over the closed limit, or beyond the gas equations where that is more [bar]."""
-    return max(case.amiss.over_bar(dial_bar_gauge, closed.limit_bar_gauge) for case in closed.cases)
+    return max(case.worst_cases.over_bar(dial_bar_gauge, closed.limit_bar_gauge) for case in closed.cases)
 
 
 def highest(excess: Callable[[float], float], *, low: float, high: float) -> float:

@@ -54,7 +54,7 @@ def most_held_mol(closed: ClosedVessel, air_mol: float, scale_g: float) -> float
     raises: OutsideValidity
     source: GUM section 5.1 for the band
     """
-    said, fuller = _with_air(closed.said, air_mol), _with_air(closed.amiss.fuller, air_mol)
+    said, fuller = _with_air(closed.said, air_mol), _with_air(closed.worst_cases.fuller, air_mol)
     limit_bar = closed.vessel.closed_limit_bar_gauge
     airy, scale_mol = replace(closed, air_share=1.0).said, scale_g / CO2_G_PER_MOL
 
@@ -62,7 +62,7 @@ def most_held_mol(closed: ClosedVessel, air_mol: float, scale_g: float) -> float
         co2_mol = shown_mol + scale_mol
         typical = said.warmed_bar_gauge(said.warm, co2_mol)
         worse = (
-            said.warmed_bar_gauge(closed.amiss.warm_least_soluble, co2_mol),
+            said.warmed_bar_gauge(closed.worst_cases.warm_least_soluble, co2_mol),
             fuller.warmed_bar_gauge(fuller.warm, co2_mol),
             airy.warmed_bar_gauge(airy.warm, co2_mol),
         )

@@ -71,8 +71,8 @@ class Warming:
 
 
 @dataclass(slots=True)
-class Amiss:
-    """The vessel as it is said to be, and with one thing amiss at a time. Never changed once made.
+class WorstCases:
+    """The vessel as it is said to be, and with one thing wrong at a time. Never changed once made.
 
     fuller: filled past the line; misread: colder or warmer than the thermometer said
     warm_least_soluble: the warm drink at the lower end of its band
