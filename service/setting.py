@@ -10,14 +10,15 @@ from typing import Annotated, Literal, TypeVar
 from service import safety
 from service.calibration import Calibration, calibrated, check_calibration, note_calibration
 from service.drink import Drink
-from service.errors import Fact, Fault, Nearest, Offer, OutsideValidity, Refusals, Refused
+from service.errors import Fact, Fault, Nearest, Offer, Refusals, Refused
 from service.notes import Notes
-from service.safety import UNKNOWN_REACH, Closed, Held, Judgement, Reach
+from service.safety import UNKNOWN_REACH, ClosedVessel, Held, Judgement, Reach
 from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, standard_atmosphere_bar
 from service.science.rounding import rounded_down, rounded_up
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.science.vessel import State, checked, on_regulator, pressures_for_level_bar, purge_factor
 from service.site import (
     Air,
@@ -67,10 +68,10 @@ class Setting:
     """The drink in its vessel at the site, before it is charged.
 
     warm_room_c: at which the vessel is judged
-    held: how long the charge stays on its dial, see `service.safety.Closed`
+    held: how long the charge stays on its dial, see `service.safety.ClosedVessel`
     stated_room_c: the warmest room where that is another, because a keg is kept cold
     scale_g: step of the scale that a timed charge is checked on
-    calibration: the bar's own constants; no limit is judged by them alone, see `service.safety.Closed`
+    calibration: the bar's own constants; no limit is judged by them alone, see `service.safety.ClosedVessel`
     """
 
     drink: Drink
@@ -166,18 +167,18 @@ class Setting:
         )  # fmt: skip
         return max(0.0, level) * CO2_G_PER_MOL
 
-    def closed(self, temperature_c: float, start_co2_g_per_l: float = 0.0) -> Closed:
+    def closed(self, temperature_c: float, start_co2_g_per_l: float = 0.0) -> ClosedVessel:
         """What is judged; whatever was done about the air counts for nothing there."""
         key = (temperature_c, start_co2_g_per_l)
         if key not in self._closed:
-            self._closed[key] = Closed(
+            self._closed[key] = ClosedVessel(
                 self.drink, self.vessel, self.fill, temperature_c, self.ambient_bar, self.warm_room_c,
                 start_co2_g_per_l, self.reach, calibration=self.calibration, held=self.held,
             )  # fmt: skip
         return self._closed[key]
 
     @cached_property
-    def _closed(self) -> dict[tuple[float, float], Closed]:
+    def _closed(self) -> dict[tuple[float, float], ClosedVessel]:
         """One judgement each for as long as this setting lives: dial, purge, target and advice ask for the same."""
         return {}
 
@@ -284,7 +285,7 @@ def attempt(refusals: Refusals, make: Callable[[], T], otherwise: Callable[[], T
     return made[0] if made else otherwise()
 
 
-def set_point_judged(setting: Setting, closed: Closed, target_g_per_l: float) -> Judgement:
+def set_point_judged(setting: Setting, closed: ClosedVessel, target_g_per_l: float) -> Judgement:
     """The set-point of a target, held against the vessel's limits.
 
     raises: OutsideValidity, but not for pressures beyond the gas equations
@@ -298,8 +299,13 @@ def set_point_judged(setting: Setting, closed: Closed, target_g_per_l: float) ->
     return Judgement(closed, dial)
 
 
-def beyond_equations(at: str) -> Refused:
-    """Return the refusal of a set-point that lies beyond the gas equations."""
+def beyond_equations(outside: OutsideValidity, at: str) -> Refused:
+    """Return the refusal of a set-point that lies beyond the gas equations.
+
+    raises: OutsideValidity, the one given, where it is not of a pressure
+    """
+    if outside.quantity != "pressure":
+        raise outside
     limit = Quantity("pressure", GAS_PRESSURE_LIMIT_BAR_ABS)
     text = "The dial would be over {limit} absolute, where the gas equations end."
     fault = Fault(at, "beyond-equations", text, (("limit", limit),))

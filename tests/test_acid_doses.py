@@ -6,10 +6,11 @@ from hypothesis import strategies as st
 
 from service.acid import Dose, DoseGiven, Measured, dose
 from service.drink import AcidPart, AcidRecipe, Amount, Component, Composition, DrinkGiven, Spec, Sugar
-from service.errors import OutsideValidity, Refused
+from service.errors import Refused
 from service.notes import Notes
 from service.science import acids
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from tests import phreeqc
 
 CITRIC, TARTARIC, ACETIC = 192.123, 150.086, 60.052

@@ -8,10 +8,11 @@ from CoolProp.CoolProp import PropsSI
 from service import carbonation
 from service.carbonation import BatchOfGas, Cylinder, GasSupply, Weighed
 from service.drink import Amount, Component, Composition, DrinkGiven, Spec, Sugar
-from service.errors import OutsideValidity, Refused, SeveralRefused
+from service.errors import Refused, SeveralRefused
 from service.notes import Notes
 from service.science.exposure import EXPOSURE_LIMITS, room_ppm
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.site import Air, Site
 from service.vessel import VesselGiven
 

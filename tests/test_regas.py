@@ -246,14 +246,14 @@ def test_a_regas_keeps_the_glass_on_its_floor() -> None:
     assert found.last_glass.typical < 4.35
     for one, other in pairwise(sorted(found.pours, key=lambda p: (p.vessel, p.number))):
         if one.vessel == other.vessel:
-            assert other.regassed == (other.bottle.typical > one.bottle.typical)
+            assert other.regas_before == (other.bottle.typical > one.bottle.typical)
 
 
 def test_a_regas_is_shaken_until_hardly_anything_is_missing() -> None:
     """1 - exp(-k t) = 0.95 at the 0.04 a second of a bottle shaken hard: 75 s. Common practice, no source."""
-    recharge = forecast(**FLAT_SOON).recharge
-    assert recharge is not None
-    assert recharge.shake_s == pytest.approx(74.9, abs=0.05)
+    first_regas = forecast(**FLAT_SOON).first_regas
+    assert first_regas is not None
+    assert first_regas.shake_s == pytest.approx(74.9, abs=0.05)
 
 
 def test_a_bottle_of_one_pour_is_not_regassed() -> None:
@@ -262,7 +262,7 @@ def test_a_bottle_of_one_pour_is_not_regassed() -> None:
     found = forecast(pour={"volume_ml": 420.0, "manner": "straight"}, shift={"floor_g_per_l": 4.7}, notes=notes)
     assert found.regas_after is not None
     assert (found.regas_after.pours.low, found.regas_after.pours.typical) == (0.0, 1.0)
-    assert found.recharge is None
+    assert found.first_regas is None
     assert "too-empty-to-regas" not in codes(notes)
 
 
@@ -310,7 +310,7 @@ def test_a_regas_is_never_dialled_over_what_is_safe(method: Any, holding_c: floa
         **FLAT_SOON, "vessel": RATED, "temperature_c": 2.0, "air": Air(method),
         "shift": {"floor_g_per_l": 4.25, "holding_temperature_c": holding_c},
     }  # fmt: skip
-    found, setting = forecast(**given).recharge, case(**given).setting
+    found, setting = forecast(**given).first_regas, case(**given).setting
     assert found is not None
     assert 0.0 < found.dial_bar_gauge <= setting.closed(holding_c).never_over_bar_gauge
     assert found.co2_used.low > 0.0
@@ -342,10 +342,10 @@ def test_a_purge_at_a_regas_is_held_to_its_dial() -> None:
     tight = replace(one, co2=Band(7.8, 7.8, 8.3))
     assert purge is not None
     assert tight.never_over_bar_gauge(1) < purge <= tight.never_over_bar_gauge(8)
-    held = tight.regassed(tight.never_over_bar_gauge(1)).air.pressure_bar_gauge
+    held = tight.regas_setting(tight.never_over_bar_gauge(1)).air.pressure_bar_gauge
     assert held is not None
     assert 0.0 < held <= tight.never_over_bar_gauge(1)
-    assert tight.regassed(tight.never_over_bar_gauge(8)).air.pressure_bar_gauge == purge
+    assert tight.regas_setting(tight.never_over_bar_gauge(8)).air.pressure_bar_gauge == purge
 
 
 def test_a_regas_that_is_held_back_says_so() -> None:
@@ -355,15 +355,15 @@ def test_a_regas_that_is_held_back_says_so() -> None:
     shift = {"floor_g_per_l": 4.0, "holding_temperature_c": 8.0}
     found = forecast(**{**FLAT_SOON, "vessel": vessel, "temperature_c": 1.0, "shift": shift}, notes=notes)
     assert "recharge-held-back" in codes(notes)
-    assert found.recharge is not None
-    assert found.recharge.dial_bar_gauge == pytest.approx(1.3)
+    assert found.first_regas is not None
+    assert found.first_regas.dial_bar_gauge == pytest.approx(1.3)
 
 
 def test_a_floor_never_crossed_is_not_given_a_number() -> None:
     notes = Notes()
     found = forecast(shift={"floor_g_per_l": 2.0}, notes=notes)
     assert found.regas_after is None
-    assert found.recharge is None
+    assert found.first_regas is None
     assert "floor-never-crossed" in codes(notes)
 
 
@@ -379,7 +379,7 @@ def test_a_keg_stays_on_gas() -> None:
     given = {"vessel": VesselGiven(preset="keg-19-l"), "co2_g_per_l": 5.0, "shift": {"lasts_s": 4 * 3600.0}}
     found, setting = forecast(**given, notes=notes), case(**given).setting
     assert found.regas_after is None
-    assert found.recharge is None
+    assert found.first_regas is None
     assert found.hold is not None
     assert found.hold.typical == setting.set_point_bar_gauge(setting.drink.absorbs_co2(4.0), 5.0)
     assert "keg-on-gas" in codes(notes)
@@ -397,7 +397,7 @@ def test_the_rotation_serves_every_pour_once() -> None:
     found = turns((3, 2), vessel_count=3, pours=13)
     assert [n for turn in found for n in range(turn.first, turn.last + 1)] == list(range(1, 14))
     assert [turn.vessel for turn in found] == [1, 2, 3, 1, 2]
-    assert [turn.regassed for turn in found] == [False, False, False, True, True]
+    assert [turn.regas_before for turn in found] == [False, False, False, True, True]
     assert legs_between({3: 1.0}, 5) == (3, 2)
     assert legs_between({}, 5) == (5,)
 
@@ -485,7 +485,7 @@ def test_a_shift_that_ends_first_needs_no_regas() -> None:
     assert whole.pours.low == 3.0
     lasts_s = whole.pours.low * 300.0
     short = forecast(**{**FLAT_SOON, "shift": {**floor, "lasts_s": lasts_s}}, notes=notes)
-    assert (len(short.pours), short.regas_after, short.recharge) == (whole.pours.low, None, None)
+    assert (len(short.pours), short.regas_after, short.first_regas) == (whole.pours.low, None, None)
     (caution,) = (c for c in notes.cautions if c.code == "floor-never-crossed")
     assert caution.params["end"] == "the shift ends"
     longer = forecast(**{**FLAT_SOON, "shift": {**floor, "lasts_s": lasts_s + 300.0}}).regas_after
@@ -511,10 +511,10 @@ def test_a_bar_that_measured_gets_narrower_bands_and_no_higher_dial() -> None:
         assert other.bottle.typical == pytest.approx(one.bottle.typical, rel=1e-9)
         assert other.bottle.high - other.bottle.low < one.bottle.high - one.bottle.low
     faster = replace(own, uptake_per_s=(still, UptakeEstimate(0.08, 1e-3, "shaken")))
-    half = forecast(**FLAT_SOON, calibration=faster).recharge
-    assert plain.recharge is not None
+    half = forecast(**FLAT_SOON, calibration=faster).first_regas
+    assert plain.first_regas is not None
     assert half is not None
-    assert half.shake_s == pytest.approx(plain.recharge.shake_s / 2.0)
+    assert half.shake_s == pytest.approx(plain.first_regas.shake_s / 2.0)
     less = replace(own, solubility=Estimate(0.85, 0.005))
     given: dict[str, Any] = {**FLAT_SOON, "co2_g_per_l": 4.8}
     for k in (1, 4):
@@ -566,10 +566,10 @@ def test_a_level_the_vessel_does_not_stand_is_told_and_not_refused(level: float,
 
 def test_a_bottle_that_is_not_named_is_regassed_like_the_usual_one_and_no_level_of_it_is_judged() -> None:
     notes, named = Notes(), Notes()
-    found = forecast(**{**FLAT_SOON, "co2_g_per_l": 8.5, "shift": {"floor_g_per_l": 6.2}}, notes=notes).recharge
+    found = forecast(**{**FLAT_SOON, "co2_g_per_l": 8.5, "shift": {"floor_g_per_l": 6.2}}, notes=notes).first_regas
     same = forecast(
         **{**FLAT_SOON, "co2_g_per_l": 8.5, "shift": {"floor_g_per_l": 6.2}}, vessel=BOTTLE, notes=named
-    ).recharge
+    ).first_regas
     assert found == same
     assert codes(named) - codes(notes) == {"over-vessel-limit"}
     assert case(**FLAT_SOON).never_over_bar_gauge(3) == case(**FLAT_SOON, vessel=BOTTLE).never_over_bar_gauge(3)
@@ -584,7 +584,7 @@ def test_a_regas_that_no_dial_makes_safe_is_left_out_and_said() -> None:
             fill=0.85, co2_g_per_l=12.0, pour={"volume_ml": 40.0, "manner": "gentle"}, shift=shift, vessel=vessel,
             notes=notes,
         )  # fmt: skip
-        assert found.recharge is None
+        assert found.first_regas is None
         assert "no-safe-regas" in codes(notes)
 
 
@@ -618,7 +618,7 @@ def test_a_warm_bottle_is_answered_and_not_regassed(
     notes, shift = Notes(), {"floor_g_per_l": 3.6 if holding_c < 20.0 else 2.35, "holding_temperature_c": holding_c}
     found = forecast(**{**FLAT_SOON, "temperature_c": 4.0, "shift": shift}, vessel=vessel, notes=notes)
     assert found.pours
-    assert (found.recharge is not None) is charged
+    assert (found.first_regas is not None) is charged
     assert ("chill-before-regas" in codes(notes)) is not charged
 
 
@@ -633,10 +633,10 @@ def test_a_level_in_the_bottle_is_none_of_the_regulators_business_but_its_regas_
     site = Site(regulator_max_bar=0.9)
     notes = Notes()
     found = forecast(**FLAT_SOON, site=site, notes=notes)
-    assert found.recharge is not None
-    assert found.recharge.dial_bar_gauge == 0.9
+    assert found.first_regas is not None
+    assert found.first_regas.dial_bar_gauge == 0.9
     assert "recharge-held-back" in codes(notes)
-    named = forecast(**FLAT_SOON, site=site, vessel=BOTTLE).recharge
+    named = forecast(**FLAT_SOON, site=site, vessel=BOTTLE).first_regas
     assert named is not None
     assert named.dial_bar_gauge == 0.9
 
@@ -672,7 +672,7 @@ def test_the_air_that_pouring_let_in_is_squeezed_out_before_a_regas(method: Any)
     """
     notes = Notes()
     given: dict[str, Any] = {**FLAT_SOON, "co2_g_per_l": 5.0, "shift": {"floor_g_per_l": 3.9}, "site": SEA_LEVEL}
-    found, one = forecast(**given, air=Air(method), notes=notes).recharge, case(**given, air=Air(method))
+    found, one = forecast(**given, air=Air(method), notes=notes).first_regas, case(**given, air=Air(method))
     assert found is not None
     assert ("air that pouring let in", "squeezed out at a re-gas") in [(a.name, a.value) for a in notes.assumptions]
     left_ml = 850.0 - 120.0 * (found.before_pour - 1)
@@ -685,7 +685,7 @@ def test_a_rigid_bottle_is_purged_before_a_regas() -> None:
     """It cannot be squeezed; common practice, no source."""
     steel = VesselGiven(**STRONG, capacity_ml=1000.0)  # type: ignore[arg-type]
     one = case(vessel=steel, air=Air("none"))
-    assert (one.regassed(3.0).air.method, one.regassed(3.0).air.times) == ("purged", 3)
+    assert (one.regas_setting(3.0).air.method, one.regas_setting(3.0).air.times) == ("purged", 3)
 
 
 def test_the_temperature_in_service_is_said_where_it_is_that_of_the_level() -> None:

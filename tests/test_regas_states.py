@@ -18,7 +18,7 @@ from service.notes import Caution, Notes
 from service.regas import Bar, Event, Pour, RefusedVessel, Start, States, VesselLog, VesselState
 from service.regas.case import case_of
 from service.regas.rates import usual
-from service.regas.recharge import COLD_REST_S, shake_s
+from service.regas.regassing import COLD_REST_S, shake_s
 from service.regas.replay import Replay
 from service.regas.states import PRESSURE_DANGERS
 from service.science.band import Band
@@ -116,13 +116,13 @@ def test_the_log_of_a_regas_gives_its_forecast() -> None:
         drink_of(given_drink(), Notes()), fill=0.85, temperature_c=4.0, co2_g_per_l=5.6, pour=pour, shift=shift,
         vessel_count=1, notes=Notes(),
     )  # fmt: skip
-    assert forecast.recharge is not None
-    k = forecast.recharge.before_pour - 1
-    assert [one.number for one in forecast.pours if one.regassed] == [k + 1]
+    assert forecast.first_regas is not None
+    k = forecast.first_regas.before_pour - 1
+    assert [one.number for one in forecast.pours if one.regas_before] == [k + 1]
     events = [poured(one.after_s, named=str(one.number)) for one in forecast.pours[:k]]
     charged_s = forecast.pours[k - 1].after_s + 10.0
-    ready_s = charged_s + forecast.recharge.shake_s + COLD_REST_S
-    events.append(Event("gas", after(charged_s), "charged", gauge_bar=forecast.recharge.dial_bar_gauge))
+    ready_s = charged_s + forecast.first_regas.shake_s + COLD_REST_S
+    events.append(Event("gas", after(charged_s), "charged", gauge_bar=forecast.first_regas.dial_bar_gauge))
     later = [poured(ready_s + 300.0 * i, named=f"later {i}") for i in range(len(forecast.pours) - k)]
     one = log(*events, *later[:-1], co2_g_per_l=5.6, fill=0.85, temperature_c=4.0)
     found = state(one, now_s=ready_s + 300.0 * (len(later) - 1), pour=pour, site=None)
@@ -382,7 +382,7 @@ def test_what_no_equation_covers_leaves_the_level_unknown_and_is_a_danger() -> N
     over, flat = found.vessels
     assert isinstance(over, VesselState)
     assert isinstance(flat, VesselState)
-    assert (over.bottle, over.glass, over.top_up, over.unfit) == (None, None, None, True)
+    assert (over.bottle, over.glass, over.regas, over.unfit) == (None, None, None, True)
     assert over.liquid_l == pytest.approx(0.8 - 0.185)
     (danger,) = (c for c in notes.cautions if c.code == "level-not-known")
     assert (danger.severity, danger.pointers) == ("danger", ("/vessels/0",))
@@ -475,8 +475,8 @@ def test_what_a_charge_gave_counts_for_the_regas_that_is_offered() -> None:
     full = state(log(gas(300.0, 3.3), poured(900.0, 30.0), co2_g_per_l=5.0), **short)
     assert once.outlook.due
     assert full.outlook.due
-    assert once.top_up is not None
-    assert full.top_up is None or full.top_up.dial_bar_gauge < once.top_up.dial_bar_gauge
+    assert once.regas is not None
+    assert full.regas is None or full.regas.dial_bar_gauge < once.regas.dial_bar_gauge
 
 
 @pytest.mark.parametrize("vessel, gauge_bar, said", [
@@ -507,7 +507,7 @@ def test_an_unfit_vessel_is_answered_with_a_danger_and_never_charged_again(given
     assert one.unfit
     assert one.bottle is not None
     assert one.outlook.due
-    assert (one.top_up, sound.top_up is not None, found.next) == (None, True, "sound")
+    assert (one.regas, sound.regas is not None, found.next) == (None, True, "sound")
     (danger,) = (c for c in notes.cautions if c.code == code)
     assert danger.severity == "danger"
     assert "vent it only once it is cold" in danger.text
@@ -528,7 +528,7 @@ def test_next_is_never_a_vessel_whose_pressure_is_a_danger_and_that_gets_no_gas(
         assert isinstance(found.vessels[0], VesselState)
         assert found.vessels[0].outlook.due
         assert {c.severity for c in notes.cautions if c.code in PRESSURE_DANGERS} == {"danger"}
-        assert (found.vessels[0].top_up, found.next) == (None, "sound")
+        assert (found.vessels[0].regas, found.next) == (None, "sound")
 
 
 def test_next_may_be_a_keg_off_its_gas_and_not_one_past_re_gassing() -> None:
@@ -557,7 +557,7 @@ def test_a_vessel_that_its_drink_fills_once_warm_is_told_so_and_not_as_a_range(f
     notes = Notes()
     (found,) = states(log(fill=fill, co2_g_per_l=5.0), notes=notes).vessels
     assert isinstance(found, VesselState)
-    assert (found.bottle is not None, found.top_up) == (known, None)
+    assert (found.bottle is not None, found.regas) == (known, None)
     told = [c.text for c in notes.cautions if c.severity == "danger"]
     assert any("Once warm, the drink leaves no cushion of gas" in text for text in told)
     assert not any("is outside" in text for text in told)
@@ -732,10 +732,10 @@ def test_the_regas_of_what_is_due_brings_it_back() -> None:
     start = {"co2_g_per_l": 5.3}
     found = state(log(poured(0.0), poured(600.0), **start), floor_g_per_l=4.75)
     assert found.outlook.due
-    assert found.top_up is not None
-    assert found.top_up.squeeze_first
-    assert found.top_up.shake_s == shake_s(usual("bottle"))
-    gas = Event("gas", after(3600.0), "charged", gauge_bar=found.top_up.dial_bar_gauge, shake_s=found.top_up.shake_s)
+    assert found.regas is not None
+    assert found.regas.squeeze_first
+    assert found.regas.shake_s == shake_s(usual("bottle"))
+    gas = Event("gas", after(3600.0), "charged", gauge_bar=found.regas.dial_bar_gauge, shake_s=found.regas.shake_s)
     again = state(log(poured(0.0), poured(600.0), gas, **start), now_s=3600.0 + 1900.0, floor_g_per_l=4.75)
     assert not again.outlook.due
     assert ends(found.bottle)[1] < ends(again.bottle)[1] <= 5.3 + 1e-9
@@ -746,7 +746,7 @@ def test_past_two_regassings_or_under_a_third_none_is_offered() -> None:
     notes = Notes()
     found = state(log(poured(0.0, 500.0), co2_g_per_l=5.0), floor_g_per_l=4.9, notes=notes)
     assert found.outlook.due
-    assert found.top_up is None
+    assert found.regas is None
     assert "past-regassing" in codes(notes)
 
 
@@ -866,9 +866,7 @@ def test_a_low_gauge_relaxes_no_limit() -> None:
     for events in ((charged,), (low, charged)):
         assert "over-vessel-limit" in dangers(*events)
     full, due = {"co2_g_per_l": 8.4}, {"floor_g_per_l": 8.0}
-    tops = [
-        state(log(*events, poured(60.0, 30.0), **full), **due).top_up for events in ((), (replace(low, at=BEGINS),))
-    ]
+    tops = [state(log(*events, poured(60.0, 30.0), **full), **due).regas for events in ((), (replace(low, at=BEGINS),))]
     assert tops[0] is None or (tops[1] is not None and tops[1].dial_bar_gauge <= tops[0].dial_bar_gauge)
 
 
@@ -898,7 +896,7 @@ def test_a_gauge_beyond_the_equations_is_a_vessel_over_its_limit() -> None:
     found = dangers(at_rest(9.5))
     assert found == {"over-limit-now": ("/vessels/0/events/0/gauge_pressure",), "level-not-known": ("/vessels/0",)}
     one = state(log(at_rest(9.5)))
-    assert (one.bottle, one.top_up, one.unfit) == (None, None, True)
+    assert (one.bottle, one.regas, one.unfit) == (None, None, True)
 
 
 @pytest.mark.parametrize("moved_c", [11.0, 28.0, 38.0])
@@ -907,7 +905,7 @@ def test_a_warm_bottle_is_chilled_before_its_regas(moved_c: float) -> None:
     events = poured(0.0, 200.0), Event("m", after(60.0), "moved", temperature_c=moved_c)
     found = state(log(*events), notes=notes, floor_g_per_l=5.2)
     assert found.outlook.due
-    assert found.top_up is None
+    assert found.regas is None
     assert "too-warm-to-regas" in codes(notes)
 
 

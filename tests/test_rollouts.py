@@ -14,7 +14,7 @@ from service.errors import Refused, SeveralRefused
 from service.money import Money
 from service.notes import Notes
 from service.prep_sheet import CarbonationPlan
-from service.rollout import Asked, Spreads, Standard, check, once, tried, venue
+from service.rollout import Asked, Spreads, Standard, begin, check, tried, venue
 from service.science.constants import ATMOSPHERE_BAR
 from service.science.units import Quantity
 from service.site import Air, Price, Scale, Shift, Site
@@ -46,7 +46,7 @@ def site(name="here", **known):
 
 
 def at(where, **known):
-    return venue(once(Asked(SPEC, (where,), standard(**known)), Notes()), where)
+    return venue(begin(Asked(SPEC, (where,), standard(**known)), Notes()), where)
 
 
 def iso_2533_bar(altitude_m):
@@ -73,7 +73,7 @@ def test_every_set_point_reads_as_the_same_level(air):
               site("c", barometer_bar=0.97, **cool)]  # fmt: skip
     if air.method != "squeezed":
         places.append(site("d", altitude_m=800.0, vessels=kegs, **cool))
-    asked = once(Asked(SPEC, places, standard(carbonation=plan)), Notes())
+    asked = begin(Asked(SPEC, places, standard(carbonation=plan)), Notes())
     drink = drink_of(DrinkGiven(spec=SPEC), Notes())
     for place in places:
         one, vessel = venue(asked, place).vessels[0], place.vessels[0]
@@ -112,7 +112,7 @@ def test_a_venue_is_told_what_the_operations_tell_it_one_by_one():
 def test_the_level_is_the_same_and_the_glass_is_not():
     """At altitude an open bottle holds less: the air presses less on it (Henry's law)."""
     places = [site("low", altitude_m=0.0), site("high", altitude_m=2000.0)]
-    asked, spreads = once(Asked(SPEC, places, standard()), Notes()), Spreads()
+    asked, spreads = begin(Asked(SPEC, places, standard()), Notes()), Spreads()
     for place in places:
         spreads.add(venue(asked, place))
     found = spreads.found()
@@ -152,7 +152,7 @@ def test_an_unstated_target_is_one_for_all():
     """What the standard's vessel stands, not what each venue's does: the guest gets the same drink."""
     plan = CarbonationPlan(temperature_c=1.0, air=Air("none"))
     cool = site("cool", altitude_m=0.0, warmest_room_c=18.0)
-    asked = once(Asked(SPEC, (cool,), standard(carbonation=plan)), Notes())
+    asked = begin(Asked(SPEC, (cool,), standard(carbonation=plan)), Notes())
     assert venue(asked, cool).vessels[0].charging.plan.target_g_per_l == asked.target_g_per_l
     assert asked.target_g_per_l == asked.reference.charging.plan.target_g_per_l
 
@@ -162,7 +162,7 @@ def test_a_standard_that_is_refused_at_its_own_place_refuses_no_venue():
     plan = CarbonationPlan(target_g_per_l=8.3, temperature_c=1.0)
     less = (SizedVessel(VesselGiven("pet-1-l"), 6, 0.75),)
     low, notes = site("filled lower", vessels=less), Notes()
-    asked = once(Asked(SPEC, (low,), standard(carbonation=plan)), notes)
+    asked = begin(Asked(SPEC, (low,), standard(carbonation=plan)), notes)
     assert asked.reference is None
     (told,) = (c for c in notes.cautions if c.pointers == ("/standard",))
     assert told.code == "standard-refused"
@@ -194,7 +194,7 @@ def test_a_venue_is_refused_alone(change, pointer, code):
     """7 g/l come to 6.96 bar in a room of 38 degC; first computation, common practice."""
     places = (site("right"), replace(site("wrong"), **change))
     plan = CarbonationPlan(target_g_per_l=7.0, temperature_c=1.0)
-    asked = once(Asked(SPEC, places, standard(carbonation=plan)), Notes())
+    asked = begin(Asked(SPEC, places, standard(carbonation=plan)), Notes())
     with pytest.raises((Refused, SeveralRefused)) as refused:
         venue(asked, places[1])
     each = getattr(refused.value, "refusals", (refused.value,))
@@ -209,12 +209,12 @@ def test_a_venue_is_refused_alone(change, pointer, code):
 def test_a_standard_that_is_only_tried_is_judged_like_one_that_is_asked_for():
     warm = site(altitude_m=2000.0, warmest_room_c=33.0)
     strong = standard(carbonation=CarbonationPlan(target_g_per_l=9.0, temperature_c=1.0))
-    asked = once(Asked(SPEC, (warm,), standard()), Notes())
+    asked = begin(Asked(SPEC, (warm,), standard()), Notes())
     begun = tried(asked, strong)
     with pytest.raises(Refused) as one:
         check(begun, warm)
     with pytest.raises(Refused) as other:
-        venue(once(Asked(SPEC, (warm,), strong), Notes()), warm)
+        venue(begin(Asked(SPEC, (warm,), strong), Notes()), warm)
     assert (one.value.faults, one.value.nearest) == (other.value.faults, other.value.nearest)
     assert begun.glass is asked.glass
     assert begun.target_g_per_l == 9.0
@@ -222,7 +222,7 @@ def test_a_standard_that_is_only_tried_is_judged_like_one_that_is_asked_for():
 
 def test_what_belongs_to_the_spec_is_worked_out_once(monkeypatch):
     """Portions, fingerprint and allergens once; a batch and a vessel once for all venues that are alike in it."""
-    making, module = import_module("service.batching.making"), import_module("service.rollout.once")
+    making, module = import_module("service.batching.making"), import_module("service.rollout.shared_work")
     counted = {}
 
     def counting(owner, name):
@@ -241,7 +241,7 @@ def test_what_belongs_to_the_spec_is_worked_out_once(monkeypatch):
     counting(module, "chilled_in")
     counting(module, "charged_in")
     places = [site(f"no {i}", altitude_m=float(100 * (i % 5)), scale=Scale(1.0)) for i in range(50)]
-    asked = once(Asked(SPEC, places, standard()), Notes())
+    asked = begin(Asked(SPEC, places, standard()), Notes())
     for place in places:
         venue(asked, place)
     assert counted["portions"] == counted["spec_id"] == counted["allergens_of"] == 1
@@ -253,7 +253,7 @@ def test_what_belongs_to_the_spec_is_worked_out_once(monkeypatch):
 def test_notes_of_a_venue_are_its_own():
     notes = Notes()
     where = site(altitude_m=300.0, warmest_room_c=25.0)
-    found = venue(once(Asked(SPEC, (where,), standard()), notes), where)
+    found = venue(begin(Asked(SPEC, (where,), standard()), notes), where)
     assert not set(found.notes.assumptions) & set(notes.assumptions)
     assert "allergens-unstated" in [c.code for c in notes.cautions]  # of the spec
     assert "allergens-unstated" not in [c.code for c in found.notes.cautions]

@@ -14,13 +14,14 @@ from hypothesis import strategies as st
 from service import safety
 from service.calibration import Calibration, Estimate
 from service.drink import Drink
-from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
+from service.errors import Refusals, Refused, SeveralRefused
 from service.notes import Notes
-from service.safety import Closed, Judgement
+from service.safety import ClosedVessel, Judgement
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, henry_mol_per_l_bar
 from service.science.mixture import masses_of
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.science.vessel import Contents, State, balance, shake_connected, totals
 from service.setting import Question, Setting, setting_of
 from service.site import Site
@@ -36,8 +37,8 @@ def drink(abv: float = 9.0, sugar: float = 70.0, **more: object) -> Drink:
 
 
 def closed(*, vessel: Vessel = BOTTLE, fill: float = 0.8, room: float = 30.0, cold: float = 1.0,
-           of: Drink | None = None, start: float = 0.0) -> Closed:  # fmt: skip
-    return Closed(of or drink(), vessel, fill, cold, SEA_LEVEL_BAR, room, start)
+           of: Drink | None = None, start: float = 0.0) -> ClosedVessel:  # fmt: skip
+    return ClosedVessel(of or drink(), vessel, fill, cold, SEA_LEVEL_BAR, room, start)
 
 
 def judged(dial: float, **of: Any) -> Judgement:

@@ -12,10 +12,11 @@ from service.acid.reach import MOST_PERCENT_WW, SAME, check_holds, check_reach, 
 from service.acid.solution import COLDEST_C, WORK_C
 from service.acid.titration import MAIN_ACID
 from service.drink import AcidRecipe, Drink, DrinkGiven, Portion, drink_of, mix, portions
-from service.errors import OutsideValidity, Refused
+from service.errors import Refused
 from service.notes import Notes
 from service.science.band import Band, combine
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 
 OTHER_ACIDS = ("malic", "tartaric")
 """What the acid of a juice or wine may mostly be beside MAIN_ACID; the pH after a dose differs by them."""

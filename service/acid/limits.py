@@ -4,10 +4,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from service.acid.composition import REFERENCE, Mix, SolutionGiven, compose, products_of
-from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.errors import Fact, Fault, Nearest, Refused, within_validity
 from service.science import acids
 from service.science.rounding import three_digits_down, three_digits_up
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 
 SURE_WHEN_COLDER = 0.5
 """Share of a saturation known only for warmer water that surely stays dissolved down to 0 degC; estimate: over the
@@ -104,17 +105,20 @@ def possible(given: SolutionGiven, *, ethanol_share: float, coldest_c: float) ->
     if given.basis == "w/w" and acid_percent >= 100.0:
         fault = Fault(whole, "no-room-for-water", "The acids leave no room for water.")
         raise Refused("impossible-solution", [fault], facts=[Fact("acids_percent", acid_percent)])
-    try:
+    with within_validity(whole, _too_strong):
         mix = compose(products, basis=given.basis, ethanol_share=ethanol_share)
         _check_water(mix, whole)
         _ = mix.volume_ml
-    except OutsideValidity as outside:
-        text = "The volume of so strong a solution is not known here: {why}."
-        fault = Fault(whole, "too-strong", text, (("why", str(outside)),))
-        facts = [Fact("percent_ww", outside.value), Fact("most_percent_ww", outside.high)]
-        raise Refused("outside-validity", [fault], facts=facts) from None
     _check_dissolves(mix, given, coldest_c)
     return mix
+
+
+def _too_strong(outside: OutsideValidity, at: str) -> Refused:
+    """Return the refusal of a solution whose volume no source tells."""
+    text = "The volume of so strong a solution is not known here: {why}."
+    fault = Fault(at, "too-strong", text, (("why", str(outside)),))
+    facts = [Fact("percent_ww", outside.value), Fact("most_percent_ww", outside.high)]
+    return Refused("outside-validity", [fault], facts=facts)
 
 
 def _check_water(mix: Mix, at: str) -> None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from service.acid.titration import TitrationGiven, titrated_meq_per_l
 from service.drink import Sugar
 from service.drink.litre import impossible, sugar_g_per_l
-from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.errors import Fact, Fault, Refused, within_validity
 from service.notes import Notes
 from service.science import acids, mixture
 from service.science.mixture import Masses
@@ -89,15 +89,13 @@ def liquid_of(given: LiquidGiven, notes: Notes) -> Liquid:
     if given.titration is not None:
         meq_per_l = titrated_meq_per_l(given.titration, notes, at="/liquid/titration")
     abv = given.abv or 0.0
-    try:
+    with within_validity("/liquid", impossible):
         masses = mixture.masses_of(
             given.volume_ml,
             abv=abv,
             sugar_g_per_l=sugar_g_per_l(given.sugar, abv) if given.sugar else 0.0,
             acid_g_per_l=acids.as_g_per_l(meq_per_l, "citric"),
         )
-    except OutsideValidity as outside:
-        raise impossible(outside, "/liquid") from None
     exactly = masses.scaled(given.volume_ml / mixture.volume_ml(masses))
     percent = 100.0 * exactly.acid_g / exactly.total_g
     if not percent <= STRONGEST_PERCENT_WW:

@@ -3,16 +3,17 @@
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
-from functools import reduce
+from functools import partial, reduce
 from operator import add
 
 from service.acid.composition import Mix, Product
 from service.acid.liquid import Liquid
 from service.drink import Portion
-from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.errors import Fact, Fault, Nearest, Refused, within_validity
 from service.notes import Notes
 from service.science import acids
 from service.science.band import Band
+from service.science.validity import OutsideValidity
 
 _PH_TENTHS = range(10, 71)
 """Where a pH is looked for that goes with an acidity, in tenths."""
@@ -82,17 +83,20 @@ def of_reading(main_acid: str, liquid: Liquid, ph: float, temperature_c: float, 
             abv=liquid.abv,
         )
 
-    try:
+    with within_validity(at, partial(_impossible_reading, ph, pair)):
         found = pair(ph)
-    except OutsideValidity as outside:
-        if outside.unit != "pH":
-            raise
-        raise _impossible_reading(ph, pair, at) from None
     return Buffer({main_acid: found.acid_mol_per_kg_water}, found.strong_cation_mol_per_kg).scaled(water_kg)
 
 
-def _impossible_reading(ph: float, pair: Callable[[float], acids.Calibrated], at: str) -> Refused:
-    """The refusal of a pH, with the nearest that goes with the acidity."""
+def _impossible_reading(
+    ph: float, pair: Callable[[float], acids.Calibrated], outside: OutsideValidity, at: str
+) -> Refused:
+    """Return the refusal of a pH, with the nearest that goes with the acidity.
+
+    raises: OutsideValidity, the one given, where it is not of a pH
+    """
+    if outside.unit != "pH":
+        raise outside
 
     def goes(tenths: int) -> bool:
         with suppress(OutsideValidity):

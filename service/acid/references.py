@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from service.errors import OutsideValidity
 from service.science import acids
+from service.science.validity import OutsideValidity
 
 REFERENCE_C = 25.0
 SATURATION_C = (4.0, 10.0, 20.0, 25.0, 30.0)

@@ -9,12 +9,12 @@ from service.acid.limits import Solubility, mixed, solubilities
 from service.acid.ph import ph_of_solution
 from service.acid.titration import Titrated, assume_titration, titrations_of
 from service.drink import AcidRecipe, Amount, assume_ounces
-from service.errors import OutsideValidity
 from service.notes import Notes
 from service.science import acids, mixture
 from service.science.band import Band
 from service.science.rounding import drift_percent
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.site import Scale
 
 SCALE_G = 0.1

@@ -2,15 +2,17 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from types import MappingProxyType
 from typing import Literal
 
 from service.acid.composition import Mix
-from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.errors import Fact, Fault, Refused, within_validity
 from service.notes import Notes
 from service.science import acids
 from service.science.band import Band
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 
 EndPoint = Literal["ph-8.2", "ph-7"]
 END_POINTS: Mapping[EndPoint, tuple[float, str]] = MappingProxyType(
@@ -103,13 +105,14 @@ def titrated_meq_per_l(titration: TitrationGiven, notes: Notes, *, at: str) -> f
 
 def _share_to_ph_7(acid: str, read_meq_per_l: float, at: str) -> float:
     mol_per_l = read_meq_per_l / 1000.0 / acids.ACIDS[acid].protons  # mol/kg of water is nearly that
-    try:
+    with within_validity(at, partial(_too_much_acid, read_meq_per_l)):
         ends = (END_POINTS[name][0] for name in ("ph-7", "ph-8.2"))
         seven, eight = (acids.titrated_fraction(acid, mol_per_l, end_point_ph=end) for end in ends)
-    except OutsideValidity as outside:
-        fault = Fault(at, "impossible-reading", "So much acid is past what the titration model covers: {why}.",
-                      (("why", str(outside)),))  # fmt: skip
-        raise Refused(
-            "impossible-reading", [fault], facts=[Fact("read", Quantity("acidity", read_meq_per_l))]
-        ) from None
     return seven / eight
+
+
+def _too_much_acid(read_meq_per_l: float, outside: OutsideValidity, at: str) -> Refused:
+    """Return the refusal of an acidity that no titration is modelled for."""
+    text = "So much acid is past what the titration model covers: {why}."
+    fault = Fault(at, "impossible-reading", text, (("why", str(outside)),))
+    return Refused("impossible-reading", [fault], facts=[Fact("read", Quantity("acidity", read_meq_per_l))])

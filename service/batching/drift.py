@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from service.batching.measures import Line
 from service.batching.weighing import Weighing
 from service.drink import Drink
-from service.errors import OutsideValidity
 from service.notes import Notes
 from service.science import mixture
 from service.science.gas import pressure_for_bar_abs
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 
 SET_POINT_CO2_G_PER_L = 7.0
 SET_POINT_C = 1.0

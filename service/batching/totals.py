@@ -5,13 +5,13 @@ from dataclasses import dataclass
 
 from service.batching.measures import Line
 from service.drink import Drink
-from service.errors import OutsideValidity
 from service.notes import Notes
 from service.science import mixture
 from service.science.acids import as_g_per_l
 from service.science.band import Band
 from service.science.mixture.density import ETHANOL_20C_G_PER_ML
 from service.science.tables import rows
+from service.science.validity import OutsideValidity
 
 _DEFINITIONS = tuple(
     (

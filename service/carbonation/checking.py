@@ -5,10 +5,10 @@ from functools import partial
 
 from service import safety
 from service.carbonation.runs import Charged, Over, Plan
-from service.errors import OutsideValidity
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid
+from service.science.validity import OutsideValidity
 from service.science.vessel import Contents, balance, contents, pressures_at_rest_bar, totals, warmed
 from service.setting import Setting
 

@@ -6,8 +6,8 @@ from typing import Annotated
 from service import safety
 from service.carbonation.set_points import SetPoints
 from service.declared import PRESSURE, TEMPERATURE
-from service.errors import OutsideValidity
 from service.science.band import Band
+from service.science.validity import OutsideValidity
 from service.setting import Setting
 
 AROUND_C = 3.0

@@ -7,7 +7,7 @@ from math import ceil
 from service import safety
 from service.carbonation.target import start_of, target_of
 from service.drink import Drink, DrinkGiven, drink_of
-from service.errors import Fact, Fault, OutsideValidity, Refusals, Refused
+from service.errors import Fact, Fault, Refusals, Refused
 from service.notes import Notes
 from service.science import exposure, gas
 from service.science.band import Band, combine
@@ -15,6 +15,7 @@ from service.science.constants import CO2_G_PER_MOL
 from service.science.exposure import ALL_PPM, EXPOSURE_LIMITS, ExposureLimit
 from service.science.gas import Liquid, cylinder_pressure_bar_abs
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.science.vessel import on_regulator, purge_factor
 from service.setting import Setting, SettingGiven, check_target, set_point_judged, setting_of, within_limits
 from service.site import Air, Site, ambient_bar

@@ -9,13 +9,14 @@ from service import safety
 from service.carbonation.target import Target, target_of
 from service.declared import CO2, CODE, PRESSURE, TEMPERATURE, Declared, Params, Sentence, items, shape, temperature
 from service.drink import Drink, DrinkGiven
-from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
+from service.errors import Refusals, Refused, SeveralRefused, within_validity
 from service.notes import Notes, Value
 from service.request import Request
 from service.safety import Judgement
 from service.science.band import Band
 from service.science.gas import Liquid
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.setting import (
     Setting,
     SettingGiven,
@@ -204,12 +205,8 @@ def _dial(setting: Setting, temperature_c: float, target: float, judgement: Judg
 
     raises: Refused where one of them is beyond the gas equations
     """
-    try:
+    with within_validity(at, beyond_equations):
         return setting.set_point_band(setting.liquid_at(temperature_c), target, typical=judgement.dial_bar_gauge)
-    except OutsideValidity as outside:
-        if outside.quantity != "pressure":
-            raise
-        raise beyond_equations(at) from None
 
 
 def _needs(dial: Band, judgement: Judgement) -> VesselNeeds:

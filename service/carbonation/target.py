@@ -4,7 +4,7 @@ from typing import Annotated
 
 from service.declared import co2
 from service.notes import Notes
-from service.safety import Closed
+from service.safety import ClosedVessel
 from service.science.units import Quantity
 from service.setting import Setting, set_point_judged, workable_target
 
@@ -25,7 +25,9 @@ def start_of(given: float | None, setting: Setting, notes: Notes, *, at: str = "
     return start
 
 
-def target_of(given: float | None, setting: Setting, closed: Closed, notes: Notes, *, at: str = "/target") -> float:
+def target_of(
+    given: float | None, setting: Setting, closed: ClosedVessel, notes: Notes, *, at: str = "/target"
+) -> float:
     """CO2 level wanted [g/L]: unless stated that of a highball, or what vessel and regulator allow if less."""
     if given is not None:
         return given

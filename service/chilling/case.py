@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal, TypedDict
 
 from service.drink import Drink
-from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
+from service.errors import Fact, Fault, Nearest, Refusals, Refused, within_validity
 from service.notes import Notes
 from service.safety import COLD_C, THERMOMETER_ERROR_C, check_dead
 from service.science import mixture
@@ -137,10 +137,8 @@ def _freezing(drink: Drink) -> Band:
 
     raises: Refused ("outside-validity")
     """
-    try:
+    with within_validity("/drink"):
         return drink.freezing_point
-    except OutsideValidity as outside:
-        raise outside.refused("/drink") from None
 
 
 def _filled(

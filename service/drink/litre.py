@@ -4,11 +4,12 @@ from collections.abc import Mapping
 
 from service.drink.portion import Portion
 from service.drink.spec import AcidRecipe, Component, Composition, Sugar, Syrup
-from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.errors import Fact, Fault, Nearest, Refused
 from service.science import acids, mixture
 from service.science.mixture import Masses
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 
 SUGAR_BULK_G_PER_ML = 0.845
 """Granulated sugar, loose [g/ml]; USDA SR 169655, 200 g to a US cup of 236.6 ml."""

@@ -8,7 +8,7 @@ from service.drink.portion import Portion
 from service.drink.references import assume_references, filled
 from service.drink.spec import Component, Spec
 from service.drink.water import caution_counts_as_water
-from service.errors import OutsideValidity, Refused
+from service.errors import Refused, within_validity
 from service.notes import Notes
 from service.science import mixture
 from service.science.units import FACTORS, Quantity
@@ -62,13 +62,11 @@ def _portion(component: Component, notes: Notes, *, at: str) -> Portion:
 
     raises: Refused ("impossible-composition") when strength, sugar and density cannot all be true
     """
-    try:
+    with within_validity(at, impossible):
         if component.made_from is None:
             litre = litre_of_component(component, at)
         else:
             litre = litre_of_mix(component, _portions(component.made_from, notes, f"{at}/made_from"))
-    except OutsideValidity as outside:
-        raise impossible(outside, at) from None
     amount = component.amount.quantity
     return litre.times(amount.value / (litre.volume_ml if amount.kind == "volume" else litre.masses.total_g))
 

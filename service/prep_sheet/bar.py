@@ -74,8 +74,8 @@ def _held(sheet: PrepSheet) -> Iterator[StepValue]:
 
 def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
     """The re-gassing that the rotation plans, or what to do where a glass is flat after all."""
-    recharge = forecast.recharge
-    if recharge is None:
+    first_regas = forecast.first_regas
+    if first_regas is None:
         return
     planned = any(turn.regas_before for turn in forecast.rotation)
     steps.add(
@@ -84,9 +84,9 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
         "regas",
         "Re-gas each bottle before this pour of it: goggles on, cylinder open, dial set; squeeze, connect, shake, "
         "disconnect, cylinder closed; rest cold.",
-        StepValue("before-pour", "pour", float(recharge.before_pour)),
-        StepValue("regas-dial", "dial, for the re-gas only", Quantity("pressure", recharge.dial_bar_gauge, "down")),
-        timer=Timer(recharge.shake_s),
+        StepValue("before-pour", "pour", float(first_regas.before_pour)),
+        StepValue("regas-dial", "dial, for the re-gas only", Quantity("pressure", first_regas.dial_bar_gauge, "down")),
+        timer=Timer(first_regas.shake_s),
         hands_on_s=90.0,
         depends_on=(poured,),
         cautions=(_ITS_OWN_DIAL,) if planned else (_IF_FLAT, _ITS_OWN_DIAL),

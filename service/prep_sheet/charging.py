@@ -5,7 +5,7 @@ from math import isfinite
 
 from service.prep_sheet.parts import PrepSheet
 from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
-from service.regas.recharge import COLD_REST_S
+from service.regas.regassing import COLD_REST_S
 from service.safety import GAUGE_ERROR_BAR, ICE_BATH_C, ICE_C
 from service.science.units import Quantity
 

@@ -11,7 +11,7 @@ from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.notes import Notes
 from service.regas.rates import Rates, usual
-from service.safety import Closed, Judgement
+from service.safety import ClosedVessel, Judgement
 from service.science.band import Band
 from service.science.gas import Liquid
 from service.science.rounding import rounded_down
@@ -91,7 +91,7 @@ class Case:
         left_l = self.liquid_l - k * self.pour_l
         return min(one.never_over_bar_gauge for one in self.judged(left_l, self.co2.high))
 
-    def judged(self, left_l: float, most_g_per_l: float) -> tuple[Closed, Closed]:
+    def judged(self, left_l: float, most_g_per_l: float) -> tuple[ClosedVessel, ClosedVessel]:
         """What a re-gas is judged by: the vessel at its first fill, and as it is with the most that it may still hold.
 
         left_l: drink in it [L]; most_g_per_l: the highest level that it ever had [g/L]
@@ -109,11 +109,11 @@ class Case:
         return replace(self.setting, vessel=usual)
 
     @property
-    def regassed_at_c(self) -> float:
+    def regas_c(self) -> float:
         """The temperature itself where it may be re-gassed as it is held, or the one to chill it to first [degC]."""
         return safety.chargeable_c(self.setting.drink, self.judging.vessel, self.holding_c)
 
-    def closed(self, left_l: float, start_co2_g_per_l: float = 0.0) -> Closed:
+    def closed(self, left_l: float, start_co2_g_per_l: float = 0.0) -> ClosedVessel:
         """What is judged of the vessel with so much drink in it [L]."""
         key = (left_l, start_co2_g_per_l)
         if key not in self._closed:
@@ -124,22 +124,22 @@ class Case:
         return self._closed[key]
 
     @cached_property
-    def _closed(self) -> dict[tuple[float, float], Closed]:
+    def _closed(self) -> dict[tuple[float, float], ClosedVessel]:
         """One each: a re-gas asks for the same several times, and a gauge is read more than once between two pours."""
         return {}
 
-    def regassed(self, never_over: float) -> Setting:
+    def regas_setting(self, never_over: float) -> Setting:
         """The setting for a re-gas: its purge held to the highest dial, and the air that came in taken out.
 
         Pouring lets air in whatever was done about it before the first charge.
         """
-        if self.airs_anew:
+        if self.air_removed_at_regas:
             return replace(self.setting, air=air_out(self.setting.vessel, never_over))
         return replace(self.setting, air=fitting_purge(self.setting.air, never_over))
 
     @property
-    def airs_anew(self) -> bool:
-        """The first charge was made without taking any air out, which a re-gas is not."""
+    def air_removed_at_regas(self) -> bool:
+        """Tell whether air is taken out at a re-gas only: the first charge left it in."""
         return self.setting.air.method in ("none", "left")
 
     def charged(self, solubility_ratio: float, level_ratio: float = 1.0) -> State:
@@ -208,7 +208,7 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     refusals.raise_any()
     if not judged:
         _caution_level(setting, charged_c, level, notes)
-    return _served_so(setting, charged_c, holding_c, level, pour, shift, refusals, notes)
+    return _case_with_defaults(setting, charged_c, holding_c, level, pour, shift, refusals, notes)
 
 
 def charged_case(
@@ -228,10 +228,10 @@ def charged_case(
         with refusals.gather():
             check_target(setting, judgement, co2_g_per_l.typical, notes, at="/co2")
     refusals.raise_any()
-    return _served_so(setting, charged_c, holding_c, co2_g_per_l, pour, shift, refusals, notes)
+    return _case_with_defaults(setting, charged_c, holding_c, co2_g_per_l, pour, shift, refusals, notes)
 
 
-def _served_so(
+def _case_with_defaults(
     setting: Setting,
     charged_c: float,
     holding_c: float,
@@ -241,7 +241,7 @@ def _served_so(
     refusals: Refusals,
     notes: Notes,
 ) -> Case:
-    """The case with the gaps of its pour and its shift filled.
+    """Return the case with defaults for what its pour and its shift leave out.
 
     refusals: gathered so far, raised along with those of the pour
     """

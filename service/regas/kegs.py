@@ -45,7 +45,7 @@ def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
         floor_g_per_l=case.floor_g_per_l,
         floor_crossed=crossing(pours, case.floor_g_per_l),
         regas_after=None,
-        recharge=None,
+        first_regas=None,
         hold=hold,
         without_gas=_without_gas(case, count, notes),
         rotation=rotation_of(case, starts_at, order),

@@ -17,7 +17,7 @@ class PourForecast:
     vessel: int
     after_s: float
     at: datetime | None
-    regassed: bool
+    regas_before: bool
     """The vessel was re-gassed just before."""
     bottle: Band
     """Level in the vessel after the pour [g/L]."""
@@ -54,8 +54,8 @@ class RegasAfter:
 
 
 @dataclass(frozen=True)
-class Top:
-    """How to bring a bottle back."""
+class RegasSettings:
+    """How to re-gas a bottle."""
 
     squeeze_first: bool
     dial_bar_gauge: float
@@ -66,8 +66,8 @@ class Top:
 
 
 @dataclass(frozen=True)
-class Recharge(Top):
-    """The first time that a bottle of a plan is brought back."""
+class FirstRegas(RegasSettings):
+    """The first re-gas of a bottle of a plan."""
 
     before_pour: int
     """Of that bottle, from 1."""
@@ -116,7 +116,7 @@ class Forecast:
     floor_g_per_l: float
     floor_crossed: Crossing | None
     regas_after: RegasAfter | None
-    recharge: Recharge | None
+    first_regas: FirstRegas | None
     hold: Band | None
     """Gauge pressure that a keg is held at [bar]."""
     without_gas: WithoutGas | None

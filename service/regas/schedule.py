@@ -31,8 +31,8 @@ def pours_of(
     for turn in order:
         for number in range(turn.first, turn.last + 1):
             one, after_s = served[turn.served_before + number - turn.first], (number - 1) * case.interval_s
-            at, regassed = _moment(starts_at, after_s), turn.regassed and number == turn.first
-            found.append(PourForecast(number, turn.vessel, after_s, at, regassed, one.bottle, one.glass, one.gauge))
+            at, regas_before = _moment(starts_at, after_s), turn.regas_before and number == turn.first
+            found.append(PourForecast(number, turn.vessel, after_s, at, regas_before, one.bottle, one.glass, one.gauge))
     return tuple(found)
 
 
@@ -47,7 +47,7 @@ def rotation_of(case: Case, starts_at: datetime | None, order: Sequence[Turn]) -
     for turn in order:
         after_s = (turn.first - 1) * case.interval_s
         found.append(
-            RotationTurn(turn.vessel, turn.first, turn.last, after_s, _moment(starts_at, after_s), turn.regassed)
+            RotationTurn(turn.vessel, turn.first, turn.last, after_s, _moment(starts_at, after_s), turn.regas_before)
         )
     return tuple(found)
 

@@ -7,20 +7,21 @@ from functools import partial
 
 from service.calibration import Calibration
 from service.drink import DrinkGiven, drink_of
-from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
+from service.errors import Refusals, Refused, SeveralRefused, params_of
 from service.notes import Assumption, Caution, Notes
 from service.regas.case import Case, Pour, case_of
-from service.regas.events import Story, tell
+from service.regas.events import LogReplay
 from service.regas.log import MOST_NAMED, Event, VesselLog, in_order
-from service.regas.outlook import Outlook, discard_at, outlook, top_up
-from service.regas.rates import ON_GAS, OPENED, READ, REGASSED, Cause
+from service.regas.outlook import Outlook, discard_at, outlook, regas_due
+from service.regas.rates import AFTER_REGAS, ON_GAS, OPENED, READ, Cause
 from service.regas.reading import Correction
 from service.regas.replay import Replay
-from service.regas.results import Top
+from service.regas.results import RegasSettings
 from service.safety import lowest_charging_c
 from service.safety.standing import THAW_FIRST, caution_no_cushion
 from service.science.band import Band
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.site import Air, Shift, Site
 from service.vessel import COOL_FIRST, USUAL, VesselGiven, named, unfit, unjudged, usual_fill
 
@@ -61,7 +62,7 @@ class VesselState:
     bottle: Band | None = None
     glass: Band | None = None
     outlook: Outlook = field(default_factory=partial(Outlook, None, due=False))
-    top_up: Top | None = None
+    regas: RegasSettings | None = None
     unfit: bool = False
     helped: bool = False
     hold_bar_gauge: float | None = None
@@ -122,7 +123,7 @@ def _caution_beyond(outside: OutsideValidity, notes: Notes, at: str) -> None:
         return
     text = "{what} {value} is outside {low} to {high}, where the equations hold: its level is not known."
     text = f"{text} {COOL_FIRST} Ask a competent person."
-    notes.caution("level-not-known", "danger", text, at=at, **outside.params)
+    notes.caution("level-not-known", "danger", text, at=at, **params_of(outside))
 
 
 def _frozen(bar: Bar, log: VesselLog) -> bool:
@@ -171,29 +172,29 @@ def _state(bar: Bar, log: VesselLog, now: datetime, at: str, notes: Notes) -> Ve
         case = _case(bar, log, now, notes)
     begins = entries[0].event.at if entries else now
     vessel = Replay.of(case, _causes(case, log.events), 0.0)
-    story = Story(vessel, notes, refusals, case.co2.high)
+    replay = LogReplay(vessel, notes, refusals, case.co2.high)
     for entry in entries:
         vessel.wait((entry.event.at - begins).total_seconds())
-        tell(story, entry)
+        replay.apply(entry)
     vessel.wait((now - begins).total_seconds())
     refusals.raise_any()
-    ahead = outlook(story, bar.serves_per_hour, now, at)
+    ahead = outlook(replay, bar.serves_per_hour, now, at)
     worn = _unfit(bar, log, now, case)
-    ends = discard_at(story, log, bar.drink, at)
+    ends = discard_at(replay, log, bar.drink, at)
     over = vessel.liquid_l > 0.0 and _is_over(ends, now, notes, at)
-    gas = top_up(story, at) if ahead.due and not (worn or over or _in_danger(notes)) else None
+    regas = regas_due(replay, at) if ahead.due and not (worn or over or _in_danger(notes)) else None
     return VesselState(
         id=log.id,
         liquid_l=vessel.liquid_l,
         bottle=vessel.bottle() if vessel.liquid_l > 0.0 else None,
         glass=ahead.glass,
         outlook=ahead,
-        top_up=gas,
+        regas=regas,
         unfit=worn,
-        helped=gas is not None or any(c.code == "keg-off-gas" for c in notes.cautions),
+        helped=regas is not None or any(c.code == "keg-off-gas" for c in notes.cautions),
         hold_bar_gauge=vessel.hold_bar_abs - vessel.ambient_bar if vessel.on_gas else None,
         discard_at=ends,
-        corrections=tuple(story.corrections),
+        corrections=tuple(replay.corrections),
     )
 
 
@@ -284,7 +285,7 @@ def _causes(case: Case, events: Sequence[Event]) -> tuple[Cause, ...]:
     if "read" in kinds:
         return READ
     if "charged" in kinds:
-        return REGASSED
+        return AFTER_REGAS
     return ON_GAS if case.setting.vessel.is_keg and "opened" not in kinds else OPENED
 
 

@@ -3,7 +3,7 @@
 from service.rollout.asked import Asked, Standard
 from service.rollout.differs import Differs
 from service.rollout.in_vessel import InVessel
-from service.rollout.once import KEPT, Once, once, tried
+from service.rollout.shared_work import KEPT, SharedWork, begin, tried
 from service.rollout.summary import Place, Spread, Spreads
 from service.rollout.venue import Sentence, Venue, check, venue
 
@@ -12,15 +12,15 @@ __all__ = [
     "Asked",
     "Differs",
     "InVessel",
-    "Once",
     "Place",
     "Sentence",
+    "SharedWork",
     "Spread",
     "Spreads",
     "Standard",
     "Venue",
+    "begin",
     "check",
-    "once",
     "tried",
     "venue",
 ]

@@ -7,7 +7,7 @@ from math import isfinite
 from service.batching import Drift, Made
 from service.notes import Value
 from service.rollout.in_vessel import InVessel
-from service.rollout.once import Once
+from service.rollout.shared_work import SharedWork
 from service.science.constants import ATMOSPHERE_BAR
 from service.science.units import Quantity
 from service.site import Site
@@ -38,15 +38,15 @@ class Differs:
     params: Mapping[str, Value] = field(default_factory=dict)
 
 
-def differs(once: Once, site: Site, made: Made, found: Sequence[InVessel]) -> Iterator[Differs]:
+def differs(work: SharedWork, site: Site, made: Made, found: Sequence[InVessel]) -> Iterator[Differs]:
     """All that differs by more than is shown: the dial and why, the drink as made here, charges, glass, re-gas."""
-    level_bar = [_at_sea_level_bar(once, one) for one in found]
+    level_bar = [_at_sea_level_bar(work, one) for one in found]
     yield from _by_place(site, level_bar[0], found[0].dial_bar_gauge.typical)
-    if once.reference is not None:
-        yield from _by_vessel(once.reference, site, found, level_bar)
-    yield from _as_made(once, site, as_made(site, made))
-    if once.reference is not None:
-        yield from _in_service(once.reference, found[0])
+    if work.reference is not None:
+        yield from _by_vessel(work.reference, site, found, level_bar)
+    yield from _as_made(work, site, as_made(site, made))
+    if work.reference is not None:
+        yield from _in_service(work.reference, found[0])
 
 
 def as_made(site: Site, made: Made) -> Drift | None:
@@ -61,10 +61,10 @@ def _more_or_less(change: float) -> str:
     return "more" if change > 0.0 else "less"
 
 
-def _at_sea_level_bar(once: Once, one: InVessel) -> float:
+def _at_sea_level_bar(work: SharedWork, one: InVessel) -> float:
     plan = one.charging.plan
     setting = replace(plan.setting, ambient_bar=ATMOSPHERE_BAR)
-    return setting.set_point_bar_gauge(plan.liquid, once.target_g_per_l)
+    return setting.set_point_bar_gauge(plan.liquid, work.target_g_per_l)
 
 
 def _dial(code: str, pointer: str, text: str, standard: float, here: float, **params: Value) -> Iterator[Differs]:
@@ -98,7 +98,7 @@ def _by_vessel(
         yield from _dial("vessel", at, text, standard_bar, here_bar, vessel=one.vessel.name)
 
 
-def _as_made(once: Once, site: Site, drift: Drift | None) -> Iterator[Differs]:
+def _as_made(work: SharedWork, site: Site, drift: Drift | None) -> Iterator[Differs]:
     """What whole steps do to strength and acidity."""
     at = "/site/scale"
     why, params = "In whole steps of the measures", dict[str, Value]()
@@ -108,7 +108,7 @@ def _as_made(once: Once, site: Site, drift: Drift | None) -> Iterator[Differs]:
         text = f"{why}, nothing is left of a component: strength and acidity are not those of the spec."
         yield Differs("nothing-left", at, text, None, None, params)
         return
-    drink = once.glass.serve
+    drink = work.glass.serve
     if abs(drift.abv) >= LEAST_ABV:
         text = f"{why}: {{change}} %vol {_more_or_less(drift.abv)}."
         change = {"change": _short(abs(drift.abv)), **params}

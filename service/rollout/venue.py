@@ -14,7 +14,7 @@ from service.regas import asked_pours
 from service.rollout.asked import MOVES, Standard
 from service.rollout.differs import Differs, as_made, differs
 from service.rollout.in_vessel import InVessel
-from service.rollout.once import At, Once
+from service.rollout.shared_work import At, SharedWork
 from service.science.units import Quantity
 from service.site import Site
 from service.vessel import DEFAULT_FILL, VesselGiven, vessel_of
@@ -53,17 +53,17 @@ class Venue:
     notes: Notes
 
 
-def venue(once: Once, site: Site, rounding: Rounding | None = None) -> Venue:
+def venue(work: SharedWork, site: Site, rounding: Rounding | None = None) -> Venue:
     """The spec as one venue makes it; whatever the other venues are.
 
     rounding: steps of its measures
     raises: Refused, SeveralRefused, OutsideValidity; pointers begin with /site where they are of the venue
     """
-    notes = once.notebook()
-    made, fills, chilled, found = _worked(once, site, rounding, notes)
-    _caution_short(once.asked.standard, made, notes)
+    notes = work.notebook()
+    made, fills, chilled, found = _worked(work, site, rounding, notes)
+    _caution_short(work.asked.standard, made, notes)
     cost = _cost(site, made, notes) if site.prices else None
-    drift, drink = as_made(site, made), once.glass.serve
+    drift, drink = as_made(site, made), work.glass.serve
     return Venue(
         site=site,
         made=made,
@@ -73,27 +73,27 @@ def venue(once: Once, site: Site, rounding: Rounding | None = None) -> Venue:
         cost=cost,
         abv=None if drift is None else drink.abv + drift.abv,
         acid_meq_per_l=None if drift is None else drink.acid_meq_per_l + drift.acid_meq_per_l,
-        differs=tuple(differs(once, site, made, found)),
-        says=tuple(_says(once, found)),
+        differs=tuple(differs(work, site, made, found)),
+        says=tuple(_says(work, found)),
         notes=notes,
     )
 
 
-def check(once: Once, site: Site, rounding: Rounding | None = None) -> None:
+def check(work: SharedWork, site: Site, rounding: Rounding | None = None) -> None:
     """Refuses what `venue` refuses, for less: nothing is costed or said."""
-    made, _, _, found = _worked(once, site, rounding, once.notebook())
-    tuple(differs(once, site, made, found))
+    made, _, _, found = _worked(work, site, rounding, work.notebook())
+    tuple(differs(work, site, made, found))
 
 
-def _worked(once: Once, site: Site, rounding: Rounding | None, notes: Notes) -> Worked:
+def _worked(work: SharedWork, site: Site, rounding: Rounding | None, notes: Notes) -> Worked:
     refusals = Refusals()
-    size, vessels = _size(once, site)
+    size, vessels = _size(work, site)
     with refusals.gather(), notes.within(MOVES):
-        batching.check_prices(site.prices, None, once.names)
+        batching.check_prices(site.prices, None, work.names)
     at: At = (("/size/vessels", "/site/vessels"),) if site.vessels else ()
     batches: list[Made] = []
     with refusals.gather():
-        made, said = once.made(size, site.scale, rounding, at)
+        made, said = work.made(size, site.scale, rounding, at)
         batches.append(made)
         notes.join(said)
     if not batches:
@@ -104,23 +104,23 @@ def _worked(once: Once, site: Site, rounding: Rounding | None, notes: Notes) -> 
     for (given, where), fill in zip(vessels, fills, strict=True):
         share = fill.liquid_ml / (fill.liquid_ml + fill.headspace_ml)
         with refusals.gather():
-            cold, said = once.chilled(given, fill.count, share, where)
+            cold, said = work.chilled(given, fill.count, share, where)
             chilled.append(cold)
             notes.join(said)
         with refusals.gather():
-            one, said = once.charged(given, share, conditions, where)
+            one, said = work.charged(given, share, conditions, where)
             found.append(one)
             notes.join(said)
     refusals.raise_any()
     return made, fills, tuple(chilled), tuple(found)
 
 
-def _size(once: Once, site: Site) -> tuple[Size, list[tuple[VesselGiven | None, At]]]:
+def _size(work: SharedWork, site: Site) -> tuple[Size, list[tuple[VesselGiven | None, At]]]:
     """What the venue makes, and each kind of vessel with its place in the rollout.
 
     raises: Refused ("impossible-batch") where neither the venue nor the standard says how much
     """
-    size, at = once.asked.standard.size, "/standard/size"
+    size, at = work.asked.standard.size, "/standard/size"
     if site.vessels:
         size, at = Size(vessels=site.vessels), "/site"
     if size is None:
@@ -170,7 +170,7 @@ def _cost(site: Site, made: Made, notes: Notes) -> Cost:
         return batching.cost_of(made.components, site.prices, None, made.serves, notes)
 
 
-def _says(once: Once, found: tuple[InVessel, ...]) -> Iterator[Sentence]:
+def _says(work: SharedWork, found: tuple[InVessel, ...]) -> Iterator[Sentence]:
     """What the bar does, a line each."""
     for one in found:
         plan, never_over = one.charging.plan, one.charging.never_over_bar_gauge
@@ -178,13 +178,13 @@ def _says(once: Once, found: tuple[InVessel, ...]) -> Iterator[Sentence]:
         params: dict[str, Value] = {"vessel": one.vessel.name, "dial": dial, "never_over": most}
         params["temperature"] = Quantity("temperature", plan.temperature_c)
         yield Sentence("dial", "{vessel}: dial {dial} at {temperature}, never over {never_over}.", params)
-        yield from _regas(once, one)
-    if once.use_by is not None:
-        yield Sentence("discard", "Discard at {use_by}.", {"use_by": once.use_by})
+        yield from _regas(work, one)
+    if work.use_by is not None:
+        yield Sentence("discard", "Discard at {use_by}.", {"use_by": work.use_by})
 
 
-def _regas(once: Once, one: InVessel) -> Iterator[Sentence]:
-    shift, after = once.asked.standard.shift, one.regas_after
+def _regas(work: SharedWork, one: InVessel) -> Iterator[Sentence]:
+    shift, after = work.asked.standard.shift, one.regas_after
     if after is None or shift is None:
         return
     params: dict[str, Value] = {"vessel": one.vessel.name}

@@ -12,11 +12,11 @@ from typing import Literal
 
 from service.calibration import Calibration, calibrated
 from service.drink import Drink
-from service.errors import OutsideValidity
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import COLDEST_C, GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
-from service.science.vessel import Amiss, Warming, air_to_start_mol, check_fill
+from service.science.validity import OutsideValidity
+from service.science.vessel import Warming, WorstCases, air_to_start_mol, check_fill
 from service.vessel import Vessel
 
 FILL_ERROR = 0.02
@@ -44,7 +44,7 @@ UNKNOWN_REACH = Reach("regulator-max", inf)
 
 
 @dataclass(frozen=True)
-class Closed:
+class ClosedVessel:
     """What is judged: a drink in its vessel, at rest under a dial while cold, then closed and left in a warm room.
 
     The drink's own expansion is included. That a soft bottle stretches is left out.
@@ -82,7 +82,7 @@ class Closed:
         return max(limit, TIMED_BAR) if self.held == "timed" else limit
 
     @cached_property
-    def cases(self) -> tuple["Closed", ...]:
+    def cases(self) -> tuple["ClosedVessel", ...]:
         """Without air, and with all the air there may be where the drink brings CO2: the worst is one of the two.
         Both as the model has it, and as the bar's own reading does.
 
@@ -121,15 +121,15 @@ class Closed:
     def _within(self, limit_bar_gauge: float, most_bar_gauge: float) -> float:
         most = min(most_bar_gauge, GAS_PRESSURE_LIMIT_BAR_ABS - self.ambient_bar)
         for case in self.cases:
-            over_bar = partial(case.amiss.over_bar, limit_bar_gauge=limit_bar_gauge)
+            over_bar = partial(case.worst_cases.over_bar, limit_bar_gauge=limit_bar_gauge)
             most = highest(over_bar, low=-0.9 * self.ambient_bar, high=most)
         return most
 
     @cached_property
-    def amiss(self) -> Amiss:
-        """It and what may be wrong with it."""
+    def worst_cases(self) -> WorstCases:
+        """The vessel as it is said to be, and with each thing that may be wrong with it."""
         error_c = -THERMOMETER_ERROR_C if self.temperature_c - THERMOMETER_ERROR_C >= COLDEST_C else THERMOMETER_ERROR_C
-        return Amiss(
+        return WorstCases(
             self.said,
             self._warming(self.fill + FILL_ERROR, self.temperature_c),
             self._warming(self.fill, self.temperature_c + error_c),  # as much warmer at the cold end of the equations
@@ -162,7 +162,7 @@ class Closed:
         return self.said.reached_bar_gauge(dial_bar_gauge)
 
 
-def worst_closed(closed: Closed, dial_bar_gauge: float) -> Band:
+def worst_closed(closed: ClosedVessel, dial_bar_gauge: float) -> Band:
     """Pressure of the closed vessel in the warm room, in the worse of its cases.
 
     More gas goes in while cold than the model says, or less (the solubility is uncertain there); less stays dissolved
@@ -177,8 +177,8 @@ def worst_closed(closed: Closed, dial_bar_gauge: float) -> Band:
     return max((_band(case, dial_bar_gauge) for case in closed.cases), key=lambda band: band.high)
 
 
-def _band(case: Closed, dial_bar_gauge: float) -> Band:
-    said, (typical, more_in, less_stays, *bar) = case.said, case.amiss.ends_bar_gauge(dial_bar_gauge)
+def _band(case: ClosedVessel, dial_bar_gauge: float) -> Band:
+    said, (typical, more_in, less_stays, *bar) = case.said, case.worst_cases.ends_bar_gauge(dial_bar_gauge)
     worst = max(typical, more_in, less_stays, *bar)
     if not said.beyond_bar(worst) <= 0.0:
         raise OutsideValidity("pressure", worst + case.ambient_bar, 0.0, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
@@ -189,16 +189,16 @@ def _band(case: Closed, dial_bar_gauge: float) -> Band:
     )
 
 
-def upper_end(closed: Closed, dial_bar_gauge: float) -> float:
+def upper_end(closed: ClosedVessel, dial_bar_gauge: float) -> float:
     """`worst_closed`'s upper end [bar gauge]; infinite beyond the gas equations."""
-    found = [(case, *case.amiss.high_bar_gauge(dial_bar_gauge)) for case in closed.cases]
+    found = [(case, *case.worst_cases.high_bar_gauge(dial_bar_gauge)) for case in closed.cases]
     within = all(case.said.beyond_bar(worst) <= 0.0 for case, _, worst in found)
     return max(high for _, high, _ in found) if within else inf
 
 
-def excess_bar(closed: Closed, dial_bar_gauge: float) -> float:
+def excess_bar(closed: ClosedVessel, dial_bar_gauge: float) -> float:
     """How far `worst_closed` is over the closed limit, or beyond the gas equations where that is more [bar]."""
-    return max(case.amiss.over_bar(dial_bar_gauge, closed.limit_bar_gauge) for case in closed.cases)
+    return max(case.worst_cases.over_bar(dial_bar_gauge, closed.limit_bar_gauge) for case in closed.cases)
 
 
 def highest(excess: Callable[[float], float], *, low: float, high: float) -> float:

@@ -1,12 +1,15 @@
 """What is charged at all, how cold, and the cautions that go with it."""
 
+from functools import partial
+
 from service.drink import Drink, caution_bubbles
-from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
+from service.errors import Fact, Fault, Nearest, Refusals, Refused, outside_validity, within_validity
 from service.notes import Notes
 from service.science.band import Band
 from service.science.gas import COLDEST_C, WARMEST_C
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.vessel import COOL_FIRST, Vessel
 
 COLD_C = 1.0
@@ -50,17 +53,15 @@ def check_known(drink: Drink, *, at: str = "/drink") -> None:
 
     raises: Refused ("outside-validity")
     """
-    try:
+    with within_validity(at, partial(_unknown, drink)):
         _ = drink.absorbs_co2(COLD_C).henry, drink.freezing_point
-    except OutsideValidity as outside:
-        raise outside.refused(at, nearest=_known(drink, at)) from None
 
 
-def _known(drink: Drink, at: str) -> list[Nearest]:
-    """The strength where the data end, in place of a stated one that is over it."""
-    if drink.analysis_at is None or drink.abv <= MOST_ABV:
-        return []
-    return [Nearest(f"{at}{drink.analysis_at}/abv", MOST_ABV)]
+def _unknown(drink: Drink, outside: OutsideValidity, at: str) -> Refused:
+    """Return the refusal; the strength where the data end is offered in place of a stated one that is over it."""
+    stated_over = drink.analysis_at is not None and drink.abv > MOST_ABV
+    nearest = [Nearest(f"{at}{drink.analysis_at}/abv", MOST_ABV)] if stated_over else []
+    return outside_validity(outside, at, nearest)
 
 
 def chargeable_c(drink: Drink, vessel: Vessel, temperature_c: float) -> float:

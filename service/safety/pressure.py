@@ -7,7 +7,7 @@ from math import inf, isfinite
 
 from service.errors import Fact, Fault, Nearest, Offer, Refused
 from service.notes import Notes
-from service.safety.closed import Closed, upper_end, worst_closed
+from service.safety.closed import ClosedVessel, upper_end, worst_closed
 from service.science.band import Band
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.rounding import rounded_down
@@ -26,7 +26,7 @@ class Judgement:
     raises: OutsideValidity, but not for pressures beyond the gas equations
     """
 
-    closed: Closed
+    closed: ClosedVessel
     dial_bar_gauge: float
 
     @property

@@ -4,12 +4,13 @@ from dataclasses import replace
 from math import inf, isfinite
 
 from service.drink import Drink
-from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.errors import Fact, Fault, Refused
 from service.notes import Notes, Value
 from service.safety.fitness import lowest_charging_c
 from service.safety.pressure import NOT_APPROVAL, Judgement, warn_near_closed_limit
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.vessel import COOL_FIRST
 
 THAW_FIRST = (

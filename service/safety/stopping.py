@@ -4,7 +4,7 @@ from dataclasses import replace
 from math import hypot
 
 from service.errors import Fact, Fault, Nearest, Refused
-from service.safety.closed import GAUGE_ERROR_BAR, Closed, highest
+from service.safety.closed import GAUGE_ERROR_BAR, ClosedVessel, highest
 from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
 from service.science.vessel import Warming
@@ -42,7 +42,7 @@ def check_stop(target_g_per_l: float, stop_g_per_l: float, *, at: str = "/target
     raise Refused("over-vessel-limit", [fault], facts=[Fact("stop_at", stop)], nearest=nearest)
 
 
-def most_held_mol(closed: Closed, air_mol: float, scale_g: float) -> float:
+def most_held_mol(closed: ClosedVessel, air_mol: float, scale_g: float) -> float:
     """Return the most CO2 in the closed vessel with which it stays within its limit in the warm room, judged by weight.
 
     Judged with all that a scale may have missed, as a reading of the same weight is. Beside the model: the bottle is
@@ -54,7 +54,7 @@ def most_held_mol(closed: Closed, air_mol: float, scale_g: float) -> float:
     raises: OutsideValidity
     source: GUM section 5.1 for the band
     """
-    said, fuller = _with_air(closed.said, air_mol), _with_air(closed.amiss.fuller, air_mol)
+    said, fuller = _with_air(closed.said, air_mol), _with_air(closed.worst_cases.fuller, air_mol)
     limit_bar = closed.vessel.closed_limit_bar_gauge
     airy, scale_mol = replace(closed, air_share=1.0).said, scale_g / CO2_G_PER_MOL
 
@@ -62,7 +62,7 @@ def most_held_mol(closed: Closed, air_mol: float, scale_g: float) -> float:
         co2_mol = shown_mol + scale_mol
         typical = said.warmed_bar_gauge(said.warm, co2_mol)
         worse = (
-            said.warmed_bar_gauge(closed.amiss.warm_least_soluble, co2_mol),
+            said.warmed_bar_gauge(closed.worst_cases.warm_least_soluble, co2_mol),
             fuller.warmed_bar_gauge(fuller.warm, co2_mol),
             airy.warmed_bar_gauge(airy.warm, co2_mol),
         )

@@ -7,7 +7,7 @@ from functools import partial
 from service import safety
 from service.batching.keeping import use_by
 from service.drink import Spec, assume_ounces, caution_bubbles, mix, portions
-from service.errors import OutsideValidity, Refused, SeveralRefused
+from service.errors import Refused, SeveralRefused, within_validity
 from service.notes import Notes
 from service.spec_check.finding import Checked, Finding, of_cautions, of_refusal
 from service.spec_check.line import Line, lines_of
@@ -32,11 +32,10 @@ def check(spec: Spec, smallest: Smallest, notes: Notes, *, at: str = "/spec") ->
     assume_ounces(tuple(f"{line.at}/amount" for line in lines if line.component.amount.unit == "oz"), notes)
     own = Notes()
     try:
-        found = list(_of_the_drink(spec, lines, smallest, own, at))
+        with within_validity(at):
+            found = list(_of_the_drink(spec, lines, smallest, own, at))
     except Refused as refused:
         found = list(of_refusal(refused))
-    except OutsideValidity as outside:
-        found = list(of_refusal(outside.refused(at)))
     found += [*of_cautions(own.cautions), *unstated(lines)]
     return Checked(tuple(sorted(found, key=lambda finding: _GRAVITY.index(finding.severity))))
 

@@ -9,7 +9,7 @@ from service.api.endpoint.operation import Body, OldOperation, Operation
 from service.api.endpoint.parsing import load
 from service.api.endpoint.schemas import Request
 from service.api.problems import RequestProblem
-from service.errors import Offer, OutsideValidity, Refused, SeveralRefused
+from service.errors import Offer, Refused, SeveralRefused, within_validity
 from service.notes import Notes
 
 T = TypeVar("T")
@@ -25,10 +25,8 @@ def compute(view: Callable[[Body, Answer, Notes], T], given: Body, answer: Answe
     """
     notes = Notes()
     asked = {name: value for name, value in given.items() if name not in COMMON}
-    try:
+    with within_validity():
         return notes, view(asked, answer, notes)
-    except OutsideValidity as outside:
-        raise outside.refused() from None
 
 
 def work(view: Callable[[Any, Notes], T], asked: Any) -> tuple[Notes, T]:
@@ -37,10 +35,8 @@ def work(view: Callable[[Any, Notes], T], asked: Any) -> tuple[Notes, T]:
     raises: Refused, SeveralRefused
     """
     notes = Notes()
-    try:
+    with within_validity():
         return notes, view(asked, notes)
-    except OutsideValidity as outside:
-        raise outside.refused() from None
 
 
 def refused_as(

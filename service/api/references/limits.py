@@ -29,7 +29,7 @@ from service.regas.calibrating.errors import GAUGE_STEP_BAR
 from service.regas.case import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S, SMALLEST_POUR_ML
 from service.regas.forecast import MOST_POURS
 from service.regas.planning import MOST_REGASSINGS
-from service.regas.recharge import COLD_REST_S
+from service.regas.regassing import COLD_REST_S
 from service.regas.states import MOST_EVENTS, MOST_VESSELS, SERVE_ML
 from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C, TIMED_BAR
 from service.safety.fitness import (

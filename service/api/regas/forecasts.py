@@ -211,8 +211,8 @@ def write(result: core.Forecast, answer: Answer) -> Body:
             "pours": answer.band("number", after.pours),
             "minutes": answer.band("number", after.minutes),
         }
-    if result.recharge is not None:
-        body["recharge"] = {**write_top(result.recharge, answer), "before_pour": result.recharge.before_pour}
+    if result.first_regas is not None:
+        body["recharge"] = {**write_top(result.first_regas, answer), "before_pour": result.first_regas.before_pour}
     if result.hold is not None:
         body["hold_pressure"] = answer.band("pressure", result.hold)
     if result.without_gas is not None:
@@ -248,7 +248,7 @@ def _pour(pour: core.PourForecast, answer: Answer) -> Body:
         "vessel": pour.vessel,
         "after": answer.q("duration", pour.after_s),
         **_at(pour.at),
-        "regassed": pour.regassed,
+        "regassed": pour.regas_before,
         "bottle": answer.band("co2", pour.bottle),
         "glass": answer.band("co2", pour.glass),
         "gauge_pressure": answer.band("pressure", pour.gauge),
@@ -270,7 +270,7 @@ def _at(moment: datetime | None) -> Body:
     return {} if moment is None else {"at": written(moment)}
 
 
-def write_top(top: core.Top, answer: Answer) -> Body:
+def write_top(top: core.RegasSettings, answer: Answer) -> Body:
     """How to bring a bottle back, in the caller's units."""
     return {
         "squeeze_first": top.squeeze_first,

@@ -209,8 +209,8 @@ def _vessel(one: core.VesselState | core.RefusedVessel, answer: Answer) -> Body:
     ):
         if found is not None:
             body[name] = answer.band(kind, found)
-    if one.top_up is not None:
-        body["recharge"] = write_top(one.top_up, answer)
+    if one.regas is not None:
+        body["recharge"] = write_top(one.regas, answer)
     if one.hold_bar_gauge is not None:
         body["hold_pressure"] = answer.q("pressure", one.hold_bar_gauge)
     if one.corrections:

@@ -14,9 +14,9 @@ from service.api.endpoint.computing import MENDS, tried_out
 from service.api.endpoint.parsing import load
 from service.api.rollouts.request import OfferedRequest
 from service.api.rollouts.venue import answer_at, placed, steps_at
-from service.errors import OutsideValidity, Refused, SeveralRefused
+from service.errors import Refused, SeveralRefused, within_validity
 from service.notes import Notes
-from service.rollout import Asked, Once, check, once, tried
+from service.rollout import Asked, SharedWork, begin, check, tried
 
 MOST_TRIES = 2000
 """How often in a rollout what a refusal offers is tried out, once for each of four offers to each venue of the longest;
@@ -34,7 +34,7 @@ class Refusing:
     begun: what no venue changes; sent: the request as it was sent; answer: in the units of venues that state none
     """
 
-    begun: Once
+    begun: SharedWork
     sent: Mapping[str, Any]
     answer: Answer
     _tries: Any = field(default_factory=lambda: iter(range(MOST_TRIES)))
@@ -61,23 +61,22 @@ class Refusing:
         if "sites" in changed:
             (site,) = load(OFFERED, {"sites": changed.pop("sites")})["sites"]
         try:
-            begun = self._begun_with(orjson.dumps(changed))
-            check(begun, site, steps_at(begun, answer_at(site, self.answer)))
-        except OutsideValidity as outside:
-            raise outside.refused() from None
+            with within_validity():
+                begun = self._begun_with(orjson.dumps(changed))
+                check(begun, site, steps_at(begun, answer_at(site, self.answer)))
         except (Refused, SeveralRefused) as refused:
             raise _alone(refused) from None
 
     @cached_property
-    def _begun_with(self) -> Callable[[bytes], Once]:
+    def _begun_with(self) -> Callable[[bytes], SharedWork]:
         """What one change of spec or standard comes to is worked out once for many venues."""
         return lru_cache(maxsize=STANDARDS)(self._begun)
 
-    def _begun(self, changed: bytes) -> Once:
+    def _begun(self, changed: bytes) -> SharedWork:
         parts, asked = load(OFFERED, orjson.loads(changed)), self.begun.asked
         standard = parts.get("standard", asked.standard)
         if "spec" in parts:
-            return once(Asked(parts["spec"], (), standard), Notes())
+            return begin(Asked(parts["spec"], (), standard), Notes())
         return tried(self.begun, standard)
 
 

@@ -9,9 +9,9 @@ from service.api.endpoint import Body
 from service.api.rollouts.refusing import Refusing
 from service.api.rollouts.venue import answer_at, placed, steps_at
 from service.api.rollouts.writing import named, write_batch, write_end, write_venue
-from service.errors import OutsideValidity, Refused, SeveralRefused
+from service.errors import Refused, SeveralRefused, within_validity
 from service.notes import Notes
-from service.rollout import KEPT, Asked, Once, Spreads, once, venue
+from service.rollout import KEPT, Asked, SharedWork, Spreads, begin, venue
 from service.site import Site
 
 
@@ -19,7 +19,7 @@ from service.site import Site
 class Rolling:
     """The venues of a rollout, each as soon as it is asked for; what they come to together is known at the end."""
 
-    once: Once
+    once: SharedWork
     answer: Answer
     refusing: Refusing
     refused: int = 0
@@ -35,11 +35,10 @@ class Rolling:
     def _venue(self, i: int, site: Site) -> Body:
         own = answer_at(site, self.answer)
         try:
-            found = venue(self.once, site, steps_at(self.once, own))
+            with within_validity():
+                found = venue(self.once, site, steps_at(self.once, own))
         except (Refused, SeveralRefused) as refused:
             return self._refused(i, refused, own)
-        except OutsideValidity as outside:
-            return self._refused(i, outside.refused(), own)
         self.spreads.add(found)
         batch = self._batch(found.made, found.abv, found.acid_meq_per_l, own.system)
         return {"status": "ok", **_in_place(write_venue(found, self.once, batch, own), i)}
@@ -58,7 +57,7 @@ def rolling(asked: Body, answer: Answer, notes: Notes) -> Rolling:
 
     raises: Refused, SeveralRefused, OutsideValidity for what no venue could make
     """
-    begun = once(Asked(asked["spec"], asked["sites"], asked["standard"]), notes)
+    begun = begin(Asked(asked["spec"], asked["sites"], asked["standard"]), notes)
     return Rolling(begun, answer, Refusing(begun, asked["sent"], answer))
 
 

@@ -4,7 +4,7 @@ from service.api import batching
 from service.api.answers import Answer
 from service.api.places import speech_of
 from service.batching import Rounding
-from service.rollout import Once
+from service.rollout import SharedWork
 from service.site import Site
 
 
@@ -15,7 +15,7 @@ def answer_at(site: Site, answer: Answer) -> Answer:
     return Answer(site.units or answer.system, speech_of(site.locale, site.time_zone))
 
 
-def steps_at(once: Once, answer: Answer) -> Rounding:
+def steps_at(once: SharedWork, answer: Answer) -> Rounding:
     """Of the venue's measures, in its units."""
     return batching.steps(once.asked.standard.rounding, answer)
 

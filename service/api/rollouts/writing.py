@@ -10,7 +10,7 @@ from service.api.carbonation import write_warm_room
 from service.api.endpoint import Body
 from service.batching import Made
 from service.notes import Value
-from service.rollout import Differs, InVessel, Once, Sentence, Spread, Venue
+from service.rollout import Differs, InVessel, Sentence, SharedWork, Spread, Venue
 from service.science.units import Quantity, UnitSystem
 from service.site import Site
 
@@ -18,7 +18,7 @@ KINDS = {"co2": "co2", "glass": "co2", "titratable_acidity": "acidity"}
 """Kind of quantity that spreads; a strength has no unit."""
 
 
-def write_venue(venue: Venue, once: Once, batch: Body, answer: Answer) -> Body:
+def write_venue(venue: Venue, once: SharedWork, batch: Body, answer: Answer) -> Body:
     """One venue in its own units.
 
     batch: what `write_batch` makes of it; venues that make the same share it
@@ -42,7 +42,7 @@ def write_venue(venue: Venue, once: Once, batch: Body, answer: Answer) -> Body:
     }
 
 
-def _in_vessel(one: InVessel, once: Once, answer: Answer) -> Body:
+def _in_vessel(one: InVessel, once: SharedWork, answer: Answer) -> Body:
     return {
         "gauge_pressure": answer.band("pressure", one.dial_bar_gauge),
         "charges": _charges(one, answer),
@@ -67,7 +67,7 @@ def _charges(one: InVessel, answer: Answer) -> Body:
     }
 
 
-def _served(one: InVessel, once: Once, answer: Answer) -> Body:
+def _served(one: InVessel, once: SharedWork, answer: Answer) -> Body:
     found: Body = {}
     if one.glass is not None:
         found["glass"] = answer.band("co2", one.glass)
@@ -116,7 +116,7 @@ def _sentence(one: Sentence, answer: Answer) -> Body:
     return {"code": one.code, **answer.told(one.text, one.params)}
 
 
-def write_end(once: Once, spreads: Mapping[str, Spread], answer: Answer) -> Body:
+def write_end(once: SharedWork, spreads: Mapping[str, Spread], answer: Answer) -> Body:
     """What holds of all venues."""
     return {
         "summary": {name: _spread(spread, KINDS.get(name), answer) for name, spread in spreads.items()},
@@ -137,7 +137,7 @@ def _spread(spread: Spread, kind: str | None, answer: Answer) -> Body:
     }
 
 
-def _standard(once: Once, answer: Answer) -> Body:
+def _standard(once: SharedWork, answer: Answer) -> Body:
     drink = once.glass.serve
     known: Body = {
         "target": answer.q("co2", once.target_g_per_l),

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.errors import Fact, Fault, Refused, within_validity
 from service.notes import Notes
 from service.safety import AIR_ERROR, GAUGE_ERROR_BAR, WARMEST_C, beyond_equations, lowest_charging_c
 from service.science.band import Band, combine
@@ -28,13 +28,11 @@ def by_gauge(setting: Setting, thermometer: Band, gauge_bar: float, notes: Notes
     source: Henry's law; GUM section 5.1 for the band
     """
     liquid = setting.liquid_at(thermometer.typical)
-    try:
+    with within_validity("/gauge_pressure", beyond_equations):
         _check(setting, liquid, gauge_bar, notes)
         typical = _level(setting, liquid, gauge_bar)
         ends = _ends(setting, liquid, thermometer, gauge_bar, known_air_pressure=known_air_pressure)
         found = combine(typical, ends)
-    except OutsideValidity as outside:
-        raise beyond_equations(outside, "/gauge_pressure") from None
     told = gauge_bar > 0.0 or not setting.vessel.soft  # collapsed, it may hold as little as nothing
     return Band(max(0.0, found.low) if told else 0.0, typical, found.high)  # no drink holds less than nothing
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from service.carbonation.target import start_of
-from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.errors import Fact, Fault, Refused, within_validity
 from service.notes import Notes
 from service.safety import FILL_ERROR, beyond_equations
 from service.science.band import Band, combine
@@ -43,12 +43,10 @@ def by_weight(
     start = start_of(start_co2_g_per_l, setting, notes)
     liquid, gained_g = setting.liquid_at(temperature_c), max(0.0, gained_g)
     setting = _within_equations(setting, notes)
-    try:
+    with within_validity("/mass_after", beyond_equations):
         typical = _level(setting, liquid, gained_g, start)
         brought = () if start_co2_g_per_l is not None or not start else (0.0, setting.brought_g_per_l)
         found = combine(typical, _ends(setting, liquid, gained_g, start, scale_g, brought))
-    except OutsideValidity as outside:
-        raise beyond_equations(outside, "/mass_after") from None
     return Band(max(0.0, found.low), typical, found.high)  # no drink holds less than nothing
 
 

@@ -12,7 +12,7 @@ from service.calibration import (
     REACH_OF_90_PERCENT,
     believed,
 )
-from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.errors import Fact, Fault, Refused
 from service.notes import Notes
 from service.regas.calibrating.bench import Bench, Compared, Kind, start_level
 from service.regas.calibrating.errors import Uncertainty, cold_spread
@@ -23,6 +23,7 @@ from service.science.band import Band
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.least_squares import Fit
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.vessel import COOL_FIRST
 
 LEAST_READINGS = 3

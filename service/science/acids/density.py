@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping
 
-from service.errors import OutsideValidity
 from service.science.acids.curve import value_at
 from service.science.acids.products import ACIDS, FORMS
 from service.science.acids.solvent import water_density_g_per_ml
 from service.science.tables import rows
+from service.science.validity import OutsideValidity
 
 VOLUMES_ADD_TO_PERCENT = 20.0
 """Apparent molar volumes hold to here [% w/w]: density within 0.001 g/mL to 5 %, 0.002 at 10 %, 0.0045 at 20 %."""

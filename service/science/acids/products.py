@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from service.errors import OutsideValidity
 from service.science.tables import rows
+from service.science.validity import OutsideValidity
 
 HAZARD_STATEMENTS: Mapping[str, str] = MappingProxyType(
     {

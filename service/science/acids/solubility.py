@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from math import exp, log
 from types import MappingProxyType
 
-from service.errors import OutsideValidity
 from service.science.acids.curve import value_at
 from service.science.acids.equilibrium import balanced, pools_of
 from service.science.acids.products import ACIDS
@@ -12,6 +11,7 @@ from service.science.acids.solvent import solvent
 from service.science.band import Band
 from service.science.constants import ZERO_CELSIUS_K
 from service.science.tables import rows
+from service.science.validity import OutsideValidity
 
 NEAR_SATURATION = 0.9
 """Above this share of saturation a solution is likely to drop crystals when it cools; common practice, no source."""

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from math import hypot, inf
 
-from service.errors import OutsideValidity
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
+from service.science.validity import OutsideValidity
 from service.science.vessel.charging import on_regulator
 from service.science.vessel.contents import pressures_at_rest_bar
 
@@ -71,8 +71,8 @@ class Warming:
 
 
 @dataclass(slots=True)
-class Amiss:
-    """The vessel as it is said to be, and with one thing amiss at a time. Never changed once made.
+class WorstCases:
+    """The vessel as it is said to be, and with one thing wrong at a time. Never changed once made.
 
     fuller: filled past the line; misread: colder or warmer than the thermometer said
     warm_least_soluble: the warm drink at the lower end of its band

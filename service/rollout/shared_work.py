@@ -10,7 +10,7 @@ from service.batching import DILUTION_WATER, Allergens, Glass, Made, Rounding, S
 from service.carbonation import TARGET_G_PER_L
 from service.chilling import Chilling
 from service.errors import Refusals, Refused, SeveralRefused
-from service.notes import Assumption, Caution, Notes, Untold
+from service.notes import Assumption, Caution, Notes, SilentNotes
 from service.rollout.asked import MOVES, Asked, Standard
 from service.rollout.in_vessel import InVessel, charged_in, chilled_in
 from service.science.units import Quantity
@@ -28,7 +28,7 @@ SEA_LEVEL = Site(altitude_m=0.0)
 
 
 @dataclass(frozen=True)
-class Once:
+class SharedWork:
     """A spec as every venue makes it.
 
     reference: the standard, in its vessel at sea level and exactly to the spec; None where it is refused there
@@ -45,11 +45,11 @@ class Once:
     target_g_per_l: float
     reference: InVessel | None
     notes: Notes
-    before: "Once | None" = None
+    before: "SharedWork | None" = None
 
     def notebook(self) -> Notes:
         """For what is to be said of one venue."""
-        return Notes() if self.before is None else Untold()
+        return Notes() if self.before is None else SilentNotes()
 
     def own(self, notes: Notes) -> Notes:
         """What of the notes does not hold of every venue anyhow."""
@@ -105,7 +105,7 @@ class Once:
         return found, self.own(notes)
 
 
-def once(asked: Asked, notes: Notes) -> Once:
+def begin(asked: Asked, notes: Notes) -> SharedWork:
     """What no venue changes: the glass, what is declared of it, the target, and the standard itself.
 
     raises: Refused, SeveralRefused for a spec or a standard that no venue could make
@@ -124,10 +124,10 @@ def once(asked: Asked, notes: Notes) -> Once:
     reference = _reference(glass, standard, notes)
     target = _target(standard, reference, notes)
     _caution_discard(standard, use_by, notes)
-    return Once(asked, glass, batching.spec_id(spec), allergens, use_by, target, reference, notes)
+    return SharedWork(asked, glass, batching.spec_id(spec), allergens, use_by, target, reference, notes)
 
 
-def tried(begun: Once, standard: Standard) -> Once:
+def tried(begun: SharedWork, standard: Standard) -> SharedWork:
     """The same spec under another standard, or under the same, for an offer to be tried out on.
 
     raises: Refused, SeveralRefused for a spec or a standard that no venue could make
@@ -136,9 +136,9 @@ def tried(begun: Once, standard: Standard) -> Once:
         return replace(begun, before=begun)
     asked = replace(begun.asked, standard=standard)
     if standard.dilution != begun.asked.standard.dilution:
-        return once(asked, Untold())
-    reference = _reference(begun.glass, standard, Untold())
-    target = _target(standard, reference, Untold())
+        return begin(asked, SilentNotes())
+    reference = _reference(begun.glass, standard, SilentNotes())
+    target = _target(standard, reference, SilentNotes())
     return replace(begun, asked=asked, target_g_per_l=target, reference=reference, before=begun)
 
 

@@ -23,7 +23,7 @@ def shake_s(rates: Rates) -> float:
     return log(20.0) / rates.shaking_per_s
 
 
-def recharge(
+def regas_bottle(
     setting: Setting, state: State, dial_bar_gauge: float, rates: Rates, *, seconds: float
 ) -> tuple[State, float]:
     """Bring a bottle that lost its gas back up, shaken for so long on the regulator; it has not rested yet.
