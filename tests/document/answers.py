@@ -1,4 +1,4 @@
-"""Asks the service for what its document shows as answers. `python -m service.api.openapi.answers` writes them."""
+"""Asks the service for what its document shows as answers. `python -m tests.document.answers` writes them."""
 
 import json
 from collections.abc import Iterator
@@ -11,7 +11,7 @@ from service.api import problems
 from service.api.app import OPERATIONS, create_app
 from service.api.endpoint import LARGEST_BODY
 from service.api.openapi.examples import FOLDER, example, kebab
-from service.api.openapi.guide import exchanges
+from tests.document.guide import exchanges
 
 EXCHANGE = "till-4.2031"
 JSON = {"content_type": "application/json", "headers": {"X-Request-Id": EXCHANGE}}
