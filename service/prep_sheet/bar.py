@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 
 from service.prep_sheet.paper import COLD_HOLD_C
-from service.prep_sheet.parts import PrepSheet
+from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
 from service.regas import Forecast
 from service.science.units import Quantity
 
 
-def serve(sheet: PrepSheet, steps: Steps, labelled: int) -> None:
+def serve(sheet: Parts, steps: Steps, labelled: int) -> None:
     """Write down what is done during the shift."""
     held = steps.add(
         "hold",
@@ -41,18 +41,18 @@ POURING = {
 }
 
 
-def _served(sheet: PrepSheet) -> Iterator[StepValue]:
+def _served(sheet: Parts) -> Iterator[StepValue]:
     """How the spec wants it served, as far as it says."""
     serve = vars(sheet.asked.spec.serve)
     yield from (StepValue(f"serve-{name}", name, words) for name, words in serve.items() if words is not None)
 
 
-def _stated_c(sheet: PrepSheet) -> float | None:
+def _stated_c(sheet: Parts) -> float | None:
     shift = sheet.asked.shift
     return None if shift is None else shift.holding_temperature_c
 
 
-def _warm(sheet: PrepSheet) -> tuple[StepCaution, ...]:
+def _warm(sheet: Parts) -> tuple[StepCaution, ...]:
     stated = _stated_c(sheet)
     if stated is None or stated <= COLD_HOLD_C:
         return ()
@@ -60,7 +60,7 @@ def _warm(sheet: PrepSheet) -> tuple[StepCaution, ...]:
     return (StepCaution("held-over-label", "warning", text),)
 
 
-def _held(sheet: PrepSheet) -> Iterator[StepValue]:
+def _held(sheet: Parts) -> Iterator[StepValue]:
     """How cold, and for a keg on the gas the pressure that goes with that temperature."""
     stated = _stated_c(sheet)
     if stated is not None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from math import isfinite
 
-from service.prep_sheet.parts import PrepSheet
+from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
 from service.regas.regassing import COLD_REST_S
 from service.safety import GAUGE_ERROR_BAR, ICE_BATH_C, ICE_C
@@ -13,7 +13,7 @@ CONNECT_S = 15.0
 """To connect one vessel and take it off again [s]; common practice, no source."""
 
 
-def charge(sheet: PrepSheet, steps: Steps, cold: int) -> int:
+def charge(sheet: Parts, steps: Steps, cold: int) -> int:
     """Write down how the cold, sealed vessels are charged; the number of the last step."""
     last = _set(sheet, steps, cold)
     if sheet.charging.plan.connected:
@@ -23,7 +23,7 @@ def charge(sheet: PrepSheet, steps: Steps, cold: int) -> int:
     return _label(sheet, steps, _check(sheet, steps, _cold_rest(sheet, steps, _gas_off(steps, last))))
 
 
-def air_out(sheet: PrepSheet, steps: Steps, filled: int) -> int:
+def air_out(sheet: Parts, steps: Steps, filled: int) -> int:
     """Write down how the air is taken out and the vessels are sealed; the number of the step."""
     air = sheet.charging.plan.setting.air
     text = {
@@ -42,14 +42,14 @@ def air_out(sheet: PrepSheet, steps: Steps, filled: int) -> int:
     return sealed if sheet.charging.plan.setting.held == "full" else _weigh(sheet, steps, sealed)
 
 
-def _weigh(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
+def _weigh(sheet: Parts, steps: Steps, sealed: int) -> int:
     """Weigh what is charged by the clock, which its check needs."""
     text = "Dry each capped vessel, weigh it, and write the mass on it."
     hands_on_s = 30.0 * sheet.fill.count
     return steps.add("weigh", "bench", "weigh-capped", text, hands_on_s=hands_on_s, depends_on=(sealed,))
 
 
-def _set(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
+def _set(sheet: Parts, steps: Steps, sealed: int) -> int:
     charging = sheet.charging
     limit = charging.plan.setting.vessel.charge_limit_bar_gauge
     return steps.add(
@@ -65,13 +65,13 @@ def _set(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
     )
 
 
-def _no_room(sheet: PrepSheet) -> Iterator[StepCaution]:
+def _no_room(sheet: Parts) -> Iterator[StepCaution]:
     if sheet.charging.never_over_bar_gauge - sheet.charging.dial_bar_gauge < GAUGE_ERROR_BAR:
         text = "No room for error: check the gauge against another before you set it."
         yield StepCaution("no-room-for-error", "warning", text)
 
 
-def _out_of_ice(sheet: PrepSheet) -> Iterator[StepCaution]:
+def _out_of_ice(sheet: Parts) -> Iterator[StepCaution]:
     """Warn of ice where the drink is charged warmer: it goes on cooling there, and the dial is too high for it."""
     plan = sheet.charging.plan
     if plan.temperature_c > ICE_BATH_C.high and not plan.connected:
@@ -79,7 +79,7 @@ def _out_of_ice(sheet: PrepSheet) -> Iterator[StepCaution]:
         yield StepCaution("out-of-the-ice", "warning", text)
 
 
-def _leave_on_gas(sheet: PrepSheet, steps: Steps, before: int) -> int:
+def _leave_on_gas(sheet: Parts, steps: Steps, before: int) -> int:
     charging = sheet.charging
     plan = charging.plan
     days = None if plan.within_s is not None else charging.days_to_target
@@ -109,7 +109,7 @@ def _leave_on_gas(sheet: PrepSheet, steps: Steps, before: int) -> int:
     )
 
 
-def _round(sheet: PrepSheet, steps: Steps, number: int, before: int) -> int:
+def _round(sheet: Parts, steps: Steps, number: int, before: int) -> int:
     """Write one round down: each vessel once; a rest only where the others' turns are shorter than it."""
     plan, count = sheet.charging.plan, sheet.fill.count
     turn_s = plan.shake_s + CONNECT_S
@@ -162,7 +162,7 @@ def _gas_off(steps: Steps, charged: int) -> int:
     return steps.add("set", "bench", "close-cylinder", text, hands_on_s=30.0, depends_on=(charged,))
 
 
-def _cold_rest(sheet: PrepSheet, steps: Steps, charged: int) -> int:
+def _cold_rest(sheet: Parts, steps: Steps, charged: int) -> int:
     return steps.add(
         "rest",
         "bench",
@@ -174,7 +174,7 @@ def _cold_rest(sheet: PrepSheet, steps: Steps, charged: int) -> int:
     )
 
 
-def _check(sheet: PrepSheet, steps: Steps, rested: int) -> int:
+def _check(sheet: Parts, steps: Steps, rested: int) -> int:
     """Write down the check: of one vessel by its gauge, or of every one that was charged by the clock."""
     check = sheet.charging.check
     if check.stop_at is not None:
@@ -202,7 +202,7 @@ def _check(sheet: PrepSheet, steps: Steps, rested: int) -> int:
     )
 
 
-def _check_each(sheet: PrepSheet, steps: Steps, rested: int) -> int:
+def _check_each(sheet: Parts, steps: Steps, rested: int) -> int:
     stop = sheet.charging.check.stop_at
     assert stop is not None
     most = Quantity("mass", stop.mass_gained_g, "down")
@@ -230,7 +230,7 @@ _TIMED = StepCaution(
 )
 
 
-def _label(sheet: PrepSheet, steps: Steps, before: int) -> int:
+def _label(sheet: Parts, steps: Steps, before: int) -> int:
     return steps.add(
         "label",
         "bench",

@@ -10,7 +10,7 @@ from service.carbonation import Charging, SetPoints
 from service.drink import Portion
 from service.errors import Fact, Fault, Refusals, Refused
 from service.notes import Notes
-from service.prep_sheet.parts import Asked, NamedSolution, PrepSheet
+from service.prep_sheet.parts import PrepSheetRequest, PrepSolution, Parts
 from service.prep_sheet.planned import charged, chilled
 from service.regas import Forecast, Pour
 from service.science.units import Quantity
@@ -72,7 +72,7 @@ _REGAS: Moves = {
 }
 
 
-def prepare(asked: Asked, notes: Notes) -> PrepSheet:
+def prepare(asked: PrepSheetRequest, notes: Notes) -> Parts:
     """The whole job for one spec.
 
     raises: Refused, SeveralRefused, with pointers into the prep sheet's own request
@@ -102,10 +102,10 @@ def prepare(asked: Asked, notes: Notes) -> PrepSheet:
     _caution_discard(asked, batch, notes)
     _caution_heels(size, batch, fill, notes)
     gas_g = each_g.map(lambda grams: grams * fill.count)
-    return PrepSheet(asked, batch, fill, solutions, cold, set_points, charging, gas_g, forecast)
+    return Parts(asked, batch, fill, solutions, cold, set_points, charging, gas_g, forecast)
 
 
-def _size_asked(asked: Asked, notes: Notes) -> Size:
+def _size_asked(asked: PrepSheetRequest, notes: Notes) -> Size:
     """The size as stated, whole serves in the sheet's own vessel; without one, the whole serves of the shift."""
     size, shift = asked.size, asked.shift
     if size is None:
@@ -120,7 +120,7 @@ def _size_asked(asked: Asked, notes: Notes) -> Size:
     return Size(whole_serves=replace(size.whole_serves, vessel=asked.vessel, fill=asked.fill))
 
 
-def _vessel_asked(asked: Asked, size: Size) -> tuple[Moves, VesselGiven | None, float | None]:
+def _vessel_asked(asked: PrepSheetRequest, size: Size) -> tuple[Moves, VesselGiven | None, float | None]:
     """The one kind of vessel of a sheet, and where the request names it.
 
     raises: Refused ("impossible-batch") for several kinds
@@ -150,7 +150,7 @@ def _filled(batch: Batch, vessel: Vessel, fill: float, at: str, refusals: Refusa
     return batch.fills[0] if batch.fills else batching.fills_for(batch.volume_ml, vessel, fill)
 
 
-def _scaled(asked: Asked, size: Size, notes: Notes) -> Batch:
+def _scaled(asked: PrepSheetRequest, size: Size, notes: Notes) -> Batch:
     with notes.within(_BATCH):
         return batching.scale(
             asked.spec,
@@ -165,7 +165,7 @@ def _scaled(asked: Asked, size: Size, notes: Notes) -> Batch:
         )
 
 
-def _solutions(asked: Asked, batch: Batch, notes: Notes) -> tuple[NamedSolution, ...]:
+def _solutions(asked: PrepSheetRequest, batch: Batch, notes: Notes) -> tuple[PrepSolution, ...]:
     """The acid solutions that the spec names, each in the amount the batch takes."""
     refusals = Refusals()
     found = []
@@ -177,7 +177,7 @@ def _solutions(asked: Asked, batch: Batch, notes: Notes) -> tuple[NamedSolution,
         with refusals.gather(), notes.within(moves):
             scale = asked.site.scale if asked.site else None
             solution = acid.for_component(recipe, part.volume_ml * part.started, notes, scale=scale)
-            found.append(NamedSolution(part.component.name, solution))
+            found.append(PrepSolution(part.component.name, solution))
     refusals.raise_any()
     return tuple(found)
 
@@ -195,7 +195,7 @@ def _share(fill: Fill) -> float:
 
 
 def _charged(
-    asked: Asked, batch: Batch, vessel: VesselGiven | None, fill: Fill, notes: Notes
+    asked: PrepSheetRequest, batch: Batch, vessel: VesselGiven | None, fill: Fill, notes: Notes
 ) -> tuple[Charging, SetPoints]:
     charging = charged(
         asked.carbonation, batch.drink, vessel=vessel, fill=_share(fill), site=asked.site,
@@ -206,7 +206,7 @@ def _charged(
     return charging, set_points
 
 
-def _caution_discard(asked: Asked, batch: Batch, notes: Notes) -> None:
+def _caution_discard(asked: PrepSheetRequest, batch: Batch, notes: Notes) -> None:
     shift = asked.shift
     if batch.use_by is None or shift is None or shift.starts_at is None:
         return
@@ -226,7 +226,7 @@ def _caution_heels(size: Size, batch: Batch, fill: Fill, notes: Notes) -> None:
 
 
 def _forecast(
-    asked: Asked,
+    asked: PrepSheetRequest,
     batch: Batch,
     vessel: VesselGiven | None,
     fill: Fill,

@@ -13,7 +13,7 @@ from service.api.moments import moment
 from service.api.quantities import Answered, band, flag, money, number, q, whole
 from service.api.quantities import text as text_of
 from service.api.wire.asked import request_schema
-from service.declared import INLINE, PARAMS, SENTENCE, THREE_WAYS, Member, is_shape, members, shape_of
+from service.declared import INLINE, JOINED, PARAMS, SENTENCE, THREE_WAYS, Member, is_shape, members, shape_of
 from service.errors import Refused, SeveralRefused
 from service.money import Money
 from service.science.band import Band
@@ -75,6 +75,8 @@ def _teller(one: Member) -> Tell:  # noqa: PLR0911 - one line a type
         return _BY_HAND[one.type][1]
     if PARAMS in one.markers:
         return lambda value, answer: answer.params(value.items())
+    if JOINED in one.markers:
+        return lambda value, answer: " ".join(answer.sentence(each.text, each.params) for each in value)
     if THREE_WAYS in one.markers:
         return lambda value, answer: titratable_acidity(value)
     if one.item is not None:
@@ -139,6 +141,8 @@ def _described(one: Member) -> fields.Field[Any]:
     more: dict[str, Any] = {"required": not one.optional}
     if one.description:
         more["metadata"] = {"description": one.description}
+    if JOINED in one.markers:
+        return text_of(**more)
     nested = _nested(one)
     if nested is not None:
         return fields.Nested(nested, **more)
