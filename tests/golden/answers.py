@@ -15,7 +15,6 @@ from typing import Any
 
 from flask.testing import FlaskClient
 
-from service import MODEL
 from service.api.app import OPERATIONS
 from tests.running import ROOT
 
