@@ -9,9 +9,9 @@ from service.api.endpoint import Part, rule
 from service.api.quantities import REQUIRED, Choice, Coded, Number, says
 from service.api.shapes.items import Items
 from service.drink import AcidPart, AcidRecipe
-from service.science.acids import FORMS
+from service.science.acids import ACIDS, FORMS
 
-ACID_NAMES = ("citric", "malic", "tartaric", "lactic", "acetic", "phosphoric", "ascorbic", "succinic")
+ACID_NAMES = tuple(ACIDS)
 MOST_ACIDS = 8
 
 

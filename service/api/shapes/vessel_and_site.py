@@ -23,7 +23,7 @@ from service.api.quantities import (
 from service.api.shapes.items import Items
 from service.batching import DILUTION_WATER
 from service.site import Air, Price, Scale, Shift, Site
-from service.vessel import PRESETS, SizedVessel, VesselGiven
+from service.vessel import KEPT_COLD_L, PRESETS, SizedVessel, VesselGiven
 
 SITE = says("Sea level and a 30 °C warmest room unless stated.")
 AIR_METHODS = ("none", "squeezed", "purged", "left")
@@ -68,7 +68,7 @@ class VesselSchema(Part):
         high=40.0,
         attribute="kept_at_c",
         metadata=says(
-            "The warmest place where a beer keg (20, 30, 50 l) stands; 12 °C unless stated, and at the least."
+            f"The warmest place where a beer keg ({KEPT_COLD_L} l) stands; 12 °C unless stated, and at the least."
         ),
     )
 
