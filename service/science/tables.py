@@ -47,6 +47,17 @@ def flag(name: str, word: str) -> bool:
     return known(name, word, ("yes", "no")) == "yes"
 
 
+def number(name: str, word: str) -> float:
+    """A number of data/{name}.csv.
+
+    raises: ValueError where it is none
+    """
+    try:
+        return float(word)
+    except ValueError:
+        raise ValueError(f"{name}.csv: {word!r} is no number") from None
+
+
 def _read(name: str) -> tuple[str, str]:
     first, table = (_DATA / f"{name}.csv").read_text(encoding="utf-8").split("\n", 1)
     if not first.startswith("# source: "):

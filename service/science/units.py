@@ -39,18 +39,22 @@ class Scale:
 def _product(text: str) -> float:
     """The value of numbers with * and / between them, worked out from left to right."""
     first, *rest = re.split("([*/])", text)
-    value = float(first)
+    value = tables.number("units", first)
     for sign, number in zip(rest[::2], rest[1::2], strict=True):
-        value = value * float(number) if sign == "*" else value / float(number)
+        value = value * tables.number("units", number) if sign == "*" else value / tables.number("units", number)
     return value
 
 
 def _units() -> dict[str, dict[str, Unit]]:
+    """raises: ValueError"""
     found: dict[str, dict[str, Unit]] = {}
     for row in tables.rows("units"):
         kind = tables.known("units", row["kind"], _BY_FACTOR)
         unit = Unit(_product(row["factor"]), tables.flag("units", row["exact"]), row["basis"], row["source"])
         found.setdefault(kind, {})[row["unit"]] = unit
+    both = found["volume"].keys() & found["mass"].keys()
+    if both:  # an amount is either, told by its unit
+        raise ValueError(f"units.csv: {', '.join(sorted(both))} of volume and of mass")
     return found
 
 

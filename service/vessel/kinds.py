@@ -40,9 +40,9 @@ class Preset:
 def _preset(row: dict[str, str]) -> Preset:
     return Preset(
         material=_MATERIALS[tables.known("vessel_presets", row["material"], _MATERIALS)],
-        capacity_ml=float(row["capacity_ml"]),
-        charge_limit_bar=float(row["charge_limit_bar"]),
-        closed_limit_bar=float(row["closed_limit_bar"]),
+        capacity_ml=tables.number("vessel_presets", row["capacity_ml"]),
+        charge_limit_bar=tables.number("vessel_presets", row["charge_limit_bar"]),
+        closed_limit_bar=tables.number("vessel_presets", row["closed_limit_bar"]),
         soft=tables.flag("vessel_presets", row["soft"]),
         kept_cold=tables.flag("vessel_presets", row["kept_cold"]),
         basis=row["basis"],

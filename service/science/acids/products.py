@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from service.errors import OutsideValidity
-from service.science.tables import flag, known, rows
+from service.science.tables import flag, known, number, rows
 
 
 @dataclass(frozen=True)
@@ -96,9 +96,9 @@ def _acid(row: dict[str, str]) -> Acid:
         formula=row["formula"],
         cas=row["cas"],
         e_number=row["e_number"],
-        molar_mass_g_per_mol=float(row["molar_mass_g_per_mol"]),
+        molar_mass_g_per_mol=number("acids", row["molar_mass_g_per_mol"]),
         protons=int(row["protons"]),
-        apparent_molar_volume_ml_per_mol=float(row["apparent_molar_volume_ml_per_mol"]),
+        apparent_molar_volume_ml_per_mol=number("acids", row["apparent_molar_volume_ml_per_mol"]),
         volume_source=row["volume_source"],
         volume_basis=row["volume_basis"],
         default_form=row["default_form"],
@@ -114,7 +114,7 @@ def _form(row: dict[str, str]) -> Form:
     return Form(
         name=row["form"],
         acid=known("acid_forms", row["acid"], ACIDS),
-        acid_fraction=float(row["acid_fraction"]),
+        acid_fraction=number("acid_forms", row["acid_fraction"]),
         is_liquid=flag("acid_forms", row["is_liquid"]),
         density_g_per_ml=float(row["density_g_per_ml"]) if row["density_g_per_ml"] else None,
         density_source=row["density_source"],
