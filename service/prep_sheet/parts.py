@@ -7,33 +7,13 @@ from datetime import datetime
 from service.acid import Solution
 from service.batching import Batch, Fill, Price, Rounding, Size
 from service.calibration import Calibration
-from service.carbonation import Charging, SetPoints
+from service.carbonation import CarbonationPlan, Charging, SetPoints
 from service.chilling import Chilling, EnvironmentKey
 from service.drink import Spec
 from service.regas import Forecast
-from service.safety import Held
 from service.science.band import Band
-from service.science.vessel import Agitation
-from service.site import Air, Shift, Site
+from service.site import Shift, Site
 from service.vessel import VesselGiven
-
-
-@dataclass(frozen=True)
-class CarbonationPlan:
-    """How the drink is charged; None where the request is silent."""
-
-    target_g_per_l: float | None = None
-    temperature_c: float | None = None
-    air: Air | None = None
-    dial_bar_gauge: float | None = None
-    charge_count: int | None = None
-    as_needed: bool = False
-    within_s: float | None = None
-    held: Held | None = None
-    shake_s: float | None = None
-    rest_s: float | None = None
-    agitation: Agitation | None = None
-    connected: bool | None = None
 
 
 @dataclass(frozen=True)

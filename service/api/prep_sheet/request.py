@@ -5,7 +5,7 @@ from typing import Any
 
 from marshmallow import ValidationError, fields
 
-from service.api import batching, carbonation
+from service.api import batching, wire
 from service.api.endpoint import Part, Request, rule
 from service.api.moments import Moment
 from service.api.quantities import Choice, Coded, QuantityField, Text
@@ -19,14 +19,9 @@ from service.api.shapes import (
     VesselSchema,
     fill_field,
 )
-from service.prep_sheet import CarbonationPlan, ChillPlan
+from service.carbonation import CarbonationPlan
+from service.prep_sheet import ChillPlan
 from service.science.mixture import ENVIRONMENTS
-
-
-class CarbonationPlanSchema(carbonation.ChargingFields, Part):
-    """How the drink is charged; the defaults are those of /v1/carbonation/charges."""
-
-    loads_to = CarbonationPlan
 
 
 class PrepChillSchema(Part):
@@ -48,7 +43,7 @@ class PrepSheetRequest(Request):
     vessel = fields.Nested(VesselSchema)
     fill = fill_field()
     site = fields.Nested(SiteSchema)
-    carbonation = fields.Nested(CarbonationPlanSchema)
+    carbonation = wire.object_of(CarbonationPlan)
     chill = fields.Nested(PrepChillSchema)
     shift = fields.Nested(ShiftSchema)
     rounding = fields.Nested(batching.RoundingSchema)
