@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from service import carbonation
 from service.calibration import Calibration, Estimate
-from service.carbonation import Reading, SetPointsAsked, Weights
+from service.carbonation import ChargesAsked, Reading, SetPointsAsked, Weights
 from service.drink import Drink
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
@@ -176,11 +176,12 @@ def test_verdict_and_what_to_do(gauge: float, verdict: str, advised: set[str]) -
 def test_one_more_charge_is_what_charging_says() -> None:
     found = read(gauge_bar=0.6)
     (advice,) = found.advice
-    charged = carbonation.charge(
-        drink(), vessel=STRONG, temperature_c=2.0, air=Air("none"), start_co2_g_per_l=found.co2_g_per_l.typical,
-        target_g_per_l=6.0, dial_bar_gauge=advice.params["dial"].value, charge_count=1, notes=Notes(),  # type: ignore[union-attr]
+    again = ChargesAsked(
+        vessel=STRONG, temperature_c=2.0, air=Air("none"), start_co2_g_per_l=found.co2_g_per_l.typical,
+        target_g_per_l=6.0, gauge_pressure_bar=advice.params["dial"].value, charge_count=1,
     )  # fmt: skip
-    assert charged.charges_g_per_l[0] == advice.co2_g_per_l
+    charged = carbonation.charge(drink(), again, Notes())
+    assert charged.charges[0].co2_g_per_l == advice.co2_g_per_l
 
 
 def test_a_warm_bottle_is_chilled_before_it_is_charged_again() -> None:

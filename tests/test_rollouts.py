@@ -8,12 +8,12 @@ import pytest
 
 from service import batching, carbonation, regas
 from service.batching import Rounding, Size
+from service.carbonation import ChargesAsked, StandardCarbonation
 from service.drink import Amount, Component, Spec, Sugar, drink_of
 from service.drink.spec import DrinkGiven
 from service.errors import Refused, SeveralRefused
 from service.money import Money
 from service.notes import Notes
-from service.prep_sheet import CarbonationPlan
 from service.rollout import Asked, Spreads, Standard, begin, check, tried, venue
 from service.science.constants import ATMOSPHERE_BAR
 from service.science.units import Quantity
@@ -37,7 +37,7 @@ SPEC = Spec("invented highball", (
 
 
 def standard(**known):
-    plan = CarbonationPlan(target_g_per_l=6.0, temperature_c=1.0, air=Air("none"))
+    plan = StandardCarbonation(target_g_per_l=6.0, temperature_c=1.0, air=Air("none"))
     return Standard(**{"carbonation": plan, "shift": SHIFT, **known})
 
 
@@ -67,7 +67,7 @@ def test_the_gauge_shifts_by_what_the_air_presses_less_as_iso_2533_has_it(altitu
 def test_every_set_point_reads_as_the_same_level(air):
     """By the reading operation: the gauge at rest at each venue's set-point shows the target, air counted off."""
     cool = {"warmest_room_c": 15.0}
-    plan = CarbonationPlan(target_g_per_l=4.5, temperature_c=1.0, air=air)
+    plan = StandardCarbonation(target_g_per_l=4.5, temperature_c=1.0, air=air)
     kegs = (SizedVessel(VesselGiven("keg-19-l"), 1, 0.85),)
     places = [site("a", altitude_m=0.0, **cool), site("b", altitude_m=1600.0, **cool),
               site("c", barometer_bar=0.97, **cool)]  # fmt: skip
@@ -79,7 +79,7 @@ def test_every_set_point_reads_as_the_same_level(air):
         one, vessel = venue(asked, place).vessels[0], place.vessels[0]
         read = carbonation.read(
             drink, vessel=vessel.vessel, fill=vessel.fill, gauge_bar=one.dial_bar_gauge.typical, temperature_c=1.0,
-            site=place, air=one.charging.plan.setting.air, target_g_per_l=4.5, notes=Notes(),
+            site=place, air=one.charging.planned.setting.air, target_g_per_l=4.5, notes=Notes(),
         )  # fmt: skip
         assert read.co2_g_per_l.typical == pytest.approx(4.5, rel=1e-6)
 
@@ -93,11 +93,11 @@ def test_a_venue_is_told_what_the_operations_tell_it_one_by_one():
     assert found.made.components == batch.components
     assert found.made.weighing == batch.weighing
     assert found.made.fills == batch.fills
-    charging = carbonation.charge(
-        drink, vessel=PET[0].vessel, fill=0.8, temperature_c=1.0, target_g_per_l=6.0, air=Air("none"), site=where,
-        notes=Notes(),
-    )  # fmt: skip
-    assert one.co2_g_per_l.typical == pytest.approx(charging.charges_g_per_l[-1].typical, rel=1e-12)
+    alone = ChargesAsked(
+        vessel=PET[0].vessel, fill=0.8, temperature_c=1.0, target_g_per_l=6.0, air=Air("none"), site=where
+    )
+    charging = carbonation.charge(drink, alone, Notes())
+    assert one.co2_g_per_l.typical == pytest.approx(charging.charges[-1].co2_g_per_l.typical, rel=1e-12)
     assert one.charging.never_over_bar_gauge == pytest.approx(charging.never_over_bar_gauge, rel=1e-9)
     forecast = regas.forecast(
         drink, vessel=PET[0].vessel, vessel_count=6, fill=0.8, temperature_c=1.0, co2_g_per_l=one.co2_g_per_l,
@@ -150,16 +150,16 @@ def test_the_standard_itself_does_not_differ():
 
 def test_an_unstated_target_is_one_for_all():
     """What the standard's vessel stands, not what each venue's does: the guest gets the same drink."""
-    plan = CarbonationPlan(temperature_c=1.0, air=Air("none"))
+    plan = StandardCarbonation(temperature_c=1.0, air=Air("none"))
     cool = site("cool", altitude_m=0.0, warmest_room_c=18.0)
     asked = begin(Asked(SPEC, (cool,), standard(carbonation=plan)), Notes())
-    assert venue(asked, cool).vessels[0].charging.plan.target_g_per_l == asked.target_g_per_l
-    assert asked.target_g_per_l == asked.reference.charging.plan.target_g_per_l
+    assert venue(asked, cool).vessels[0].charging.planned.target_g_per_l == asked.target_g_per_l
+    assert asked.target_g_per_l == asked.reference.charging.planned.target_g_per_l
 
 
 def test_a_standard_that_is_refused_at_its_own_place_refuses_no_venue():
     """The usual bottle takes under 8.3 g/l of it at fill 0.80; filled to 0.75 it stands that; first computation."""
-    plan = CarbonationPlan(target_g_per_l=8.3, temperature_c=1.0)
+    plan = StandardCarbonation(target_g_per_l=8.3, temperature_c=1.0)
     less = (SizedVessel(VesselGiven("pet-1-l"), 6, 0.75),)
     low, notes = site("filled lower", vessels=less), Notes()
     asked = begin(Asked(SPEC, (low,), standard(carbonation=plan)), notes)
@@ -193,7 +193,7 @@ def test_a_standard_that_is_refused_at_its_own_place_refuses_no_venue():
 def test_a_venue_is_refused_alone(change, pointer, code):
     """7 g/l come to 6.96 bar in a room of 38 degC; first computation, common practice."""
     places = (site("right"), replace(site("wrong"), **change))
-    plan = CarbonationPlan(target_g_per_l=7.0, temperature_c=1.0)
+    plan = StandardCarbonation(target_g_per_l=7.0, temperature_c=1.0)
     asked = begin(Asked(SPEC, places, standard(carbonation=plan)), Notes())
     with pytest.raises((Refused, SeveralRefused)) as refused:
         venue(asked, places[1])
@@ -208,7 +208,7 @@ def test_a_venue_is_refused_alone(change, pointer, code):
 
 def test_a_standard_that_is_only_tried_is_judged_like_one_that_is_asked_for():
     warm = site(altitude_m=2000.0, warmest_room_c=33.0)
-    strong = standard(carbonation=CarbonationPlan(target_g_per_l=9.0, temperature_c=1.0))
+    strong = standard(carbonation=StandardCarbonation(target_g_per_l=9.0, temperature_c=1.0))
     asked = begin(Asked(SPEC, (warm,), standard()), Notes())
     begun = tried(asked, strong)
     with pytest.raises(Refused) as one:

@@ -1,8 +1,9 @@
 """Force-carbonation: the dial for a CO2 level, what charges come to, what a reading says, and the gas it takes."""
 
 from service.carbonation.advice import Advice
-from service.carbonation.charging import Charging, charge
-from service.carbonation.checking import Check, Stop
+from service.carbonation.asked import CarbonationPlan, ChargesAsked, ChargesRequest, StandardCarbonation
+from service.carbonation.charging import charge
+from service.carbonation.checking import Check, Stop, WarmRoom
 from service.carbonation.curve import CurvePoint, set_point_curve
 from service.carbonation.gas_supply import (
     BatchOfGas,
@@ -14,6 +15,7 @@ from service.carbonation.gas_supply import (
     each_vessel_g,
     gas_supply,
 )
+from service.carbonation.outcome import Charging, Worst
 from service.carbonation.readiness import self_check
 from service.carbonation.reading import Reading, Weights, read
 from service.carbonation.set_points import (
@@ -34,6 +36,9 @@ __all__ = [
     "Advice",
     "BatchOfGas",
     "BatchUse",
+    "CarbonationPlan",
+    "ChargesAsked",
+    "ChargesRequest",
     "Charging",
     "Check",
     "CurvePoint",
@@ -47,10 +52,13 @@ __all__ = [
     "SetPoints",
     "SetPointsAsked",
     "SetPointsRequest",
+    "StandardCarbonation",
     "Stop",
     "VesselNeeds",
+    "WarmRoom",
     "Weighed",
     "Weights",
+    "Worst",
     "charge",
     "each_vessel_g",
     "gas_supply",

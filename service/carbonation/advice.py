@@ -2,9 +2,11 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 from service import safety
 from service.carbonation.runs import Plan, Runs, level_g_per_l, runs
+from service.declared import CO2, CODE, Params, Sentence, shape
 from service.notes import Value
 from service.safety import Judgement
 from service.science.band import Band
@@ -19,14 +21,19 @@ HIGHER_BAR = 0.3
 """How much more pressure is tried at once [bar]; common practice, no source."""
 
 
+@shape("ChargeAdvice")
 @dataclass(frozen=True)
 class Advice:
-    """One change and the level it comes to; change holds {names} that are filled from params."""
+    """One change that helps, within the vessel's limits, and the level it comes to; what helps most comes first."""
 
-    code: str
-    change: str
-    params: dict[str, Value]
-    co2_g_per_l: Band
+    code: Annotated[str, CODE]
+    change: Sentence
+    params: Params
+    co2_g_per_l: Annotated[Band, CO2]
+
+    @property
+    def text(self) -> Sentence:
+        return self.change
 
 
 def advised(plan: Plan, made: Runs, judgement: Judgement) -> tuple[Advice, ...]:

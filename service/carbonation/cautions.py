@@ -4,6 +4,7 @@ from dataclasses import replace
 from math import isfinite
 
 from service import safety
+from service.carbonation.checking import WarmRoom
 from service.carbonation.runs import MOST_CHARGES, Plan
 from service.notes import Notes
 from service.safety import Judgement
@@ -92,7 +93,7 @@ def caution_timed(judgement: Judgement, notes: Notes) -> None:
     )  # fmt: skip
 
 
-def caution_cold_room(warm: Band | None, kept_at_c: float, room_c: float, notes: Notes) -> None:
+def caution_cold_room(warm: WarmRoom | None, kept_at_c: float, room_c: float, notes: Notes) -> None:
     """Warn of what a keg that is judged in a cold room comes to where that fails."""
     said = {"kept_at": Quantity("temperature", kept_at_c), "room": Quantity("temperature", room_c)}
     text = "Judged at {kept_at}, where it is kept. If the cold room fails, vent it: at {room} it comes to {reached}."
@@ -100,7 +101,7 @@ def caution_cold_room(warm: Band | None, kept_at_c: float, room_c: float, notes:
         text = "Judged at {kept_at}, where it is kept. If the cold room fails, vent it: at {room} no equation holds."
         notes.caution("cold-room-fails-beyond", "danger", text, at="/vessel/kept_at", **said)
         return
-    reached = Quantity("pressure", warm.high, "up")
+    reached = Quantity("pressure", warm.gauge_pressure_bar.high, "up")
     notes.caution("cold-room-fails", "warning", text, at="/vessel/kept_at", **said, reached=reached)
 
 

@@ -55,7 +55,7 @@ class SheetLabel:
 def records_of(sheet: Parts) -> tuple[Record, ...]:
     """What the manager keeps: temperature, pressure, pH where it matters, discard."""
     cold, most = Quantity("temperature", COLD_HOLD_C), Quantity("pressure", sheet.charging.never_over_bar_gauge, "down")
-    charged = Quantity("temperature", max(COLD_HOLD_C, sheet.charging.plan.temperature_c))
+    charged = Quantity("temperature", max(COLD_HOLD_C, sheet.charging.planned.temperature_c))
     records = [
         Record("temperature-when-charged", "Temperature when charged", charged, "Chill again before charging."),
         Record("regulator", "Regulator setting, first charge", most, "Back off; vent, wait, gauge again."),

@@ -95,7 +95,7 @@ def prepare(asked: PrepSheetRequest, notes: Notes) -> Parts:
                        goal_c=goal_c, notes=notes)  # fmt: skip
     with refusals.gather(), notes.within(_CARBONATION | at_vessel):
         charging, set_points = _charged(asked, batch, given_vessel, fill, notes)
-        made = charging.plan
+        made = charging.planned
         each_g = carbonation.each_vessel_g(made.setting, made.temperature_c, made.dial_bar_gauge, notes)
     refusals.raise_any()
     forecast = _forecast(asked, batch, given_vessel, fill, charging, at_vessel, notes)
@@ -201,7 +201,7 @@ def _charged(
         asked.carbonation, batch.drink, vessel=vessel, fill=_share(fill), site=asked.site,
         calibration=asked.calibration, now=asked.now, notes=notes,
     )  # fmt: skip
-    made = charging.plan
+    made = charging.planned
     set_points = carbonation.set_points_in(made.setting, [made.temperature_c], made.target_g_per_l, notes, Refusals())
     return charging, set_points
 
@@ -237,7 +237,7 @@ def _forecast(
     """The shift, from the level that the charges come to; none without a shift, or for a drink that stays flat."""
     if asked.shift is None:
         return None
-    plan, level = charging.plan, charging.level_g_per_l
+    plan, level = charging.planned, charging.level_g_per_l
     if charging.stays_flat:
         text = "The charges come to {level}, no more than an open drink holds; the shift is not forecast."
         notes.caution("stays-flat", "warning", text, at="/carbonation", level=Quantity("co2", level.typical))

@@ -5,8 +5,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from service.batching import Dilution, Rounding, Size
+from service.carbonation import StandardCarbonation
 from service.drink import Spec
-from service.prep_sheet import CarbonationPlan, ChillPlan
+from service.prep_sheet import ChillPlan
 from service.site import Shift, Site
 
 Moves = dict[str, str | None]
@@ -48,7 +49,7 @@ MOVES: Moves = {
 class Standard:
     """What is the same everywhere. size: where a venue states no vessels."""
 
-    carbonation: CarbonationPlan = field(default_factory=CarbonationPlan)
+    carbonation: StandardCarbonation = field(default_factory=StandardCarbonation)
     size: Size | None = None
     shift: Shift | None = None
     dilution: Dilution | None = None

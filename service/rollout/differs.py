@@ -62,7 +62,7 @@ def _more_or_less(change: float) -> str:
 
 
 def _at_sea_level_bar(work: SharedWork, one: InVessel) -> float:
-    plan = one.charging.plan
+    plan = one.charging.planned
     setting = replace(plan.setting, ambient_bar=ATMOSPHERE_BAR)
     return setting.set_point_bar_gauge(plan.liquid, work.target_g_per_l)
 
@@ -128,7 +128,7 @@ def _short(value: float) -> float:
 def _in_service(reference: InVessel, one: InVessel) -> Iterator[Differs]:
     yield from _counted(
         "charges", "/standard/carbonation", "Charges to the target",
-        reference.charging.charges_to_target.typical, one.charging.charges_to_target.typical,
+        reference.charging.charges_needed.typical, one.charging.charges_needed.typical,
     )  # fmt: skip
     yield from _level("co2", "after its charges", reference.co2_g_per_l.typical, one.co2_g_per_l.typical)
     if reference.glass is not None and one.glass is not None:

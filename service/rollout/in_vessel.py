@@ -31,7 +31,7 @@ class InVessel:
 
     @property
     def vessel(self) -> Vessel:
-        return self.charging.plan.setting.vessel
+        return self.charging.planned.setting.vessel
 
     @property
     def co2_g_per_l(self) -> Band:
@@ -58,9 +58,9 @@ def charged_in(
     """
     plan = replace(standard.carbonation, target_g_per_l=target_g_per_l)
     charging = charged(plan, drink, vessel=given, fill=share, site=site, now=standard.now, notes=notes)
-    made = charging.plan
+    made = charging.planned
     at_rest = made.setting.set_point_bar_gauge(made.liquid, made.target_g_per_l)
-    over = charging.dial_bar_gauge - at_rest  # of a charge by the clock or in a time, which rests under its dial
+    over = charging.gauge_pressure_bar - at_rest  # of a charge by the clock or in a time, which rests under its dial
     dial = made.setting.set_point_band(made.liquid, made.target_g_per_l, typical=at_rest).map(lambda end: end + over)
     glass, regas_after = _poured(charging, standard, serve_ml, notes)
     return InVessel(charging, dial, glass, regas_after)
@@ -81,7 +81,7 @@ def _poured(
     charging: Charging, standard: Standard, serve_ml: float, notes: Notes
 ) -> tuple[Band | None, RegasAfter | None]:
     """The first glass, and the re-gas interval of a shift."""
-    plan, level = charging.plan, charging.level_g_per_l
+    plan, level = charging.planned, charging.level_g_per_l
     if charging.stays_flat:
         text = "The charges come to no more than an open drink holds; it stays flat."
         notes.caution("stays-flat", "warning", text, at="/target")

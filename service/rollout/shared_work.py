@@ -183,7 +183,7 @@ def _target(standard: Standard, reference: InVessel | None, notes: Notes) -> flo
     if standard.carbonation.target_g_per_l is not None:
         return standard.carbonation.target_g_per_l
     if reference is not None:
-        return reference.charging.plan.target_g_per_l
+        return reference.charging.planned.target_g_per_l
     at = "/standard/carbonation/target"
     notes.assume("target", Quantity("co2", TARGET_G_PER_L), "common-practice", "highball or soda", at=at)
     return TARGET_G_PER_L

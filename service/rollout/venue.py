@@ -173,7 +173,7 @@ def _cost(site: Site, made: Made, notes: Notes) -> Cost:
 def _says(work: SharedWork, found: tuple[InVessel, ...]) -> Iterator[Sentence]:
     """What the bar does, a line each."""
     for one in found:
-        plan, never_over = one.charging.plan, one.charging.never_over_bar_gauge
+        plan, never_over = one.charging.planned, one.charging.never_over_bar_gauge
         dial, most = Quantity("pressure", plan.dial_bar_gauge), Quantity("pressure", never_over, "down")
         params: dict[str, Value] = {"vessel": one.vessel.name, "dial": dial, "never_over": most}
         params["temperature"] = Quantity("temperature", plan.temperature_c)

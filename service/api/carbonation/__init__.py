@@ -4,40 +4,35 @@ from typing import Any
 
 from service import carbonation
 from service.api import wire
-from service.api.carbonation.charges import (
-    CHARGES,
-    ChargesAnswer,
-    ChargesBody,
-    ChargingFields,
-    write_charges,
-    write_warm_room,
-)
+from service.api.carbonation.charges import CHARGES
 from service.api.carbonation.gas_supply import GAS_SUPPLY, GasSupplyAnswer, GasSupplyBody, write_gas_supply
 from service.api.carbonation.readings import READINGS, ReadingAnswer, write_reading
 from service.api.carbonation.set_points import (
     SET_POINTS,
     write_set_point_curve,
 )
-from service.carbonation import SetPoints
+from service.carbonation import Charging, SetPoints, WarmRoom, Worst
 
 SetPointsBody: Any = wire.answer_schema(SetPoints)
-write_set_points = wire.write
+ChargesBody: Any = wire.answer_schema(Charging)
+WarmRoomBody: Any = wire.answer_schema(WarmRoom)
+WorstBody: Any = wire.answer_schema(Worst)
+write_set_points = write_charges = wire.write
 __all__ = [
     "OPERATIONS",
-    "ChargesAnswer",
     "ChargesBody",
-    "ChargingFields",
     "GasSupplyAnswer",
     "GasSupplyBody",
     "ReadingAnswer",
     "SetPointsBody",
+    "WarmRoomBody",
+    "WorstBody",
     "self_check",
     "write_charges",
     "write_gas_supply",
     "write_reading",
     "write_set_point_curve",
     "write_set_points",
-    "write_warm_room",
 ]
 
 self_check = carbonation.self_check

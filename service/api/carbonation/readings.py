@@ -6,8 +6,8 @@ from typing import Any
 from marshmallow import ValidationError, fields
 
 from service import carbonation
+from service.api import wire
 from service.api.answers import Answer
-from service.api.carbonation.charges import ChargeAdviceSchema, WarmRoomSchema, write_advice
 from service.api.carbonation.said import AIR, NOW, TARGET, VESSEL
 from service.api.endpoint import Body, OldOperation, Request, rule
 from service.api.moments import Moment
@@ -23,7 +23,7 @@ from service.api.shapes import (
     VesselSchema,
     fill_field,
 )
-from service.carbonation import Reading, Weights
+from service.carbonation import Advice, Reading, WarmRoom, Weights
 from service.drink import drink_of
 from service.notes import Notes
 
@@ -98,10 +98,10 @@ class ReadingAnswer(Envelope):
         metadata=says("Against the target, to a twentieth of it."),
     )
     warm_room = fields.Nested(
-        WarmRoomSchema,
+        wire.answer_schema(WarmRoom),
         metadata=says("What the vessel could reach, at its worst; absent where no equation holds for that."),
     )
-    advice = fields.List(fields.Nested(ChargeAdviceSchema), required=True)
+    advice = fields.List(fields.Nested(wire.answer_schema(Advice)), required=True)
 
 
 def create_reading(asked: Body, answer: Answer, notes: Notes) -> Body:
@@ -120,7 +120,7 @@ def write_reading(found: Reading, answer: Answer) -> Body:
         "co2": answer.band("co2", found.co2_g_per_l),
         **{name: answer.band("co2", level) for name, level in by.items() if level is not None},
         "verdict": found.verdict,
-        "advice": [write_advice(advice, answer) for advice in found.advice],
+        "advice": [wire.write(advice, answer) for advice in found.advice],
     }
     if found.warm_bar_gauge is not None:
         room = answer.q("temperature", found.judged_at_c)

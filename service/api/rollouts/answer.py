@@ -9,7 +9,7 @@ from service.api.batching.answer import (
     FillSchema,
     WeighingSchema,
 )
-from service.api.carbonation.charges import WarmRoomSchema, WorstSchema
+from service.api.carbonation import WarmRoomBody, WorstBody
 from service.api.chilling import ChillPlanBody
 from service.api.endpoint import Open
 from service.api.moments import moment
@@ -26,8 +26,8 @@ class RolloutChargesSchema(Open):
     co2 = band("co2", metadata=says("In the vessel once it is charged; of a keg on the gas, at rest."))
     charges_to_target = band("number", required=False, metadata=says("Absent where a bound is over 20."))
     never_over = q("pressure", metadata=says("The highest dial that passes, in reach of regulator and relief valve."))
-    worst = fields.Nested(WorstSchema, required=True)
-    warm_room = fields.Nested(WarmRoomSchema, metadata=says("Absent beyond the gas equations."))
+    worst = fields.Nested(WorstBody, required=True)
+    warm_room = fields.Nested(WarmRoomBody, metadata=says("Absent beyond the gas equations."))
     co2_used = band("mass", metadata=says("From the cylinder, for each vessel, purging apart."))
 
 

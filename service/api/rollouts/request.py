@@ -5,13 +5,13 @@ from typing import Any
 
 from marshmallow import ValidationError, fields, post_load
 
-from service.api import batching, carbonation
+from service.api import batching, wire
 from service.api.endpoint import Part, Request, rule
 from service.api.moments import Moment
 from service.api.prep_sheet.request import PrepChillSchema
 from service.api.quantities import Coded, QuantityField, Text, says
 from service.api.shapes import Items, ShiftSchema, SiteSchema, SpecSchema, lines_in
-from service.prep_sheet import CarbonationPlan
+from service.carbonation import StandardCarbonation
 from service.rollout import Standard
 
 MOST_SITES = 500
@@ -20,21 +20,12 @@ MOST_KINDS, MOST_LINES = 600, 8000
 about a second of computing."""
 
 
-class StandardCarbonationSchema(carbonation.ChargingFields, Part):
-    """How the drink is charged everywhere: by its level, never by a dial, which is another one at each altitude."""
-
-    class Meta:
-        exclude = ("gauge_pressure",)
-
-    loads_to = CarbonationPlan
-
-
 class StandardSchema(Part):
     """What is the same at every venue."""
 
     loads_to = Standard
 
-    carbonation = fields.Nested(StandardCarbonationSchema)
+    carbonation = wire.object_of(StandardCarbonation)
     size = fields.Nested(
         batching.BatchSizeSchema,
         metadata=says("Of the batch where a venue states no vessels; one that does fills those."),

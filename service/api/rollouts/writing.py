@@ -2,11 +2,9 @@
 
 from collections.abc import Mapping
 from datetime import timedelta
-from math import isfinite
 
-from service.api import batching, chilling
+from service.api import batching, chilling, wire
 from service.api.answers import Answer, tidy, titratable_acidity
-from service.api.carbonation import write_warm_room
 from service.api.endpoint import Body
 from service.batching import Made
 from service.notes import Value
@@ -52,17 +50,14 @@ def _in_vessel(one: InVessel, once: SharedWork, answer: Answer) -> Body:
 
 def _charges(one: InVessel, answer: Answer) -> Body:
     charging = one.charging
-    needed = charging.charges_to_target
+    needed, warm_room = charging.charges_to_target, charging.warm_room
     return {
-        "count": charging.plan.count,
+        "count": charging.planned.count,
         "co2": answer.band("co2", one.co2_g_per_l),
-        **({"charges_to_target": answer.band("number", needed)} if isfinite(needed.high) else {}),
+        **({"charges_to_target": answer.band("number", needed)} if needed is not None else {}),
         "never_over": answer.q("pressure", charging.never_over_bar_gauge),
-        "worst": {
-            "temperature": answer.q("temperature", charging.judged_at_c),
-            "gauge_pressure": answer.q("pressure", charging.worst_bar_gauge),
-        },
-        **write_warm_room(charging, answer),
+        "worst": wire.write(charging.worst, answer),
+        **({"warm_room": wire.write(warm_room, answer)} if warm_room is not None else {}),
         "co2_used": answer.band("mass", charging.co2_used_g),
     }
 
