@@ -22,7 +22,7 @@ _ROUNDS = 40
 class Solubility:
     """One acid beside all the solvent, without the other acids.
 
-    saturation_percent_ww, known_at_c: None for an acid that mixes with water at any strength
+    saturation_percent_ww, known_at_c: None for an acid that mixes with water at any strength, or where it is not known
     ok: it surely stays dissolved
     """
 
@@ -31,6 +31,10 @@ class Solubility:
     saturation_percent_ww: float | None
     known_at_c: float | None
     ok: bool
+
+    @property
+    def miscible(self) -> bool:
+        return acids.ACIDS[self.acid].is_miscible
 
     @property
     def over(self) -> bool:
@@ -46,7 +50,7 @@ def solubilities(mix: Mix, coldest_c: float) -> tuple[Solubility, ...]:
 def _solubility(acid: str, percent: float, coldest_c: float) -> Solubility:
     saturation, known_at_c = _saturation(acid, coldest_c)
     if saturation is None:
-        return Solubility(acid, percent, None, None, ok=True)
+        return Solubility(acid, percent, None, None, ok=acids.ACIDS[acid].is_miscible)
     share = acids.NEAR_SATURATION if known_at_c <= coldest_c else SURE_WHEN_COLDER
     return Solubility(acid, percent, saturation, known_at_c, ok=percent <= share * saturation)
 

@@ -275,7 +275,7 @@ def _solubility(one: Solubility, answer: Answer) -> Body:
     found: Body = {
         "acid": one.acid,
         "percent_ww": tidy(one.percent_ww),
-        "miscible": one.saturation_percent_ww is None,
+        "miscible": one.miscible,
         "ok": one.ok,
     }
     if one.saturation_percent_ww is None or one.known_at_c is None:
