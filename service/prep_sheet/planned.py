@@ -5,7 +5,7 @@ from datetime import datetime
 from service import carbonation, chilling
 from service.calibration import Calibration
 from service.carbonation import ChargesAsked, Charging, StandardCarbonation
-from service.chilling import Chilling
+from service.chilling import ChillAsked, Chilling
 from service.drink import Drink
 from service.notes import Notes
 from service.prep_sheet.parts import ChillPlan
@@ -27,10 +27,11 @@ def chilled(
 
     raises: Refused, SeveralRefused, OutsideValidity
     """
-    return chilling.chill(
-        drink, vessel=vessel, fill=fill, charged=False, start_c=plan.start_c, goal_c=goal_c,
-        environment=plan.environment, vessel_count=vessel_count, chill_in="vessel", notes=notes,
+    asked = ChillAsked(
+        vessel=vessel, fill=fill, start_temperature_c=plan.start_temperature_c, goal_temperature_c=goal_c,
+        environment=plan.environment, vessel_count=vessel_count, chill_in="vessel",
     )  # fmt: skip
+    return chilling.chill(drink, asked, notes)
 
 
 def charged(

@@ -208,7 +208,7 @@ def _chill(sheet: Parts, steps: Steps, sealed: int) -> int:
         "chill-batch",
         "Chill the filled vessels in {place}. When the timer rings, measure one and cap it again.",
         *ice,
-        StepValue("chill-to", "to", Quantity("temperature", chilling.goal_c)),
+        StepValue("chill-to", "to", Quantity("temperature", chilling.goal_temperature_c)),
         StepValue("chill-usually", "usually after", Quantity("duration", chilling.time_s.typical)),
         StepValue("chill-latest", "at the latest after", Quantity("duration", chilling.time_s.high)),
         StepValue("never-below", "never below", Quantity("temperature", chilling.lowest_safe_c, "up")),

@@ -173,14 +173,14 @@ def _list(one: Member, more: dict[str, Any]) -> Answered:
 
 
 def _schema_of(one: Member) -> dict[str, Any]:  # noqa: PLR0911 - one line a type
-    if get_origin(one.type) is Literal:
-        return {"type": "string", "enum": list(get_args(one.type))}
     if one.choice is not None:
         return {"type": "string", "enum": list(one.choice.words)}
+    if one.words is not None or one.type is str:  # words of a Literal: more of them may come
+        return text_of(2000 if one.words is None else one.words.longest).schema
+    if get_origin(one.type) is Literal:
+        return {"type": "string", "enum": list(get_args(one.type))}
     if one.type is Band:
         return band(one.kind or "number").schema
-    if one.type is str:
-        return text_of(2000 if one.words is None else one.words.longest).schema
     if one.type in (int, float) and one.kind is None:
         return _number(one)
     if one.kind is not None:
