@@ -32,9 +32,7 @@ class PrepCarbonation:
 class PrepGas:
     """CO2 for the whole batch, every vessel charged once, counted as /v1/carbonation/gas-supply does."""
 
-    co2_used_g: Annotated[
-        Band, MASS, "From the cylinder, to rest at the dial, purges and losses included."
-    ]
+    co2_used_g: Annotated[Band, MASS, "From the cylinder, to rest at the dial, purges and losses included."]
 
 
 @dataclass(frozen=True)
@@ -57,9 +55,7 @@ class PrepSheet:
         "absent where the drink never gets there.",
     ]
     hands_on_s: Annotated[float, "Of that, the work of hands."]
-    latest_start: Annotated[
-        datetime | None, "So that the first serve makes the shift, where its start is known."
-    ]
+    latest_start: Annotated[datetime | None, "So that the first serve makes the shift, where its start is known."]
     steps: Declared[tuple[Step, ...]]
     records: Declared[tuple[Record, ...]]
     label: Declared[SheetLabel]

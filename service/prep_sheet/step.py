@@ -66,9 +66,7 @@ class Step:
     hands_on_s: Annotated[float, "Work of hands, all vessels together."] = 60.0
     depends_on: Declared[tuple[Number, ...]] = ()
     cautions: Declared[tuple[StepCaution, ...]] = ()
-    begins_s: Annotated[
-        float | None, "After the start of the work; of the steps up to the first serve."
-    ] = None
+    begins_s: Annotated[float | None, "After the start of the work; of the steps up to the first serve."] = None
     begins_at: Annotated[datetime | None, "The latest, where the start of the shift is known."] = None
 
     @property

@@ -7,7 +7,7 @@ from math import isfinite
 
 from service.notes import Notes
 from service.prep_sheet.paper import label_of
-from service.prep_sheet.parts import PrepSheetRequest, Parts
+from service.prep_sheet.parts import Parts, PrepSheetRequest
 from service.prep_sheet.step import Step, StepValue
 
 FIRST_SERVE = "pour"

@@ -1,6 +1,7 @@
 """From the request to the response of an operation."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
 import orjson
@@ -41,9 +42,30 @@ def serve(operation: Any_) -> Response:
         notes, found = work(operation.view, asked)
     except (Refused, SeveralRefused) as refused:
         return problems.respond(refused_as(operation, document, refused, answer))
+    if operation.parts is not None and form in operation.streams:
+        parts = Enveloped(operation, asked, answer, notes, operation.parts(found, answer))
+        return respond(stream_with_context(operation.streams[form](parts)), form, operation)
     body = enveloped(operation, asked, answer, notes, operation.write(found, answer))
     sent = orjson.dumps(body) if form == "json" else operation.forms[form](Served(asked, found, body, query, answer))
     return respond(sent, form, operation)
+
+
+@dataclass(frozen=True)
+class Enveloped:
+    """An answer in parts; what holds for all of it, and what every answer begins with, comes at the end."""
+
+    operation: Operation[Any, Any]
+    asked: Any
+    answer: Answer
+    notes: Notes
+    parts: Parts
+
+    @property
+    def items(self) -> Iterator[Body]:
+        return self.parts.items
+
+    def end(self) -> Body:
+        return enveloped(self.operation, self.asked, self.answer, self.notes, self.parts.end())
 
 
 def enveloped(operation: Operation[Any, Any], asked: Any, answer: Answer, notes: Notes, found: Body) -> Body:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date, datetime
+from dataclasses import replace
 from functools import cache
 from typing import Any, Literal, NamedTuple, get_args, get_origin
 
@@ -13,9 +14,10 @@ from service.api.moments import moment
 from service.api.quantities import Answered, band, flag, money, number, q, whole
 from service.api.quantities import text as text_of
 from service.api.wire.asked import request_schema
-from service.declared import INLINE, JOINED, PARAMS, SENTENCE, THREE_WAYS, Member, is_shape, members, shape_of
+from service.declared import FIGURE, INLINE, PROBLEM, JOINED, PARAMS, SENTENCE, THREE_WAYS, Member, is_shape, members, shape_of
 from service.errors import Refused, SeveralRefused
 from service.money import Money
+from service.notes import Value
 from service.science.band import Band
 from service.science.units import Quantity
 
@@ -29,6 +31,13 @@ class Open(Schema):
 
     class Meta:
         unknown = EXCLUDE
+
+
+class FigureSchema(Open):
+    """A number, with its unit where it has one."""
+
+    value = number()
+    unit = text_of(20, required=False)
 
 
 def write(found: Any, answer: Answer) -> Body:
@@ -75,6 +84,8 @@ def _teller(one: Member) -> Tell:  # noqa: PLR0911 - one line a type
         return _BY_HAND[one.type][1]
     if PARAMS in one.markers:
         return lambda value, answer: answer.params(value.items())
+    if FIGURE in one.markers:
+        return _figure
     if JOINED in one.markers:
         return lambda value, answer: " ".join(answer.sentence(each.text, each.params) for each in value)
     if THREE_WAYS in one.markers:
@@ -91,6 +102,12 @@ def _teller(one: Member) -> Tell:  # noqa: PLR0911 - one line a type
     if is_shape(one.type):
         return write
     return _PLAIN.get(one.type, _as_it_is)
+
+
+def _figure(value: Value, answer: Answer) -> Body:
+    if isinstance(value, Quantity):
+        return answer.q(value.kind, value.value)
+    return {"value": tidy(value)} if isinstance(value, int | float) else {}
 
 
 def _as_it_is(value: Any, answer: Answer) -> Any:
@@ -122,10 +139,23 @@ def answer_schema(shape: Any) -> type[Schema]:
     own: dict[str, Any] = {}
     for one in members(shape):
         if INLINE in one.markers:
-            own |= answer_schema(one.type)._declared_fields
+            own |= _inlined(one)
         else:
             own[one.wire] = _described(one)
     return type(f"{declared.name}Schema", (Open,), {**own, "__doc__": shape.__doc__, "__module__": shape.__module__})
+
+
+def _inlined(one: Member) -> dict[str, Any]:
+    """Return the fields of an object that stand in another; of one that may be left out, none must be there."""
+    if FIGURE in one.markers:
+        return dict(FigureSchema._declared_fields)
+    found = {}
+    for each in members(one.type):
+        if INLINE in each.markers:
+            found |= _inlined(each)
+        else:
+            found[each.wire] = _described(replace(each, optional=each.optional or one.optional))
+    return found
 
 
 @cache
@@ -157,6 +187,8 @@ def _described(one: Member) -> fields.Field[Any]:
 
 
 def _nested(one: Member) -> type[Schema] | None:
+    if FIGURE in one.markers:
+        return FigureSchema
     if one.type in _BY_HAND:
         return _BY_HAND[one.type][0]
     if THREE_WAYS in one.markers:
@@ -173,6 +205,8 @@ def _list(one: Member, more: dict[str, Any]) -> Answered:
 
 
 def _schema_of(one: Member) -> dict[str, Any]:  # noqa: PLR0911 - one line a type
+    if PROBLEM in one.markers:
+        return {"$ref": "#/components/schemas/Problem"}
     if one.choice is not None:
         return {"type": "string", "enum": list(one.choice.words)}
     if one.words is not None or one.type is str:  # words of a Literal: more of them may come
