@@ -1,9 +1,27 @@
 """Lists whose items are answered each on its own, or that are bounded together wherever in a request they stand."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from service.errors import Fault
+
+MOST_ITEMS = 100
+"""Items of a list that is answered item by item; a bound of the service."""
+
+
+def listed(items: object, *, lines: tuple[str, ...], most_lines: int) -> Iterator[Fault]:
+    """Find items, as they were sent, whose id stands twice; or else, that they hold more lines than the service bears.
+
+    lines: names of lists, wherever in an item they stand
+    """
+    if not isinstance(items, list) or len(items) > MOST_ITEMS:
+        return  # the field says so itself
+    ids = [item.get("id") if isinstance(item, Mapping) else None for item in items]
+    twice = [i for i, name in enumerate(ids) if isinstance(name, str) and name in ids[:i]]
+    for i in twice:
+        yield Fault(f"/items/{i}/id", "duplicate", "Each id stands once in a list.")
+    if not twice:
+        yield from too_many_lines(items, lines=lines, most_lines=most_lines, name="items")
 
 
 def too_many_lines(sent: object, *, lines: tuple[str, ...], most_lines: int, name: str) -> Iterator[Fault]:

@@ -5,7 +5,7 @@ from typing import Any
 from service.api.quantities import Number, says
 from service.api.shapes.acids import check_form, check_once, check_percents, check_shares
 from service.api.shapes.envelope import Envelope, SentenceParameterSchema, TitratableAcidityAnswerSchema
-from service.api.shapes.listed import MOST_ITEMS, LoadedAlone, check_lines, check_listed, lines_in
+from service.api.shapes.listed import MOST_ITEMS, LoadedAlone, check_lines, check_listed, lines_in, loaded_alone
 from service.api.wire import Items, request_schema
 from service.calibration import Calibration
 from service.drink import ACID_NAMES, MOST_ACIDS, AcidPart, AcidRecipe, DrinkGiven, Spec
@@ -64,4 +64,5 @@ __all__ = [
     "check_shares",
     "fill_field",
     "lines_in",
+    "loaded_alone",
 ]

@@ -1,18 +1,15 @@
 """Lists whose items are answered each on its own."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable
 from typing import Any
 
 from marshmallow import ValidationError, fields
 
-from service.api.quantities import Coded
-from service.api.wire.asked import messages_of
-from service.listed import lines_in, too_many_lines
+from service.api.wire.asked import messages_of, request_schema
+from service.errors import Fault
+from service.listed import MOST_ITEMS, lines_in, listed, too_many_lines
 
-__all__ = ["MOST_ITEMS", "LoadedAlone", "check_lines", "check_listed", "lines_in"]
-
-MOST_ITEMS = 100
-"""Items of such a list; a bound of the service."""
+__all__ = ["MOST_ITEMS", "LoadedAlone", "check_lines", "check_listed", "lines_in", "loaded_alone"]
 
 
 class LoadedAlone(fields.Nested):
@@ -22,31 +19,24 @@ class LoadedAlone(fields.Nested):
         return value
 
 
-def check_listed(items: object, *, lines: tuple[str, ...], most_lines: int) -> None:
-    """Each id stands once, and the lists that are counted as lines come to no more than the service bears.
+def loaded_alone(shape: Any) -> type[LoadedAlone]:
+    """Return the field of a declared object that is loaded on its own."""
 
-    items: as they were sent
-    lines: names of lists, wherever in an item they stand
-    raises: ValidationError
-    """
-    if not isinstance(items, list) or len(items) > MOST_ITEMS:
-        return  # the field says so itself
-    ids = [item.get("id") if isinstance(item, Mapping) else None for item in items]
-    wrong: dict[int, Any] = {
-        i: {"id": [Coded("duplicate", "Each id stands once in a list.")]}
-        for i, name in enumerate(ids)
-        if isinstance(name, str) and name in ids[:i]
-    }
-    if wrong:
-        raise ValidationError({"items": wrong})
-    check_lines(items, lines=lines, most_lines=most_lines, name="items")
+    class Alone(LoadedAlone):
+        def __init__(self, **kwargs: Any) -> None:
+            super().__init__(request_schema(shape), **kwargs)
+
+    return Alone
+
+
+def check_listed(items: object, *, lines: tuple[str, ...], most_lines: int) -> None:
+    _check(listed(items, lines=lines, most_lines=most_lines))
 
 
 def check_lines(sent: object, *, lines: tuple[str, ...], most_lines: int, name: str) -> None:
-    """Lists that are counted as lines come to no more than the service bears.
+    _check(too_many_lines(sent, lines=lines, most_lines=most_lines, name=name))
 
-    sent: what holds them, as it was sent, in the field of that name
-    raises: ValidationError
-    """
-    if found := messages_of(too_many_lines(sent, lines=lines, most_lines=most_lines, name=name)):
+
+def _check(faults: Iterable[Fault]) -> None:
+    if found := messages_of(faults):
         raise ValidationError(found)
