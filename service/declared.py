@@ -96,6 +96,7 @@ THREE_WAYS = Marker("titratable acidity, expressed as three things")
 FIGURE = Marker("a value as a number, with its unit where it has one")
 PROBLEM = Marker("a problem document that is written already")
 JOINED = Marker("the sentences of these objects in one")
+AS_STATED = Marker("a moment with the fraction of a second that it was stated with")
 AS_SENT = Marker("the object as it was received; not a field of it")
 Declared = Annotated[T, DECLARED]
 """A field about which its type says all."""

@@ -33,9 +33,9 @@ class VenueAnswer:
     chilling: Declared[Chilling | None] = None
     batch: Declared[VenueBatch | None] = None
     fills: Declared[tuple[Fill, ...] | None] = None
-    regas_at: Annotated[
-        datetime | None, "The first re-gas that is usually due, where the shift states its start."
-    ] = None
+    regas_at: Annotated[datetime | None, "The first re-gas that is usually due, where the shift states its start."] = (
+        None
+    )
     other_vessels: Annotated[tuple[VenueVessel, ...] | None, "Its further kinds of vessels."] = None
     use_by: Declared[datetime | None] = None
     cost: Declared[Cost | None] = None

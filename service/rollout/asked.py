@@ -61,9 +61,7 @@ class Standard:
     """What is the same at every venue."""
 
     carbonation: Declared[StandardCarbonation] = field(default_factory=StandardCarbonation)
-    size: Annotated[
-        Size | None, "Of the batch where a venue states no vessels; one that does fills those."
-    ] = None
+    size: Annotated[Size | None, "Of the batch where a venue states no vessels; one that does fills those."] = None
     shift: Annotated[Shift | None, "Without one no re-gas interval is answered."] = None
     dilution: Declared[Dilution | None] = None
     chill: Declared[ChillPlan] = field(default_factory=ChillPlan)

@@ -1,6 +1,6 @@
 """What the router, the parser and the OpenAPI document need to know of an operation."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Generic, Protocol, TypeVar
