@@ -6,6 +6,10 @@ from typing import Any
 from marshmallow import ValidationError, fields
 
 from service.api.quantities import Coded
+from service.api.wire.asked import messages_of
+from service.listed import lines_in, too_many_lines
+
+__all__ = ["MOST_ITEMS", "LoadedAlone", "check_lines", "check_listed", "lines_in"]
 
 MOST_ITEMS = 100
 """Items of such a list; a bound of the service."""
@@ -44,20 +48,5 @@ def check_lines(sent: object, *, lines: tuple[str, ...], most_lines: int, name: 
     sent: what holds them, as it was sent, in the field of that name
     raises: ValidationError
     """
-    count = lines_in(sent, lines)
-    if count > most_lines:
-        text = f"{', '.join(lines)} may come to {most_lines} in all; these come to {count}."
-        raise ValidationError({name: [Coded("too-many-lines", text)]})
-
-
-def lines_in(sent: Any, names: tuple[str, ...]) -> int:
-    """Of the lists of these names, wherever within they stand."""
-    count = 0
-    left: list[Any] = [[sent]]
-    while left:
-        node = left.pop()
-        if isinstance(node, dict):
-            count += sum([len(node[name]) for name in names if isinstance(node.get(name), list)])
-            node = node.values()
-        left += [inner for inner in node if isinstance(inner, (dict, list))]
-    return count
+    if found := messages_of(too_many_lines(sent, lines=lines, most_lines=most_lines, name=name)):
+        raise ValidationError(found)
