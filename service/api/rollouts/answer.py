@@ -14,7 +14,7 @@ from service.api.chilling import ChillPlanBody
 from service.api.endpoint import Open
 from service.api.moments import moment
 from service.api.quantities import Answered, band, money, number, q, says, text, texts, whole
-from service.api.regas.forecasts import RegasAfter
+from service.api.regas import RegasAfterSchema
 from service.api.shapes import Envelope, SentenceParameterSchema, TitratableAcidityAnswerSchema
 from service.api.shapes.envelope import AssumptionSchema, CautionSchema
 
@@ -39,7 +39,7 @@ class RolloutVesselSchema(Open):
     charges = fields.Nested(RolloutChargesSchema, required=True)
     chilling = fields.Nested(ChillPlanBody, required=True)
     glass = band("co2", required=False, metadata=says("In the first glass; absent where the drink stays flat."))
-    regas_after = fields.Nested(RegasAfter, metadata=says("Absent where none is due."))
+    regas_after = fields.Nested(RegasAfterSchema, metadata=says("Absent where none is due."))
     regas_at = moment(required=False)
 
 
@@ -99,7 +99,7 @@ class RolloutSiteAnswerSchema(Open):
     batch = fields.Nested(RolloutBatchSchema)
     fills = fields.List(fields.Nested(FillSchema))
     glass = band("co2", required=False, metadata=says("In the first glass; absent where the drink stays flat."))
-    regas_after = fields.Nested(RegasAfter, metadata=says("Absent where none is due."))
+    regas_after = fields.Nested(RegasAfterSchema, metadata=says("Absent where none is due."))
     regas_at = moment(
         required=False, metadata=says("The first re-gas that is usually due, where the shift states its start.")
     )
@@ -149,7 +149,7 @@ class RolloutStandardSchema(Open):
     gauge_pressure = band("pressure", required=False)
     charges = fields.Nested(RolloutChargesSchema)
     glass = band("co2", required=False)
-    regas_after = fields.Nested(RegasAfter)
+    regas_after = fields.Nested(RegasAfterSchema)
 
 
 class RolloutAnswer(Envelope):
