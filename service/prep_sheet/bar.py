@@ -67,14 +67,14 @@ def _held(sheet: Parts) -> Iterator[StepValue]:
         yield StepValue("hold-at", "at", Quantity("temperature", stated))
     if stated is None or stated < COLD_HOLD_C:
         yield StepValue("hold-at-most", "at most", Quantity("temperature", COLD_HOLD_C))
-    if sheet.forecast is not None and sheet.forecast.hold is not None:
-        hold = Quantity("pressure", sheet.forecast.hold.typical, "down")
+    if sheet.forecast is not None and sheet.forecast.hold_pressure_bar is not None:
+        hold = Quantity("pressure", sheet.forecast.hold_pressure_bar.typical, "down")
         yield StepValue("hold-pressure", "on gas, so held, at", hold)
 
 
 def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
     """The re-gassing that the rotation plans, or what to do where a glass is flat after all."""
-    first_regas = forecast.first_regas
+    first_regas = forecast.recharge
     if first_regas is None:
         return
     planned = any(turn.regas_before for turn in forecast.rotation)
@@ -85,7 +85,9 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
         "Re-gas each bottle before this pour of it: goggles on, cylinder open, dial set; squeeze, connect, shake, "
         "disconnect, cylinder closed; rest cold.",
         StepValue("before-pour", "pour", float(first_regas.before_pour)),
-        StepValue("regas-dial", "dial, for the re-gas only", Quantity("pressure", first_regas.dial_bar_gauge, "down")),
+        StepValue(
+            "regas-dial", "dial, for the re-gas only", Quantity("pressure", first_regas.gauge_pressure_bar, "down")
+        ),
         timer=Timer(first_regas.shake_s),
         hands_on_s=90.0,
         depends_on=(poured,),

@@ -243,18 +243,16 @@ def _forecast(
         notes.caution("stays-flat", "warning", text, at="/carbonation", level=Quantity("co2", level.typical))
         return None
     with notes.within(_REGAS | at_vessel):
-        return regas.forecast(
-            batch.drink,
+        shift = regas.ForecastAsked(
             vessel=vessel,
             vessel_count=fill.count,
             fill=_share(fill),
             temperature_c=plan.temperature_c,
-            co2_g_per_l=level,
+            co2_g_per_l=level.typical,
             air=asked.carbonation.air,
             pour=Pour(batch.serve_ml),
             shift=asked.shift,
             site=asked.site,
             calibration=asked.calibration,
-            judged=True,
-            notes=notes,
         )
+        return regas.forecast(batch.drink, shift, notes, charged=level)

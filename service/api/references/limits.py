@@ -10,7 +10,6 @@ from service.api.answers import Answer
 from service.api.endpoint import DEEPEST, LARGEST_BODY, Body, Open, Reference
 from service.api.quantities import number, says, text
 from service.api.references.based import basis
-from service.api.regas.calibrations import MOST_READINGS
 from service.api.rollouts.request import MOST_SITES
 from service.api.shapes import MOST_ACIDS, MOST_ITEMS
 from service.batching.drift import SET_POINT_C
@@ -25,12 +24,16 @@ from service.carbonation.runs import MOST_CHARGES
 from service.carbonation.target import RETAINED_SHARE, TARGET_G_PER_L
 from service.chilling.case import START_C
 from service.drink import BOTULINUM_STOPS_PERCENT_WW, MOST_COMPONENTS
+from service.regas.asked import SMALLEST_POUR_ML
+from service.regas.calibrating.asked import MOST_READINGS
 from service.regas.calibrating.errors import GAUGE_STEP_BAR
-from service.regas.case import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S, SMALLEST_POUR_ML
+from service.regas.case import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S
 from service.regas.forecast import MOST_POURS
+from service.regas.log import MOST_EVENTS
 from service.regas.planning import MOST_REGASSINGS
 from service.regas.regassing import COLD_REST_S
-from service.regas.states import MOST_EVENTS, MOST_VESSELS, SERVE_ML
+from service.regas.states import SERVE_ML
+from service.regas.vessels import MOST_VESSELS
 from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C, TIMED_BAR
 from service.safety.fitness import (
     BOTTLE_MOST_C,

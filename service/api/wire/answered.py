@@ -257,7 +257,7 @@ def _number(one: Member) -> dict[str, Any]:
     return form | {name: as_number(end) for name, end in ends.items() if end is not None}
 
 
-PROBLEM = Answered({"$ref": "#/components/schemas/Problem"})
+OF_PROBLEM = Answered({"$ref": "#/components/schemas/Problem"})
 _SCHEMAS: dict[Any, Answered] = {
     bool: flag(),
     Decimal: number(),
