@@ -82,7 +82,7 @@ def pages(served: Served[PrepSheetRequest, PrepSheet]) -> str:
     return sheet.pages({**served.body, "curve": curve}, served.query)
 
 
-def bench_ticket(served: Served[Any, Any]) -> bytes:
+def bench_ticket(served: Served[Any, Any]) -> str:
     """Print the bench ticket."""
     return ticket(served.body, served.query)
 

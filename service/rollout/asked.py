@@ -80,7 +80,7 @@ class Standard:
 class VenueSite(Site):
     """One venue, told from the others by its id."""
 
-    id: Annotated[str, text(64)]
+    id: Annotated[str, text(64)] = field()  # no default, unlike that of a site
 
 
 def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:

@@ -10,7 +10,6 @@ from service.api.answers import Answer
 from service.api.endpoint import DEEPEST, LARGEST_BODY, Body, Open, Reference
 from service.api.quantities import number, says, text
 from service.api.references.based import basis
-from service.api.rollouts.request import MOST_SITES
 from service.api.shapes import MOST_ACIDS, MOST_ITEMS
 from service.batching.drift import SET_POINT_C
 from service.batching.keeping import COLD_C as COLD_HOLD_C
@@ -34,6 +33,7 @@ from service.regas.planning import MOST_REGASSINGS
 from service.regas.regassing import COLD_REST_S
 from service.regas.states import SERVE_ML
 from service.regas.vessels import MOST_VESSELS
+from service.rollout.asked import MOST_SITES
 from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C, TIMED_BAR
 from service.safety.fitness import (
     BOTTLE_MOST_C,

@@ -24,6 +24,7 @@ from service.declared import (
     PROBLEM,
     SENTENCE,
     THREE_WAYS,
+    Marker,
     Member,
     is_shape,
     members,
@@ -93,19 +94,12 @@ def _sentence(template: str, found: Any, answer: Answer) -> str:
     return answer.sentence(template, found.params)
 
 
-def _teller(one: Member) -> Tell:  # noqa: PLR0911 - one line a type
+def _teller(one: Member) -> Tell:
     if one.type in _BY_HAND:
         return _BY_HAND[one.type][1]
-    if PARAMS in one.markers:
-        return lambda value, answer: answer.params(value.items())
-    if FIGURE in one.markers:
-        return _figure
-    if JOINED in one.markers:
-        return lambda value, answer: " ".join(answer.sentence(each.text, each.params) for each in value)
-    if THREE_WAYS in one.markers:
-        return lambda value, answer: titratable_acidity(value)
-    if AS_STATED in one.markers:
-        return lambda value, answer: value.isoformat()
+    for marker in one.markers:
+        if marker in _BY_MARKER:
+            return _BY_MARKER[marker]
     if one.item is not None:
         each = _teller(one.item)
         return lambda value, answer: [each(item, answer) for item in value]
@@ -115,9 +109,7 @@ def _teller(one: Member) -> Tell:  # noqa: PLR0911 - one line a type
     if one.kind is not None and one.type is float:
         of = one.kind
         return lambda value, answer: answer.q(of, value)
-    if is_shape(one.type):
-        return write
-    return _PLAIN.get(one.type, _as_it_is)
+    return write if is_shape(one.type) else _PLAIN.get(one.type, _as_it_is)
 
 
 def _figure(value: Value, answer: Answer) -> Body:
@@ -139,6 +131,13 @@ _PLAIN: dict[Any, Tell] = {
     date: lambda value, answer: value.isoformat(),
     Money: lambda value, answer: answer.money(value),
     Refused | SeveralRefused: problems.refusal,
+}
+_BY_MARKER: dict[Marker, Tell] = {
+    PARAMS: lambda value, answer: answer.params(value.items()),
+    FIGURE: _figure,
+    JOINED: lambda value, answer: " ".join(answer.sentence(each.text, each.params) for each in value),
+    THREE_WAYS: lambda value, answer: titratable_acidity(value),
+    AS_STATED: lambda value, answer: value.isoformat(),
 }
 _BY_HAND: dict[Any, tuple[type[Schema], Tell]] = {}
 
@@ -167,7 +166,7 @@ def _inlined(one: Member) -> dict[str, Any]:
     """Return the fields of an object that stand in another; of one that may be left out, none must be there."""
     if FIGURE in one.markers:
         return dict(FigureSchema._declared_fields)
-    found = {}
+    found: dict[str, Any] = {}
     for each in members(one.type):
         if INLINE in each.markers:
             found |= _inlined(each)
@@ -226,26 +225,21 @@ def _list(one: Member, more: dict[str, Any]) -> Answered:
 
 
 def _schema_of(one: Member) -> dict[str, Any]:  # noqa: PLR0911 - one line a type
-    if PROBLEM in one.markers:
-        return {"$ref": "#/components/schemas/Problem"}
     for other in one.others:
         if isinstance(other, Answered):
             return other.schema
-    if get_origin(one.type) is Literal:
-        return {"type": "string", "enum": list(get_args(one.type))}
-    if one.choice is not None:
-        return {"type": "string", "enum": list(one.choice.words)}
+    if PROBLEM in one.markers:
+        return OF_PROBLEM.schema
+    words = one.choice.words if one.choice is not None else get_args(one.type)
+    if one.choice is not None or (get_origin(one.type) is Literal and one.words is None):
+        return {"type": "string", "enum": list(words)}
     if one.words is not None or one.type is str:  # words of a Literal: more of them may come
         return text_of(2000 if one.words is None else one.words.longest).schema
-    if get_origin(one.type) is Literal:
-        return {"type": "string", "enum": list(get_args(one.type))}
     if one.type is Band:
         return band(one.kind or "number").schema
-    if one.type in (int, float) and one.kind is None:
-        return _number(one)
     if one.kind is not None:
         return q(one.kind).schema
-    return _SCHEMAS[one.type].schema
+    return _number(one) if one.type in (int, float) else _SCHEMAS[one.type].schema
 
 
 def _number(one: Member) -> dict[str, Any]:
@@ -264,5 +258,5 @@ _SCHEMAS: dict[Any, Answered] = {
     datetime: moment(),
     date: Answered({"type": "string", "format": "date", "maxLength": 10}),
     Money: money(),
-    Refused | SeveralRefused: PROBLEM,
+    Refused | SeveralRefused: OF_PROBLEM,
 }
