@@ -111,8 +111,8 @@ def test_a_venue_is_told_what_the_operations_tell_it_one_by_one():
     )  # fmt: skip
     forecast = regas.forecast(drink, shift, Notes(), charged=one.co2_g_per_l)
     assert one.regas_after == forecast.regas_after
-    assert one.glass_g_per_l.typical == pytest.approx(forecast.pours[0].glass_g_per_l.typical, rel=1e-12)
-    assert one.glass_g_per_l.low == pytest.approx(forecast.pours[0].glass_g_per_l.low, rel=1e-12)
+    assert one.glass_g_per_l.typical == pytest.approx(forecast.pours[0].glass.typical, rel=1e-12)
+    assert one.glass_g_per_l.low == pytest.approx(forecast.pours[0].glass.low, rel=1e-12)
 
 
 def test_the_level_is_the_same_and_the_glass_is_not():
