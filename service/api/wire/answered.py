@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import date, datetime
 from functools import cache
+from math import ceil, floor
 from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from marshmallow import EXCLUDE, Schema, fields
@@ -13,7 +14,7 @@ from service.api.moments import moment
 from service.api.quantities import Answered, band, flag, money, number, q, whole
 from service.api.quantities import text as text_of
 from service.api.wire.asked import request_schema
-from service.declared import INLINE, PARAMS, SENTENCE, THREE_WAYS, Member, is_shape, members, shape_of
+from service.declared import INLINE, PARAMS, SENTENCE, TENTHS, THREE_WAYS, Member, is_shape, members, shape_of
 from service.errors import Refused, SeveralRefused
 from service.money import Money
 from service.science.band import Band
@@ -80,6 +81,8 @@ def _teller(one: Member) -> Tell:  # noqa: PLR0911 - one line a type
     if one.item is not None:
         each = _teller(one.item)
         return lambda value, answer: [each(item, answer) for item in value]
+    if TENTHS in one.markers:
+        return lambda value, answer: answer.band("number", _to_tenths(value))
     if one.type is Band:
         kind = one.kind or "number"
         return lambda value, answer: answer.band(kind, value)
@@ -89,6 +92,10 @@ def _teller(one: Member) -> Tell:  # noqa: PLR0911 - one line a type
     if is_shape(one.type):
         return write
     return _PLAIN.get(one.type, _as_it_is)
+
+
+def _to_tenths(band: Band) -> Band:
+    return Band(floor(10.0 * band.low) / 10.0, round(10.0 * band.typical) / 10.0, ceil(10.0 * band.high) / 10.0)
 
 
 def _as_it_is(value: Any, answer: Answer) -> Any:
