@@ -323,6 +323,9 @@ def _member(name: str, hint: Any, default: Any, *, computed: bool) -> Member:
         optional = True
         rest = [one for one in get_args(known) if one is not NoneType]
         known = rest[0] if len(rest) == 1 else Union[tuple(rest)]  # noqa: UP007 - built at run time
+        if get_origin(known) is Annotated:  # declared under a name, and here it may be left out
+            known, *inner = get_args(known)
+            beside = [*inner, *beside]
     if isinstance(known, TypeVar):
         raise TypeError(f"{name} declares no type")
     item = None
