@@ -45,7 +45,7 @@ class AcidReference:
 
 
 def acid_references() -> tuple[AcidReference, ...]:
-    """Every acid that the service knows."""
+    """Return every acid that the service knows."""
     return tuple(
         AcidReference(
             acid=acid,
@@ -71,7 +71,7 @@ def _dissociations(acid: str) -> tuple[Dissociation, ...]:
 
 
 def _saturations(acid: str) -> tuple[Saturation, ...]:
-    """Only where the source reaches: nothing is extrapolated."""
+    """Return the saturations that the source reaches: nothing is extrapolated."""
     source, basis = acids.SOLUBILITY_SOURCES[acid]
     found: list[Saturation] = []
     for temperature_c in SATURATION_C:

@@ -9,7 +9,7 @@ from service.api.quantities import Answered, band, number, q, says, text, whole
 from service.api.shapes import Envelope, SentenceParameterSchema
 
 
-class PrepSolutionSchema(acid.AcidSolutionBody):
+class PrepSolutionSchema(acid.AcidSolutionBody):  # type: ignore[misc]
     """An acid solution, and the component it is made for."""
 
     component = text(200)
