@@ -1,4 +1,4 @@
-"""What may be added to bring a liquid to an acidity: a solution, dry acids, water."""
+"""Additions that bring a liquid to an acidity: a solution, dry acids, water."""
 
 from dataclasses import dataclass
 from functools import reduce
@@ -57,7 +57,7 @@ class Addition:
         return reduce(add, (one.gram.scaled(one.share) for one in self.ingredients))
 
 
-def of_solution(recipe: AcidRecipe, coldest_c: float, notes: Notes, *, at: str) -> Addition:
+def addition_of_solution(recipe: AcidRecipe, coldest_c: float, notes: Notes, *, at: str) -> Addition:
     """Return an acid solution in water, to be added.
 
     at: JSON Pointer of the solution
@@ -76,7 +76,7 @@ def of_solution(recipe: AcidRecipe, coldest_c: float, notes: Notes, *, at: str) 
     return Addition((Ingredient("acid solution", gram, density_g_per_ml=mix.mass_g / mix.volume_ml),), products)
 
 
-def of_dry_acids(parts: tuple[AcidPart, ...], notes: Notes, *, at: str) -> Addition:
+def addition_of_dry_acids(parts: tuple[AcidPart, ...], notes: Notes, *, at: str) -> Addition:
     """Return acids as sold, to be added as they are, by share.
 
     at: JSON Pointer of the list of acids
@@ -105,6 +105,7 @@ def _as_liquid(product: Product) -> Liquid:
 
 
 def _caution_tartaric(products: tuple[Product, ...], notes: Notes) -> None:
+    """Tell of the crystals that tartaric acid makes with potassium."""
     for tartaric in (p for p in products if p.acid == "tartaric"):
         notes.caution("tartaric-meets-potassium", "warning",
                       "Tartaric acid meets the potassium of juice and wine: crystals may fall in the cold, take acid "
@@ -112,7 +113,7 @@ def _caution_tartaric(products: tuple[Product, ...], notes: Notes) -> None:
                       at=tartaric.at)  # fmt: skip
 
 
-def of_water(water: DilutionWater, notes: Notes, *, at: str) -> Addition:
+def addition_of_water(water: DilutionWater, notes: Notes, *, at: str) -> Addition:
     """Return water to be added, and the acid that its carbonate takes away.
 
     at: JSON Pointer of the water

@@ -6,9 +6,17 @@ from math import isclose
 from typing import Annotated, Any
 
 from service.acid import cautions, deacidifying
-from service.acid.additions import Addition, DilutionWater, Ingredient, acids_in, of_dry_acids, of_solution, of_water
+from service.acid.additions import (
+    Addition,
+    DilutionWater,
+    Ingredient,
+    acids_in,
+    addition_of_dry_acids,
+    addition_of_solution,
+    addition_of_water,
+)
 from service.acid.composition import NAME, Mix
-from service.acid.deacidifying import Bicarbonate, Neutralised, of_bicarbonate
+from service.acid.deacidifying import Bicarbonate, Neutralised, addition_of_bicarbonate
 from service.acid.liquid import AdjustedLiquid, Liquid, liquid_of
 from service.acid.reach import SAME, check_direction, check_holds, check_reach, grams_to_reach
 from service.acid.solution import COLDEST_C
@@ -146,14 +154,18 @@ def _coldest_c(asked: AcidAdjustmentRequest, notes: Notes) -> float:
 
 
 def _addition(using: AdjustmentMeans, coldest_c: float, notes: Notes) -> Addition:
+    """Return what is added, whichever of the four it is.
+
+    raises: Refused ("impossible-solution", "outside-validity")
+    """
     if using.solution is not None:
-        return of_solution(using.solution, coldest_c, notes, at="/using/solution")
+        return addition_of_solution(using.solution, coldest_c, notes, at="/using/solution")
     if using.dry is not None:
-        return of_dry_acids(using.dry, notes, at="/using/dry")
+        return addition_of_dry_acids(using.dry, notes, at="/using/dry")
     if using.water is not None:
-        return of_water(using.water, notes, at="/using/water")
+        return addition_of_water(using.water, notes, at="/using/water")
     assert using.bicarbonate is not None
-    return of_bicarbonate(using.bicarbonate, notes, at="/using/bicarbonate")
+    return addition_of_bicarbonate(using.bicarbonate, notes, at="/using/bicarbonate")
 
 
 def _grams(start: Liquid, addition: Addition, asked: AcidAdjustmentRequest, coldest_c: float) -> float:
@@ -173,6 +185,7 @@ def _grams(start: Liquid, addition: Addition, asked: AcidAdjustmentRequest, cold
 
 
 def _lines(addition: Addition, grams: float, scale: Scale | None) -> tuple[Added, ...]:
+    """Return each thing to add, with what the scale can show of it."""
     masses = ((one, grams * one.share) for one in addition.ingredients)
     return tuple(
         Added(one, g, round(g / scale.resolution_g) * scale.resolution_g if scale else None) for one, g in masses
@@ -205,6 +218,7 @@ def _note(asked: AcidAdjustmentRequest, found: Adjustment, acids_added: Mix, not
 
 
 def _caution_scale(scale: Scale, found: Adjustment, error_percent: float, notes: Notes) -> None:
+    """Tell of a scale that is too coarse for the addition, or too small."""
     if error_percent > TOLERANCE_PERCENT:
         notes.caution("scale-too-coarse", "warning",
                       "A scale of {resolution} may put the acidity off by {percent} %; adjust more liquid at once.",

@@ -1,4 +1,4 @@
-"""What an acid solution is made of: acids as products, and the water or spirit they are dissolved in."""
+"""The make-up of an acid solution: acids as products, and the water or spirit they are dissolved in."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -11,9 +11,9 @@ from service.science import acids, mixture
 
 Basis = Literal["w/w", "w/v", "ta"]
 NAME = text(100)
-"""An acid, a product or what else is weighed, as an answer names it."""
+"""Length of the name of an acid, of a product, or of what else is weighed."""
 REFERENCE = 1000.0
-"""A solution is first worked out for so many grams (w/w) or millilitres (w/v, ta), then sized."""
+"""Grams (w/w) or millilitres (w/v, ta) that a solution is first worked out for; then it is sized."""
 _ROUNDS = 60
 
 

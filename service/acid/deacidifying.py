@@ -49,7 +49,7 @@ class Neutralised:
         return self.salt_g * SALT.meq_per_g
 
 
-def of_bicarbonate(given: Bicarbonate, notes: Notes, *, at: str) -> Addition:
+def addition_of_bicarbonate(given: Bicarbonate, notes: Notes, *, at: str) -> Addition:
     """Return bicarbonate to be added: KHCO3 + H+ = K+ + H2O + CO2, the gas gone.
 
     The water formed adds its volume; potassium in place of the acid's hydrogen ion adds none.

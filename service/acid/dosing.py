@@ -6,9 +6,18 @@ from dataclasses import dataclass
 from math import isclose
 from typing import Annotated, Any
 
-from service.acid.additions import Addition, of_solution
+from service.acid.additions import Addition, addition_of_solution
 from service.acid.liquid import Liquid
-from service.acid.ph import Buffer, Ph, of_portions, of_products, of_reading, ph_of, read_at, unknown_at
+from service.acid.ph import (
+    Buffer,
+    Ph,
+    buffer_of_portions,
+    buffer_of_products,
+    buffer_of_reading,
+    ph_of,
+    pointers_of_read,
+    pointers_of_unknown,
+)
 from service.acid.reach import MOST_PERCENT_WW, SAME, check_holds, check_reach, grams_to_reach, refuse
 from service.acid.solution import COLDEST_C, WORK_C
 from service.acid.titration import MAIN_ACID
@@ -34,9 +43,9 @@ from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 
 OTHER_ACIDS = ("malic", "tartaric")
-"""What the acid of a juice or wine may mostly be beside MAIN_ACID; the pH after a dose differs by them."""
+"""Acids that a juice or wine may mostly hold in place of MAIN_ACID; the pH after a dose differs by them."""
 AGREES = 0.05
-"""How far a measured acidity may be from that of the spec [-]; common practice, no source."""
+"""Share by which a measured acidity may differ from that of the spec untold; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -115,13 +124,13 @@ def dose(asked: AcidDoseRequest, notes: Notes) -> Dose:
     serve = _serve(asked, drink, notes)
     temperature_c = _temperature_c(asked, notes)
     own = _own_acids(asked, serve, parts, asked.serve_ml / drink.volume_ml, temperature_c, notes)
-    addition = of_solution(asked.solution, COLDEST_C, notes, at="/solution")
+    addition = addition_of_solution(asked.solution, COLDEST_C, notes, at="/solution")
     density = addition.ingredients[0].density_g_per_ml or 1.0
     grams = _grams(asked, serve, addition, density)
     after = serve + addition.gram.scaled(grams)
     if not after.acid_percent_ww <= MOST_PERCENT_WW:
         raise OutsideValidity("acid in the dosed drink", after.acid_percent_ww, 0.0, MOST_PERCENT_WW, "% w/w")
-    added = of_products(addition.products).scaled(grams)
+    added = buffer_of_products(addition.products).scaled(grams)
     _assume_model(asked, notes)
     return Dose(
         dose_ml=grams / density,
@@ -168,8 +177,10 @@ def _own_acids(
         measured = asked.measured
         if measured.main_acid is None:
             notes.assume("main acid of the drink", MAIN_ACID, "estimate", at="/measured/main_acid")
-        return lambda acid: of_reading(measured.main_acid or acid, serve, measured.ph, temperature_c, "/measured/ph")
-    unknown = unknown_at(parts, "/drink/spec")
+        return lambda acid: buffer_of_reading(
+            measured.main_acid or acid, serve, measured.ph, temperature_c, "/measured/ph"
+        )
+    unknown = pointers_of_unknown(parts, "/drink/spec")
     if asked.drink.composition is not None and asked.drink.composition.acidity_meq_per_l != 0.0:
         unknown = ("/drink/composition/acidity",)
     if unknown:
@@ -178,9 +189,9 @@ def _own_acids(
                       "of the acid back. Drive the CO2 off, titrate the drink, read its pH, and send both as measured.",
                       at=("/measured", *unknown))  # fmt: skip
         return None
-    if readings := read_at(parts, "/drink/spec"):
+    if readings := pointers_of_read(parts, "/drink/spec"):
         notes.assume("main acid of components that state acidity and pH", MAIN_ACID, "estimate", at=readings)
-    return lambda acid: of_portions(parts, acid, temperature_c, "/drink/spec").scaled(serves)
+    return lambda acid: buffer_of_portions(parts, acid, temperature_c, "/drink/spec").scaled(serves)
 
 
 def _grams(asked: AcidDoseRequest, serve: Liquid, addition: Addition, density_g_per_ml: float) -> float:

@@ -17,6 +17,7 @@ from service.acid.composition import (
 )
 from service.acid.limits import least_that_works, possible
 from service.acid.ph import Ph, ph_of_solution
+from service.acid.solution import WORK_C
 from service.acid.weighed import Form, Purity
 from service.declared import (
     ACIDITY,
@@ -40,10 +41,9 @@ from service.science import acids
 from service.science.band import Band
 from service.science.units import Quantity
 
-WORK_C = 20.0
 DRINK_G_PER_L = 10.0
 """Acid in a drink, for the pH where no volume is stated; common practice, no source."""
-_HERE = {
+_POINTERS_HERE = {
     "/acids": "/acid",
     "/acids/0": "/acid",
     "/acids/0/form": "/form",
@@ -154,10 +154,10 @@ def equivalent(asked: AcidEquivalentsRequest, notes: Notes) -> Equivalent:
     meq = _acid_g(asked) * acids.meq_per_g(asked.acid)
     temperature_c, volume_ml = _temperature(asked, notes), _volume(asked, notes)
     _check_fits((here, others), meq, volume_ml, temperature_c)
-    with notes.within(_HERE):
-        (before,), before_ph = _swap(here, meq, volume_ml, temperature_c, notes)
-    with notes.within({"/acids": "/instead"} if like is None else _like(others)):
-        products, ph = _swap(others, meq, volume_ml, temperature_c, notes)
+    with notes.within(_POINTERS_HERE):
+        (before,), before_ph = _made_up(here, meq, volume_ml, temperature_c, notes)
+    with notes.within({"/acids": "/instead"} if like is None else _pointers_like(others)):
+        products, ph = _made_up(others, meq, volume_ml, temperature_c, notes)
     _caution(asked, notes)
     return Equivalent(
         use=tuple(EquivalentMass(product) for product in products),
@@ -166,11 +166,12 @@ def equivalent(asked: AcidEquivalentsRequest, notes: Notes) -> Equivalent:
         ph=ph,
         before=EquivalentAlone(before, before_ph),
         alone=tuple(_alone(other, meq, volume_ml, temperature_c) for other in others),
-        like=None if like is None else _told(like),
+        like=None if like is None else _like(like),
     )
 
 
-def _told(like: acids.Composition) -> Like:
+def _like(like: acids.Composition) -> Like:
+    """Return a reference liquid as an answer tells it."""
     parts = (LikeAcid(part.acid, part.g_per_l, part.source, part.basis) for part in like.parts)
     return Like(like.name, tuple(parts), like.meq_per_l)
 
@@ -244,10 +245,10 @@ def _enough_ml(wanted: tuple[Parts, ...], meq: float, volume_ml: float, temperat
     return Quantity("volume", least_that_works(volume_ml, works), shown="up")
 
 
-def _swap(
+def _made_up(
     parts: Parts, meq: float, volume_ml: float, temperature_c: float, notes: Notes
 ) -> tuple[tuple[Product, ...], Band | None]:
-    """Return the acids of that titratable acidity as products, and the pH that they give in the volume."""
+    """Return acids of that titratable acidity, made up to the volume: as products, and their pH."""
     strength = _strength(parts, meq, volume_ml)
     mix = possible(strength, ethanol_share=0.0, coldest_c=temperature_c).scaled(volume_ml / REFERENCE)
     assume_products(strength, mix.products, notes)
@@ -259,19 +260,20 @@ def _swap(
 def _alone(part: AcidPart, meq: float, volume_ml: float, temperature_c: float) -> EquivalentAlone:
     """Return one acid by itself; where so much of it does not go into the volume, without a pH."""
     try:
-        (product,), ph = _swap((part,), meq, volume_ml, temperature_c, Notes())
+        (product,), ph = _made_up((part,), meq, volume_ml, temperature_c, Notes())
     except Refused:
         (product,), ph = scaled(products_of(_strength((part,), meq, volume_ml)), volume_ml / REFERENCE), None
     return EquivalentAlone(product, ph)
 
 
-def _like(parts: Parts) -> dict[str, str | None]:
+def _pointers_like(parts: Parts) -> dict[str, str | None]:
     """Return where pointers of a solution's acids stand that a reference liquid names; no field gives their form."""
     acids_at = {pointer: "/like" for i in range(len(parts)) for pointer in ("/acids", f"/acids/{i}")}
     return acids_at | {f"/acids/{i}/{name}": None for i in range(len(parts)) for name in ("form", "purity_percent")}
 
 
 def _caution(asked: AcidEquivalentsRequest, notes: Notes) -> None:
+    """Tell that equal acidity is not all that a taste hangs on."""
     at = "/like" if asked.like else "/instead"
     notes.caution("equal-acidity-is-not-equal-sourness", "info",
                   "Equal titratable acidity is not equal sourness: that hangs on pH, on the acid and on sugar, and is "

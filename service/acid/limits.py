@@ -1,4 +1,4 @@
-"""How strong a solution can be: room for water, what is known of its volume, and what dissolves in the cold."""
+"""Limits to the strength of a solution: room for water, what is known of its volume, and what dissolves in the cold."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -50,6 +50,7 @@ def solubilities(mix: Mix, coldest_c: float) -> tuple[Solubility, ...]:
 
 
 def _solubility(acid: str, percent: float, coldest_c: float) -> Solubility:
+    """Return how near an acid of that strength [% w/w] is to its saturation."""
     saturation, known_at_c = _saturation(acid, coldest_c)
     if saturation is None:
         return Solubility(acid, percent, None, None, ok=True)

@@ -66,12 +66,12 @@ def ph_of(buffer: Buffer, liquid: Liquid, temperature_c: float) -> Band:
     )
 
 
-def of_products(products: Sequence[Product]) -> Buffer:
+def buffer_of_products(products: Sequence[Product]) -> Buffer:
     """Return the acids of products as they are weighed."""
     return Buffer({p.acid: p.acid_g / acids.ACIDS[p.acid].molar_mass_g_per_mol for p in products})
 
 
-def of_reading(main_acid: str, liquid: Liquid, ph: float, temperature_c: float, at: str) -> Buffer:
+def buffer_of_reading(main_acid: str, liquid: Liquid, ph: float, temperature_c: float, at: str) -> Buffer:
     """Return one acid and one strong cation that give a liquid its titratable acidity and its pH.
 
     at: JSON Pointer of the pH
@@ -116,30 +116,31 @@ def _impossible_reading(
                    nearest=[Nearest(at, other) for other in going[:1]])  # fmt: skip
 
 
-def of_portions(parts: Sequence[Portion], main_acid: str, temperature_c: float, at: str) -> Buffer:
+def buffer_of_portions(parts: Sequence[Portion], main_acid: str, temperature_c: float, at: str) -> Buffer:
     """Return the acids of what is in the glass; those of a component that states acidity and pH by its reading.
 
     at: JSON Pointer of the spec
     raises: Refused ("impossible-reading"); OutsideValidity
     """
-    found = (_of_portion(part, main_acid, temperature_c, f"{at}/components/{i}") for i, part in enumerate(parts))
+    found = (_buffer_of_portion(part, main_acid, temperature_c, f"{at}/components/{i}") for i, part in enumerate(parts))
     return reduce(add, found, Buffer())
 
 
-def _of_portion(part: Portion, main_acid: str, temperature_c: float, at: str) -> Buffer:
+def _buffer_of_portion(part: Portion, main_acid: str, temperature_c: float, at: str) -> Buffer:
+    """Return the acids of one component; none of one whose acid is not known in kind."""
     recipe, ph = part.component.acid_solution, part.component.ph
     if part.made_of:
-        return of_portions(part.made_of, main_acid, temperature_c, f"{at}/made_from").scaled(1.0 / part.started)
+        return buffer_of_portions(part.made_of, main_acid, temperature_c, f"{at}/made_from").scaled(1.0 / part.started)
     if recipe is not None:
         percent = sum(one.percent or 0.0 for one in recipe.acids)
         grams = {one.acid: part.masses.acid_g * (one.percent or 0.0) / percent for one in recipe.acids}
         return Buffer({acid: g / acids.ACIDS[acid].molar_mass_g_per_mol for acid, g in grams.items()})
     if part.acid_meq > 0.0 and ph is not None:
-        return of_reading(main_acid, Liquid(part.masses, part.acid_meq), ph, temperature_c, f"{at}/ph")
+        return buffer_of_reading(main_acid, Liquid(part.masses, part.acid_meq), ph, temperature_c, f"{at}/ph")
     return Buffer()
 
 
-def unknown_at(parts: Sequence[Portion], at: str) -> tuple[str, ...]:
+def pointers_of_unknown(parts: Sequence[Portion], at: str) -> tuple[str, ...]:
     """Return JSON Pointers of components whose acid is not known in kind: acidity without pH, or cloudy and silent.
 
     at: of the spec
@@ -154,7 +155,7 @@ def unknown_at(parts: Sequence[Portion], at: str) -> tuple[str, ...]:
     return tuple(found)
 
 
-def read_at(parts: Sequence[Portion], at: str) -> tuple[str, ...]:
+def pointers_of_read(parts: Sequence[Portion], at: str) -> tuple[str, ...]:
     """Return JSON Pointers of components whose acid is known by acidity and pH."""
     return tuple(f"{where}/ph" for where, part in _by_analysis(parts, at)
                  if part.acid_meq > 0.0 and part.component.ph is not None)  # fmt: skip

@@ -1,4 +1,4 @@
-"""How much of an addition brings a liquid to an acidity, which acidities it can, and the refusals that say so."""
+"""The amount of an addition that brings a liquid to an acidity, and refusals of what it cannot bring it to."""
 
 from collections.abc import Callable
 from math import floor, isclose, log10

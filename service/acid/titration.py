@@ -1,4 +1,4 @@
-"""Titrations with sodium hydroxide: what one of a solution would find, and what one of a liquid tells."""
+"""Titrations with sodium hydroxide: of a solution, foretold; of a liquid, read."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -25,9 +25,9 @@ END_POINTS: Mapping[EndPoint, tuple[float, str]] = MappingProxyType(
 )
 """pH that a titration goes to, CO2 driven off, and who titrates so."""
 END_POINT_REACH = 0.05
-"""How far the model's pH and a meter may be off at the end point."""
+"""Error of the model's pH and of a meter at the end point, either side."""
 MAIN_ACID = "citric"
-"""What a liquid's acid is taken for where only its acidity is known; estimate: the acid of citrus juice."""
+"""The acid that a liquid's is taken for where only its acidity is known; estimate: the acid of citrus juice."""
 
 
 @shape("Titration")
