@@ -45,7 +45,7 @@ class AcidReference:
 
 
 def acid_references() -> tuple[AcidReference, ...]:
-    """Every acid that the service knows."""
+    """Return every acid that the service knows."""
     return tuple(
         AcidReference(
             acid=acid,
@@ -72,7 +72,7 @@ def _dissociations(acid: str) -> tuple[Dissociation, ...]:
 
 
 def _saturations(acid: acids.Acid) -> tuple[Saturation, ...]:
-    """Only where the source reaches: nothing is extrapolated."""
+    """Return the saturations that the source reaches: nothing is extrapolated."""
     found: list[Saturation] = []
     for temperature_c in SATURATION_C:
         try:

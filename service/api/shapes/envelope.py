@@ -2,11 +2,10 @@
 
 from marshmallow import fields
 
-from service.api.wire.answered import written_by
-from service.notes import Assumption, Caution
-
 from service.api.endpoint import Open
 from service.api.quantities import Answered, number, q, text, texts
+from service.api.wire.answered import written_by
+from service.notes import Assumption, Caution
 
 
 class SentenceParameterSchema(Open):

@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
+from math import ceil, floor
 from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from marshmallow import EXCLUDE, Schema, fields
@@ -23,6 +24,7 @@ from service.declared import (
     PARAMS,
     PROBLEM,
     SENTENCE,
+    TENTHS,
     THREE_WAYS,
     Marker,
     Member,
@@ -118,6 +120,10 @@ def _figure(value: Value, answer: Answer) -> Body:
     return {"value": tidy(value)} if isinstance(value, int | float) else {}
 
 
+def _to_tenths(band: Band) -> Band:
+    return Band(floor(10.0 * band.low) / 10.0, round(10.0 * band.typical) / 10.0, ceil(10.0 * band.high) / 10.0)
+
+
 def _as_it_is(value: Any, answer: Answer) -> Any:
     return value
 
@@ -137,6 +143,7 @@ _BY_MARKER: dict[Marker, Tell] = {
     FIGURE: _figure,
     JOINED: lambda value, answer: " ".join(answer.sentence(each.text, each.params) for each in value),
     THREE_WAYS: lambda value, answer: titratable_acidity(value),
+    TENTHS: lambda value, answer: answer.band("number", _to_tenths(value)),
     AS_STATED: lambda value, answer: value.isoformat(),
 }
 _BY_HAND: dict[Any, tuple[type[Schema], Tell]] = {}
