@@ -93,6 +93,7 @@ INLINE = Marker("its own fields stand in place of the object")
 SENTENCE = Marker("a template, filled in from the params of the same object")
 PARAMS = Marker("what templates of the same object hold")
 THREE_WAYS = Marker("titratable acidity, expressed as three things")
+AS_STATED = Marker("a moment with the fraction of a second that it was stated with")
 AS_SENT = Marker("the object as it was received; not a field of it")
 Declared = Annotated[T, DECLARED]
 """A field about which its type says all."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date, datetime
+from decimal import Decimal
 from functools import cache
 from typing import Any, Literal, NamedTuple, get_args, get_origin
 
@@ -13,8 +14,8 @@ from service.api.moments import moment
 from service.api.quantities import Answered, band, flag, money, number, q, whole
 from service.api.quantities import text as text_of
 from service.api.wire.asked import request_schema
-from service.declared import INLINE, PARAMS, SENTENCE, THREE_WAYS, Member, is_shape, members, shape_of
-from service.errors import Refused, SeveralRefused
+from service.declared import AS_STATED, INLINE, PARAMS, SENTENCE, THREE_WAYS, Member, is_shape, members, shape_of
+from service.errors import Measure, Refused, SeveralRefused
 from service.money import Money
 from service.science.band import Band
 from service.science.units import Quantity
@@ -77,6 +78,8 @@ def _teller(one: Member) -> Tell:  # noqa: PLR0911 - one line a type
         return lambda value, answer: answer.params(value.items())
     if THREE_WAYS in one.markers:
         return lambda value, answer: titratable_acidity(value)
+    if AS_STATED in one.markers:
+        return lambda value, answer: value.isoformat()
     if one.item is not None:
         each = _teller(one.item)
         return lambda value, answer: [each(item, answer) for item in value]
@@ -97,10 +100,12 @@ def _as_it_is(value: Any, answer: Answer) -> Any:
 
 _PLAIN: dict[Any, Tell] = {
     float: lambda value, answer: tidy(value),
+    Decimal: lambda value, answer: tidy(float(value)),
     Quantity: lambda value, answer: answer.q(value.kind, value.value),
+    Quantity | Measure: lambda value, answer: answer.measured(value),
     datetime: lambda value, answer: answer.moment(value),
     date: lambda value, answer: value.isoformat(),
-    Money: lambda value, answer: {"amount": f"{value.amount:f}", "currency": value.currency},
+    Money: lambda value, answer: answer.money(value),
     Refused | SeveralRefused: problems.refusal,
 }
 _BY_HAND: dict[Any, tuple[type[Schema], Tell]] = {}
@@ -153,6 +158,9 @@ def _described(one: Member) -> fields.Field[Any]:
 
 
 def _nested(one: Member) -> type[Schema] | None:
+    for other in one.others:
+        if isinstance(other, type) and issubclass(other, Schema):
+            return other
     if one.type in _BY_HAND:
         return _BY_HAND[one.type][0]
     if THREE_WAYS in one.markers:
@@ -169,6 +177,9 @@ def _list(one: Member, more: dict[str, Any]) -> Answered:
 
 
 def _schema_of(one: Member) -> dict[str, Any]:  # noqa: PLR0911 - one line a type
+    for other in one.others:
+        if isinstance(other, Answered):
+            return other.schema
     if get_origin(one.type) is Literal:
         return {"type": "string", "enum": list(get_args(one.type))}
     if one.choice is not None:
@@ -193,10 +204,12 @@ def _number(one: Member) -> dict[str, Any]:
     return form | {name: as_number(end) for name, end in ends.items() if end is not None}
 
 
+PROBLEM = Answered({"$ref": "#/components/schemas/Problem"})
 _SCHEMAS: dict[Any, Answered] = {
     bool: flag(),
+    Decimal: number(),
     datetime: moment(),
     date: Answered({"type": "string", "format": "date", "maxLength": 10}),
     Money: money(),
-    Refused | SeveralRefused: Answered({"$ref": "#/components/schemas/Problem"}),
+    Refused | SeveralRefused: PROBLEM,
 }
