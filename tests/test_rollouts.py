@@ -6,7 +6,7 @@ from importlib import import_module
 
 import pytest
 
-from service import batching, carbonation, regas
+from service import carbonation, regas
 from service.batching import Rounding, Size
 from service.drink import Amount, Component, Spec, Sugar, drink_of
 from service.drink.spec import DrinkGiven
@@ -19,6 +19,7 @@ from service.science.constants import ATMOSPHERE_BAR
 from service.science.units import Quantity
 from service.site import Air, Price, Scale, Shift, Site
 from service.vessel import SizedVessel, VesselGiven
+from tests.batches import scale
 
 PET = (SizedVessel(VesselGiven("pet-1-l"), 6, 0.8),)
 ONE = (SizedVessel(VesselGiven("pet-1-l"), 1, 0.8),)
@@ -89,7 +90,7 @@ def test_a_venue_is_told_what_the_operations_tell_it_one_by_one():
     where = site(altitude_m=900.0, scale=Scale(1.0))
     found, drink = at(where), drink_of(DrinkGiven(spec=SPEC), Notes())
     (one,) = found.vessels
-    batch = batching.scale(SPEC, Size(vessels=PET), Notes(), scale=Scale(1.0), rounding=Rounding())
+    batch = scale(SPEC, Size(vessels=PET), Notes(), scale=Scale(1.0), rounding=Rounding())
     assert found.made.components == batch.components
     assert found.made.weighing == batch.weighing
     assert found.made.fills == batch.fills

@@ -25,7 +25,7 @@ def serve(sheet: PrepSheet, steps: Steps, labelled: int) -> None:
         "pour",
         "bar",
         "pour",
-        POURING[sheet.fill.vessel.kind],
+        POURING[sheet.fill.each.kind],
         StepValue("each-serve", "each serve", Quantity("volume", sheet.batch.serve_ml)),
         *_served(sheet),
         hands_on_s=15.0,

@@ -56,8 +56,8 @@ def _moment(moment: datetime) -> str:
 
 def _allergens(sheet: PrepSheet) -> str:
     """Silence of a component is not absence: then the makers' labels have the word."""
-    stated = sheet.batch.allergens.eu
-    if not sheet.batch.allergens.unstated:
+    stated = sheet.batch.to_declare.allergens
+    if not sheet.batch.to_declare.unstated:
         return ", ".join(stated) or "none"
     return ", ".join([*stated, "not all stated, see the makers' labels"])
 

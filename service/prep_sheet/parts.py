@@ -1,6 +1,5 @@
 """What a prep sheet is asked with, and the parts it is composed of."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -13,6 +12,7 @@ from service.drink import Spec
 from service.regas import Forecast
 from service.safety import Held
 from service.science.band import Band
+from service.science.units import UnitSystem
 from service.science.vessel import Agitation
 from service.site import Air, Shift, Site
 from service.vessel import VesselGiven
@@ -61,10 +61,11 @@ class Asked:
     shift: Shift | None = None
     rounding: Rounding | None = None
     calibration: Calibration | None = None
-    prices: Sequence[Price] = ()
+    prices: tuple[Price, ...] = ()
     made_at: datetime | None = None
     house_maximum_s: float | None = None
     lot: str | None = None
+    units: UnitSystem = "metric"
 
     @property
     def now(self) -> datetime | None:

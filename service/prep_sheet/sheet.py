@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from service import acid, batching, carbonation, regas
-from service.batching import Batch, Fill, Size, WholeServes
+from service.batching import Batch, BatchRequest, Fill, Size, WholeServes
 from service.carbonation import Charging, SetPoints
 from service.drink import Portion
 from service.errors import Fact, Fault, Refusals, Refused
@@ -152,17 +152,17 @@ def _filled(batch: Batch, vessel: Vessel, fill: float, at: str, refusals: Refusa
 
 def _scaled(asked: Asked, size: Size, notes: Notes) -> Batch:
     with notes.within(_BATCH):
-        return batching.scale(
-            asked.spec,
-            size,
-            notes,
+        wanted = BatchRequest(
+            units=asked.units,
+            spec=asked.spec,
+            size=size,
             rounding=asked.rounding,
             scale=asked.site.scale if asked.site else None,
             prices=asked.prices,
             made_at=asked.made_at,
             house_maximum_s=asked.house_maximum_s,
-            now=asked.now,
         )
+        return batching.scale(wanted, notes, now=asked.now)
 
 
 def _solutions(asked: Asked, batch: Batch, notes: Notes) -> tuple[NamedSolution, ...]:

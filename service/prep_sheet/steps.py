@@ -36,22 +36,20 @@ def _inspect(sheet: PrepSheet, steps: Steps) -> int:
     text = {
         "bottle": "Inspect every bottle and seal. Creased, whitened, bulged, dropped or of unknown age: bin it.",
         "keg": "Inspect every keg: stamp, seals, relief valve. Dented, dropped or without a stamp: set it aside.",
-    }[fill.vessel.kind]
-    values = (StepValue("vessels", "vessels", float(fill.count)), StepValue("vessel", "kind", fill.vessel.name))
+    }[fill.each.kind]
+    values = (StepValue("vessels", "vessels", float(fill.count)), StepValue("vessel", "kind", fill.vessel))
     return steps.add("inspect", "bench", "inspect-vessels", text, *values, hands_on_s=20.0 * fill.count)
 
 
 def _shop(sheet: PrepSheet, steps: Steps) -> int:
     """What must be in the house: whole packages where their content is known, and the acids for the solutions."""
-    cost = sheet.batch.cost
-    packages = {p.component: p.packages for p in cost.purchases} if cost is not None else {}
     lines: list[StepValue] = []
-    for supply in sheet.batch.shopping:
-        if supply.name in packages:
-            name = {"name": supply.name}
-            lines.append(StepValue("packages", "{name}, packages", float(packages[supply.name]), name))
-        elif supply.component.acid_solution is None:
-            lines.append(component(supply.name, supply.amount))
+    for line in sheet.batch.shopping:
+        if line.packages is not None:
+            name = {"name": line.component}
+            lines.append(StepValue("packages", "{name}, packages", float(line.packages), name))
+        elif line.supply.component.acid_solution is None:
+            lines.append(component(line.component, line.amount))
     for named in sheet.solutions:
         lines += (
             component(_product(line), Quantity("mass", line.mass_g)) for line in named.solution.weigh if line.form

@@ -54,7 +54,7 @@ def as_made(site: Site, made: Made) -> Drift | None:
 
     None where nothing is left of a component.
     """
-    return made.drifts.measured if site.scale is None else made.drifts.weighed
+    return made.rounding.by_measure if site.scale is None else made.rounding.by_scale
 
 
 def _more_or_less(change: float) -> str:
@@ -113,10 +113,10 @@ def _as_made(work: SharedWork, site: Site, drift: Drift | None) -> Iterator[Diff
         text = f"{why}: {{change}} %vol {_more_or_less(drift.abv)}."
         change = {"change": _short(abs(drift.abv)), **params}
         yield Differs("strength", at, text, drink.abv, drink.abv + drift.abv, change)
-    share = drift.acid_meq_per_l / drink.acid_meq_per_l if drink.acid_meq_per_l else 0.0
+    share = drift.titratable_acidity_meq_per_l / drink.acid_meq_per_l if drink.acid_meq_per_l else 0.0
     if abs(share) >= LEAST_SHARE:
         text = f"{why}: {{percent}} % {_more_or_less(share)} titratable acidity."
-        sides = (drink.acid_meq_per_l, drink.acid_meq_per_l + drift.acid_meq_per_l)
+        sides = (drink.acid_meq_per_l, drink.acid_meq_per_l + drift.titratable_acidity_meq_per_l)
         standard, here = (Quantity("acidity", side) for side in sides)
         yield Differs("acidity", at, text, standard, here, {"percent": _short(100.0 * abs(share)), **params})
 

@@ -1,6 +1,6 @@
 """Prep sheets on the wire: JSON, pages to print, the bench ticket as text, a table."""
 
-from service.api import batching, carbonation
+from service.api import carbonation
 from service.api.answers import Answer
 from service.api.endpoint import Body, OldOperation
 from service.api.pages import sheet, table
@@ -27,8 +27,7 @@ def show_prep_sheet(asked: Body, answer: Answer, notes: Notes) -> Body:
 
 
 def _prepared(asked: Body, answer: Answer, notes: Notes) -> tuple[PrepSheet, Timetable]:
-    rounding = batching.steps(asked.pop("rounding", None), answer)
-    found = prepare(Asked(rounding=rounding, **asked), notes)
+    found = prepare(Asked(units=answer.system, **asked), notes)
     return found, timetable_of(steps_of(found), found, notes)
 
 

@@ -2,7 +2,7 @@
 
 from marshmallow import fields
 
-from service.api.batching.answer import (
+from service.api.batching import (
     AllergenSourceSchema,
     BatchComponentSchema,
     CostSchema,

@@ -91,7 +91,7 @@ def write_batch(made: Made, abv: float | None, acid_meq_per_l: float | None, sys
         "volume": answer.q("volume", made.drink.volume_ml),
         "mass": answer.q("mass", made.drink.masses.total_g),
         **as_made,
-        "components": [batching.write_component(line, None, answer) for line in made.components],
+        "components": [batching.write_component(line, answer) for line in made.components],
         "weighing": batching.write_weighing(made.weighing, answer),
     }
 
