@@ -99,11 +99,11 @@ def test_a_venue_is_told_what_the_operations_tell_it_one_by_one():
     )  # fmt: skip
     assert one.co2_g_per_l.typical == pytest.approx(charging.charges_g_per_l[-1].typical, rel=1e-12)
     assert one.charging.never_over_bar_gauge == pytest.approx(charging.never_over_bar_gauge, rel=1e-9)
-    forecast = regas.forecast(
-        drink, vessel=PET[0].vessel, vessel_count=6, fill=0.8, temperature_c=1.0, co2_g_per_l=one.co2_g_per_l,
+    asked = regas.ForecastAsked(
+        vessel=PET[0].vessel, vessel_count=6, fill=0.8, temperature_c=1.0, co2_g_per_l=one.co2_g_per_l.typical,
         air=Air("none"), pour=regas.Pour(found.made.drink.volume_ml / found.made.glasses), shift=SHIFT, site=where,
-        notes=Notes(),
     )  # fmt: skip
+    forecast = regas.forecast(drink, asked, Notes(), charged=one.co2_g_per_l)
     assert one.regas_after == forecast.regas_after
     assert one.glass.typical == pytest.approx(forecast.pours[0].glass.typical, rel=1e-12)
     assert one.glass.low == pytest.approx(forecast.pours[0].glass.low, rel=1e-12)
