@@ -983,7 +983,7 @@ def test_the_end_is_the_earliest_of_all() -> None:
     assert end(poured(60.0), replace(moved, temperature_c=5.1)) == after(1000.0 + 4 * 3600.0)
     for kind in ("read", "charged", "moved"):  # whoever measured it warm, it was
         gauge_bar = None if kind == "moved" else 1.0
-        measured = Event("t", after(2500.0), kind, gauge_pressure_bar=gauge_bar, temperature_c=9.0)  # type: ignore[arg-type]
+        measured = Event("t", after(2500.0), kind, gauge_pressure_bar=gauge_bar, temperature_c=9.0)
         assert end(poured(60.0), measured) == after(2500.0 + 4 * 3600.0)
     assert end(poured(60.0), poured(600.0)) == after(60.0 + day)
     assert end(Event("o", after(30.0), "opened"), poured(60.0)) == after(30.0 + day)
