@@ -32,7 +32,7 @@ _MAY_HOLD = {
     "moved": {"temperature"},
 }
 """Fields that an event of each kind must have and may have, beside id, at and kind."""
-_OF_SOME_KINDS = frozenset[str]().union(*_MAY_HOLD.values())
+_NOT_OF = {kind: set[str]().union(*_MAY_HOLD.values()) - may for kind, may in _MAY_HOLD.items()}
 
 
 def fields_of_the_kind(sent: Mapping[str, Any]) -> Iterator[Fault]:
@@ -43,7 +43,7 @@ def fields_of_the_kind(sent: Mapping[str, Any]) -> Iterator[Fault]:
     for name in _NEEDS.get(kind, ()):
         if name not in sent:
             yield Fault(f"/{name}", "required", f"An event of the kind {kind} states this.")
-    for name in _OF_SOME_KINDS & sent.keys() - _MAY_HOLD[kind]:
+    for name in _NOT_OF[kind] & sent.keys():
         yield Fault(f"/{name}", "not-needed", f"Does not go with the kind {kind}.")
     if kind == "poured" and "volume" in sent and "serves" in sent:
         yield Fault("/serves", "not-needed", "State a volume or serves, not both.")
