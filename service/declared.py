@@ -93,6 +93,7 @@ INLINE = Marker("its own fields stand in place of the object")
 SENTENCE = Marker("a template, filled in from the params of the same object")
 PARAMS = Marker("what templates of the same object hold")
 THREE_WAYS = Marker("titratable acidity, expressed as three things")
+EXACT = Marker("a number to its last digit, as it is defined")
 AS_SENT = Marker("the object as it was received; not a field of it")
 Declared = Annotated[T, DECLARED]
 """A field about which its type says all."""
@@ -114,6 +115,9 @@ Sentence = Annotated[str, SENTENCE]
 Params = Annotated[Mapping[str, Any], PARAMS]
 """What the templates of an object hold."""
 CODE = Words(100)
+BASIS = Words(40)
+KNOWN = "published, library, common-practice, estimate (or a fit to what is named), or unverified (from memory)."
+"""Line that describes the basis of a referenced value, which is one of a list that may grow."""
 
 
 def volume(*, low: float | None = None, high: float = LARGEST, above: float | None = None) -> Quantified:

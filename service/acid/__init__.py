@@ -9,19 +9,18 @@ from service.acid.dosing import Dose, DoseGiven, Measured, ServeState, dose
 from service.acid.equivalents import Equivalent, EquivalentGiven, Swap, equivalent
 from service.acid.limits import Solubility
 from service.acid.liquid import LiquidGiven
-from service.acid.references import AcidReference, Dissociation, Saturation, acid_references
+from service.acid.references import AcidReferences, acid_references
 from service.acid.solution import Haze, ScaleError, Solution, Weighing, for_component, make_solution
 from service.acid.titration import Titrated, TitrationGiven
 from service.acid.weighed import AsWeighed, WeighedGiven, WeighedProduct, make_as_weighed
 
 __all__ = [
-    "AcidReference",
+    "AcidReferences",
     "Added",
     "Adjustment",
     "AdjustmentGiven",
     "AsWeighed",
     "Bicarbonate",
-    "Dissociation",
     "Dose",
     "DoseGiven",
     "Equivalent",
@@ -31,7 +30,6 @@ __all__ = [
     "Measured",
     "Mix",
     "Product",
-    "Saturation",
     "ScaleError",
     "ServeState",
     "Solubility",

@@ -13,7 +13,7 @@ from service.api.moments import moment
 from service.api.quantities import Answered, band, flag, money, number, q, whole
 from service.api.quantities import text as text_of
 from service.api.wire.asked import request_schema
-from service.declared import INLINE, PARAMS, SENTENCE, THREE_WAYS, Member, is_shape, members, shape_of
+from service.declared import EXACT, INLINE, PARAMS, SENTENCE, THREE_WAYS, Member, is_shape, members, shape_of
 from service.errors import Refused, SeveralRefused
 from service.money import Money
 from service.science.band import Band
@@ -29,6 +29,12 @@ class Open(Schema):
 
     class Meta:
         unknown = EXCLUDE
+
+
+class Modelled(Open):
+    """The head of a reference."""
+
+    model = text_of(40)
 
 
 def write(found: Any, answer: Answer) -> Body:
@@ -77,6 +83,8 @@ def _teller(one: Member) -> Tell:  # noqa: PLR0911 - one line a type
         return lambda value, answer: answer.params(value.items())
     if THREE_WAYS in one.markers:
         return lambda value, answer: titratable_acidity(value)
+    if EXACT in one.markers:
+        return _as_it_is
     if one.item is not None:
         each = _teller(one.item)
         return lambda value, answer: [each(item, answer) for item in value]
@@ -131,8 +139,18 @@ def enveloped(shape: Any) -> type[Schema]:
     """Return what the OpenAPI document says of a declared object that is all of an answer."""
     from service.api.shapes.envelope import Envelope  # noqa: PLC0415 - until envelopes are declared too
 
+    return _headed(shape, Envelope)
+
+
+@cache
+def tabled(shape: Any) -> type[Schema]:
+    """Return what the OpenAPI document says of a declared object that is all of a reference."""
+    return _headed(shape, Modelled)
+
+
+def _headed(shape: Any, head: type[Schema]) -> type[Schema]:
     name = shape_of(shape).name.removesuffix("Body") + "Answer"
-    return type(name, (Envelope, answer_schema(shape)), {"__doc__": shape.__doc__, "__module__": shape.__module__})
+    return type(name, (head, answer_schema(shape)), {"__doc__": shape.__doc__, "__module__": shape.__module__})
 
 
 def _described(one: Member) -> fields.Field[Any]:
