@@ -98,6 +98,7 @@ PROBLEM = Marker("a problem document that is written already")
 JOINED = Marker("the sentences of these objects in one")
 AS_STATED = Marker("a moment with the fraction of a second that it was stated with")
 TENTHS = Marker("told to a tenth, the ends of a band outward")
+EXACT = Marker("a number to its last digit, as it is defined")
 AS_SENT = Marker("the object as it was received; not a field of it")
 Declared = Annotated[T, DECLARED]
 """A field about which its type says all."""
@@ -119,6 +120,9 @@ Sentence = Annotated[str, SENTENCE]
 Params = Annotated[Mapping[str, Any], PARAMS]
 """What the templates of an object hold."""
 CODE = Words(100)
+BASIS = Words(40)
+KNOWN = "published, library, common-practice, estimate (or a fit to what is named), or unverified (from memory)."
+"""Line that describes the basis of a referenced value, which is one of a list that may grow."""
 
 
 def volume(*, low: float | None = None, high: float = LARGEST, above: float | None = None) -> Quantified:

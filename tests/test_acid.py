@@ -701,12 +701,12 @@ def test_a_swap_turns_back(amount, one, other):
 
 
 def test_references_hold_every_acid_with_source_and_basis():
-    found = {one.acid.name: one for one in acid_references()}
+    found = {one.acid: one for one in acid_references().items}
     assert set(found) == set(acids.ACIDS)
     for one in found.values():
-        assert {form.acid for form in one.forms} == {one.acid.name}
-        assert one.default_form in {form.name for form in one.forms}
-        assert len(one.dissociations) >= one.acid.protons
+        assert {acids.FORMS[form.form].acid for form in one.forms} == {one.acid}
+        assert one.default_form in {form.form for form in one.forms}
+        assert len(one.dissociations) >= one.protons
         assert one.miscible == (not one.saturations)
         for value in (*one.dissociations, *one.saturations):
             assert value.source
@@ -715,7 +715,7 @@ def test_references_hold_every_acid_with_source_and_basis():
 
 def test_references_give_the_temperature_coefficient_of_print():
     # acetic acid, dH -0.41 kJ/mol (NIST 46): dpK/dT = -dH / (R T^2 ln 10), by hand +0.00024 per degree
-    (acetic,) = next(one for one in acid_references() if one.acid.name == "acetic").dissociations
+    (acetic,) = next(one for one in acid_references().items if one.acid == "acetic").dissociations
     assert acetic.pka == pytest.approx(4.757, abs=0.0005)
     assert acetic.per_degree == pytest.approx(410 / (8.314 * 298.15**2 * 2.3026), rel=0.01)
 

@@ -7,7 +7,7 @@ from service.acid.deacidifying import Bicarbonate
 from service.acid.dosing import AcidDoseRequest, Dose, MeasuredAcid, dose
 from service.acid.equivalents import AcidEquivalentsRequest, Equivalent, equivalent
 from service.acid.liquid import AdjustedLiquid
-from service.acid.references import AcidReference, acid_references
+from service.acid.references import AcidReferences, acid_references
 from service.acid.solution import Solution, Weighing, for_component, make_solution
 from service.acid.solution_request import AcidSolutionRequest
 from service.acid.titration import AcidTitration
@@ -17,7 +17,7 @@ __all__ = [
     "AcidAdjustmentRequest",
     "AcidDoseRequest",
     "AcidEquivalentsRequest",
-    "AcidReference",
+    "AcidReferences",
     "AcidSolutionRequest",
     "AcidTitration",
     "AcidsAsWeighed",

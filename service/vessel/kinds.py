@@ -6,7 +6,21 @@ from datetime import date
 from math import isfinite
 from typing import Annotated, Any, Literal, get_args
 
-from service.declared import Declared, choice, number, pressure, shape, temperature, volume, whole
+from service.declared import (
+    BASIS,
+    KNOWN,
+    PRESSURE,
+    VOLUME,
+    Declared,
+    choice,
+    number,
+    pressure,
+    shape,
+    temperature,
+    text,
+    volume,
+    whole,
+)
 from service.errors import Fault
 from service.science import tables
 
@@ -30,14 +44,14 @@ class Preset:
     kept_cold: judged at the warmest place where it is kept, not in the warmest room
     """
 
-    material: Material
-    capacity_ml: float
-    charge_limit_bar: float
-    closed_limit_bar: float
-    soft: bool
+    material: Annotated[Material, text(20)]
+    capacity_ml: Annotated[float, VOLUME, "Brimful, taken to be the nominal size; measure yours."]
+    charge_limit_bar: Annotated[float, PRESSURE, "Gauge, while it is on the regulator."]
+    closed_limit_bar: Annotated[float, PRESSURE, "Gauge, closed, in the warmest room."]
+    soft: Annotated[bool, "It can be squeezed."]
     kept_cold: bool
-    basis: str
-    source: str
+    basis: Annotated[str, BASIS, KNOWN]
+    source: Declared[str]
 
 
 def _preset(row: dict[str, str]) -> Preset:

@@ -7,7 +7,7 @@ from typing import Any, Generic, Protocol, TypeVar
 
 from marshmallow import Schema
 
-from service import request
+from service import MODEL, request
 from service.api import wire
 from service.api.answers import Answer
 from service.api.endpoint.schemas import Open, Request
@@ -147,7 +147,8 @@ class OldOperation:
 class Reference:
     """A table that is read with GET and is the same for as long as the process lives.
 
-    read: what the answer holds beside the model; its rows under items
+    answer: declares what it answers beside the model; its rows under items
+    read: reads it
     tag: under which the document has it
     open_to_all: no key is asked for, whatever the deployment
     """
@@ -156,12 +157,22 @@ class Reference:
     operation_id: str
     summary: str
     description: str
-    answer: type[Open]
-    read: Callable[[], Body]
+    answer: type[Any]
+    read: Callable[[], Any]
     forms: Mapping[str, Form] = field(default_factory=dict)
     query: Mapping[str, Body] = field(default_factory=dict)
     tag: str = "references"
     open_to_all: bool = False
+
+    @property
+    def schema(self) -> type[Schema]:
+        """Describes its answer."""
+        shape: Any = self.answer
+        return wire.tabled(shape)
+
+    def body(self) -> Body:
+        """Return the answer as it is sent."""
+        return {"model": MODEL, **wire.write(self.read(), Answer("metric"))}
 
     @property
     def further_forms(self) -> tuple[str, ...]:

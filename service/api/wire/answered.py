@@ -18,6 +18,7 @@ from service.api.quantities import text as text_of
 from service.api.wire.asked import request_schema
 from service.declared import (
     AS_STATED,
+    EXACT,
     FIGURE,
     INLINE,
     JOINED,
@@ -55,6 +56,12 @@ class FigureSchema(Open):
 
     value = number()
     unit = text_of(20, required=False)
+
+
+class Modelled(Open):
+    """The head of a reference."""
+
+    model = text_of(40)
 
 
 def write(found: Any, answer: Answer) -> Body:
@@ -139,6 +146,7 @@ _PLAIN: dict[Any, Tell] = {
     Refused | SeveralRefused: problems.refusal,
 }
 _BY_MARKER: dict[Marker, Tell] = {
+    EXACT: _as_it_is,
     PARAMS: lambda value, answer: answer.params(value.items()),
     FIGURE: _figure,
     JOINED: lambda value, answer: " ".join(answer.sentence(each.text, each.params) for each in value),
@@ -187,8 +195,18 @@ def enveloped(shape: Any) -> type[Schema]:
     """Return what the OpenAPI document says of a declared object that is all of an answer."""
     from service.api.shapes.envelope import Envelope  # noqa: PLC0415 - until envelopes are declared too
 
+    return _headed(shape, Envelope)
+
+
+@cache
+def tabled(shape: Any) -> type[Schema]:
+    """Return what the OpenAPI document says of a declared object that is all of a reference."""
+    return _headed(shape, Modelled)
+
+
+def _headed(shape: Any, head: type[Schema]) -> type[Schema]:
     name = shape_of(shape).name.removesuffix("Body") + "Answer"
-    return type(name, (Envelope, answer_schema(shape)), {"__doc__": shape.__doc__, "__module__": shape.__module__})
+    return type(name, (head, answer_schema(shape)), {"__doc__": shape.__doc__, "__module__": shape.__module__})
 
 
 def _described(one: Member) -> fields.Field[Any]:
