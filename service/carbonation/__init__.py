@@ -17,7 +17,7 @@ from service.carbonation.gas_supply import (
 )
 from service.carbonation.outcome import Charging, Worst
 from service.carbonation.readiness import self_check
-from service.carbonation.reading import Reading, Weights, read
+from service.carbonation.reading import Reading, ReadingAsked, ReadingRequest, read
 from service.carbonation.set_points import (
     HighestCo2,
     Sensitivity,
@@ -47,6 +47,8 @@ __all__ = [
     "GasSupply",
     "HighestCo2",
     "Reading",
+    "ReadingAsked",
+    "ReadingRequest",
     "Sensitivity",
     "SetPoint",
     "SetPoints",
@@ -57,7 +59,6 @@ __all__ = [
     "VesselNeeds",
     "WarmRoom",
     "Weighed",
-    "Weights",
     "Worst",
     "charge",
     "each_vessel_g",

@@ -6,7 +6,7 @@ from service import carbonation
 from service.api import wire
 from service.api.carbonation.charges import CHARGES
 from service.api.carbonation.gas_supply import GAS_SUPPLY, GasSupplyAnswer, GasSupplyBody, write_gas_supply
-from service.api.carbonation.readings import READINGS, ReadingAnswer, write_reading
+from service.api.carbonation.readings import READINGS
 from service.api.carbonation.set_points import (
     SET_POINTS,
     write_set_point_curve,
@@ -23,14 +23,12 @@ __all__ = [
     "ChargesBody",
     "GasSupplyAnswer",
     "GasSupplyBody",
-    "ReadingAnswer",
     "SetPointsBody",
     "WarmRoomBody",
     "WorstBody",
     "self_check",
     "write_charges",
     "write_gas_supply",
-    "write_reading",
     "write_set_point_curve",
     "write_set_points",
 ]
