@@ -429,9 +429,8 @@ def test_what_sparkling_components_brought_is_part_of_a_weighed_level() -> None:
 
 def test_a_warm_keg_is_chilled_before_it_is_put_on_the_gas_again() -> None:
     """A dial for a warm drink overcharges it once it is cold."""
-    (advice,) = read(
-        vessel=VesselGiven("keg-19-l"), temperature_c=22.0, gauge_pressure_bar=2.0, target_g_per_l=5.5
-    ).advice
+    keg: dict[str, Any] = {"vessel": VesselGiven("keg-19-l"), "target_g_per_l": 5.5}
+    (advice,) = read(**keg, temperature_c=22.0, gauge_pressure_bar=2.0).advice
     assert advice.code == "leave-on-gas"
     assert advice.params["temperature"] == Quantity("temperature", 1.0)
     cold = read(**keg, temperature_c=1.0, gauge_pressure_bar=0.4).advice

@@ -5,7 +5,7 @@ from typing import Any
 from service import carbonation
 from service.api import wire
 from service.api.carbonation.charges import CHARGES
-from service.api.carbonation.gas_supply import GAS_SUPPLY, GasSupplyAnswer, GasSupplyBody, write_gas_supply
+from service.api.carbonation.gas_supply import GAS_SUPPLY
 from service.api.carbonation.readings import READINGS
 from service.api.carbonation.set_points import (
     SET_POINTS,
@@ -21,14 +21,11 @@ write_set_points = write_charges = wire.write
 __all__ = [
     "OPERATIONS",
     "ChargesBody",
-    "GasSupplyAnswer",
-    "GasSupplyBody",
     "SetPointsBody",
     "WarmRoomBody",
     "WorstBody",
     "self_check",
     "write_charges",
-    "write_gas_supply",
     "write_set_point_curve",
     "write_set_points",
 ]
