@@ -1,4 +1,4 @@
-"""Force-carbonation: the dial for a CO2 level, what charges come to, what a reading says, and the gas it takes."""
+"""Force-carbonation: the dial for a CO2 level, the outcome of charges, readings of a vessel, and the gas it takes."""
 
 from service.carbonation.advice import Advice
 from service.carbonation.asked import CarbonationPlan, ChargesAsked, ChargesRequest, StandardCarbonation

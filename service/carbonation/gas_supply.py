@@ -26,9 +26,9 @@ from service.site import Air, Site, ambient_bar
 from service.vessel import FillShare, VesselGiven
 
 CYLINDER_C = 20.0
-"""Where the cylinder stands [degC]; common practice, no source."""
+"""Temperature where the cylinder stands [degC]; common practice, no source."""
 LOST_SHARE = Band(0.02, 0.10, 0.25)
-"""What leaks, blows off hoses and couplings, goes into vessels done again and stays in the cylinder, over what the
+"""Gas that leaks, blows off hoses and couplings, goes into vessels done again and stays in the cylinder, over what the
 vessels take; estimate, common practice."""
 
 
@@ -258,6 +258,7 @@ def each_vessel_g(setting: Setting, temperature_c: float, dial_bar_gauge: float,
     start = start_of(None, setting, notes)
 
     def taken_mol(liquid: Liquid) -> float:
+        """Return what charging to rest takes from the cylinder [mol]."""
         gas_mol, level = on_regulator(
             liquid, liquid_l=setting.liquid_l, headspace_l=setting.headspace_l, air_mol=setting.air_mol(liquid),
             pressure_bar_abs=dial_bar_gauge + setting.ambient_bar,
@@ -296,6 +297,7 @@ def _before_charging_mol(setting: Setting, cold: Liquid) -> float:
 
 
 def _caution(content_g: float, each_g: Band, notes: Notes) -> None:
+    """Warn of a cylinder that may not last for the batches, and of its gauge, which does not tell the content."""
     content, needed = Quantity("mass", content_g, "down"), Quantity("mass", each_g.high, "up")
     if content_g < each_g.high:
         text = (

@@ -1,4 +1,4 @@
-"""What was read of a closed vessel, as a request has it."""
+"""The figures that were read of a closed vessel, as a request has them."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ BOTH_MASSES = ("mass_before", "mass_after")
 
 
 def something_read(sent: Mapping[str, Any]) -> Iterator[Fault]:
-    """Find that neither a gauge nor both masses were read."""
+    """Find a request in which neither a gauge nor both masses were read."""
     masses = [name for name in BOTH_MASSES if name in sent]
     if "gauge_pressure" not in sent and not masses:
         yield Fault("", "nothing-read", "Give gauge_pressure, or mass_before and mass_after.")
@@ -25,7 +25,7 @@ def something_read(sent: Mapping[str, Any]) -> Iterator[Fault]:
 
 
 def a_temperature(sent: Mapping[str, Any]) -> Iterator[Fault]:
-    """Find that nothing tells how cold the drink was."""
+    """Find a request that does not tell how cold the drink was."""
     if "temperature" not in sent and "stood_in" not in sent:
         yield Fault("/temperature", "required", "Read it, or say that the vessel stood_in ice-water.")
 

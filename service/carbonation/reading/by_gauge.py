@@ -15,7 +15,7 @@ from service.setting import Setting
 from service.site import WEATHER_SHARE
 
 TOLD_AIR_BAR = 0.1
-"""From here on it is said how much of a gauge is air [bar]; a gauge shows no less."""
+"""A share of air in the gauge is told from here on [bar]; a gauge shows no less."""
 
 
 def by_gauge(setting: Setting, thermometer: Band, asked: ReadingAsked, notes: Notes) -> Band | None:
@@ -38,14 +38,14 @@ def by_gauge(setting: Setting, thermometer: Band, asked: ReadingAsked, notes: No
         typical = _level(setting, liquid, gauge_bar)
         ends = _ends(setting, liquid, thermometer, gauge_bar, weather=not barometer)
         found = combine(typical, ends)
-    told = gauge_bar > 0.0 or not setting.vessel.soft  # collapsed, it may hold as little as nothing
-    return Band(max(0.0, found.low) if told else 0.0, typical, found.high)  # no drink holds less than nothing
+    tells_least = gauge_bar > 0.0 or not setting.vessel.soft  # collapsed, it may hold as little as nothing
+    return Band(max(0.0, found.low) if tells_least else 0.0, typical, found.high)  # no drink holds less than nothing
 
 
 def _level(
     setting: Setting, liquid: Liquid, gauge_bar: float, *, air: float = 1.0, ambient_bar: float | None = None
 ) -> float:
-    """Level [g/L], nothing where air and vapour alone show as much.
+    """Return the level [g/L], nothing where air and vapour alone show as much.
 
     air: times the air that is taken to be left
     """
@@ -59,7 +59,7 @@ def _level(
 def _ends(
     setting: Setting, liquid: Liquid, thermometer: Band, gauge_bar: float, *, weather: bool
 ) -> Iterator[tuple[float, float]]:
-    """Levels with each cause alone at either end: solubility, gauge, thermometer, air, weather."""
+    """Yield the levels with each cause alone at either end: solubility, gauge, thermometer, air, weather."""
     yield _level(setting, liquid.less_soluble, gauge_bar), _level(setting, liquid.more_soluble, gauge_bar)
     lowest_bar = max(gauge_bar - GAUGE_ERROR_BAR, _floor_bar(setting, liquid))
     yield _level(setting, liquid, lowest_bar), _level(setting, liquid, gauge_bar + GAUGE_ERROR_BAR)
@@ -73,11 +73,12 @@ def _ends(
 
 
 def _floor_bar(setting: Setting, liquid: Liquid) -> float:
-    """What the gauge shows of air and vapour alone."""
+    """Return what the gauge shows of air and vapour alone [bar]."""
     return sum(_without_co2(setting, liquid), liquid.vapour_bar) - setting.ambient_bar
 
 
 def _without_co2(setting: Setting, liquid: Liquid) -> tuple[float, float]:
+    """Return the pressures of CO2 and of air where the drink holds no CO2 [bar]."""
     return pressures_for_level_bar(
         liquid, liquid_l=setting.liquid_l, headspace_l=setting.headspace_l, co2_g_per_l=0.0,
         air_mol=setting.air_mol(liquid),

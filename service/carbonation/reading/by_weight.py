@@ -66,6 +66,7 @@ def _lost(before_g: float) -> Refused:
 
 
 def _level(setting: Setting, liquid: Liquid, gained_g: float, start_g_per_l: float) -> float:
+    """Return the level at rest of a vessel that gained so much and held so much before [g/L]."""
     held_mol = (gained_g + start_g_per_l * setting.liquid_l) / CO2_G_PER_MOL + setting.co2_left_mol(liquid)
     held = Contents(liquid, setting.liquid_l, setting.headspace_l, held_mol, setting.air_mol(liquid))
     return balance(held, ambient_bar=setting.ambient_bar, soft=setting.vessel.soft).co2_g_per_l
@@ -74,7 +75,7 @@ def _level(setting: Setting, liquid: Liquid, gained_g: float, start_g_per_l: flo
 def _ends(
     setting: Setting, liquid: Liquid, gained_g: float, start: float, scale_g: float, brought: tuple[float, ...]
 ) -> Iterator[tuple[float, float]]:
-    """Levels with each cause alone at either end: the scale, the fill, the solubility, what the components brought."""
+    """Yield the levels with each cause alone at either end: scale, fill, solubility, what the components brought."""
     light, heavy = max(0.0, gained_g - scale_g), gained_g + scale_g
     yield _level(setting, liquid, light, start), _level(setting, liquid, heavy, start)
     fuller = replace(setting, fill=min(setting.fill + FILL_ERROR, FULLEST))  # past that the headspace keeps no gas

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from service import safety
 from service.carbonation.advice import Advice
 from service.carbonation.checking import WarmRoom
-from service.carbonation.reading.after import MORE_SHARE, what_next
+from service.carbonation.reading.after import MORE_SHARE, advised_after
 from service.carbonation.reading.asked import ReadingAsked
 from service.carbonation.reading.by_gauge import by_gauge
 from service.carbonation.reading.by_weight import by_weight
@@ -101,8 +101,10 @@ def _warm_room(judgement: Judgement) -> WarmRoom | None:
 
 
 def _as_warm(setting: Setting, here_c: float, notes: Notes) -> Setting:
-    """Return the setting judged as warm as the vessel may get: a keg that left its cold in the warmest room, any vessel
-    no colder than it is."""
+    """Return the setting judged as warm as the vessel may get, and no colder than it is.
+
+    A keg that left its cold room is judged in the warmest room.
+    """
     kept_c = setting.vessel.kept_at_c
     if kept_c is None or here_c <= kept_c:
         return replace(setting, warm_room_c=max(setting.warm_room_c, here_c))
@@ -141,13 +143,13 @@ def _target(given: float | None, setting: Setting, here_c: float, notes: Notes) 
 def _advice(
     setting: Setting, temperature_c: float, level: Band, target_g_per_l: float, judgement: Judgement, *, again: bool
 ) -> tuple[Advice, ...]:
-    """Return none for a vessel that is over its limit, or could be once warm: it is cooled first, and left alone.
+    """Return what to do next; nothing for a vessel that is or could get over its limit, which is cooled and left alone.
 
     again: it may be put on the gas once more
     """
     if could_reach_bar_gauge(judgement) > setting.vessel.closed_limit_bar_gauge:
         return ()
-    return tuple(what_next(setting, temperature_c, level, target_g_per_l, again=again))
+    return tuple(advised_after(setting, temperature_c, level, target_g_per_l, again=again))
 
 
 def _may_be_charged(drink: Drink, asked: ReadingAsked) -> bool:
@@ -159,15 +161,17 @@ def _may_be_charged(drink: Drink, asked: ReadingAsked) -> bool:
 
 
 def _agree(gauge: Band, weight: Band) -> bool:
+    """Tell whether two readings of one level differ by no more than their errors together."""
     return abs(gauge.typical - weight.typical) <= hypot(_half(gauge), _half(weight))
 
 
 def _half(band: Band) -> float:
+    """Return half the width of a band."""
     return (band.high - band.low) / 2.0
 
 
 def _together(gauge: Band | None, weight: Band | None, notes: Notes) -> Band:
-    """The better known of two that agree; all that lies between them where they do not."""
+    """Return the better known of two readings that agree; all that lies between them where they do not."""
     if gauge is None or weight is None:
         only = gauge or weight
         assert only is not None
@@ -190,7 +194,7 @@ def _together(gauge: Band | None, weight: Band | None, notes: Notes) -> Band:
 def _judged(
     setting: Setting, temperature_c: float, gauge_bar: float | None, gauge: Band | None, weight: Band | None
 ) -> Judgement:
-    """The vessel as it is, held against its limit: by its gauge, and by its weight where no gauge bears that out."""
+    """Return the vessel as it is held against its limit: by its gauge, and by its weight where no gauge confirms it."""
     found = []
     if gauge_bar is not None:
         found.append(Judgement(setting.closed(temperature_c), gauge_bar))
