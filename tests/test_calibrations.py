@@ -14,7 +14,7 @@ from scipy.stats import norm, t
 
 from service import carbonation
 from service.calibration import REACH_OF_90_PERCENT, Calibration
-from service.carbonation import Weights
+from service.carbonation import ReadingAsked
 from service.drink import Drink
 from service.errors import Refused
 from service.notes import Notes
@@ -263,13 +263,14 @@ def test_a_weighing_says_the_same_as_a_reading_of_it() -> None:
     one = readings[2]
     assert one.mass_before_g is not None
     assert one.mass_after_g is not None
+    asked = ReadingAsked(temperature_c=TEMPERATURE_C, vessel=PET, fill=0.8, site=SITE, calibration=found.calibration)
     level = [
-        carbonation.read(
-            drink(), temperature_c=TEMPERATURE_C, vessel=PET, fill=0.8, site=SITE, calibration=found.calibration,
-            notes=Notes(), **by,
-        ).co2_g_per_l.typical
-        for by in ({"gauge_bar": one.gauge_pressure_bar}, {"weights": Weights(one.mass_before_g, one.mass_after_g)})
-    ]  # fmt: skip
+        carbonation.read(drink(), replace(asked, **by), Notes()).co2_g_per_l.typical
+        for by in (
+            {"gauge_pressure_bar": one.gauge_pressure_bar},
+            {"mass_before_g": one.mass_before_g, "mass_after_g": one.mass_after_g},
+        )
+    ]
     assert level[0] == pytest.approx(level[1], rel=1e-6)
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from service import batching, carbonation, regas
 from service.batching import BatchRequest, Rounding, Size
-from service.carbonation import ChargesAsked, StandardCarbonation
+from service.carbonation import ChargesAsked, ReadingAsked, StandardCarbonation
 from service.drink import Amount, Component, Spec, Sugar, drink_of
 from service.drink.spec import DrinkGiven
 from service.errors import Refused, SeveralRefused
@@ -81,10 +81,11 @@ def test_every_set_point_reads_as_the_same_level(air):
     drink = drink_of(DrinkGiven(spec=SPEC), Notes())
     for place in places:
         one, vessel = venue(asked, place).vessels[0], place.vessels[0]
-        read = carbonation.read(
-            drink, vessel=vessel.vessel, fill=vessel.fill, gauge_bar=one.gauge_pressure_bar.typical, temperature_c=1.0,
-            site=place, air=one.charging.planned.setting.air, target_g_per_l=4.5, notes=Notes(),
+        gauged = ReadingAsked(
+            vessel=vessel.vessel, fill=vessel.fill, gauge_pressure_bar=one.gauge_pressure_bar.typical, temperature_c=1.0,
+            site=place, air=one.charging.planned.setting.air, target_g_per_l=4.5,
         )  # fmt: skip
+        read = carbonation.read(drink, gauged, Notes())
         assert read.co2_g_per_l.typical == pytest.approx(4.5, rel=1e-6)
 
 

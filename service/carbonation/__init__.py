@@ -1,4 +1,4 @@
-"""Force-carbonation: the dial for a CO2 level, what charges come to, what a reading says, and the gas it takes."""
+"""Force-carbonation: the dial for a CO2 level, the outcome of charges, readings of a vessel, and the gas it takes."""
 
 from service.carbonation.advice import Advice
 from service.carbonation.asked import CarbonationPlan, ChargesAsked, ChargesRequest, StandardCarbonation
@@ -11,13 +11,14 @@ from service.carbonation.gas_supply import (
     Cylinder,
     Escape,
     GasSupply,
+    GasSupplyRequest,
     Weighed,
     each_vessel_g,
     gas_supply,
 )
 from service.carbonation.outcome import Charging, Worst
 from service.carbonation.readiness import self_check
-from service.carbonation.reading import Reading, Weights, read
+from service.carbonation.reading import Reading, ReadingAsked, ReadingRequest, read
 from service.carbonation.set_points import (
     HighestCo2,
     Sensitivity,
@@ -45,8 +46,11 @@ __all__ = [
     "Cylinder",
     "Escape",
     "GasSupply",
+    "GasSupplyRequest",
     "HighestCo2",
     "Reading",
+    "ReadingAsked",
+    "ReadingRequest",
     "Sensitivity",
     "SetPoint",
     "SetPoints",
@@ -57,7 +61,6 @@ __all__ = [
     "VesselNeeds",
     "WarmRoom",
     "Weighed",
-    "Weights",
     "Worst",
     "charge",
     "each_vessel_g",

@@ -1,4 +1,4 @@
-"""What brings a drink nearer to a target it does not reach, each change worked out."""
+"""Changes that bring a drink nearer to a target it does not reach, each worked out."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -33,6 +33,7 @@ class Advice:
 
     @property
     def text(self) -> Sentence:
+        """Return the same sentence, under the name that every sentence of an answer has."""
         return self.change
 
 
@@ -51,7 +52,7 @@ def advised(plan: Plan, made: Runs, judgement: Judgement) -> tuple[Advice, ...]:
 
 
 def _comes_to(plan: Plan, made: Runs | None) -> Band:
-    """Level after the charges; of a keg that stays on the gas, at rest [g/L].
+    """Return the level after the charges; of a keg that stays on the gas, at rest [g/L].
 
     made: charges to go on from, of a plan that differs in their number alone
     """
@@ -62,6 +63,7 @@ def _comes_to(plan: Plan, made: Runs | None) -> Band:
 
 
 def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[str, Value], Plan]]:
+    """Yield the changes that are tried: code, sentence, its params, and the plan as changed."""
     colder_c = max(plan.temperature_c - COLDER_C, safety.lowest_charging_c(plan.setting.drink))
     colder = Judgement(replace(judgement.closed, temperature_c=colder_c), plan.dial_bar_gauge)
     if colder_c < plan.temperature_c and colder.passes:

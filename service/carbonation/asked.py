@@ -1,4 +1,4 @@
-"""How a drink is to be charged, as requests have it."""
+"""The plan of a charge, as requests have it."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass

@@ -11,7 +11,7 @@ from service.carbonation.cautions import (
     caution_colder,
     caution_room_for_error,
     caution_timed,
-    say_how_far,
+    caution_unreached,
     warn_empty,
     warn_overfull,
 )
@@ -40,18 +40,18 @@ from service.setting import Setting, attempt, setting_of, within_limits
 T = TypeVar("T")
 
 CHARGES = 3
-"""Common practice, no source (2 to 4)."""
+"""Charges of a vessel; common practice, no source (2 to 4)."""
 SHAKE_S, TIMED_SHAKE_S = 30.0, 15.0
-"""Until the drink is at rest with the dial (15 to 45), and by the clock (10 to 20); common practice, no source."""
+"""Shake of each charge [s], in full (15 to 45) and by the clock (10 to 20); common practice, no source."""
 REST_S = 60.0
-"""Common practice, no source (60 to 180)."""
+"""Rest after each charge [s]; common practice, no source (60 to 180)."""
 STILL: Agitation = "still"
 SHAKEN: Agitation = "shaken"
 ROCKED: Agitation = "rocked"
 
 
 def charge(drink: Drink, asked: ChargesAsked, notes: Notes) -> Charging:
-    """Charge a vessel: what each charge comes to, and whether the vessel stands it.
+    """Return what each charge of a vessel comes to, where the vessel stands it.
 
     raises: Refused, SeveralRefused
     """
@@ -173,7 +173,7 @@ def _count(asked: ChargesAsked, usual: int, notes: Notes) -> int:
 
 
 def _as_needed(plan: Plan, notes: Notes) -> Plan:
-    """Return it with as many charges as reach the target, at least one; as it is where no number does."""
+    """Return the plan with as many charges as reach the target, at least one; unchanged where no number does."""
     needed = charges_needed(plan, runs(replace(plan, count=1))).typical
     count = max(1, round(needed)) if isfinite(needed) else plan.count
     source = "as many as typical uptake needs" if isfinite(needed) else "the usual; no number reaches the target"
@@ -190,13 +190,14 @@ def _stated(given: T | None, usual: T, name: str, notes: Notes, *, at: str) -> T
 
 
 def _seconds(given: float | None, usual: float, name: str, notes: Notes, *, at: str) -> float:
-    """Return the same of a duration [s]."""
+    """Return the duration that the request states, or the usual one [s]."""
     if given is None:
         notes.assume(name, Quantity("duration", usual), "common-practice", at=at)
     return usual if given is None else given
 
 
 def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
+    """Step through the plan, and warn of what its charges come to."""
     warn_overfull(plan, notes)
     warn_empty(plan, notes)
     caution_room_for_error(judgement, notes)
@@ -206,7 +207,7 @@ def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
     needed = charges_needed(plan, made)
     days = days_needed(plan, made) if plan.connected else None
     if days is None and not isfinite(needed.high):
-        say_how_far(plan, needed, notes)
+        caution_unreached(plan, needed, notes)
     over = Over(rested(plan), 1) if plan.connected else Over(made, plan.count)
     found = Charging(
         planned=plan,

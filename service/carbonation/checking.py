@@ -1,4 +1,4 @@
-"""What gauge and scale show of a vessel that was charged, and where the check of a timed charge stops it."""
+"""Gauge and scale of a vessel that was charged, and where the check of a timed charge stops it."""
 
 from dataclasses import dataclass
 from functools import partial
@@ -93,6 +93,7 @@ def stop_g_per_l(setting: Setting, temperature_c: float) -> float:
 
 
 def _most_held_mol(setting: Setting, temperature_c: float) -> float:
+    """Return the most CO2 that the check by weight lets a bottle hold [mol]."""
     air_mol = setting.air_mol(setting.liquid_at(temperature_c))
     return safety.most_held_mol(setting.closed(temperature_c), air_mol, setting.scale_g)
 
@@ -132,6 +133,7 @@ def warm_room_of(plan: Plan, over: Over) -> WarmRoom | None:
 
 
 def _warm_bar(setting: Setting, warm: Liquid, charged: Charged) -> float:
+    """Return the pressure of the closed vessel once its drink is warm and at rest [bar gauge]."""
     state, volume_ml_at = charged.state, setting.drink.volume_ml_at
     swollen_l = state.liquid_l * volume_ml_at(warm.temperature_c) / volume_ml_at(state.liquid.temperature_c)
     co2_mol, air_mol = totals(state)

@@ -1,4 +1,4 @@
-"""What charges come to: the levels, the closed vessel, its check, and what would help."""
+"""The outcome of charges: the levels, the closed vessel, its check, and what would help."""
 
 from dataclasses import dataclass
 from functools import cached_property, partial
@@ -128,12 +128,12 @@ class Charging:
 
     @cached_property
     def advice(self) -> Declared[tuple[Advice, ...]]:
-        """Changes that help where the target is not reached, the best first."""
+        """Return changes that help where the target is not reached, the best first."""
         return () if self.fits else advised(self.planned, self.made, self.judgement)
 
     @cached_property
     def warm_room(self) -> WarmRoom | None:
-        """What these charges come to in the warmest room, closed; None beyond the gas equations."""
+        """Return what these charges come to in the warmest room, closed; None beyond the gas equations."""
         return warm_room_of(self.planned, self.over)
 
     @property
