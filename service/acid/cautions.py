@@ -4,21 +4,12 @@ from collections.abc import Sequence
 
 from service.acid.composition import Basis, Mix, Product
 from service.acid.limits import Solubility
-from service.notes import Notes, Severity
+from service.drink import caution_solubility
+from service.notes import Notes
 from service.science import acids
 from service.science.band import Band
 from service.science.units import Quantity
 from service.site import Scale
-
-_HANDLING: dict[str, tuple[Severity, str]] = {
-    "H314": ("danger", "Goggles and gloves; pour acid into water, never water into acid."),
-    "H318": ("danger", "Goggles; pour acid into water, never water into acid."),
-    "H319": ("warning", "Goggles; keep dust out of the eyes."),
-    "H335": ("warning", "Weigh without raising dust, and air the room."),
-    "H226": ("warning", "Keep away from flames and heat."),
-    "H290": ("warning", "Plastic or glass only, no metal."),
-}
-"""What to do about each hazard statement; common practice, no source. The maker's safety data sheet prevails."""
 
 CITRIC_TOLERANCE = 0.05
 """Beyond this difference equal per cent is not taken for equal acidity; common practice, no source."""
@@ -31,19 +22,20 @@ HYDROLYSED_PERCENT_WW = 30.0
 
 
 def of_products(products: Sequence[Product], notes: Notes) -> None:
-    """Tell the hazards by statement, and how each product is kept."""
-    for code, (severity, what_to_do) in _HANDLING.items():
+    """Tell the hazards by statement, how each product is kept, and of which acids nobody knows what water holds."""
+    for code, statement in acids.HAZARD_STATEMENTS.items():
         those = [p for p in products if code in _codes(p)]
         if those:
-            notes.caution(f"handling-{code.lower()}", severity,
+            notes.caution(f"handling-{code.lower()}", statement.severity,
                           "{products}: {statement} ({hazard}, {hazard_class}). {what_to_do} The maker's safety data "
                           "sheet prevails.",
                           at=tuple(f"{p.at}/form" for p in those), products=", ".join(p.form for p in those),
-                          statement=acids.HAZARD_STATEMENTS[code].lower(), hazard=code,
-                          hazard_class=acids.HAZARD_CLASSES[code], what_to_do=what_to_do)  # fmt: skip
+                          statement=statement.text.lower(), hazard=code,
+                          hazard_class=statement.hazard_class, what_to_do=statement.what_to_do)  # fmt: skip
     for product in products:
         notes.caution("keeping-the-product", "info", "{product}: {storage}", at=f"{product.at}/form",
                       product=product.form, storage=acids.FORMS[product.form].storage)  # fmt: skip
+    caution_solubility({product.at: product.acid for product in products}, notes)
 
 
 def _codes(product: Product) -> set[str]:

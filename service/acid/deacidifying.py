@@ -8,10 +8,9 @@ from service.acid.liquid import Liquid
 from service.declared import number
 from service.notes import Notes
 from service.science import acids
-from service.science.constants import CO2_VOLUME_G_PER_L
 from service.science.mixture import Masses
 from service.science.salts import SALTS
-from service.science.units import Quantity
+from service.science.units import Quantity, from_base
 
 SALT = SALTS["potassium-bicarbonate"]
 LEAST_LEFT = 1.0 / 3.0
@@ -76,7 +75,7 @@ def caution_bicarbonate(done: Neutralised, finished: Liquid, notes: Notes, *, at
                   "It sets {mass} of CO2 free, {litres} l of gas, and foams: use an open vessel twice as large, in "
                   "moving air; add it in portions and stir until it is quiet. Never in a closed vessel or one that is "
                   "closed soon after, and never in a charged drink.",
-                  at=at, mass=Quantity("mass", done.co2_g), litres=done.co2_g / CO2_VOLUME_G_PER_L)  # fmt: skip
+                  at=at, mass=Quantity("mass", done.co2_g), litres=from_base("co2", done.co2_g, "volumes"))  # fmt: skip
     least_meq_per_l = finished.titratable_acidity_meq_per_l - 1000.0 * done.meq / finished.volume_ml
     notes.caution("bitartrate-may-fall", "warning",
                   "Where the liquid holds tartaric acid (grapes, wine, verjus) the {potassium} of potassium may fall "

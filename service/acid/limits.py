@@ -25,7 +25,7 @@ _ROUNDS = 40
 class Solubility:
     """One acid beside all the water, without the other acids. ok: it surely stays dissolved at the coldest storage.
 
-    saturation_percent_ww, known_at_c: None for an acid that mixes with water at any strength
+    saturation_percent_ww, known_at_c: None for an acid that mixes with water at any strength, or where it is not known
     """
 
     acid: Annotated[str, NAME]
@@ -36,7 +36,7 @@ class Solubility:
 
     @property
     def miscible(self) -> Declared[bool]:
-        return self.saturation_percent_ww is None
+        return acids.ACIDS[self.acid].is_miscible
 
     @property
     def over(self) -> bool:
@@ -53,7 +53,7 @@ def _solubility(acid: str, percent: float, coldest_c: float) -> Solubility:
     """Return how near an acid of that strength [% w/w] is to its saturation."""
     saturation, known_at_c = _saturation(acid, coldest_c)
     if saturation is None:
-        return Solubility(acid, percent, None, None, ok=True)
+        return Solubility(acid, percent, None, None, ok=acids.ACIDS[acid].is_miscible)
     share = acids.NEAR_SATURATION if known_at_c <= coldest_c else SURE_WHEN_COLDER
     return Solubility(acid, percent, saturation, known_at_c, ok=percent <= share * saturation)
 

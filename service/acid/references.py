@@ -32,7 +32,7 @@ class Saturation:
 
 @dataclass(frozen=True)
 class AcidReference:
-    """One acid. saturations: empty for one that mixes with water at any strength (miscible)."""
+    """One acid. saturations: empty for one that mixes with water at any strength (miscible), or where none is known."""
 
     acid: acids.Acid
     molar_mass_source: str
@@ -51,34 +51,34 @@ def acid_references() -> tuple[AcidReference, ...]:
             acid=acid,
             molar_mass_source="CIAAW abridged standard atomic weights 2021",
             molar_mass_basis="published",
-            default_form=acids.DEFAULT_FORM[name],
+            default_form=acid.default_form,
             forms=tuple(form for form in acids.FORMS.values() if form.acid == name),
             dissociations=_dissociations(name),
-            miscible=name in acids.MISCIBLE,
-            saturations=() if name in acids.MISCIBLE else _saturations(name),
+            miscible=acid.is_miscible,
+            saturations=_saturations(acid),
         )
         for name, acid in acids.ACIDS.items()
     )
 
 
 def _dissociations(acid: str) -> tuple[Dissociation, ...]:
-    source, basis = acids.PKA_SOURCES[acid]
     colder, here, warmer = (acids.pka(acid, temperature_c=REFERENCE_C + step) for step in (-5.0, 0.0, 5.0))
     return tuple(
-        Dissociation(i, pka, (after - before) / 10.0, source, basis)
-        for i, (before, pka, after) in enumerate(zip(colder, here, warmer, strict=True), start=1)
+        Dissociation(i, pka, (after - before) / 10.0, step.source, step.basis)
+        for i, (step, before, pka, after) in enumerate(
+            zip(acids.DISSOCIATION[acid], colder, here, warmer, strict=True), start=1
+        )
     )
 
 
-def _saturations(acid: str) -> tuple[Saturation, ...]:
+def _saturations(acid: acids.Acid) -> tuple[Saturation, ...]:
     """Return the saturations that the source reaches: nothing is extrapolated."""
-    source, basis = acids.SOLUBILITY_SOURCES[acid]
     found: list[Saturation] = []
     for temperature_c in SATURATION_C:
         try:
-            percent = acids.solubility_percent_ww(acid, temperature_c)
+            percent = acids.solubility_percent_ww(acid.name, temperature_c)
         except OutsideValidity:
             continue
         if percent is not None:
-            found.append(Saturation(temperature_c, percent, source, basis))
+            found.append(Saturation(temperature_c, percent, acid.solubility_source, acid.solubility_basis))
     return tuple(found)

@@ -9,12 +9,9 @@ from service.api.quantities import flag, number, says, text
 from service.api.quantities.components import ACIDS, BASE_UNITS
 from service.api.references.based import basis
 from service.science import acids
-from service.science.units import FACTORS, UNIT_SOURCES, to_base
+from service.science.units import SCALES, UNITS, to_base
 
-NOT_EXACT = frozenset({("co2", "volumes")})
-"""Measured; every other factor that has a source is exact, or exact arithmetic on exact factors."""
 BY_COMPOSITION = "g of sugar in 100 g of sugar and water; g/l by density, see the sources of the tables"
-COMMON = "common practice, no source"
 
 
 class UnitReference(Open):
@@ -44,23 +41,22 @@ def read() -> Body:
 
 
 def _by_factor() -> Iterator[Body]:
-    for kind, of in FACTORS.items():
-        for unit, factor in of.items():
-            source = UNIT_SOURCES[kind].get(unit, COMMON)
+    for kind, of in UNITS.items():
+        for name, unit in of.items():
             yield {
                 "kind": kind,
-                "unit": unit,
+                "unit": name,
                 "base_unit": BASE_UNITS[kind],
-                "factor": factor,
+                "factor": unit.factor,
                 "offset": 0.0,
-                "exact": source != COMMON and (kind, unit) not in NOT_EXACT,
-                "basis": "common-practice" if source == COMMON else "published",
-                "source": source,
+                "exact": unit.exact,
+                "basis": unit.basis,
+                "source": unit.source,
             }
 
 
 def _temperatures() -> Iterator[Body]:
-    for unit, source in UNIT_SOURCES["temperature"].items():
+    for unit, scale in SCALES.items():
         offset = to_base("temperature", 0.0, unit)
         yield {
             "kind": "temperature",
@@ -69,8 +65,8 @@ def _temperatures() -> Iterator[Body]:
             "factor": to_base("temperature", 1.0, unit) - offset,
             "offset": offset,
             "exact": True,
-            "basis": "published",
-            "source": source,
+            "basis": scale.basis,
+            "source": scale.source,
         }
 
 

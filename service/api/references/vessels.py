@@ -44,8 +44,8 @@ def _preset(name: str, preset: Preset) -> Body:
         "charge_limit": METRIC.q("pressure", preset.charge_limit_bar),
         "closed_limit": METRIC.q("pressure", preset.closed_limit_bar),
         "soft": preset.soft,
-        "basis": "estimate",
-        "source": "common practice; the maker's rating or the stamp prevails",
+        "basis": preset.basis,
+        "source": preset.source,
     }
 
 
