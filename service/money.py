@@ -20,6 +20,13 @@ class Money:
     currency: str
 
 
+def unrounded(amount: Decimal, currency: str) -> Money:
+    """Return an amount with every decimal there is, up to twelve, and at least those of the smallest coin."""
+    whole_part, decimals = f"{amount:.12f}".split(".")
+    decimals = decimals.rstrip("0").ljust(minor_digits(currency), "0")
+    return Money(Decimal(f"{whole_part}.{decimals}"), currency)
+
+
 def minor_digits(currency: str) -> int:
     """Decimals of a currency's smallest unit, by its ISO 4217 code."""
     return _MINOR_DIGITS.get(currency, 2)

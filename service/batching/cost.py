@@ -4,13 +4,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from math import ceil
+from typing import Annotated
 
-from service.batching.measures import Line
+from service.batching.measures import Line, Purchase
 from service.batching.stock import check_components
 from service.batching.supplies import Supply, by_name, supplies
+from service.declared import AMOUNT, Declared, text
 from service.drink import DILUTION_WATER, Portion
 from service.errors import Fault, Refusals, Refused
-from service.money import Money, minor_digits
+from service.money import Money, minor_digits, unrounded
 from service.notes import Notes, listed
 from service.science.units import Quantity
 from service.site import Price
@@ -20,27 +22,60 @@ _DIGITS = 50
 
 
 @dataclass(frozen=True)
-class Purchase:
-    """The packages of one component that the batch opens."""
+class Cost:
+    """What is used. batch: unrounded to the twelfth decimal; per_serve: two decimals below the smallest coin.
 
-    component: str
-    content: Quantity
-    packages: int
-    left_over: Quantity
-    price: Decimal
-    outlay: Decimal
+    pour_cost_percent: of the selling price, both as stated, with or without tax; None where none is
+    outlay: on whole packages
+    """
+
+    batch: Declared[Money]
+    per_serve: Declared[Money]
+    pour_cost_percent: Declared[Decimal | None]
+    outlay: Money
+    purchases: tuple[Purchase, ...]
 
 
 @dataclass(frozen=True)
-class Cost:
-    """batch: what is used, unrounded; outlay: whole packages; pour_cost_percent: of the selling price, where stated."""
+class ShoppingLine:
+    """What the batch uses of one component, as it is started from, and the packages that hold it.
 
-    currency: str
-    batch: Decimal
-    per_serve: Decimal
-    outlay: Decimal
-    purchases: tuple[Purchase, ...]
-    pour_cost_percent: Decimal | None = None
+    amount: in the kind of its packages; else as the spec writes it, or by mass where it has a yield
+    """
+
+    component: Annotated[str, text(200)]
+    stock_code: Annotated[str | None, text(64)]
+    amount: Annotated[Quantity, AMOUNT]
+    content: Annotated[Quantity | None, AMOUNT]
+    packages: Declared[int | None]
+    left_over: Annotated[Quantity | None, AMOUNT]
+    outlay: Declared[Money | None]
+    supply: Supply
+
+
+def shopping_of(
+    lines: Sequence[Line], prices: Sequence[Price], bought: Mapping[str, Purchase]
+) -> tuple[ShoppingLine, ...]:
+    """Return what is bought; water to dilute with only where it has a price.
+
+    What is made from a spec of its own and has no price is bought by its components.
+
+    bought: by component
+    """
+    priced = {price.component for price in prices}
+    taken = by_name(supplies((line.whole for line in lines), priced))
+    wanted = [one for one in taken.values() if one.name != DILUTION_WATER or one.name in priced]
+    return tuple([_shopping_line(one, bought.get(one.name)) for one in wanted])
+
+
+def _shopping_line(supply: Supply, bought: Purchase | None) -> ShoppingLine:
+    code = supply.component.stock_code
+    if bought is None:
+        return ShoppingLine(supply.name, code, supply.amount, None, None, None, None, supply)
+    amount = Quantity(bought.content.kind, supply.in_kind(bought.content.kind))
+    return ShoppingLine(
+        supply.name, code, amount, bought.content, bought.packages, bought.left_over, bought.outlay, supply
+    )
 
 
 def check_prices(prices: Sequence[Price], selling_price: Money | None, names: Sequence[str]) -> None:
@@ -78,11 +113,12 @@ def cost_of(
         _caution_unused(prices, bought, notes)
         purchases = tuple(_purchase(price, supply) for price, supply in bought)
         batch = sum((_used(price, supply) for price, supply in bought), Decimal(0))
-        outlay = sum((p.outlay for p in purchases), Decimal(0))
+        outlay = sum((p.outlay.amount for p in purchases), Decimal(0))
         cent = Decimal(1).scaleb(-minor_digits(currency) - 2)
         a_serve = batch / serves
         pour_cost = 100 * a_serve / selling_price.amount if selling_price is not None else None
-        return Cost(currency, batch, a_serve.quantize(cent, ROUND_HALF_EVEN), outlay, purchases, pour_cost)
+        per_serve = Money(a_serve.quantize(cent, ROUND_HALF_EVEN), currency)
+        return Cost(unrounded(batch, currency), per_serve, pour_cost, unrounded(outlay, currency), purchases)
 
 
 def cost_of_glass(glass: Sequence[Portion], priced: Mapping[str, Price], currency: str) -> Money:
@@ -121,7 +157,8 @@ def _purchase(price: Price, supply: Supply) -> Purchase:
     amount = supply.in_kind(content.kind)
     packages = max(1, ceil(amount / content.value * (1.0 - 1e-9)))
     left_over = Quantity(content.kind, max(0.0, packages * content.value - amount))
-    return Purchase(supply.name, content, packages, left_over, price.price.amount, packages * price.price.amount)
+    outlay = unrounded(packages * price.price.amount, price.price.currency)
+    return Purchase(supply.name, content, packages, left_over, outlay)
 
 
 def _decimal(value: float) -> Decimal:

@@ -1,9 +1,9 @@
 """What the router, the parser and the OpenAPI document need to know of an operation."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, Protocol, TypeVar
 
 from marshmallow import Schema
 
@@ -28,15 +28,15 @@ View = Callable[[Body, Answer, Notes], Body]
 Form = Callable[[Body, Mapping[str, str]], bytes | str]
 
 
-@dataclass(frozen=True)
-class Parts:
-    """An answer that is written while it is computed.
+class Parts(Protocol):
+    """An answer that is written while it is computed."""
 
-    items: one after the other; end: what is known once they are all computed
-    """
+    @property
+    def items(self) -> Iterator[Body]:
+        """The items, one after the other."""
 
-    items: Iterable[Body]
-    end: Callable[[], Body]
+    def end(self) -> Body:
+        """Return what is known once they are all computed."""
 
 
 PartsView = Callable[[Body, Answer, Notes], Parts]
@@ -83,7 +83,7 @@ class Operation(Generic[Asked, A]):
     summary: str
     description: str
     request: type[Asked]
-    answer: type[A]
+    answer: type[Any]
     view: Callable[[Asked, Notes], A]
     write: Callable[[A, Answer], Body] = wire.write
     forms: Mapping[str, Callable[[Served[Asked, A]], bytes | str]] = field(default_factory=dict)
@@ -91,7 +91,8 @@ class Operation(Generic[Asked, A]):
     headers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     query: Mapping[str, Body] = field(default_factory=dict)
     pressure: bool = False
-    streams: Mapping[str, Any] = field(default_factory=dict)
+    parts: Callable[[A, Answer], Parts] | None = None
+    streams: Mapping[str, Stream] = field(default_factory=dict)
 
     @cached_property
     def schema(self) -> Schema:

@@ -7,8 +7,6 @@ from typing import Annotated, Any, Literal, NamedTuple
 from service.acid.solution import COLDEST_C, KEEPS_S, SCALE_G, TOLERANCE_PERCENT, WORK_C
 from service.api.answers import Answer
 from service.api.endpoint import DEEPEST, LARGEST_BODY, Reference
-from service.api.regas.calibrations import MOST_READINGS
-from service.api.rollouts.request import MOST_SITES
 from service.api.shapes import MOST_ACIDS, MOST_ITEMS
 from service.batching.drift import SET_POINT_C
 from service.batching.keeping import COLD_C as COLD_HOLD_C
@@ -23,12 +21,17 @@ from service.carbonation.target import RETAINED_SHARE, TARGET_G_PER_L
 from service.chilling.case import START_C
 from service.declared import BASIS, KNOWN, Declared, text
 from service.drink import BOTULINUM_STOPS_PERCENT_WW, MOST_COMPONENTS
+from service.regas.asked import SMALLEST_POUR_ML
+from service.regas.calibrating.asked import MOST_READINGS
 from service.regas.calibrating.errors import GAUGE_STEP_BAR
-from service.regas.case import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S, SMALLEST_POUR_ML
+from service.regas.case import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S
 from service.regas.forecast import MOST_POURS
+from service.regas.log import MOST_EVENTS
 from service.regas.planning import MOST_REGASSINGS
 from service.regas.regassing import COLD_REST_S
-from service.regas.states import MOST_EVENTS, MOST_VESSELS, SERVE_ML
+from service.regas.states import SERVE_ML
+from service.regas.vessels import MOST_VESSELS
+from service.rollout.asked import MOST_SITES
 from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C, TIMED_BAR
 from service.safety.fitness import (
     BOTTLE_MOST_C,
