@@ -96,7 +96,7 @@ class DraughtGiven:
     temperature_c: Annotated[float | None, temperature(low=-30.0, high=60.0), "Of the keg; 3 °C unless stated."] = None
     dial_bar: Annotated[
         float | None,
-        pressure(above=0.0, high=10.0),
+        pressure(above=0.0, high=8.9),
         "Of the regulator; unless stated, the one that holds the target under this gas.",
     ] = None
     gas: Annotated[Gas | None, "CO2 alone unless stated."] = None

@@ -73,7 +73,7 @@ def _steadiness(found: DraughtLine, notes: Notes) -> None:
 
 def _breakout(found: DraughtLine, pushing: Pushing, run: Run, notes: Notes) -> None:
     """Tell the first place where CO2 comes out of the drink."""
-    first = next((one for one in found.breakout if one.margin_bar.typical < 0.0), None)
+    first = next((one for one in found.breakout if one.comes_out != "no"), None)
     if first is None:
         return
     here_c = run.temperatures_c[first.segment]
@@ -88,12 +88,12 @@ def _breakout(found: DraughtLine, pushing: Pushing, run: Run, notes: Notes) -> N
     if first.comes_out == "yes":
         text = (
             "CO2 comes out first in stretch {number}: its end has {left}, and at {temperature} it takes {keeps} to "
-            "keep it in. Cool it, rise less, or take a wider line up to there."
+            "keep it in. Cool it, rise less, take a wider line up to there, or push harder with a mix of gases."
         )
         notes.caution("breaks-out", "warning", text, at=at, **params)
     elif first.segment < len(run.temperatures_c) - 1:
         text = (
-            "CO2 may come out in stretch {number}: its end has {left}, and at {temperature} it takes {keeps} to keep "
+            "CO2 may come out in stretch {number}: its end has about {left}, and at {temperature} about {keeps} keep "
             "it in."
         )
         notes.caution("may-break-out", "warning", text, at=at, **params)

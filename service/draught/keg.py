@@ -11,7 +11,7 @@ from service.draught.asked import DraughtAsked
 from service.draught.pushing import Pushing
 from service.drink import Drink
 from service.errors import Fault, Nearest, Offer, Refusals, Refused, within_validity
-from service.notes import Notes
+from service.notes import Notes, SilentNotes
 from service.safety import Judgement, worst_closed
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
@@ -19,8 +19,8 @@ from service.science.gas import Liquid
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 from service.science.vessel import State, rest_closed
-from service.setting import Setting, SettingGiven, beyond_equations, check_target, setting_of, within_limits
-from service.vessel import PRESETS, VesselGiven
+from service.setting import Setting, SettingGiven, attempt, beyond_equations, check_target, setting_of, within_limits
+from service.vessel import PRESETS, VesselGiven, fill_of, most_fill, vessel_of
 
 USUAL_KEG = "keg-30-l"
 """The keg where a request names none."""
@@ -68,7 +68,14 @@ def _setting(drink: Drink, asked: DraughtAsked, notes: Notes, refusals: Refusals
     given = asked.keg.vessel
     if given is None:
         notes.assume("keg", USUAL_KEG, "default", at="/keg/vessel")
-    named = SettingGiven(vessel=given or VesselGiven(preset=USUAL_KEG), fill=asked.keg.fill, site=asked.site)
+    keg, fill = given or VesselGiven(preset=USUAL_KEG), asked.keg.fill
+    if given is None and fill is not None:
+        usual = vessel_of(keg, SilentNotes())
+        stated = fill
+        fill = attempt(
+            refusals, lambda: fill_of(stated, usual, SilentNotes(), at="/keg/fill"), lambda: most_fill(usual)
+        )
+    named = SettingGiven(vessel=keg, fill=fill, site=asked.site)
     with notes.within(MOVES):
         setting = setting_of(drink, named, "observed" if given is None else "planned", notes, refusals)
         if not setting.vessel.is_keg:
