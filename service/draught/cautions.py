@@ -5,8 +5,7 @@ from service.draught.asked import DraughtAsked
 from service.draught.pushing import Pushing
 from service.draught.run import Run
 from service.drink import Drink
-from service.errors import Measure
-from service.notes import Notes, Value
+from service.notes import Notes
 from service.science.flow import LAMINAR_TO, TURBULENT_FROM
 from service.science.units import Quantity
 
@@ -37,29 +36,29 @@ def _pour(found: DraughtLine, asked: DraughtAsked, run: Run, lasts_s: float, not
     if takes.low <= lasts_s <= takes.high:
         return
     at = "/segments" if asked.dial_bar is None else "/dial"
-    told = {"takes": Measure(float(f"{takes.typical:.2g}"), "s"), "asked": Measure(lasts_s, "s")}
-    balanced = found.balanced_length_m
-    length = None if balanced is None else Quantity("length", balanced.typical)
+    pour_s, balanced = float(f"{takes.typical:.2g}"), found.balanced_length_m
     if takes.typical < lasts_s:
-        text = "A glass takes {takes} and not {asked}, and such a rush foams: the line is too short for this dial."
-        notes.caution("pours-fast", "warning", text, at=at, **told)
+        text = "A glass takes {takes} s and not {asked}, and such a rush foams: the line is too short for this dial."
+        notes.caution("pours-fast", "warning", text, at=at, takes=pour_s, asked=lasts_s)
     else:
-        needed = Quantity("pressure", run.needed_bar(run.line), "up")
-        text = "A glass takes {takes} and not {asked}: for that the line needs {needed}."
-        notes.caution("pours-slowly", "warning", text, at=at, **told, needed=needed)
-        _tell_mix(found, asked, needed, notes)
-    if length is not None:
-        text = "Make the last stretch {length} long, and this dial pours as asked."
-        notes.caution("balance-line", "info", text, at=f"/segments/{len(asked.segments) - 1}/length", length=length)
+        needed_bar = run.needed_bar(run.line)
+        text = "A glass takes {takes} s and not {asked}: for that the line needs {needed}."
+        needed = Quantity("pressure", needed_bar, "up")
+        notes.caution("pours-slowly", "warning", text, at=at, takes=pour_s, asked=lasts_s, needed=needed)
+        _tell_mix(found, asked, needed_bar, notes)
+    if balanced is not None:
+        text, last = "Make the last stretch {length} long, and this dial pours as asked.", len(asked.segments) - 1
+        length = Quantity("length", balanced.typical)
+        notes.caution("balance-line", "info", text, at=f"/segments/{last}/length", length=length)
 
 
-def _tell_mix(found: DraughtLine, asked: DraughtAsked, needed: Quantity, notes: Notes) -> None:
+def _tell_mix(found: DraughtLine, asked: DraughtAsked, needed_bar: float, notes: Notes) -> None:
     """Tell the mix that holds the level at the dial that the line needs, where none is stated."""
     mix = found.gas_mix
     if asked.gas is not None or asked.dial_bar is not None or mix is None or mix.co2_percent is None:
         return
     text = "Push with {needed} of a mix that has about {percent} % of CO2, the rest nitrogen, and the level holds."
-    percent = float(round(mix.co2_percent.typical))
+    percent, needed = float(round(mix.co2_percent.typical)), Quantity("pressure", needed_bar, "up")
     notes.caution("mix-holds", "info", text, at="/gas", needed=needed, percent=percent)
 
 
@@ -76,51 +75,47 @@ def _breakout(found: DraughtLine, pushing: Pushing, run: Run, notes: Notes) -> N
     first = next((one for one in found.breakout if one.comes_out != "no"), None)
     if first is None:
         return
-    here_c = run.temperatures_c[first.segment]
-    keeps = pushing.saturation_bar_gauge(pushing.setting.liquid_at(here_c))
-    params: dict[str, Value] = {
-        "number": float(first.segment + 1),
-        "left": Quantity("pressure", keeps + first.margin_bar.typical),
-        "keeps": Quantity("pressure", keeps, "up"),
-        "temperature": Quantity("temperature", here_c),
-    }
-    at = f"/segments/{first.segment}"
+    here_c, at = run.temperatures_c[first.segment], f"/segments/{first.segment}"
+    keeps_bar = pushing.saturation_bar_gauge(pushing.setting.liquid_at(here_c))
+    number, temperature = float(first.segment + 1), Quantity("temperature", here_c)
+    keeps, left = Quantity("pressure", keeps_bar), Quantity("pressure", keeps_bar + first.margin_bar.typical)
     if first.comes_out == "yes":
         text = (
             "CO2 comes out first in stretch {number}: its end has {left}, and at {temperature} it takes {keeps} to "
             "keep it in. Cool it, rise less, take a wider line up to there, or push harder with a mix of gases."
         )
-        notes.caution("breaks-out", "warning", text, at=at, **params)
+        notes.caution(
+            "breaks-out", "warning", text, at=at, number=number, left=left, keeps=keeps, temperature=temperature
+        )
     elif first.segment < len(run.temperatures_c) - 1:
         text = (
             "CO2 may come out in stretch {number}: its end has about {left}, and at {temperature} about {keeps} keep "
             "it in."
         )
-        notes.caution("may-break-out", "warning", text, at=at, **params)
+        notes.caution(
+            "may-break-out", "warning", text, at=at, number=number, left=left, keeps=keeps, temperature=temperature
+        )
     else:
         text = (
             "Only in the last stretch, and only while it pours, the pressure falls below the {keeps} that keep CO2 in "
             "at {temperature}: keep that stretch cold and clean."
         )
-        notes.caution(
-            "breaks-out-at-tap", "info", text, at=at, keeps=params["keeps"], temperature=params["temperature"]
-        )
+        notes.caution("breaks-out-at-tap", "info", text, at=at, keeps=keeps, temperature=temperature)
 
 
 def _level(found: DraughtLine, asked: DraughtAsked, pushing: Pushing, notes: Notes) -> None:
     """Warn of a dial and gas that surely do not hold the target."""
-    level, target = found.co2_g_per_l, pushing.target_g_per_l
-    if asked.dial_bar is None or level.low <= target <= level.high:
+    level_g_per_l, target_g_per_l, last = found.co2_g_per_l, pushing.target_g_per_l, found.by_day[-1]
+    if asked.dial_bar is None or level_g_per_l.low <= target_g_per_l <= level_g_per_l.high:
         return
-    params: dict[str, Value] = {"level": Quantity("co2", level.typical), "target": Quantity("co2", target)}
-    day = found.by_day[-1]
-    params["then"] = Quantity("co2", day.co2_g_per_l.typical)
-    if level.typical > target:
+    level, target = Quantity("co2", level_g_per_l.typical), Quantity("co2", target_g_per_l)
+    days, then = float(last.day), Quantity("co2", last.co2_g_per_l.typical)
+    if level_g_per_l.typical > target_g_per_l:
         text = (
             "Left under this dial and gas the drink goes from {target} to {level}, and foams: after {days} days it "
             "holds {then}."
         )
-        notes.caution("over-carbonates", "warning", text, at="/dial", **params, days=float(day.day))
+        notes.caution("over-carbonates", "warning", text, at="/dial", level=level, target=target, days=days, then=then)
     else:
         text = "Left under this dial and gas the drink goes flat, from {target} to {level}: after {days} days {then}."
-        notes.caution("goes-flat", "warning", text, at="/dial", **params, days=float(day.day))
+        notes.caution("goes-flat", "warning", text, at="/dial", level=level, target=target, days=days, then=then)

@@ -24,23 +24,23 @@ def check_lift(run: Run, pushing: Pushing, dial_bar: float) -> None:
     rise = Quantity("length", max(accumulate(tube.rise_m for tube in tubes)))
     needed = Quantity("pressure", rounded_up(run.needed_bar(run.line), 0.01), "up")
     text = "This dial lifts {lifts} at most and the line rises {rise}: the pour that is asked for takes {needed}."
-    params = {"lifts": lifts, "rise": rise, "needed": needed}
-    facts = [Fact(name, value) for name, value in params.items()]
-    fault = Fault("/segments", "rise-over-dial", text, tuple(params.items()))
-    raise Refused("unreachable", [fault], facts=facts, offers=list(_ways_up(pushing, needed)))
+    params = (("lifts", lifts), ("rise", rise), ("needed", needed))
+    facts = [Fact(name, value) for name, value in params]
+    fault = Fault("/segments", "rise-over-dial", text, params)
+    raise Refused("unreachable", [fault], facts=facts, offers=list(_ways_up(pushing, needed.value)))
 
 
-def _ways_up(pushing: Pushing, needed: Quantity) -> Iterator[Offer]:
+def _ways_up(pushing: Pushing, needed_bar: float) -> Iterator[Offer]:
     """Yield the dial that the line needs: under a mix that holds the level, or where there is none, as it is."""
-    dial, params = Nearest("/dial", needed), (("needed", needed),)
+    needed = Quantity("pressure", needed_bar, "up")
     try:
-        share = pushing.share_for(pushing.liquid, needed.value)
+        share = pushing.share_for(pushing.liquid, needed_bar)
     except OutsideValidity:  # beyond the gas equations, where nothing is dialled
         return
     if share < 1.0:
         percent = round(100.0 * share, 1)
         text = "Push with {needed} of a mix that has {percent} % of CO2, the rest nitrogen."
-        mix = Nearest("/gas/co2_percent", percent)
-        yield Offer("mixed-gas", text, (dial, mix), (*params, ("percent", percent)))
+        nearest = (Nearest("/dial", needed), Nearest("/gas/co2_percent", percent))
+        yield Offer("mixed-gas", text, nearest, (("needed", needed), ("percent", percent)))
     else:
-        yield Offer("higher-dial", "Set {needed}.", (dial,), params)
+        yield Offer("higher-dial", "Set {needed}.", (Nearest("/dial", needed),), (("needed", needed),))
