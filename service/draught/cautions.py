@@ -39,12 +39,12 @@ def _pour(found: DraughtLine, asked: DraughtAsked, run: Run, lasts_s: float, not
     pour_s, balanced = float(f"{takes.typical:.2g}"), found.balanced_length_m
     if takes.typical < lasts_s:
         text = "A glass takes {takes} s and not {asked}, and such a rush foams: the line is too short for this dial."
-        notes.caution("pours-fast", "warning", text, at=at, takes=pour_s, asked=lasts_s)
+        notes.caution("pours-fast", "warning", text, at=at, takes=pour_s, asked=float(lasts_s))
     else:
         needed_bar = run.needed_bar(run.line)
         text = "A glass takes {takes} s and not {asked}: for that the line needs {needed}."
         needed = Quantity("pressure", needed_bar, "up")
-        notes.caution("pours-slowly", "warning", text, at=at, takes=pour_s, asked=lasts_s, needed=needed)
+        notes.caution("pours-slowly", "warning", text, at=at, takes=pour_s, asked=float(lasts_s), needed=needed)
         _tell_mix(found, asked, needed_bar, notes)
     if balanced is not None:
         text, last = "Make the last stretch {length} long, and this dial pours as asked.", len(asked.segments) - 1

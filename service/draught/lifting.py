@@ -38,7 +38,7 @@ def _ways_up(pushing: Pushing, needed_bar: float) -> Iterator[Offer]:
     except OutsideValidity:  # beyond the gas equations, where nothing is dialled
         return
     if share < 1.0:
-        percent = round(100.0 * share, 1)
+        percent = float(round(100.0 * share, 1))
         text = "Push with {needed} of a mix that has {percent} % of CO2, the rest nitrogen."
         nearest = (Nearest("/dial", needed), Nearest("/gas/co2_percent", percent))
         yield Offer("mixed-gas", text, nearest, (("needed", needed), ("percent", percent)))
