@@ -75,11 +75,19 @@ def _breakout(found: DraughtLine, pushing: Pushing, run: Run, notes: Notes) -> N
     first = next((one for one in found.breakout if one.comes_out != "no"), None)
     if first is None:
         return
+    last = len(run.temperatures_c) - 1
     here_c, at = run.temperatures_c[first.segment], f"/segments/{first.segment}"
     keeps_bar = pushing.saturation_bar_gauge(pushing.setting.liquid_at(here_c))
     number, temperature = float(first.segment + 1), Quantity("temperature", here_c)
     keeps, left = Quantity("pressure", keeps_bar), Quantity("pressure", keeps_bar + first.margin_bar.typical)
-    if first.comes_out == "yes":
+    if first.comes_out == "yes" and first.segment == last:
+        text = (
+            "CO2 comes out of what stands in the last stretch: with the tap shut it has {left}, and at {temperature} it "
+            "takes {keeps} to keep it in. Cool it, or push harder with a mix of gases."
+        )
+        shut = Quantity("pressure", found.gauge_pressure_bar.typical - run.line.rise_bar)
+        notes.caution("breaks-out-standing", "warning", text, at=at, left=shut, keeps=keeps, temperature=temperature)
+    elif first.comes_out == "yes":
         text = (
             "CO2 comes out first in stretch {number}: its end has {left}, and at {temperature} it takes {keeps} to "
             "keep it in. Cool it, rise less, take a wider line up to there, or push harder with a mix of gases."
@@ -87,7 +95,7 @@ def _breakout(found: DraughtLine, pushing: Pushing, run: Run, notes: Notes) -> N
         notes.caution(
             "breaks-out", "warning", text, at=at, number=number, left=left, keeps=keeps, temperature=temperature
         )
-    elif first.segment < len(run.temperatures_c) - 1:
+    elif first.segment < last:
         text = (
             "CO2 may come out in stretch {number}: its end has about {left}, and at {temperature} about {keeps} keep "
             "it in."

@@ -19,7 +19,8 @@ from service.science.gas import Liquid
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 from service.science.vessel import State, rest_closed
-from service.setting import Setting, SettingGiven, attempt, beyond_equations, check_target, setting_of, within_limits
+from service.setting import Setting, SettingGiven, attempt, beyond_equations, check_target, setting_of
+from service.site import Air
 from service.vessel import PRESETS, VesselGiven, fill_of, most_fill, vessel_of
 
 USUAL_KEG = "keg-30-l"
@@ -51,8 +52,6 @@ def pushing_of(drink: Drink, asked: DraughtAsked, notes: Notes, refusals: Refusa
     with refusals.gather():
         safety.check_fit_to_charge(drink, setting.vessel, cold_c, notes)
     works_c = safety.chargeable_c(drink, setting.vessel, cold_c)
-    with notes.within(MOVES):
-        setting = within_limits(setting, [works_c], notes=notes, refusals=refusals)
     target = asked.target_g_per_l
     if target is None:
         target = TARGET_G_PER_L
@@ -75,13 +74,17 @@ def _setting(drink: Drink, asked: DraughtAsked, notes: Notes, refusals: Refusals
         fill = attempt(
             refusals, lambda: fill_of(stated, usual, SilentNotes(), at="/keg/fill"), lambda: most_fill(usual)
         )
-    named = SettingGiven(vessel=keg, fill=fill, site=asked.site)
+    named = SettingGiven(vessel=keg, fill=fill, air=Air("none"), site=asked.site)
+    notes.assume("air over the drink", "none: it goes with the first glasses", "estimate")
+    inner = Refusals()
     with notes.within(MOVES):
-        setting = setting_of(drink, named, "observed" if given is None else "planned", notes, refusals)
+        setting = setting_of(drink, named, "observed" if given is None else "planned", notes, inner)
+    with refusals.gather(), notes.within(MOVES):
         if not setting.vessel.is_keg:
             text = "A line is fed from a keg: a metal vessel of 4 l or more, which may stay on the gas."
-            with refusals.gather():
+            with inner.gather():
                 raise Refused("vessel-refused", [Fault("/vessel", "not-a-keg", text)])
+        inner.raise_any()
     return setting
 
 
@@ -199,9 +202,8 @@ class Standing:
         liquid_l = setting.liquid_l * left
         headspace_l = setting.vessel.capacity_ml / 1000.0 - liquid_l
         total_bar = self.dial_bar + setting.ambient_bar
-        air_bar = pushing.air_bar(liquid)
-        gas_bar = max(0.0, total_bar - liquid.vapour_bar - air_bar)
+        gas_bar = max(0.0, total_bar - liquid.vapour_bar)
         co2_bar = pushing.co2_share * gas_bar
         cap = headspace_l / (liquid.gas.z(total_bar, co2_bar / total_bar) * liquid.gas.rt)
-        other_mol = (air_bar + gas_bar - co2_bar) * (cap + liquid.air_solubility * liquid_l)
+        other_mol = (gas_bar - co2_bar) * (cap + liquid.air_solubility * liquid_l)
         return State(liquid, liquid_l, headspace_l, level_g_per_l / CO2_G_PER_MOL, co2_bar * cap, other_mol)

@@ -1,6 +1,6 @@
 """A line from a keg to its tap: composes what the gas, the line and the keg come to."""
 
-from functools import partial
+from functools import cache, partial
 
 from service.draught.answer import Breakout, ComesOut, DayLevel, DraughtLine, Flow, GasMix, Losses
 from service.draught.asked import DraughtAsked
@@ -118,7 +118,7 @@ def _answered(
 
 def _flow(run: Run, dial_bar: float, pour_ml: float) -> Flow:
     """Return what the dial pushes; what is uncertain about the line is combined as it is in the time of a pour."""
-    pushed = partial(run.pushed_m3_per_s, dial_bar=dial_bar)
+    pushed = cache(partial(run.pushed_m3_per_s, dial_bar=dial_bar))
     return Flow(
         pour_s=run.band(lambda line: 1e-6 * pour_ml / pushed(line)),
         litres_per_min=run.band(lambda line: 60e3 * pushed(line)),

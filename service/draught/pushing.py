@@ -11,13 +11,15 @@ from service.science.gas import (
     mixed_level_g_per_l,
     mixed_pressure_for_bar_abs,
 )
-from service.science.vessel import pressures_for_level_bar
 from service.setting import Setting
 
 
 @dataclass(frozen=True)
 class Pushing:
     """A keg that is to hold a level, and the gas that pushes it.
+
+    No air counts: what filling left in the keg goes with the first glasses, and a dial that made up for it would
+    over-carbonate the rest.
 
     co2_share: of the gas, the rest nitrogen [-]
     """
@@ -32,24 +34,12 @@ class Pushing:
         """Return the drink in the keg as CO2 meets it."""
         return self.setting.liquid_at(self.temperature_c)
 
-    def air_bar(self, liquid: Liquid) -> float:
-        """Return the partial pressure of the air that filling and purging left in the keg [bar]."""
-        setting = self.setting
-        _, air_bar = pressures_for_level_bar(
-            liquid, liquid_l=setting.liquid_l, headspace_l=setting.headspace_l, co2_g_per_l=self.target_g_per_l,
-            air_mol=setting.air_mol(liquid),
-        )  # fmt: skip
-        return air_bar
-
     def holding_bar_gauge(self, liquid: Liquid) -> float:
         """Return the dial at which this gas holds the target [bar gauge]; of CO2 alone it is the set-point.
 
         raises: OutsideValidity
         """
-        total = mixed_pressure_for_bar_abs(
-            liquid, co2_g_per_l=self.target_g_per_l, co2_share=self.co2_share, air_bar=self.air_bar(liquid)
-        )
-        return total - self.setting.ambient_bar
+        return self._pressure_bar_gauge(liquid, self.co2_share)
 
     def level_g_per_l(self, liquid: Liquid, dial_bar_gauge: float) -> float:
         """Return the level that the keg comes to at rest under a dial of this gas [g/L].
@@ -57,9 +47,7 @@ class Pushing:
         raises: OutsideValidity
         """
         total = dial_bar_gauge + self.setting.ambient_bar
-        return mixed_level_g_per_l(
-            liquid, pressure_bar_abs=total, co2_share=self.co2_share, air_bar=self.air_bar(liquid)
-        )
+        return mixed_level_g_per_l(liquid, pressure_bar_abs=total, co2_share=self.co2_share)
 
     def share_for(self, liquid: Liquid, dial_bar_gauge: float) -> float:
         """Return the share of CO2 that holds the target at a dial [-]; over 1 where CO2 alone is too little.
@@ -67,16 +55,17 @@ class Pushing:
         raises: OutsideValidity
         """
         total = dial_bar_gauge + self.setting.ambient_bar
-        return co2_share_for(
-            liquid, co2_g_per_l=self.target_g_per_l, pressure_bar_abs=total, air_bar=self.air_bar(liquid)
-        )
+        return co2_share_for(liquid, co2_g_per_l=self.target_g_per_l, pressure_bar_abs=total)
 
     def saturation_bar_gauge(self, liquid: Liquid) -> float:
         """Return the pressure below which CO2 comes out of the drink at the temperature of the liquid [bar gauge].
 
         raises: OutsideValidity
         """
-        total = mixed_pressure_for_bar_abs(liquid, co2_g_per_l=self.target_g_per_l, co2_share=1.0)
+        return self._pressure_bar_gauge(liquid, 1.0)
+
+    def _pressure_bar_gauge(self, liquid: Liquid, co2_share: float) -> float:
+        total = mixed_pressure_for_bar_abs(liquid, co2_g_per_l=self.target_g_per_l, co2_share=co2_share)
         return total - self.setting.ambient_bar
 
     def band(self, of: Callable[[Liquid], float], liquid: Liquid | None = None) -> Band:
