@@ -82,8 +82,8 @@ def _breakout(found: DraughtLine, pushing: Pushing, run: Run, notes: Notes) -> N
     keeps, left = Quantity("pressure", keeps_bar), Quantity("pressure", keeps_bar + first.margin_bar.typical)
     if first.comes_out == "yes" and first.segment == last:
         text = (
-            "CO2 comes out of what stands in the last stretch: with the tap shut it has {left}, and at {temperature} it "
-            "takes {keeps} to keep it in. Cool it, or push harder with a mix of gases."
+            "CO2 comes out of what stands in the last stretch: with the tap shut it has {left}, and at {temperature} "
+            "it takes {keeps} to keep it in. Cool it, or push harder with a mix of gases."
         )
         shut = Quantity("pressure", found.gauge_pressure_bar.typical - run.line.rise_bar)
         notes.caution("breaks-out-standing", "warning", text, at=at, left=shut, keeps=keeps, temperature=temperature)
