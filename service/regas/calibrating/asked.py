@@ -62,7 +62,7 @@ class Reading:
 
     @property
     def gained_g(self) -> float:
-        """By the scale alone."""
+        """CO2 gained, by the scale alone."""
         return (self.mass_after_g or 0.0) - (self.mass_before_g or 0.0)
 
     @property
