@@ -13,7 +13,7 @@ from service.science.vessel import Poured
 from service.vessel import LEAST_FILL
 
 MOST_REGASSINGS = 2
-"""Of one bottle in one shift; common practice, no source."""
+"""Re-gassings of one bottle in one shift; common practice, no source."""
 
 
 @dataclass(frozen=True)

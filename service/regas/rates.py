@@ -33,7 +33,7 @@ class Rates:
     standing_per_s: float
     shaking_per_s: float
     misread_bar: float
-    """How much more the gauge should have shown than it did."""
+    """Reading that the gauge should have shown beyond what it did [bar]."""
 
 
 def usual(size: VesselSize, calibration: Calibration | None = None) -> Rates:

@@ -1,4 +1,4 @@
-"""How a calibration is asked: readings of one vessel, each with the fields that its kind takes."""
+"""The request of a calibration: readings of one vessel, each with the fields that its kind takes."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass

@@ -30,7 +30,7 @@ from service.vessel import COOL_FIRST
 LEAST_READINGS = 3
 """Fewer than these say next to nothing of their own scatter: Student's factor is 6.3 at one to spare."""
 MOST_RATE_REACH = 0.5
-"""Of a rate, about 90 %, over its value: further, the straight line that standard errors rest on no longer holds."""
+"""Reach of a rate, about 90 %, over its value: further, the straight line that standard errors rest on no longer holds."""
 MOST_STATED = 1e6
 """A reach is stated as no more; where no reading depends on the constant it has no end."""
 NEXT = {
@@ -45,7 +45,7 @@ NEXT = {
     "warmth": "read it as cold as it is charged",
     "volume": "measure what is poured, or weigh it",
 }
-"""What to measure next, by the largest error."""
+"""Advice on what to measure next, by the largest error."""
 
 
 def check_readings(kind: Kind, bench: Bench, notes: Notes) -> None:
