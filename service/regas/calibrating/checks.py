@@ -30,7 +30,7 @@ from service.vessel import COOL_FIRST
 LEAST_READINGS = 3
 """Fewer than these say next to nothing of their own scatter: Student's factor is 6.3 at one to spare."""
 MOST_RATE_REACH = 0.5
-"""Reach of a rate, about 90 %, over its value: further, the straight line that standard errors rest on no longer holds."""
+"""Reach of a rate over its value, about 90 %: further, the straight line that standard errors rest on does not hold."""
 MOST_STATED = 1e6
 """A reach is stated as no more; where no reading depends on the constant it has no end."""
 NEXT = {
