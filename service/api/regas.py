@@ -28,6 +28,7 @@ class CalibrationMeasure(Open):
 
 
 wire.written_by(Measured, CalibrationMeasure, lambda found, answer: answer.q(found.kind, found.value))  # of two kinds
+# what prep sheets and rollouts hold of a forecast, until they are declared too
 RegasForecastBody: Any = wire.answer_schema(Forecast)
 RegasAfterSchema: Any = wire.answer_schema(RegasAfter)
 write = wire.write

@@ -1,4 +1,4 @@
-"""How a forecast is asked: charged vessels, and the shift that they serve."""
+"""The request of a forecast: charged vessels, and the shift that they serve."""
 
 from dataclasses import dataclass
 from typing import Annotated

@@ -58,7 +58,7 @@ class Case:
 
     @cached_property
     def usual(self) -> Rates:
-        """Everything that is not known well at its typical value."""
+        """Rates that are not known well, each at its typical value."""
         return usual(self.setting.vessel.kind, self.setting.calibration)
 
     @property
@@ -102,7 +102,7 @@ class Case:
 
     @property
     def regas_c(self) -> float:
-        """The temperature itself where it may be re-gassed as it is held, or the one to chill it to first [degC]."""
+        """The temperature it is held at where it may be re-gassed so, or else the one to chill it to first [degC]."""
         return safety.chargeable_c(self.setting.drink, self.judging.vessel, self.holding_c)
 
     def closed(self, left_l: float, start_co2_g_per_l: float = 0.0) -> ClosedVessel:
@@ -117,7 +117,7 @@ class Case:
 
     @cached_property
     def _closed(self) -> dict[tuple[float, float], ClosedVessel]:
-        """Those worked out already: a re-gas asks for the same several times, and so do readings between two pours."""
+        """Vessels judged already: a re-gas asks for the same several times, and so do readings between two pours."""
         return {}
 
     def regas_setting(self, never_over: float) -> Setting:
@@ -144,7 +144,7 @@ class Case:
 
     @cached_property
     def in_service(self) -> Callable[[float, float], State]:
-        """The charged vessel come to rest at the temperature it is held at, by ratios; each is worked out once."""
+        """State of the charged vessel at rest at the temperature it is held at, by ratios; each is worked out once."""
         return lru_cache(self._in_service)
 
     def _in_service(self, solubility_ratio: float, level_ratio: float) -> State:

@@ -1,4 +1,4 @@
-"""What each kind of event does to a vessel, what it is refused for, and what the bar is told of it."""
+"""Events applied to a vessel, each by its kind: its effect, what it is refused for, and what the bar is told of it."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
@@ -63,7 +63,10 @@ def _closed(replay: LogReplay, _: Event, __: str) -> None:
 
 
 def _poured(replay: LogReplay, event: Event, pointer: str) -> None:
-    """raises: OutsideValidity"""
+    """Pour what was poured, or all that is left where that is less.
+
+    raises: OutsideValidity
+    """
     left_l = replay.vessel.liquid_l
     asked_l = (event.volume_ml or 0.0) / 1000.0 or replay.case.pour_l * (event.serves or 1)
     volume_l = asked_l
@@ -93,7 +96,10 @@ def _most_l(replay: LogReplay, event: Event, pointer: str) -> float:
 
 
 def _charged(replay: LogReplay, event: Event, pointer: str) -> None:
-    """raises: OutsideValidity"""
+    """Charge the vessel, and tell what is dangerous or unwise about it.
+
+    raises: OutsideValidity
+    """
     _measured(replay, event, pointer)
     vessel, dial = replay.vessel, event.gauge_pressure_bar or 0.0
     _caution_dial(replay, dial, pointer)
@@ -128,6 +134,7 @@ def _caution_dial(replay: LogReplay, dial_bar_gauge: float, pointer: str) -> Non
 
 
 def _caution_regas(replay: LogReplay, pointer: str) -> None:
+    """Warn of a vessel that was re-gassed too often or too empty."""
     if replay.charges > MOST_REGASSINGS:
         text = "Re-gassed more than twice: each time it is shorter in the glass. Pour it first, or discard it."
         replay.notes.caution("regassed-often", "warning", text, at=pointer)
@@ -137,7 +144,10 @@ def _caution_regas(replay: LogReplay, pointer: str) -> None:
 
 
 def _read(replay: LogReplay, event: Event, pointer: str) -> None:
-    """raises: OutsideValidity"""
+    """Put the level right by the gauge.
+
+    raises: OutsideValidity
+    """
     _measured(replay, event, pointer)
     if event.shake_s is not None and not replay.vessel.is_open:
         replay.vessel.shake(event.shake_s)
@@ -149,7 +159,10 @@ def _read(replay: LogReplay, event: Event, pointer: str) -> None:
 
 
 def _moved(replay: LogReplay, event: Event, pointer: str) -> None:
-    """raises: OutsideValidity"""
+    """Bring the vessel to another temperature at once.
+
+    raises: OutsideValidity
+    """
     _measured(replay, event, pointer)
     replay.notes.assume("a vessel that is moved", "takes on the new temperature at once", "estimate", at=pointer)
 

@@ -17,7 +17,7 @@ EventKind = Literal["charged", "opened", "closed", "poured", "read", "moved"]
 MEASURED: tuple[EventKind, ...] = ("charged", "read", "moved")
 """Kinds that tell of pressure or temperature: what was observed is not refused; and they cost the most."""
 MOST_EVENTS = 5000
-"""Of one request, of all vessels together; a bound of the service."""
+"""Events of one request, of all vessels together; a bound of the service."""
 MOST_NAMED = 50
 """Pointers of one caution, refusals of one vessel; more say nothing."""
 LEAST_POURED_ML = 10.0

@@ -29,7 +29,7 @@ WARM_FOR = timedelta(hours=4)
 
 @dataclass(frozen=True)
 class Outlook:
-    """glass: poured now [g/L], None of an empty vessel; glasses: to come on the floor, None without a pace."""
+    """The glass poured now [g/L], None of an empty vessel, and glasses to come on the floor, None without a pace."""
 
     glass: Band | None
     due: bool
@@ -117,7 +117,7 @@ def regas_due(replay: LogReplay, at: str) -> RegasSettings | None:
 
 
 def _dial(vessel: Replay, never_over: float) -> float:
-    """Return the dial back to the level that it started from, or as near to it as is safe [bar gauge]."""
+    """Return the dial that leads back to the level that it started from, or as near to it as is safe [bar gauge]."""
     case = vessel.case
     try:
         return min(never_over, dial_for(case.regas_setting(never_over), vessel.states[0], case.co2_g_per_l, case.usual))

@@ -1,4 +1,4 @@
-"""How a calibration is asked: readings of one vessel, each with the fields that its kind takes."""
+"""The request of a calibration: readings of one vessel, each with the fields that its kind takes."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -62,7 +62,7 @@ class Reading:
 
     @property
     def gained_g(self) -> float:
-        """By the scale alone."""
+        """CO2 gained, by the scale alone."""
         return (self.mass_after_g or 0.0) - (self.mass_before_g or 0.0)
 
     @property

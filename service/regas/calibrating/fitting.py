@@ -35,7 +35,7 @@ from service.vessel import USUAL, VesselGiven
 
 @dataclass(frozen=True)
 class Measured(Quantity):
-    """What the fit is held against: a gauge pressure, or CO2 gained or lost by mass."""
+    """A value that the fit is held against: a gauge pressure, or CO2 gained or lost by mass."""
 
     kind: Literal["pressure", "mass"]
 
