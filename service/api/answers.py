@@ -1,15 +1,14 @@
-"""Builds answers as plain dictionaries in the caller's units: quantities, bands, sentences, the envelope."""
+"""Writes what answers are made of in the caller's units: quantities, bands, sentences."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from math import ceil, floor
 from typing import Any
 
-from service import MODEL
 from service.api.speech import PLAIN, Speech
 from service.errors import Fact, Fault, Measure, Nearest, Offer
 from service.money import Money
-from service.notes import Assumption, Caution, Notes, Value
+from service.notes import Value
 from service.science.acids import as_g_per_l
 from service.science.band import Band
 from service.science.units import ANSWER_UNITS, Quantity, UnitSystem, from_base
@@ -101,25 +100,6 @@ class Answer:
             return self.q(value.kind, value.value)
         return tidy(value) if isinstance(value, float) else value
 
-    def envelope(self, notes: Notes, body: Mapping[str, Any]) -> dict[str, Any]:
-        """The answer with model, cautions and assumptions in front."""
-        return {"model": MODEL, **self.said(notes), **body}
-
-    def said(self, notes: Notes) -> dict[str, Any]:
-        """Cautions and assumptions."""
-        return {
-            "cautions": [self._caution(c) for c in notes.cautions],
-            "assumptions": [self._assumption(a) for a in notes.assumptions],
-        }
-
-    def _caution(self, caution: Caution) -> dict[str, Any]:
-        return {
-            "code": caution.code,
-            "severity": caution.severity,
-            **self.told(caution.text, caution.params),
-            "pointers": list(caution.pointers),
-        }
-
     def told(self, text: str, params: Mapping[str, Value]) -> dict[str, Any]:
         """A sentence with its parameters."""
         if not params:
@@ -129,26 +109,13 @@ class Answer:
 
     def params(self, params: Iterable[tuple[str, Value]]) -> list[dict[str, Any]]:
         """Parameters of a sentence: a name with a text, and a quantity or number where it is one."""
-        return [{"name": name, "text": self.show(value), **self._number(value)} for name, value in params]
+        return [{"name": name, "text": self.show(value), **self.figure(value)} for name, value in params]
 
-    def _number(self, value: Value) -> dict[str, Any]:
+    def figure(self, value: Value) -> dict[str, Any]:
+        """A value as a number, with its unit where it has one; nothing of a text or a moment."""
         if isinstance(value, str | datetime):
             return {}
         return self.measured(value) if isinstance(value, Quantity | Measure) else {"value": tidy(float(value))}
-
-    def _assumption(self, assumption: Assumption) -> dict[str, Any]:
-        found: dict[str, Any] = {
-            "name": assumption.name,
-            "value": self.show(assumption.value),
-            "basis": assumption.basis,
-            "code": assumption.code,
-            **self.told(assumption.text, {"value": assumption.value, **dict(assumption.params)}),
-        }
-        if not isinstance(assumption.value, str | datetime):
-            found["quantity"] = self._number(assumption.value)
-        if assumption.source:
-            found["source"] = assumption.source
-        return {**found, "pointers": list(assumption.pointers)}
 
     def fault(self, fault: Fault, where: str = "body") -> dict[str, Any]:
         """One entry of a problem's errors."""
@@ -161,7 +128,7 @@ class Answer:
 
     def fact(self, fact: Fact) -> dict[str, Any]:
         """One entry of a problem's facts."""
-        return {"name": fact.name, **self._number(fact.value)}
+        return {"name": fact.name, **self.figure(fact.value)}
 
     def nearest(self, nearest: Sequence[Nearest]) -> list[dict[str, Any]]:
         """What would work, in wire form: what a sentence shows of it, posted, works as well."""

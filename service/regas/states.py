@@ -252,6 +252,6 @@ def _merge(told: Sequence[Notes], notes: Notes) -> None:
         notes.caution(caution.code, caution.severity, caution.text, at=tuple(at), **caution.params)
     for assumed, at in assumptions.values():
         notes.assume(
-            assumed.template, assumed.value, assumed.basis, assumed.source, at=tuple(at), code=assumed.code,
-            **dict(assumed.params),
+            assumed.template, assumed.value, assumed.basis, assumed.source or "", at=tuple(at), code=assumed.code,
+            **dict(assumed.filled),
         )  # fmt: skip
