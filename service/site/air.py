@@ -110,7 +110,7 @@ def check_air(air: Air, vessel: Vessel, fill: float, *, at: str = "/air") -> Air
 def fitting_air(air: Air, vessel: Vessel, fill: float) -> Air:
     """The air handling itself where the vessel holds so much air, or what is offered instead."""
     room_ml = vessel.headspace_ml(fill)
-    if air.remaining_ml is None or air.remaining_ml <= room_ml:
+    if air.remaining_ml is None or air.remaining_ml <= room_ml + 1e-9:  # 0.2 of a litre is a little under 200 ml
         return air
     return replace(air, remaining_ml=rounded_down(room_ml, 0.1))
 
