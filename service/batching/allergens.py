@@ -1,4 +1,4 @@
-"""What has to be declared of a batch, by the European and by the US list, and who did not say."""
+"""The allergens of a batch by the European and by the US list, and the components that state none."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -32,7 +32,7 @@ class AllergenSource:
 
 @dataclass(frozen=True)
 class Allergens:
-    """What has to be declared, by both lists, and where it comes from.
+    """Allergens to declare, by both lists, and the components that bring them.
 
     unstated: components that say nothing of allergens
     """
@@ -45,11 +45,11 @@ class Allergens:
 
 @dataclass(frozen=True)
 class _Line:
-    """A component as the spec writes it, and what it brings.
+    """A component as the spec writes it, and the allergens that it brings.
 
     at: its JSON Pointer
-    by_reference: what its reference holds; codes: all that it brings
-    tells: whether that is known
+    by_reference: those of its reference; codes: all of them
+    tells: they are known
     """
 
     at: str
@@ -60,7 +60,7 @@ class _Line:
 
 
 def _line(at: str, component: Component) -> _Line:
-    """Acids hold none, and what has a spec of its own is told by that."""
+    """Return a component with its allergens; acids hold none, and a spec that it is made from tells its own."""
     by_reference = INGREDIENTS[component.reference].allergens if component.reference is not None else None
     stated = by_reference if component.allergens is None else component.allergens
     fined = [FININGS[fining] for fining in component.finings or ()]
@@ -69,7 +69,7 @@ def _line(at: str, component: Component) -> _Line:
 
 
 def allergens_of(spec: Spec, notes: Notes) -> Allergens:
-    """Every allergen that a component, its finings or its reference brings; silence is not absence."""
+    """Return every allergen that a component, its finings or its reference brings; silence is not absence."""
     lines = tuple(_lines(spec, "/spec"))
     brought: dict[str, tuple[str, ...]] = {}
     for line in lines:

@@ -1,4 +1,4 @@
-"""What is used and what is bought, in money. Decimal throughout; floats of amounts enter with twelve digits."""
+"""The cost of a batch: amounts used, and packages bought. Decimal; floats of amounts enter with twelve digits."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -56,9 +56,9 @@ class ShoppingLine:
 def shopping_of(
     lines: Sequence[Line], prices: Sequence[Price], bought: Mapping[str, Purchase]
 ) -> tuple[ShoppingLine, ...]:
-    """Return what is bought; water to dilute with only where it has a price.
+    """Return the lines of shopping; water to dilute with only where it has a price.
 
-    What is made from a spec of its own and has no price is bought by its components.
+    A component that is made from a spec and has no price is bought by the components of that spec.
 
     bought: by component
     """
@@ -79,7 +79,7 @@ def _shopping_line(supply: Supply, bought: Purchase | None) -> ShoppingLine:
 
 
 def check_prices(prices: Sequence[Price], selling_price: Money | None, names: Sequence[str]) -> None:
-    """Each price is of a component, each component has one at most, all are in one currency.
+    """Refuse a price of no component, a second one of a component, and prices in several currencies.
 
     raises: Refused ("impossible-batch"), SeveralRefused
     """
@@ -100,7 +100,7 @@ def check_prices(prices: Sequence[Price], selling_price: Money | None, names: Se
 def cost_of(
     lines: Sequence[Line], prices: Sequence[Price], selling_price: Money | None, serves: int, notes: Notes
 ) -> Cost:
-    """What the batch uses and what is bought for it.
+    """Return the cost of what the batch uses, and of the packages that are bought for it.
 
     cost = sum amount/content price, outlay = sum ceil(amount/content) price; per serve to the currency's minor unit and
     two decimals more, half to even; pour cost = 100 cost/serves/selling price
@@ -122,7 +122,7 @@ def cost_of(
 
 
 def cost_of_glass(glass: Sequence[Portion], priced: Mapping[str, Price], currency: str) -> Money:
-    """What one glass uses of what has a price, losses aside; to the digits of a cost per serve.
+    """Return the cost of one glass by the components that have a price, losses aside; to the digits of a serve's.
 
     priced: the price of each component that has one
     """
@@ -134,7 +134,7 @@ def cost_of_glass(glass: Sequence[Portion], priced: Mapping[str, Price], currenc
 
 
 def _priced(parts: Sequence[Portion], prices: Sequence[Price]) -> list[tuple[Price, Supply]]:
-    """Each price that the parts have a use for, with all they take of its component."""
+    """Return each price that the parts have a use for, with all they take of its component."""
     taken = by_name(supplies(parts, {price.component for price in prices}))
     return [(price, taken[price.component]) for price in prices if price.component in taken]
 
@@ -162,14 +162,14 @@ def _purchase(price: Price, supply: Supply) -> Purchase:
 
 
 def _decimal(value: float) -> Decimal:
-    """Twelve digits: drops the noise of binary fractions, far below any measurement."""
+    """Return a float by twelve digits, without the noise of binary fractions; far below any measurement."""
     return Decimal(f"{value:.12g}")
 
 
 def caution_unpriced(
     parts: Sequence[Portion], prices: Sequence[Price], notes: Notes, *, code: str = "cost-incomplete"
 ) -> None:
-    """Say what a cost leaves out; water to dilute with is not missed."""
+    """Note the components that a cost leaves out; water to dilute with is not missed."""
     priced = {price.component for price in prices}
     missing = [name for name in by_name(supplies(parts, priced)) if name not in {*priced, DILUTION_WATER}]
     if missing:

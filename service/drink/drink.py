@@ -28,9 +28,9 @@ source: Daifas et al. 2003, J. Food Prot. 66:610, doi:10.4315/0362-028X-66.4.610
 class Drink:
     """A mixed liquid at 20 degC; `masses` are of any amount, the properties do not depend on it.
 
-    mineral_acid_g: of the acid, what is not organic
-    live_culture_at, unclear_at, foams_at: JSON Pointers of what is alive, hazy or pulpy, foaming, within the request's
-        drink
+    mineral_acid_g: the part of the acid that is not organic
+    live_culture_at, unclear_at, foams_at: JSON Pointers of live cultures, of components that are hazy or pulpy, and of
+        those that foam, within the request's drink
     analysis_at: JSON Pointer of its stated analysis there; None for a spec
     strength_unstated_at: JSON Pointers of the strengths that nobody stated, there; they count as none
     plain_water: it is known to be water, with or without salts, not merely silent of all else
@@ -52,7 +52,7 @@ class Drink:
     plain_water: bool = False
 
     def times(self, k: float) -> "Drink":
-        """k times as much of it."""
+        """Return k times as much of it."""
         return replace(
             self,
             masses=self.masses.scaled(k),
@@ -61,7 +61,7 @@ class Drink:
             mineral_acid_g=self.mineral_acid_g * k,
         )
 
-    # What is worked out once a drink: everything that is asked of it rests on it.
+    # Cached once a drink: everything that is asked of it rests on these.
 
     @cached_property
     def volume_ml(self) -> float:
@@ -103,7 +103,7 @@ class Drink:
 
     @cached_property
     def volume_ml_at(self) -> Callable[[float], float]:
-        """Its volume by temperature [degC]; each is worked out once."""
+        """Volume by temperature [degC]; each is worked out once."""
         return lru_cache(partial(mixture.volume_ml, self.masses))
 
     @cached_property
@@ -115,7 +115,7 @@ class Drink:
 
 
 def mix(parts: Sequence[Portion]) -> Drink:
-    """The drink that portions make together."""
+    """Return the drink that portions make together."""
     return Drink(
         masses=mixture.together([(p.masses, 1.0) for p in parts]),
         acid_meq=sum(p.acid_meq for p in parts),
@@ -138,7 +138,7 @@ def _where(parts: Sequence[Portion], field: str, applies: Callable[[Component], 
 
 
 def drink_of(given: DrinkGiven, notes: Notes, *, at: str = "/drink") -> Drink:
-    """The drink that a request names, by spec or by composition.
+    """Return the drink that a request names, by spec or by composition.
 
     raises: Refused ("impossible-composition")
     """

@@ -16,13 +16,13 @@ SUGAR_BULK_G_PER_ML = 0.845
 DENSITY_TOLERANCE = 0.02
 """How far a litre of stated density may be from a litre by its contents [-]; estimate: pulp, fat, rounded labels."""
 ROOM_C = 20.0
-"""At which an acid solution is to be one; the only temperature that every saturation is known for [degC]."""
+"""Temperature at which an acid solution is to be one; the only one that every saturation is known for [degC]."""
 MINERAL_ACIDS = frozenset({"phosphoric"})
-"""Those of the acids that are not organic, and so are no nutrient by Regulation (EU) No 1169/2011, Annex XIV."""
+"""Acids that are not organic, and so are no nutrient by Regulation (EU) No 1169/2011, Annex XIV."""
 
 
 def litre_of_component(component: Component, at: str) -> Portion:
-    """A litre of a component by its own description.
+    """Return a litre of a component by its own description.
 
     at: JSON Pointer of the component in the request
     raises: Refused, OutsideValidity
@@ -37,7 +37,7 @@ def litre_of_component(component: Component, at: str) -> Portion:
 
 
 def _weighed_litre(component: Component, sugar_g_per_l: float, contents: Masses, at: str) -> Masses:
-    """Masses in a litre of stated density; what it weighs beyond its contents counts as water.
+    """Return the masses in a litre of stated density; weight beyond its contents counts as water.
 
     contents: of a litre by strength, sugar, acid and salt alone
     raises: Refused, with the density that those have
@@ -56,9 +56,9 @@ def _weighed_litre(component: Component, sugar_g_per_l: float, contents: Masses,
 
 
 def impossible(outside: OutsideValidity, at: str) -> Refused:
-    """The refusal of an analysis or a recipe that no liquid has.
+    """Return the refusal of an analysis or a recipe that no liquid has.
 
-    at: JSON Pointer of what describes it
+    at: JSON Pointer of its description
     """
     fault = Fault(at, "impossible-composition", "No liquid is like this: {why}.", (("why", str(outside)),))
     return Refused("impossible-composition", [fault])
@@ -67,7 +67,7 @@ def impossible(outside: OutsideValidity, at: str) -> Refused:
 def litre_of(
     known: Component | Composition, sugar_g_per_l: float, *, density_g_per_ml: float | None = None
 ) -> tuple[Masses, float]:
-    """Masses and acid [meq] in a litre of a liquid known by its analysis.
+    """Return masses and acid [meq] in a litre of a liquid known by its analysis.
 
     raises: OutsideValidity
     """
@@ -91,12 +91,12 @@ def _sugar_g_per_l(component: Component) -> float:
 
 
 def sugar_g_per_l(sugar: Sugar, abv: float) -> float:
-    """Grams of sugar per litre, whichever way it was stated."""
+    """Return grams of sugar per litre, whichever way it was stated."""
     return sugar.value if sugar.unit == "g/l" else mixture.sugar_g_per_l_from_brix(sugar.value, abv)
 
 
 def _syrup_brix(syrup: Syrup) -> float:
-    """Degrees Brix of a syrup; by volume the sugar is loose granulated sugar, an estimate."""
+    """Return degrees Brix of a syrup; by volume the sugar is loose granulated sugar, an estimate."""
     ratio = syrup.sugar_to_water
     if syrup.by == "volume":
         ratio *= SUGAR_BULK_G_PER_ML / (mixture.sucrose_water_density_kg_m3(0.0) / 1000.0)
@@ -104,7 +104,7 @@ def _syrup_brix(syrup: Syrup) -> float:
 
 
 def _check_dissolves(acid_g: Mapping[str, float], water_g: float) -> None:
-    """A solution that a drink is made with holds its acids at the temperature of the room.
+    """Refuse a solution that does not hold its acids at the temperature of the room.
 
     raises: OutsideValidity
     """
@@ -115,7 +115,7 @@ def _check_dissolves(acid_g: Mapping[str, float], water_g: float) -> None:
 
 
 def _litre_of_acid_solution(component: Component, recipe: AcidRecipe) -> Portion:
-    """A litre of an acid solution in water.
+    """Return a litre of an acid solution in water.
 
     raises: OutsideValidity when the acids leave no room for water, or do not dissolve in it
     """

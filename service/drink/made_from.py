@@ -9,9 +9,9 @@ from service.science import mixture
 
 
 def litre_of_mix(component: Component, parts: Sequence[Portion]) -> Portion:
-    """A litre of what the parts make together; what the component says of the mix itself stands.
+    """Return a litre of the parts together; statements of the component about the mix itself stand.
 
-    What stays behind, by `yield_percent`, is taken to be of the same composition as what is kept.
+    The part that stays behind, by `yield_percent`, is taken to be of the same composition as the part that is kept.
 
     raises: OutsideValidity
     """
@@ -29,7 +29,7 @@ def litre_of_mix(component: Component, parts: Sequence[Portion]) -> Portion:
 
 
 def _described(component: Component, parts: tuple[Portion, ...], abv: float) -> Component:
-    """What is alive stays alive, whatever is said of the mix; the rest may change in the making."""
+    """Return the component as mixed: a live culture stays alive, whatever is said of it; the rest may change."""
     keeps = [p.component.keeps_s for p in parts if p.component.keeps_s is not None]
     return replace(
         component,
