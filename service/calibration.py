@@ -108,7 +108,7 @@ class Calibration:
     """A bar's own constants with their standard errors."""
 
     solubility: Declared[SolubilityEstimate | None] = None
-    uptake_per_s: Annotated[tuple[UptakeEstimate, ...], items(MOST_MANNERS)] = ()
+    uptake_per_s: Annotated[tuple[UptakeEstimate, ...] | None, items(MOST_MANNERS)] = None
     loss_per_s: Declared[LossEstimate | None] = None
     pour_loss: Declared[PourEstimate | None] = None
     vessel: Annotated[VesselGiven | None, "That it was measured in."] = None
@@ -143,7 +143,7 @@ def calibrated(liquid: Liquid, calibration: Calibration | None) -> Liquid:
 
 def uptake_of(calibration: Calibration | None, agitation: Agitation, size: VesselSize) -> Band:
     """Uptake coefficient kLa [1/s]: the bar's own for this manner, or that of `service.science.vessel.uptake_per_s`."""
-    stated = () if calibration is None else calibration.uptake_per_s
+    stated = () if calibration is None else calibration.uptake_per_s or ()
     own = next((one.band for one in stated if one.agitation == agitation), None)
     return uptake_per_s(agitation, size) if own is None else own
 
@@ -206,7 +206,7 @@ def _bounded(calibration: Calibration | None) -> Iterator[tuple[str, Estimate, f
         return
     if calibration.solubility is not None:
         yield "solubility", calibration.solubility, LEAST_FACTOR, MOST_FACTOR, MOST_REACH
-    for i, own in enumerate(calibration.uptake_per_s):
+    for i, own in enumerate(calibration.uptake_per_s or ()):
         ends = [believed(uptake_per_s(own.agitation, size)) for size in _SIZES]
         yield f"uptake_per_s/{i}", own, min(low for low, _ in ends), max(high for _, high in ends), MOST_RATE_REACH
     if calibration.loss_per_s is not None:

@@ -93,7 +93,12 @@ INLINE = Marker("its own fields stand in place of the object")
 SENTENCE = Marker("a template, filled in from the params of the same object")
 PARAMS = Marker("what templates of the same object hold")
 THREE_WAYS = Marker("titratable acidity, expressed as three things")
+FIGURE = Marker("a value as a number, with its unit where it has one")
+PROBLEM = Marker("a problem document that is written already")
+JOINED = Marker("the sentences of these objects in one")
 AS_STATED = Marker("a moment with the fraction of a second that it was stated with")
+TENTHS = Marker("told to a tenth, the ends of a band outward")
+EXACT = Marker("a number to its last digit, as it is defined")
 AS_SENT = Marker("the object as it was received; not a field of it")
 Declared = Annotated[T, DECLARED]
 """A field about which its type says all."""
@@ -115,6 +120,9 @@ Sentence = Annotated[str, SENTENCE]
 Params = Annotated[Mapping[str, Any], PARAMS]
 """What the templates of an object hold."""
 CODE = Words(100)
+BASIS = Words(40)
+KNOWN = "published, library, common-practice, estimate (or a fit to what is named), or unverified (from memory)."
+"""Line that describes the basis of a referenced value, which is one of a list that may grow."""
 
 
 def volume(*, low: float | None = None, high: float = LARGEST, above: float | None = None) -> Quantified:
@@ -323,6 +331,9 @@ def _member(name: str, hint: Any, default: Any, *, computed: bool) -> Member:
         optional = True
         rest = [one for one in get_args(known) if one is not NoneType]
         known = rest[0] if len(rest) == 1 else Union[tuple(rest)]  # noqa: UP007 - built at run time
+        if get_origin(known) is Annotated:  # declared under a name, and here it may be left out
+            known, *inner = get_args(known)
+            beside = [*inner, *beside]
     if isinstance(known, TypeVar):
         raise TypeError(f"{name} declares no type")
     item = None

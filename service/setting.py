@@ -88,44 +88,47 @@ class Setting:
 
     @property
     def room_c(self) -> float:
+        """Return the warmest room [degC], whether the vessel is judged there or not."""
         return self.warm_room_c if self.stated_room_c is None else self.stated_room_c
 
     @cached_property
     def liquid_at(self) -> Callable[[float], Liquid]:
-        """The drink as CO2 sees it by temperature [degC], by the bar's own solubility where it has one."""
+        """Return the drink as CO2 meets it at a temperature [degC], by the bar's own solubility where it has one."""
         if self.calibration is None or self.calibration.solubility is None:
             return self.drink.absorbs_co2
         return lru_cache(lambda temperature_c: calibrated(self.drink.absorbs_co2(temperature_c), self.calibration))
 
     @cached_property
     def liquid_l(self) -> float:
+        """Return the volume of the drink in the vessel [L]."""
         return self.vessel.liquid_ml(self.fill) / 1000.0
 
     @cached_property
     def headspace_l(self) -> float:
+        """Return the volume of gas over the drink [L]."""
         return self.vessel.headspace_ml(self.fill) / 1000.0
 
     @property
     def brought_g_per_l(self) -> float:
-        """All the CO2 that sparkling components bring [g/L]."""
+        """Return all the CO2 that sparkling components bring [g/L]."""
         return 1000.0 * self.drink.co2_g / self.drink.volume_ml
 
     @property
     def swelling_g(self) -> float:
-        """Room air that a squeezed bottle pushes aside once it is full again: the scale shows so much less [g]."""
+        """Return the room air that a squeezed bottle displaces once it is round again, which a scale misses [g]."""
         remaining_ml = self.air.remaining_ml
         if remaining_ml is None:
             return 0.0
         return AIR_G_PER_L_BAR * self.ambient_bar * max(0.0, self.headspace_l - remaining_ml / 1000.0)
 
     def air_mol(self, liquid: Liquid) -> float:
-        """Air in the capped vessel; how soluble CO2 is in the liquid does not count."""
+        """Return the air in the capped vessel [mol]; how soluble CO2 is in the liquid does not count."""
         return air_left_mol(
             self.air, liquid, liquid_l=self.liquid_l, headspace_l=self.headspace_l, ambient_bar=self.ambient_bar
         )
 
     def co2_left_mol(self, liquid: Liquid) -> float:
-        """CO2 over the drink before its first charge: what purging left there, or filling under CO2 [mol]."""
+        """Return the CO2 over the drink before its first charge, left by purging or by filling under CO2 [mol]."""
         air = self.air
         if air.method not in ("none", "purged"):
             return 0.0
@@ -138,12 +141,12 @@ class Setting:
         return co2_bar * self.headspace_l / (z * liquid.gas.rt)
 
     def flat(self, liquid: Liquid, *, co2_g_per_l: float = 0.0) -> State:
-        """The capped vessel, with the air that is left in it and no CO2 in the headspace yet."""
+        """Return the capped vessel, with the air that is left in it and no CO2 in the headspace yet."""
         level = co2_g_per_l / CO2_G_PER_MOL
         return checked(State(liquid, self.liquid_l, self.headspace_l, level, 0.0, self.air_mol(liquid)))
 
     def set_point_bar_gauge(self, liquid: Liquid, co2_g_per_l: float) -> float:
-        """Dial that holds a level once all is at rest: gauge = pc + pa + pv - Patm [bar].
+        """Return the dial that holds a level once all is at rest: gauge = pc + pa + pv - Patm [bar].
 
         raises: OutsideValidity beyond the gas equations, 10 bar absolute
         source: mass balance, `service.science.vessel.at_rest`
@@ -155,12 +158,12 @@ class Setting:
         return sum(pressures, liquid.vapour_bar) - self.ambient_bar
 
     def set_point_band(self, liquid: Liquid, co2_g_per_l: float, *, typical: float) -> Band:
-        """A set-point worked out already, with its ends: from the most soluble to the least."""
+        """Return the band of a set-point that is worked out already: from the most soluble to the least [bar]."""
         low, high = (self.set_point_bar_gauge(end, co2_g_per_l) for end in (liquid.more_soluble, liquid.less_soluble))
         return Band(low, typical, high)
 
     def level_g_per_l(self, liquid: Liquid, dial_bar_gauge: float) -> float:
-        """CO2 level at rest under a dial; inverse of `set_point_bar_gauge`."""
+        """Return the CO2 level at rest under a dial [g/L]; inverse of `set_point_bar_gauge`."""
         _, level = on_regulator(
             liquid, liquid_l=self.liquid_l, headspace_l=self.headspace_l, air_mol=self.air_mol(liquid),
             pressure_bar_abs=dial_bar_gauge + self.ambient_bar,
@@ -168,7 +171,7 @@ class Setting:
         return max(0.0, level) * CO2_G_PER_MOL
 
     def closed(self, temperature_c: float, start_co2_g_per_l: float = 0.0) -> ClosedVessel:
-        """What is judged; whatever was done about the air counts for nothing there."""
+        """Return the closed vessel that is judged; no air that was taken out counts in its favour."""
         key = (temperature_c, start_co2_g_per_l)
         if key not in self._closed:
             self._closed[key] = ClosedVessel(
@@ -179,7 +182,7 @@ class Setting:
 
     @cached_property
     def _closed(self) -> dict[tuple[float, float], ClosedVessel]:
-        """One judgement each for as long as this setting lives: dial, purge, target and advice ask for the same."""
+        """Keep each closed vessel as long as this setting lives: dial, purge, target and advice ask for the same."""
         return {}
 
 
@@ -231,6 +234,7 @@ def _vessel(
 
 
 def _caution_cold(drink: Drink, site: Site | None, notes: Notes) -> None:
+    """Warn where the coldest place of the site could freeze the drink."""
     if site is None or site.coldest_c is None or site.coldest_c >= drink.lowest_safe_c:
         return
     text = "At {coldest}, the coldest of the site, this drink could freeze, and a vessel bursts: keep it over {lowest}."
@@ -239,7 +243,7 @@ def _caution_cold(drink: Drink, site: Site | None, notes: Notes) -> None:
 
 
 def _reach(site: Site | None) -> Reach:
-    """Of the regulator, or of the relief valve where that opens earlier; without end where neither is known."""
+    """Return the reach of the regulator, or of a relief valve that opens earlier; infinite where neither is known."""
     if site is None:
         return UNKNOWN_REACH
     regulator = Reach("regulator-max", inf if site.regulator_max_bar is None else site.regulator_max_bar)
@@ -278,7 +282,7 @@ def within_limits(
 
 
 def attempt(refusals: Refusals, make: Callable[[], T], otherwise: Callable[[], T]) -> T:
-    """What make gives, or, its refusal gathered, what stands in for it."""
+    """Return what make gives; where it refuses, gather the refusal and return what otherwise gives."""
     made: list[T] = []
     with refusals.gather():
         made.append(make())
@@ -286,7 +290,7 @@ def attempt(refusals: Refusals, make: Callable[[], T], otherwise: Callable[[], T
 
 
 def set_point_judged(setting: Setting, closed: ClosedVessel, target_g_per_l: float) -> Judgement:
-    """The set-point of a target, held against the vessel's limits.
+    """Return the set-point of a target, held against the vessel's limits.
 
     raises: OutsideValidity, but not for pressures beyond the gas equations
     """
@@ -372,7 +376,7 @@ def _airs_out(setting: Setting, judgement: Judgement) -> Iterator[tuple[str, Air
 
 
 def workable_target(setting: Setting, judgement: Judgement) -> float:
-    """The target nearest to the one judged whose set-point passes, on the safe side [g/L]; 0 where none does."""
+    """Return the target nearest to the one judged whose set-point passes, on the safe side [g/L]; 0 where none does."""
     liquid, most = setting.liquid_at(judgement.closed.temperature_c), judgement.never_over_bar_gauge
     if most <= 0.0:
         return 0.0

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from service import carbonation, safety
 from service.calibration import Calibration, Estimate, UptakeEstimate
-from service.carbonation import Charging, SetPoints, SetPointsAsked, readiness
+from service.carbonation import ChargesAsked, Charging, SetPoints, SetPointsAsked, readiness
 from service.carbonation.runs import Plan, charges_needed, runs
 from service.drink import Drink
 from service.errors import Refused, SeveralRefused
@@ -51,12 +51,8 @@ def gauge(**given: Any) -> float:
 
 
 def charge(**given: Any) -> Charging:
-    silent = dict.fromkeys((
-        "vessel", "fill", "temperature_c", "target_g_per_l", "start_co2_g_per_l", "dial_bar_gauge", "air",
-        "charge_count", "shake_s", "rest_s", "agitation", "connected", "site",
-    ))  # fmt: skip
-    made = given.pop("of", drink())
-    return carbonation.charge(made, **{**silent, "notes": Notes(), **given})
+    made, notes = given.pop("of", drink()), given.pop("notes", Notes())
+    return carbonation.charge(made, ChargesAsked(**given), notes)
 
 
 @pytest.mark.parametrize("altitude_m, expected_bar", [(0.0, 1.5), (1600.0, 1.7)])
@@ -88,11 +84,11 @@ def test_defaults_of_the_trade() -> None:
     notes = Notes()
     found = charge(vessel=STRONG, notes=notes)
     assumed = {a.name: a.value for a in notes.assumptions}
-    assert len(found.charges_g_per_l) == 3
+    assert len(found.charges) == 3
     assert assumed["rest"] == Quantity("duration", 60.0)
     assert assumed["shake"] == Quantity("duration", 30.0)
     assert assumed["charges"] == 3.0
-    assert found.charges_to_target.low <= 3.0 <= found.charges_to_target.high
+    assert found.charges_needed.low <= 3.0 <= found.charges_needed.high
 
 
 def test_self_check_passes_and_can_fail(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -278,11 +274,11 @@ def test_charges_needed_are_the_first_that_reach_the_target() -> None:
 
 def test_what_is_not_reached_is_not_made_up() -> None:
     notes = Notes()
-    found = charge(dial_bar_gauge=0.6, target_g_per_l=7.0, notes=notes)
-    assert not isfinite(found.charges_to_target.low)
+    found = charge(gauge_pressure_bar=0.6, target_g_per_l=7.0, notes=notes)
+    assert not isfinite(found.charges_needed.low)
     assert "target-not-reached" in {c.code for c in notes.cautions}
     assert {a.code for a in found.advice} >= {"colder", "longer-shake", "one-more-charge", "higher-pressure"}
-    before = found.charges_g_per_l[-1].typical
+    before = found.charges[-1].co2_g_per_l.typical
     assert all(a.co2_g_per_l.typical > before for a in found.advice)
 
 
@@ -290,12 +286,12 @@ def test_advice_is_what_following_it_gives() -> None:
     given: dict[str, Any] = {"target_g_per_l": 6.0, "charge_count": 1, "shake_s": 10.0, "air": Air("squeezed", 20.0)}
     advice = {a.code: a for a in charge(**given).advice}
     longer = charge(**{**given, "shake_s": advice["longer-shake"].params["shake"].value})  # type: ignore[union-attr]
-    assert longer.charges_g_per_l[-1] == advice["longer-shake"].co2_g_per_l
+    assert longer.charges[-1].co2_g_per_l == advice["longer-shake"].co2_g_per_l
     more = charge(**{**given, "charge_count": 2})
-    assert more.charges_g_per_l[-1] == advice["one-more-charge"].co2_g_per_l
+    assert more.charges[-1].co2_g_per_l == advice["one-more-charge"].co2_g_per_l
     dial = advice["higher-pressure"].params["dial"].value  # type: ignore[union-attr]
-    higher = charge(**{**given, "dial_bar_gauge": dial})
-    assert higher.charges_g_per_l[-1] == advice["higher-pressure"].co2_g_per_l
+    higher = charge(**{**given, "gauge_pressure_bar": dial})
+    assert higher.charges[-1].co2_g_per_l == advice["higher-pressure"].co2_g_per_l
     assert dial <= higher.never_over_bar_gauge
 
 
@@ -317,7 +313,7 @@ def test_sparkling_components_start_it_and_are_judged_in_full() -> None:
     assert refused.value.nearest == ()  # what the components bring cannot be wished away
     mild = charge(of=drink(co2_g=4.0 * drink().volume_ml / 1000.0), target_g_per_l=4.5, notes=notes, charge_count=1)
     assert {a.name: a.value for a in notes.assumptions}["CO2 before charging"].value == pytest.approx(2.0)  # type: ignore[union-attr]
-    assert mild.charges_g_per_l[0].typical > flat.charges_g_per_l[0].typical
+    assert mild.charges[0].co2_g_per_l.typical > flat.charges[0].co2_g_per_l.typical
 
 
 def test_several_refusals_come_together_and_their_nearest_work_together() -> None:
@@ -368,7 +364,8 @@ def test_no_charged_vessel_goes_higher_than_what_it_is_judged_by(
 
 def test_air_on_top_of_what_the_drink_holds_is_judged() -> None:
     """8.5 g/l in the drink, 0.8 bar on the dial and all the air left in: the air comes on top."""
-    given: dict[str, Any] = {"start_co2_g_per_l": 8.5, "dial_bar_gauge": 0.8, "air": Air("left"), "target_g_per_l": 5.0}
+    given: dict[str, Any] = {"start_co2_g_per_l": 8.5, "gauge_pressure_bar": 0.8, "target_g_per_l": 5.0}
+    given["air"] = Air("left")
     with pytest.raises(Refused, match="/start_co2") as refused:
         charge(**given)
     (nearest,) = refused.value.nearest
@@ -433,12 +430,13 @@ def test_the_coldest_of_several_temperatures_holds_the_purge() -> None:
 
 
 def test_advice_purges_no_higher_than_may_be_dialled() -> None:
-    found = charge(vessel=KEG, connected=False, target_g_per_l=4.0, air=Air("left"), dial_bar_gauge=0.7)
+    found = charge(vessel=KEG, connected=False, target_g_per_l=4.0, air=Air("left"), gauge_pressure_bar=0.7)
     (air_out,) = (a for a in found.advice if a.code == "air-out")
     notes = Notes()
-    better = charge(vessel=KEG, connected=False, target_g_per_l=4.0, air=Air("purged"), dial_bar_gauge=0.7, notes=notes)
+    off_gas: dict[str, Any] = {"vessel": KEG, "connected": False, "target_g_per_l": 4.0, "gauge_pressure_bar": 0.7}
+    better = charge(**off_gas, air=Air("purged"), notes=notes)
     assert purge_assumed(notes) <= found.never_over_bar_gauge
-    assert air_out.co2_g_per_l == better.charges_g_per_l[-1]
+    assert air_out.co2_g_per_l == better.charges[-1].co2_g_per_l
 
 
 def test_advice_to_chill_counts_what_the_drink_holds_already() -> None:
@@ -450,7 +448,7 @@ def test_advice_to_chill_counts_what_the_drink_holds_already() -> None:
         return safety.excess_bar(replace(case, start_co2_g_per_l=start), 0.8)
 
     most = safety.highest(excess, low=0.0, high=9.0)
-    given: dict[str, Any] = {"dial_bar_gauge": 0.8, "temperature_c": 4.0, "target_g_per_l": 8.5, "fill": 0.8}
+    given: dict[str, Any] = {"gauge_pressure_bar": 0.8, "temperature_c": 4.0, "target_g_per_l": 8.5, "fill": 0.8}
     assert "colder" in {a.code for a in charge(**given, start_co2_g_per_l=3.0).advice}
     assert "colder" not in {a.code for a in charge(**given, start_co2_g_per_l=most).advice}
 
@@ -462,7 +460,7 @@ def test_advice_to_chill_counts_what_the_drink_holds_already() -> None:
 def test_a_dial_that_a_gauge_cannot_tell_from_the_highest_is_said_to_leave_no_room(below: float, said: bool) -> None:
     """Class 1.6 on a scale to 6 bar: 0.1 bar either way (EN 837-1, from memory). The highest that passes is told."""
     most, notes = charge(target_g_per_l=5.0).never_over_bar_gauge, Notes()
-    charge(target_g_per_l=5.0, dial_bar_gauge=most - below, notes=notes)
+    charge(target_g_per_l=5.0, gauge_pressure_bar=most - below, notes=notes)
     found = [c for c in notes.cautions if c.code == "no-room-for-error"]
     assert [c.severity for c in found] == (["warning"] if said else [])
     assert all(c.params["never_over"] == Quantity("pressure", most, "down") for c in found)
@@ -494,15 +492,15 @@ def test_everything_that_is_wrong_is_said_at_once_even_of_an_unknown_drink() -> 
 def test_a_connected_keg_is_given_at_rest_on_the_gas() -> None:
     """The gauge then shows the dial; the gas is what liquid and headspace hold more. Tolerance: that of the solver."""
     found = charge(vessel=KEG, target_g_per_l=4.0, air=Air("none"))
-    gauge_bar, here = found.rest_bar_gauge, found.plan
-    assert [gauge_bar.low, gauge_bar.typical, gauge_bar.high] == pytest.approx([found.dial_bar_gauge] * 3, abs=1e-9)
+    gauge_bar, here = found.closed.gauge_pressure_bar, found.planned
+    assert [gauge_bar.low, gauge_bar.typical, gauge_bar.high] == pytest.approx([found.gauge_pressure_bar] * 3, abs=1e-9)
     level, used = here.level_at_rest, found.co2_used_g
     in_gas_g = used.typical - level.typical * here.setting.liquid_l
-    pc = found.dial_bar_gauge + 1.01325 - here.liquid.vapour_bar
+    pc = found.gauge_pressure_bar + 1.01325 - here.liquid.vapour_bar
     ideal_g = 44.01 * pc * here.setting.headspace_l / (0.0831446 * 274.15)
     assert in_gas_g == pytest.approx(ideal_g, rel=0.02)  # what CO2 is denser than an ideal gas at 3 bar
     assert used.high - used.typical == pytest.approx((level.high - level.typical) * here.setting.liquid_l, rel=1e-6)
-    assert found.plan.agitation == "still"  # it is not shaken, and the days agree with that
+    assert found.planned.agitation == "still"  # it is not shaken, and the days agree with that
     assert found.days_to_target is not None
     assert found.days_to_target.low < 5.0 < found.days_to_target.high  # 5 to 14 days; common practice, no source
 
@@ -511,7 +509,7 @@ def test_a_keg_that_is_rolled_takes_minutes() -> None:
     """5 to 30 minutes at serving pressure; common practice, no source. A full keg cannot be shaken like a bottle."""
     found = charge(vessel=KEG, connected=False, target_g_per_l=4.0, agitation="shaken", charge_count=1, shake_s=300.0)
     longer = charge(vessel=KEG, connected=False, target_g_per_l=4.0, agitation="shaken", charge_count=1, shake_s=1800.0)
-    assert found.charges_g_per_l[0].typical < 0.95 * 4.0 < longer.charges_g_per_l[0].typical
+    assert found.charges[0].co2_g_per_l.typical < 0.95 * 4.0 < longer.charges[0].co2_g_per_l.typical
 
 
 # The air of a site
@@ -550,18 +548,18 @@ def test_a_squeezed_bottle_keeps_the_air_that_is_dissolved() -> None:
 ])  # fmt: skip
 def test_no_dial_is_over_what_the_regulator_or_the_relief_valve_lets_through(site: Site, code: str) -> None:
     """The vessel bears the dial; the venue's gear does not reach it."""
-    assert charge(target_g_per_l=5.5).dial_bar_gauge > 1.0
-    for asked, at in (({"target_g_per_l": 5.5}, "/target"), ({"dial_bar_gauge": 1.2}, "/gauge_pressure")):
+    assert charge(target_g_per_l=5.5).gauge_pressure_bar > 1.0
+    for asked, at in (({"target_g_per_l": 5.5}, "/target"), ({"gauge_pressure_bar": 1.2}, "/gauge_pressure")):
         with pytest.raises(Refused) as refused:
             charge(**asked, site=site)
         assert (refused.value.slug, refused.value.nearest[0].pointer) == ("unreachable", at)
         assert [(f.pointer, f.code) for f in refused.value.faults] == [(at, code)]
     notes = Notes()
     found = charge(site=site, air=Air("purged"), notes=notes)
-    assert found.dial_bar_gauge <= found.never_over_bar_gauge == 1.0
-    assert found.plan.target_g_per_l < 7.0
+    assert found.gauge_pressure_bar <= found.never_over_bar_gauge == 1.0
+    assert found.planned.target_g_per_l < 7.0
     assert purge_assumed(notes) <= 1.0
-    held = charge(site=site, target_g_per_l=found.plan.target_g_per_l, charge_count=1, shake_s=5.0)
+    held = charge(site=site, target_g_per_l=found.planned.target_g_per_l, charge_count=1, shake_s=5.0)
     assert all(a.params["dial"].value <= 1.0 for a in held.advice if a.code == "higher-pressure")
 
 
@@ -571,7 +569,7 @@ def test_a_target_beyond_vessel_and_regulator_names_both() -> None:
     assert refused.value.slug == "over-vessel-limit"
     assert {f.code for f in refused.value.faults} == {"closed-limit", "regulator-max"}
     (nearest,) = refused.value.nearest
-    assert charge(target_g_per_l=nearest.value.value, site=Site(regulator_max_bar=1.0)).dial_bar_gauge <= 1.0
+    assert charge(target_g_per_l=nearest.value.value, site=Site(regulator_max_bar=1.0)).gauge_pressure_bar <= 1.0
 
 
 def test_a_point_out_of_the_regulators_reach_is_refused_by_itself() -> None:
@@ -631,11 +629,11 @@ def test_what_a_cold_reading_does_not_cover_stays_uncertain_when_warm() -> None:
 def test_a_bars_own_uptake_is_what_its_charges_are_stepped_with() -> None:
     slow = Calibration(uptake_per_s=(UptakeEstimate(0.015, 0.001, "shaken"),))
     plain, own = charge(vessel=STRONG), charge(vessel=STRONG, calibration=slow)
-    assert own.charges_g_per_l[0].typical < plain.charges_g_per_l[0].typical
-    first = own.charges_g_per_l[0]
-    assert first.high - first.low < plain.charges_g_per_l[0].high - plain.charges_g_per_l[0].low
+    assert own.charges[0].co2_g_per_l.typical < plain.charges[0].co2_g_per_l.typical
+    first = own.charges[0].co2_g_per_l
+    assert first.high - first.low < plain.charges[0].co2_g_per_l.high - plain.charges[0].co2_g_per_l.low
     rocked = charge(vessel=STRONG, calibration=slow, agitation="rocked")
-    assert rocked.charges_g_per_l == charge(vessel=STRONG, agitation="rocked").charges_g_per_l
+    assert rocked.charges == charge(vessel=STRONG, agitation="rocked").charges
 
 
 @pytest.mark.parametrize("factor", [0.8, 0.9, 1.1, 1.2])
@@ -644,7 +642,7 @@ def test_no_calibration_lets_a_dial_through_that_the_model_refuses(factor: float
     plain, own = charge(target_g_per_l=4.0), charge(target_g_per_l=4.0, calibration=calibration)
     assert own.never_over_bar_gauge <= plain.never_over_bar_gauge
     with pytest.raises(Refused, match="over-vessel-limit"):
-        charge(dial_bar_gauge=plain.never_over_bar_gauge + 0.001, target_g_per_l=4.0, calibration=calibration)
+        charge(gauge_pressure_bar=plain.never_over_bar_gauge + 0.001, target_g_per_l=4.0, calibration=calibration)
     for found in set_points(target_g_per_l=4.0, calibration=calibration).points:
         assert found.problem is None
         assert found.dial_bar_gauge.typical <= plain.never_over_bar_gauge
@@ -682,22 +680,22 @@ def test_a_rate_that_is_hardly_known_is_never_nought() -> None:
 def test_as_many_charges_as_reach_the_target() -> None:
     notes = Notes()
     found = charge(vessel=STRONG, as_needed=True, shake_s=10.0, notes=notes)
-    levels = [band.typical for band in found.charges_g_per_l]
+    levels = [one.co2_g_per_l.typical for one in found.charges]
     assert levels[-1] >= 0.95 * 7.0 > levels[-2]
     assert {a.name: a.value for a in notes.assumptions}["charges"] == float(len(levels))
-    assert len(charge(vessel=STRONG, as_needed=True, start_co2_g_per_l=7.0).charges_g_per_l) == 1
+    assert len(charge(vessel=STRONG, as_needed=True, start_co2_g_per_l=7.0).charges) == 1
 
 
 def test_where_no_number_of_charges_does_it_the_usual_is_taken_and_said() -> None:
     notes = Notes()
-    found = charge(vessel=STRONG, as_needed=True, dial_bar_gauge=0.5, notes=notes)
-    assert len(found.charges_g_per_l) == 3
+    found = charge(vessel=STRONG, as_needed=True, gauge_pressure_bar=0.5, notes=notes)
+    assert len(found.charges) == 3
     assert "target-not-reached" in {c.code for c in notes.cautions}
 
 
 @pytest.mark.parametrize("changes, pointer", [
-    ({"shake_s": 0.0}, "/shake"), ({"dial_bar_gauge": 0.0}, "/gauge_pressure"),
-    ({"dial_bar_gauge": -1.5}, "/gauge_pressure"),
+    ({"shake_s": 0.0}, "/shake"), ({"gauge_pressure_bar": 0.0}, "/gauge_pressure"),
+    ({"gauge_pressure_bar": -1.5}, "/gauge_pressure"),
 ])  # fmt: skip
 def test_what_is_no_charge_is_refused_with_one_that_is(changes: dict[str, float], pointer: str) -> None:
     with pytest.raises(Refused, match="unreachable") as refused:

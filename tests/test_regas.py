@@ -15,7 +15,7 @@ from service.calibration import Calibration, Estimate, PourEstimate, UptakeEstim
 from service.drink import Drink
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
-from service.regas import Forecast, Pour
+from service.regas import Forecast, ForecastAsked, Pour
 from service.regas.case import Case, case_of
 from service.regas.planning import LEAST_FILL, dial_at, legs_between, may_regas, on_floor, regas_dials, turns
 from service.regas.rates import usual
@@ -43,19 +43,18 @@ def drink(abv: float = 9.0, sugar: float = 60.0) -> Drink:
     return Drink(masses_of(1000.0, abv=abv, sugar_g_per_l=sugar), 0.0)
 
 
-def asked(**given: Any) -> dict[str, Any]:
-    silent = dict.fromkeys(("vessel", "fill", "temperature_c", "air", "site"))
+def asked(**given: Any) -> ForecastAsked:
     shift = {"serves_per_hour": 12.0, **given.pop("shift", {})}
     pour = {"volume_ml": 185.0, **given.pop("pour", {})}
-    return {**silent, "co2_g_per_l": 6.0, "shift": Shift(**shift), "pour": Pour(**pour), "notes": Notes(), **given}
+    return ForecastAsked(**{"co2_g_per_l": 6.0, "shift": Shift(**shift), "pour": Pour(**pour), **given})
 
 
-def forecast(of: Drink | None = None, **given: Any) -> Forecast:
-    return regas.forecast(of or drink(), **{"vessel_count": None, **asked(**given)})
+def forecast(of: Drink | None = None, notes: Notes | None = None, charged: Band | None = None, **g: Any) -> Forecast:
+    return regas.forecast(of or drink(), asked(**g), notes or Notes(), charged=charged)
 
 
 def case(of: Drink | None = None, **given: Any) -> Case:
-    return case_of(of or drink(), **asked(**given))
+    return case_of(of or drink(), asked(**given), Notes())
 
 
 def codes(notes: Notes) -> set[str]:
@@ -176,11 +175,11 @@ def test_a_pour_from_a_keg_takes_its_dissolved_air_along() -> None:
 def test_a_level_that_is_not_known_widens_every_band() -> None:
     """One more independent cause, by root of the squares (GUM section 5.1)."""
     given: dict[str, Any] = {**FLAT_SOON, "co2_g_per_l": 5.2, "shift": {"floor_g_per_l": 4.05}}
-    point, band = forecast(**given), forecast(**{**given, "co2_g_per_l": Band(4.7, 5.2, 5.5)})
+    point, band = forecast(**given), forecast(**given, charged=Band(4.7, 5.2, 5.5))
     low, high = (forecast(**{**given, "co2_g_per_l": level}) for level in (4.7, 5.5))
     before_regas = 2
     for k in range(before_regas):
-        for of in ("bottle", "glass", "gauge"):
+        for of in ("bottle", "glass", "gauge_pressure_bar"):
             known, wide = getattr(point.pours[k], of), getattr(band.pours[k], of)
             down, up = (getattr(one.pours[k], of).typical - known.typical for one in (low, high))
             assert wide.typical == known.typical
@@ -199,7 +198,8 @@ def test_concentrations_do_not_depend_on_the_scale() -> None:
     large = forecast(vessel=sized(1600.0), air=Air("squeezed", 40.0), pour={"volume_ml": 240.0})
     assert len(small.pours) == len(large.pours)
     for one, other in zip(small.pours, large.pours, strict=True):
-        for a, b in ((one.bottle, other.bottle), (one.glass, other.glass), (one.gauge, other.gauge)):
+        gauges = (one.gauge_pressure_bar, other.gauge_pressure_bar)
+        for a, b in ((one.bottle, other.bottle), (one.glass, other.glass), gauges):
             assert (a.low, a.typical, a.high) == pytest.approx((b.low, b.typical, b.high), rel=1e-9, abs=1e-9)
 
 
@@ -246,12 +246,12 @@ def test_a_regas_keeps_the_glass_on_its_floor() -> None:
     assert found.last_glass.typical < 4.35
     for one, other in pairwise(sorted(found.pours, key=lambda p: (p.vessel, p.number))):
         if one.vessel == other.vessel:
-            assert other.regas_before == (other.bottle.typical > one.bottle.typical)
+            assert other.regassed == (other.bottle.typical > one.bottle.typical)
 
 
 def test_a_regas_is_shaken_until_hardly_anything_is_missing() -> None:
     """1 - exp(-k t) = 0.95 at the 0.04 a second of a bottle shaken hard: 75 s. Common practice, no source."""
-    first_regas = forecast(**FLAT_SOON).first_regas
+    first_regas = forecast(**FLAT_SOON).recharge
     assert first_regas is not None
     assert first_regas.shake_s == pytest.approx(74.9, abs=0.05)
 
@@ -262,7 +262,7 @@ def test_a_bottle_of_one_pour_is_not_regassed() -> None:
     found = forecast(pour={"volume_ml": 420.0, "manner": "straight"}, shift={"floor_g_per_l": 4.7}, notes=notes)
     assert found.regas_after is not None
     assert (found.regas_after.pours.low, found.regas_after.pours.typical) == (0.0, 1.0)
-    assert found.first_regas is None
+    assert found.recharge is None
     assert "too-empty-to-regas" not in codes(notes)
 
 
@@ -310,10 +310,10 @@ def test_a_regas_is_never_dialled_over_what_is_safe(method: Any, holding_c: floa
         **FLAT_SOON, "vessel": RATED, "temperature_c": 2.0, "air": Air(method),
         "shift": {"floor_g_per_l": 4.25, "holding_temperature_c": holding_c},
     }  # fmt: skip
-    found, setting = forecast(**given).first_regas, case(**given).setting
+    found, setting = forecast(**given).recharge, case(**given).setting
     assert found is not None
-    assert 0.0 < found.dial_bar_gauge <= setting.closed(holding_c).never_over_bar_gauge
-    assert found.co2_used.low > 0.0
+    assert 0.0 < found.gauge_pressure_bar <= setting.closed(holding_c).never_over_bar_gauge
+    assert found.co2_used_g.low > 0.0
 
 
 def test_a_regas_is_judged_at_the_first_fill_the_fullest() -> None:
@@ -355,15 +355,15 @@ def test_a_regas_that_is_held_back_says_so() -> None:
     shift = {"floor_g_per_l": 4.0, "holding_temperature_c": 8.0}
     found = forecast(**{**FLAT_SOON, "vessel": vessel, "temperature_c": 1.0, "shift": shift}, notes=notes)
     assert "recharge-held-back" in codes(notes)
-    assert found.first_regas is not None
-    assert found.first_regas.dial_bar_gauge == pytest.approx(1.3)
+    assert found.recharge is not None
+    assert found.recharge.gauge_pressure_bar == pytest.approx(1.3)
 
 
 def test_a_floor_never_crossed_is_not_given_a_number() -> None:
     notes = Notes()
     found = forecast(shift={"floor_g_per_l": 2.0}, notes=notes)
     assert found.regas_after is None
-    assert found.first_regas is None
+    assert found.recharge is None
     assert "floor-never-crossed" in codes(notes)
 
 
@@ -379,9 +379,9 @@ def test_a_keg_stays_on_gas() -> None:
     given = {"vessel": VesselGiven(preset="keg-19-l"), "co2_g_per_l": 5.0, "shift": {"lasts_s": 4 * 3600.0}}
     found, setting = forecast(**given, notes=notes), case(**given).setting
     assert found.regas_after is None
-    assert found.first_regas is None
-    assert found.hold is not None
-    assert found.hold.typical == setting.set_point_bar_gauge(setting.drink.absorbs_co2(4.0), 5.0)
+    assert found.recharge is None
+    assert found.hold_pressure_bar is not None
+    assert found.hold_pressure_bar.typical == setting.set_point_bar_gauge(setting.drink.absorbs_co2(4.0), 5.0)
     assert "keg-on-gas" in codes(notes)
     assert len(found.pours) == 48
 
@@ -435,13 +435,14 @@ def test_a_keg_cut_off_from_its_gas_goes_flat_as_it_is_poured_down() -> None:
     given: dict[str, Any] = {"vessel": VesselGiven(preset="keg-19-l"), "co2_g_per_l": 5.0}
     found, one = forecast(**given, notes=notes).without_gas, case(**given)
     assert found is not None
-    levels = [glass.bottle.typical for glass in found.glasses]
+    levels = [glass.bottle.typical for glass in found.levels]
     assert all(later < sooner for sooner, later in pairwise(levels))
-    assert found.glasses[0].gauge.typical == pytest.approx(one.setting.set_point_bar_gauge(one.liquid, 5.0), rel=1e-9)
-    assert found.glasses[-1].gauge.typical > 0.0
-    assert len(found.glasses) == found.flowing.typical < one.pours
-    assert found.on_floor.typical <= found.flowing.typical
-    assert found.left_l == pytest.approx(one.liquid_l - len(levels) * one.pour_l)
+    held = one.setting.set_point_bar_gauge(one.liquid, 5.0)
+    assert found.levels[0].gauge_pressure_bar.typical == pytest.approx(held, rel=1e-9)
+    assert found.levels[-1].gauge_pressure_bar.typical > 0.0
+    assert len(found.levels) == found.glasses.typical < one.pours
+    assert found.on_floor.typical <= found.glasses.typical
+    assert found.left_ml == pytest.approx(1000.0 * (one.liquid_l - len(levels) * one.pour_l))
     assert "gas-runs-out" in codes(notes)
     steps = keg(one, shut, len(levels), usual("keg"))
     for step, later in pairwise(steps):
@@ -460,21 +461,21 @@ def test_a_keg_cut_off_from_its_gas_lies_between_no_gas_from_the_drink_and_all_a
     found, one = forecast(**given).without_gas, case(**given)
     assert found is not None
     ambient_bar, charged_l = one.setting.ambient_bar, one.liquid_l
-    start_bar = ambient_bar + found.glasses[0].gauge.typical
+    start_bar = ambient_bar + found.levels[0].gauge_pressure_bar.typical
     gas_l = one.setting.headspace_l * (start_bar / ambient_bar - 1.0)
-    assert found.flowing.low == pytest.approx(1.0 + gas_l / one.pour_l, abs=2.0)
+    assert found.glasses.low == pytest.approx(1.0 + gas_l / one.pour_l, abs=2.0)
     ostwald = 5.0 / 44.0095 / start_bar * 0.0831446 * (one.liquid.temperature_c + 273.15)
     room_l, more = charged_l + one.setting.headspace_l, ostwald - 1.0
     last_l = ((ambient_bar / start_bar) ** more * (room_l + more * charged_l) - room_l) / more
-    assert found.flowing.high == pytest.approx(1.0 + (charged_l - last_l) / one.pour_l, abs=2.0)
-    assert found.flowing.low <= found.flowing.typical <= found.flowing.high
+    assert found.glasses.high == pytest.approx(1.0 + (charged_l - last_l) / one.pour_l, abs=2.0)
+    assert found.glasses.low <= found.glasses.typical <= found.glasses.high
 
 
 def test_a_keg_on_gas_beats_one_that_is_cut_off() -> None:
     found = forecast(vessel=VesselGiven(preset="keg-19-l"), co2_g_per_l=5.0)
     assert found.without_gas is not None
-    last = len(found.without_gas.glasses) - 1
-    assert found.pours[last].glass.typical > found.without_gas.glasses[last].glass.typical
+    last = len(found.without_gas.levels) - 1
+    assert found.pours[last].glass.typical > found.without_gas.levels[last].glass.typical
 
 
 def test_a_shift_that_ends_first_needs_no_regas() -> None:
@@ -485,7 +486,7 @@ def test_a_shift_that_ends_first_needs_no_regas() -> None:
     assert whole.pours.low == 3.0
     lasts_s = whole.pours.low * 300.0
     short = forecast(**{**FLAT_SOON, "shift": {**floor, "lasts_s": lasts_s}}, notes=notes)
-    assert (len(short.pours), short.regas_after, short.first_regas) == (whole.pours.low, None, None)
+    assert (len(short.pours), short.regas_after, short.recharge) == (whole.pours.low, None, None)
     (caution,) = (c for c in notes.cautions if c.code == "floor-never-crossed")
     assert caution.params["end"] == "the shift ends"
     longer = forecast(**{**FLAT_SOON, "shift": {**floor, "lasts_s": lasts_s + 300.0}}).regas_after
@@ -511,10 +512,10 @@ def test_a_bar_that_measured_gets_narrower_bands_and_no_higher_dial() -> None:
         assert other.bottle.typical == pytest.approx(one.bottle.typical, rel=1e-9)
         assert other.bottle.high - other.bottle.low < one.bottle.high - one.bottle.low
     faster = replace(own, uptake_per_s=(still, UptakeEstimate(0.08, 1e-3, "shaken")))
-    half = forecast(**FLAT_SOON, calibration=faster).first_regas
-    assert plain.first_regas is not None
+    half = forecast(**FLAT_SOON, calibration=faster).recharge
+    assert plain.recharge is not None
     assert half is not None
-    assert half.shake_s == pytest.approx(plain.first_regas.shake_s / 2.0)
+    assert half.shake_s == pytest.approx(plain.recharge.shake_s / 2.0)
     less = replace(own, solubility=Estimate(0.85, 0.005))
     given: dict[str, Any] = {**FLAT_SOON, "co2_g_per_l": 4.8}
     for k in (1, 4):
@@ -566,10 +567,10 @@ def test_a_level_the_vessel_does_not_stand_is_told_and_not_refused(level: float,
 
 def test_a_bottle_that_is_not_named_is_regassed_like_the_usual_one_and_no_level_of_it_is_judged() -> None:
     notes, named = Notes(), Notes()
-    found = forecast(**{**FLAT_SOON, "co2_g_per_l": 8.5, "shift": {"floor_g_per_l": 6.2}}, notes=notes).first_regas
+    found = forecast(**{**FLAT_SOON, "co2_g_per_l": 8.5, "shift": {"floor_g_per_l": 6.2}}, notes=notes).recharge
     same = forecast(
         **{**FLAT_SOON, "co2_g_per_l": 8.5, "shift": {"floor_g_per_l": 6.2}}, vessel=BOTTLE, notes=named
-    ).first_regas
+    ).recharge
     assert found == same
     assert codes(named) - codes(notes) == {"over-vessel-limit"}
     assert case(**FLAT_SOON).never_over_bar_gauge(3) == case(**FLAT_SOON, vessel=BOTTLE).never_over_bar_gauge(3)
@@ -584,7 +585,7 @@ def test_a_regas_that_no_dial_makes_safe_is_left_out_and_said() -> None:
             fill=0.85, co2_g_per_l=12.0, pour={"volume_ml": 40.0, "manner": "gentle"}, shift=shift, vessel=vessel,
             notes=notes,
         )  # fmt: skip
-        assert found.first_regas is None
+        assert found.recharge is None
         assert "no-safe-regas" in codes(notes)
 
 
@@ -618,7 +619,7 @@ def test_a_warm_bottle_is_answered_and_not_regassed(
     notes, shift = Notes(), {"floor_g_per_l": 3.6 if holding_c < 20.0 else 2.35, "holding_temperature_c": holding_c}
     found = forecast(**{**FLAT_SOON, "temperature_c": 4.0, "shift": shift}, vessel=vessel, notes=notes)
     assert found.pours
-    assert (found.first_regas is not None) is charged
+    assert (found.recharge is not None) is charged
     assert ("chill-before-regas" in codes(notes)) is not charged
 
 
@@ -633,12 +634,12 @@ def test_a_level_in_the_bottle_is_none_of_the_regulators_business_but_its_regas_
     site = Site(regulator_max_bar=0.9)
     notes = Notes()
     found = forecast(**FLAT_SOON, site=site, notes=notes)
-    assert found.first_regas is not None
-    assert found.first_regas.dial_bar_gauge == 0.9
+    assert found.recharge is not None
+    assert found.recharge.gauge_pressure_bar == 0.9
     assert "recharge-held-back" in codes(notes)
-    named = forecast(**FLAT_SOON, site=site, vessel=BOTTLE).first_regas
+    named = forecast(**FLAT_SOON, site=site, vessel=BOTTLE).recharge
     assert named is not None
-    assert named.dial_bar_gauge == 0.9
+    assert named.gauge_pressure_bar == 0.9
 
 
 @pytest.mark.parametrize("vessel, site, level, holding_c, held", [
@@ -658,7 +659,7 @@ def test_a_keg_is_told_to_be_held_at_no_dial_that_it_or_its_regulator_does_not_s
     notes = Notes()
     found = forecast(vessel=vessel, site=site, co2_g_per_l=level, temperature_c=holding_c, notes=notes)
     assert found.pours
-    assert (found.hold is not None) is held
+    assert (found.hold_pressure_bar is not None) is held
     assert ("keg-on-gas" in codes(notes)) is held
     assert [c.severity for c in notes.cautions if c.code == "no-safe-hold"] == ([] if held else ["warning"])
 
@@ -672,13 +673,13 @@ def test_the_air_that_pouring_let_in_is_squeezed_out_before_a_regas(method: Any)
     """
     notes = Notes()
     given: dict[str, Any] = {**FLAT_SOON, "co2_g_per_l": 5.0, "shift": {"floor_g_per_l": 3.9}, "site": SEA_LEVEL}
-    found, one = forecast(**given, air=Air(method), notes=notes).first_regas, case(**given, air=Air(method))
+    found, one = forecast(**given, air=Air(method), notes=notes).recharge, case(**given, air=Air(method))
     assert found is not None
     assert ("air that pouring let in", "squeezed out at a re-gas") in [(a.name, a.value) for a in notes.assumptions]
     left_ml = 850.0 - 120.0 * (found.before_pour - 1)
     air_bar = (20.0 + 0.030 * left_ml) / (1000.0 - left_ml)
     alone = replace(one.setting, air=Air("none")).set_point_bar_gauge(one.liquid, 5.0)
-    assert alone < found.dial_bar_gauge < alone + air_bar
+    assert alone < found.gauge_pressure_bar < alone + air_bar
 
 
 def test_a_rigid_bottle_is_purged_before_a_regas() -> None:

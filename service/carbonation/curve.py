@@ -25,9 +25,9 @@ class CurvePoint:
 
 
 def set_point_curve(found: SetPoints) -> tuple[CurvePoint, ...]:
-    """Evenly spaced points from below the coldest to above the warmest that was asked for, where the drink is charged.
+    """Return evenly spaced points from below the coldest temperature asked for to above the warmest.
 
-    It ends where the gas equations do.
+    Points end where the drink is not charged, and where the gas equations end.
     """
     asked_c = [point.temperature_c for point in found.points]
     low = safety.chargeable_c(found.setting.drink, found.setting.vessel, min(asked_c))
@@ -44,6 +44,10 @@ def set_point_curve(found: SetPoints) -> tuple[CurvePoint, ...]:
 
 
 def _at(setting: Setting, target_g_per_l: float, temperature_c: float) -> CurvePoint:
+    """Return the point at one temperature.
+
+    raises: OutsideValidity
+    """
     liquid = setting.liquid_at(temperature_c)
     dial = setting.set_point_bar_gauge(liquid, target_g_per_l)
     band = setting.set_point_band(liquid, target_g_per_l, typical=dial)

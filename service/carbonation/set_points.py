@@ -74,7 +74,7 @@ class SetPoint:
 
     @property
     def dial_bar_gauge(self) -> Band:
-        """The set-point where the temperature is not refused."""
+        """Return the set-point where the temperature is not refused [bar gauge]."""
         assert self.gauge_pressure_bar is not None
         return self.gauge_pressure_bar
 
@@ -138,7 +138,7 @@ def set_points(drink: Drink, asked: SetPointsAsked, notes: Notes) -> SetPoints:
 def set_points_in(
     setting: Setting, temperatures_c: Sequence[float], target: float, notes: Notes, refusals: Refusals
 ) -> SetPoints:
-    """Return the same in a setting that is worked out already.
+    """Return what `set_points` does, in a setting that is worked out already.
 
     refusals: gathered so far, raised along with those of the points
     """
@@ -210,6 +210,7 @@ def _dial(setting: Setting, temperature_c: float, target: float, judgement: Judg
 
 
 def _needs(dial: Band, judgement: Judgement) -> VesselNeeds:
+    """Return the limits that a vessel needs for a dial."""
     reached = judgement.reached_bar_gauge
     return VesselNeeds(max(0.0, dial.high), reached if isfinite(reached) else None, judgement.warm_room_c)
 
@@ -217,7 +218,7 @@ def _needs(dial: Band, judgement: Judgement) -> VesselNeeds:
 def _caution_needs(points: Sequence[SetPoint], notes: Notes) -> None:
     """Warn where hardly any bottle bears what the drink needs, or no regulator holds it.
 
-    Of several points the worst is told.
+    Of several points the worst is warned of.
     """
     needs = [point.vessel_needs for point in points if point.vessel_needs is not None]
     worst = max(needs, key=lambda need: inf if need.closed_limit_bar is None else need.closed_limit_bar)
@@ -238,11 +239,12 @@ def _caution_needs(points: Sequence[SetPoint], notes: Notes) -> None:
 
 
 def _each(refused: Refused | SeveralRefused) -> tuple[Refused, ...]:
+    """Return the refusals one by one."""
     return refused.refusals if isinstance(refused, SeveralRefused) else (refused,)
 
 
 def _air(airless: Setting, target: float, judgement: Judgement) -> tuple[str, ...]:
-    """("air",) where a limit binds only for the air that is left in."""
+    """Return ("air",) where a limit binds only for the air that is left in."""
     if not judgement.vessel.is_judged or (judgement.passes and not judgement.near):
         return ()
     without = set_point_judged(airless, judgement.closed, target)
@@ -250,15 +252,15 @@ def _air(airless: Setting, target: float, judgement: Judgement) -> tuple[str, ..
 
 
 def _nowhere(points: Sequence[SetPoint]) -> SeveralRefused:
-    """The refusals of the first point that can be mended, and of those that the same target mends along with it."""
+    """Return the refusals of the first point that can be mended, and of those that the same target mends with it."""
     refused = [_each(p.problem) for p in points if p.problem is not None]
     first = next((point for point in refused if all(one.nearest for one in point)), refused[0])
     works = {n.pointer: n for one in first for n in one.nearest}
     kept = list(first)
     for one in (one for point in refused if point is not first for one in point):
         known = all(n.pointer in works or n.pointer.startswith("/temperatures/") for n in one.nearest)
-        said = {(f.pointer, f.code) for k in kept for f in k.faults}
-        new = [f for f in one.faults if (f.pointer, f.code) not in said]  # else the same with other numbers
+        known_faults = {(f.pointer, f.code) for k in kept for f in k.faults}
+        new = [f for f in one.faults if (f.pointer, f.code) not in known_faults]  # else the same with other numbers
         if known and one.nearest and new:
             nearest = [works.get(n.pointer, n) for n in one.nearest]
             kept.append(Refused(one.slug, new, facts=one.facts, nearest=nearest))
@@ -266,7 +268,7 @@ def _nowhere(points: Sequence[SetPoint]) -> SeveralRefused:
 
 
 def _sensitivities(setting: Setting, judgement: Judgement, target: float) -> tuple[Sensitivity, ...]:
-    """Changes of one input at a time; one that leaves the science's range is left out.
+    """Return what changes of one input at a time do; one that leaves the science's range is left out.
 
     judgement: of the set-point as it is
     """

@@ -16,7 +16,7 @@ RETAINED_SHARE = 0.50
 
 
 def start_of(given: float | None, setting: Setting, notes: Notes, *, at: str = "/start_co2") -> float:
-    """CO2 in the drink before it is charged [g/L]: unless stated, the half of what its components bring."""
+    """Return the CO2 in the drink before it is charged [g/L]: unless stated, half of what its components bring."""
     if given is not None:
         return given
     start = RETAINED_SHARE * setting.brought_g_per_l
@@ -28,7 +28,7 @@ def start_of(given: float | None, setting: Setting, notes: Notes, *, at: str = "
 def target_of(
     given: float | None, setting: Setting, closed: ClosedVessel, notes: Notes, *, at: str = "/target"
 ) -> float:
-    """CO2 level wanted [g/L]: unless stated that of a highball, or what vessel and regulator allow if less."""
+    """Return the CO2 level wanted [g/L]: unless stated that of a highball, or the less that vessel and gear allow."""
     if given is not None:
         return given
     judgement = set_point_judged(setting, closed, TARGET_G_PER_L)

@@ -3,7 +3,7 @@
 from service.drink.bubbles import caution_bubbles
 from service.drink.drink import BOTULINUM_STOPS_PERCENT_WW, Drink, drink_of, mix
 from service.drink.portion import Portion
-from service.drink.portions import assume_ounces, portions
+from service.drink.portions import assume_ounces, caution_solubility, portions
 from service.drink.spec import (
     ACID_NAMES,
     DILUTION_WATER,
@@ -52,6 +52,7 @@ __all__ = [
     "Syrup",
     "assume_ounces",
     "caution_bubbles",
+    "caution_solubility",
     "drink_of",
     "each_percent",
     "each_share",

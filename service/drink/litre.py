@@ -17,8 +17,6 @@ DENSITY_TOLERANCE = 0.02
 """How far a litre of stated density may be from a litre by its contents [-]; estimate: pulp, fat, rounded labels."""
 ROOM_C = 20.0
 """Temperature at which an acid solution is to be one; the only one that every saturation is known for [degC]."""
-MINERAL_ACIDS = frozenset({"phosphoric"})
-"""Acids that are not organic, and so are no nutrient by Regulation (EU) No 1169/2011, Annex XIV."""
 
 
 def litre_of_component(component: Component, at: str) -> Portion:
@@ -131,6 +129,6 @@ def _litre_of_acid_solution(component: Component, recipe: AcidRecipe) -> Portion
         raise OutsideValidity("water beside the acids", water_g, 0.0, 1000.0, "g/L")
     _check_dissolves(acid_g, water_g)
     meq = sum(g * acids.meq_per_g(a) for a, g in acid_g.items())
-    mineral_g = sum(g for a, g in acid_g.items() if a in MINERAL_ACIDS)
+    mineral_g = sum(g for a, g in acid_g.items() if acids.ACIDS[a].is_mineral)
     masses = Masses(water_g=water_g, acid_g=sum(acid_g.values()))
     return Portion(component, 1000.0, masses, meq, component.co2_g_per_l or 0.0, mineral_g)

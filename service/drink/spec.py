@@ -22,7 +22,7 @@ from service.declared import (
 )
 from service.drink.allergens import ALLERGENS, FININGS
 from service.errors import Fault
-from service.science.acids import FORMS
+from service.science.acids import ACIDS, FORMS
 from service.science.ingredients import INGREDIENTS
 from service.science.units import Quantity
 
@@ -45,7 +45,7 @@ class Sugar:
     unit: Literal["g/l", "brix"]
 
 
-ACID_NAMES = ("citric", "malic", "tartaric", "lactic", "acetic", "phosphoric", "ascorbic", "succinic")
+ACID_NAMES = tuple(ACIDS)
 MOST_ACIDS = 8
 MOST_COMPONENTS = 40
 DILUTION_WATER = "dilution water"

@@ -17,12 +17,12 @@ from service.science.units import Quantity
 
 
 def opened(case: Case, starts_at: datetime | None, vessel_count: int, wanted: int, notes: Notes) -> Forecast:
-    """Bottles, opened for each pour and re-gassed where the floor asks for it."""
+    """Return the forecast of bottles that are opened for each pour, and re-gassed where the floor asks for it."""
     runs = follow(case, lambda rates: bottle(case, {}, rates), OPENED)
     alone = served = runs.served(case.manner)
     due = regas_after(case, [pour.glass for pour in alone[:wanted]], notes)
     legs: tuple[int, ...] = (case.pours,)
-    first_regas = None
+    recharge = None
     if due is not None:
         good = int(due.pours.typical)
         dials = regas_dials(case, runs.typical)
@@ -34,7 +34,7 @@ def opened(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
         if not dials:
             dials = _precaution(case, runs, int(due.pours.low), notes)
             with_regas = _with_regas(runs, dials) if dials else runs
-        first_regas = _first_regas(case, with_regas, dials, notes) if dials else None
+        recharge = _first_regas(case, with_regas, dials, notes) if dials else None
     order = turns(legs, vessel_count=vessel_count, pours=wanted)
     caution_glasses(case, served, order, notes)
     _caution_rests(case, order, notes)
@@ -44,9 +44,7 @@ def opened(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
         floor_g_per_l=case.floor_g_per_l,
         floor_crossed=crossing(pours, case.floor_g_per_l),
         regas_after=due,
-        first_regas=first_regas,
-        hold=None,
-        without_gas=None,
+        recharge=recharge,
         rotation=rotation_of(case, starts_at, order),
         last_glass=alone[-1].glass,
         gains=gains_of(case, runs, lambda other: follow(other, lambda rates: bottle(other, {}, rates), OPENED)),
@@ -54,13 +52,13 @@ def opened(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
 
 
 def _with_regas(alone: Runs, dials_bar: Mapping[int, float]) -> Runs:
-    """The bottle followed again, from its first re-gas on."""
+    """Follow the bottle again, from its first re-gas on."""
     case, first = alone.case, min(dials_bar)
     return follow(case, lambda rates: bottle(case, dials_bar, rates, alone.begun(rates, first)), AFTER_REGAS)
 
 
 def regas_after(case: Case, alone: Sequence[Band], notes: Notes) -> RegasAfter | None:
-    """Glasses of a bottle that make the floor; None where re-gassing does not come into it.
+    """Return the glasses of a bottle that make the floor; None where re-gassing does not come into it.
 
     alone: levels of the glasses that one bottle is asked for, until it is empty or the shift ends [g/L]
     """
@@ -88,7 +86,7 @@ def regas_after(case: Case, alone: Sequence[Band], notes: Notes) -> RegasAfter |
 
 
 def _precaution(case: Case, runs: Runs, low_count: int, notes: Notes) -> dict[int, float]:
-    """The re-gas that the low end of the band asks for, where the plan has none: the latest that is allowed."""
+    """Return the re-gas that the low end of the band asks for, where the plan has none: the latest that is allowed."""
     if case.pours == 1:
         return {}
     k = max((k for k in range(1, max(low_count, 1) + 1) if may_regas(case, k)), default=0)
@@ -110,7 +108,7 @@ def _precaution(case: Case, runs: Runs, low_count: int, notes: Notes) -> dict[in
 
 
 def _first_regas(case: Case, with_regas: Runs, dials_bar: Mapping[int, float], notes: Notes) -> FirstRegas:
-    """The first re-gas of a bottle."""
+    """Return the first re-gas of a bottle."""
     k = min(dials_bar)
     if dials_bar[k] >= case.never_over_bar_gauge(k):
         text = "The re-gas stays at {dial}, the highest that may be dialled; {level} is reached, not {start}."
@@ -129,7 +127,7 @@ def _first_regas(case: Case, with_regas: Runs, dials_bar: Mapping[int, float], n
 
 
 def _caution_rests(case: Case, order: Sequence[Turn], notes: Notes) -> None:
-    """A re-gassed vessel needs its rest before it is opened."""
+    """Warn where a re-gassed vessel is opened before it had its rest."""
     shortest_s = needed_s = shake_s(case.usual) + COLD_REST_S
     previous: dict[int, Turn] = {}
     for turn in order:

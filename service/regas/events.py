@@ -19,8 +19,6 @@ from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, dissolved_co2_g_per_
 from service.science.units import Quantity
 from service.vessel import COOL_FIRST
 
-LEAST_POURED_ML = 10.0
-"""The least that a log tells of; the schema asks for no less."""
 COLD_HOLD_C = 5.0
 """Warmest that a drink which does not keep is held [degC]; FDA Food Code 2022, 3-501.16(A)(2), from memory."""
 
@@ -97,7 +95,7 @@ def _most_l(replay: LogReplay, event: Event, pointer: str) -> float:
 def _charged(replay: LogReplay, event: Event, pointer: str) -> None:
     """raises: OutsideValidity"""
     _measured(replay, event, pointer)
-    vessel, dial = replay.vessel, event.gauge_bar or 0.0
+    vessel, dial = replay.vessel, event.gauge_pressure_bar or 0.0
     _caution_dial(replay, dial, pointer)
     seconds = event.shake_s
     if seconds is None:

@@ -1,4 +1,4 @@
-"""What lies ahead of a vessel: how many glasses make the floor, when it falls due, the gas it needs, and its end."""
+"""The outlook of a vessel: how many glasses make the floor, when it falls due, the gas it needs, and its end."""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -38,7 +38,7 @@ class Outlook:
 
 
 def outlook(replay: LogReplay, serves_per_hour: float | None, now: datetime, at: str) -> Outlook:
-    """The glass poured now, and the ones after it at the pace that is stated, or else that of the log.
+    """Return the glass poured now, and the ones after it at the pace that is stated, or else that of the log.
 
     due at the first glass that is likely to fall below the floor; a keg on gas never is.
     raises: OutsideValidity
@@ -64,13 +64,13 @@ def outlook(replay: LogReplay, serves_per_hour: float | None, now: datetime, at:
 
 
 def _pace(replay: LogReplay, now: datetime) -> float:
-    """Glasses an hour, from the last hour of the log."""
+    """Return the glasses an hour, from the last hour of the log."""
     poured_l = sum(volume_l for at, volume_l in replay.poured_l if at > now - PACE_OVER)
     return poured_l / replay.case.pour_l / (PACE_OVER.total_seconds() / 3600.0)
 
 
 def _ahead(replay: LogReplay, interval_s: float, now: datetime) -> list[tuple[datetime, Band]]:
-    """The glasses to come with their times, until the floor is surely crossed or the vessel is empty."""
+    """Return the glasses to come with their times, until the floor is surely crossed or the vessel is empty."""
     vessel, pour_l, found = replay.vessel.copy(), replay.case.pour_l, list[tuple[datetime, Band]]()
     vessel.close()
     began_s = vessel.clock_s
@@ -88,7 +88,7 @@ def _ahead(replay: LogReplay, interval_s: float, now: datetime) -> list[tuple[da
 
 
 def regas_due(replay: LogReplay, at: str) -> RegasSettings | None:
-    """The re-gas that a vessel is due for; None where there is none, which a caution says.
+    """Return the re-gas that a vessel is due for; None where there is none, which a caution says.
 
     raises: OutsideValidity
     """
@@ -117,7 +117,7 @@ def regas_due(replay: LogReplay, at: str) -> RegasSettings | None:
 
 
 def _dial(vessel: Replay, never_over: float) -> float:
-    """Back to the level that it started from, or as near to it as is safe [bar gauge]."""
+    """Return the dial back to the level that it started from, or as near to it as is safe [bar gauge]."""
     case = vessel.case
     try:
         return min(never_over, dial_for(case.regas_setting(never_over), vessel.states[0], case.co2_g_per_l, case.usual))
@@ -138,7 +138,7 @@ def _regas_settings(vessel: Replay, dial: float, never_over: float) -> RegasSett
 
 
 def discard_at(replay: LogReplay, log: VesselLog, drink: DrinkGiven | None, at: str) -> datetime | None:
-    """The earliest end: the label's use-by, how long the drink keeps once opened, hours after it left the cold.
+    """Return the earliest end: the label's use-by, how long the drink keeps once opened, hours after it left the cold.
 
     None where nothing says that the drink does not keep.
     """

@@ -1,10 +1,12 @@
 """What a venue does otherwise than the standard, and why."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from math import isfinite
+from typing import Annotated
 
 from service.batching import Drift, Made
+from service.declared import CODE, FIGURE, Params, Sentence, shape, text
 from service.notes import Value
 from service.rollout.in_vessel import InVessel
 from service.rollout.shared_work import SharedWork
@@ -22,26 +24,23 @@ LEAST_SHARE = 0.005
 """The same of an acidity, relative; estimate: far below what is tasted."""
 
 
+@shape("RolloutDiffers")
 @dataclass(frozen=True)
 class Differs:
-    """One thing that is not as in the standard.
+    """One thing that is not as in the standard. pointer: what brings it about."""
 
-    pointer: what of the venue brings it about; text: holds {names} that are filled from params
-    here, standard: None where there is none
-    """
-
-    code: str
-    pointer: str
-    text: str
-    standard: Value | None
-    here: Value | None
-    params: Mapping[str, Value] = field(default_factory=dict)
+    code: Annotated[str, CODE]
+    pointer: Annotated[str, text(500)]
+    text: Sentence
+    standard: Annotated[Value | None, FIGURE]
+    here: Annotated[Value | None, FIGURE]
+    params: Params = field(default_factory=dict)
 
 
 def differs(work: SharedWork, site: Site, made: Made, found: Sequence[InVessel]) -> Iterator[Differs]:
     """All that differs by more than is shown: the dial and why, the drink as made here, charges, glass, re-gas."""
     level_bar = [_at_sea_level_bar(work, one) for one in found]
-    yield from _by_place(site, level_bar[0], found[0].dial_bar_gauge.typical)
+    yield from _by_place(site, level_bar[0], found[0].gauge_pressure_bar.typical)
     if work.reference is not None:
         yield from _by_vessel(work.reference, site, found, level_bar)
     yield from _as_made(work, site, as_made(site, made))
@@ -62,7 +61,7 @@ def _more_or_less(change: float) -> str:
 
 
 def _at_sea_level_bar(work: SharedWork, one: InVessel) -> float:
-    plan = one.charging.plan
+    plan = one.charging.planned
     setting = replace(plan.setting, ambient_bar=ATMOSPHERE_BAR)
     return setting.set_point_bar_gauge(plan.liquid, work.target_g_per_l)
 
@@ -91,7 +90,7 @@ def _by_vessel(
     reference: InVessel, site: Site, found: Sequence[InVessel], level_bar: Sequence[float]
 ) -> Iterator[Differs]:
     """Both at sea level: what another headspace, with the air in it, does to the dial."""
-    standard_bar = reference.dial_bar_gauge.typical
+    standard_bar = reference.gauge_pressure_bar.typical
     for i, (one, here_bar) in enumerate(zip(found, level_bar, strict=True)):
         at = f"/site/vessels/{i}" if site.vessels else "/site/vessels"
         text = "{vessel}, with its headspace and the air in it"
@@ -128,11 +127,11 @@ def _short(value: float) -> float:
 def _in_service(reference: InVessel, one: InVessel) -> Iterator[Differs]:
     yield from _counted(
         "charges", "/standard/carbonation", "Charges to the target",
-        reference.charging.charges_to_target.typical, one.charging.charges_to_target.typical,
+        reference.charging.charges_needed.typical, one.charging.charges_needed.typical,
     )  # fmt: skip
     yield from _level("co2", "after its charges", reference.co2_g_per_l.typical, one.co2_g_per_l.typical)
-    if reference.glass is not None and one.glass is not None:
-        yield from _level("glass", "in the first glass", reference.glass.typical, one.glass.typical)
+    if reference.glass_g_per_l is not None and one.glass_g_per_l is not None:
+        yield from _level("glass", "in the first glass", reference.glass_g_per_l.typical, one.glass_g_per_l.typical)
     if reference.regas_after is not None and one.regas_after is not None:
         yield from _counted(
             "regas", "/standard/shift", "Pours of one vessel that make the floor",

@@ -11,7 +11,7 @@ from service.carbonation import TARGET_G_PER_L
 from service.chilling import Chilling
 from service.errors import Refusals, Refused, SeveralRefused
 from service.notes import Assumption, Caution, Notes, SilentNotes
-from service.rollout.asked import MOVES, Asked, Standard
+from service.rollout.asked import MOVES, RolloutRequest, Standard
 from service.rollout.in_vessel import InVessel, charged_in, chilled_in
 from service.science.units import Quantity
 from service.site import Scale, Site
@@ -37,7 +37,7 @@ class SharedWork:
         one nothing is told
     """
 
-    asked: Asked
+    asked: RolloutRequest
     glass: Glass
     spec_id: str
     allergens: Allergens
@@ -105,7 +105,7 @@ class SharedWork:
         return found, self.own(notes)
 
 
-def begin(asked: Asked, notes: Notes) -> SharedWork:
+def begin(asked: RolloutRequest, notes: Notes) -> SharedWork:
     """What no venue changes: the glass, what is declared of it, the target, and the standard itself.
 
     raises: Refused, SeveralRefused for a spec or a standard that no venue could make
@@ -183,7 +183,7 @@ def _target(standard: Standard, reference: InVessel | None, notes: Notes) -> flo
     if standard.carbonation.target_g_per_l is not None:
         return standard.carbonation.target_g_per_l
     if reference is not None:
-        return reference.charging.plan.target_g_per_l
+        return reference.charging.planned.target_g_per_l
     at = "/standard/carbonation/target"
     notes.assume("target", Quantity("co2", TARGET_G_PER_L), "common-practice", "highball or soda", at=at)
     return TARGET_G_PER_L

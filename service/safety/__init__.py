@@ -1,4 +1,4 @@
-"""The shared safety judgement: what a closed vessel could reach, and what is not charged at all.
+"""The shared safety judgement: the pressure that a closed vessel could reach, and drinks that are never charged.
 
 Wherever safety is judged it is judged at the worst honest case, and nothing a caller measures relaxes a limit.
 """

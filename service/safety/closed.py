@@ -1,4 +1,4 @@
-"""How high a closed vessel could go, and the highest dial at which it stays within its limits.
+"""The pressure that a closed vessel could reach, and the highest dial at which it stays within its limits.
 
 Judged at full equilibrium with the dialled pressure, because a bar may dial more and shake less. A bar's own
 calibration of solubility is judged beside the model, never in its place: it may tighten a limit and never relaxes one.
@@ -29,7 +29,7 @@ THERMOMETER_ERROR_C = 0.5
 
 @dataclass(frozen=True)
 class Reach:
-    """How high the venue's gear lets a dial go, and what ends it: the regulator, or the relief valve that opens."""
+    """The highest dial that the venue's gear allows, ended by its regulator or by the relief valve that opens."""
 
     ends_at: Literal["regulator-max", "relief-set"]
     most_bar_gauge: float
@@ -45,7 +45,7 @@ UNKNOWN_REACH = Reach("regulator-max", inf)
 
 @dataclass(frozen=True)
 class ClosedVessel:
-    """What is judged: a drink in its vessel, at rest under a dial while cold, then closed and left in a warm room.
+    """A drink in its vessel as it is judged: at rest under a dial while cold, then closed and left in a warm room.
 
     The drink's own expansion is included. That a soft bottle stretches is left out.
 
@@ -73,7 +73,7 @@ class ClosedVessel:
 
     @property
     def limit_bar_gauge(self) -> float:
-        """The limit that full equilibrium with the dial is held to [bar gauge].
+        """Return the limit that full equilibrium with the dial is held to [bar gauge].
 
         A charge that is stopped by the clock is checked bottle by bottle, see `service.safety.stopping`; this is for
         the one whose check is forgotten.
@@ -83,8 +83,10 @@ class ClosedVessel:
 
     @cached_property
     def cases(self) -> tuple["ClosedVessel", ...]:
-        """Without air, and with all the air there may be where the drink brings CO2: the worst is one of the two.
-        Both as the model has it, and as the bar's own reading does.
+        """Return the cases that are judged, of which the worst counts.
+
+        Without air; and with all the air there may be, where the drink brings CO2. Both by the model, and by the bar's
+        own solubility where it has one.
 
         A drink that was flat holds what the dial gives it. A bar that air takes of the dial is one that CO2 does not,
         and CO2 leaves the drink on warming where air hardly was in it: no air is the worst. What a drink brings stays
@@ -98,6 +100,7 @@ class ClosedVessel:
 
     @cached_property
     def warm(self) -> Liquid:
+        """Return the drink in the warm room, no colder than it was charged."""
         return calibrated(self.drink.absorbs_co2(max(self.warm_room_c, self.temperature_c)), self.read_by)
 
     @cached_property
@@ -119,6 +122,7 @@ class ClosedVessel:
         return self._within(self.vessel.closed_limit_bar_gauge, GAS_PRESSURE_LIMIT_BAR_ABS - self.ambient_bar)
 
     def _within(self, limit_bar_gauge: float, most_bar_gauge: float) -> float:
+        """Return the highest dial, up to one, at which every case stays within a limit [bar gauge]."""
         most = min(most_bar_gauge, GAS_PRESSURE_LIMIT_BAR_ABS - self.ambient_bar)
         for case in self.cases:
             over_bar = partial(case.worst_cases.over_bar, limit_bar_gauge=limit_bar_gauge)
@@ -127,10 +131,10 @@ class ClosedVessel:
 
     @cached_property
     def worst_cases(self) -> WorstCases:
-        """The vessel as it is said to be, and with each thing that may be wrong with it."""
+        """Return the vessel as it is described, and with each thing that may be wrong with it."""
         error_c = -THERMOMETER_ERROR_C if self.temperature_c - THERMOMETER_ERROR_C >= COLDEST_C else THERMOMETER_ERROR_C
         return WorstCases(
-            self.said,
+            self.nominal,
             self._warming(self.fill + FILL_ERROR, self.temperature_c),
             self._warming(self.fill, self.temperature_c + error_c),  # as much warmer at the cold end of the equations
             self.warm.less_soluble,
@@ -138,11 +142,12 @@ class ClosedVessel:
         )
 
     @cached_property
-    def said(self) -> Warming:
-        """It as it is said to be."""
+    def nominal(self) -> Warming:
+        """Return the vessel as it is described, nothing wrong with it."""
         return self._warming(self.fill, self.temperature_c)
 
     def _warming(self, fill: float, temperature_c: float) -> Warming:
+        """Return the vessel on its way from the dial to the warm room, at a fill and a temperature while cold."""
         cold = calibrated(self.drink.absorbs_co2(temperature_c), self.read_by)
         warm = self.warm if self.warm.temperature_c >= temperature_c else cold
         liquid_l, headspace_l = self.vessel.liquid_ml(fill) / 1000.0, self.vessel.headspace_ml(fill) / 1000.0
@@ -158,12 +163,12 @@ class ClosedVessel:
         return Warming(cold, warm, liquid_l, headspace_l, swollen_l, shrunk_l, air_mol, start, self.ambient_bar)
 
     def reached_bar_gauge(self, dial_bar_gauge: float) -> float:
-        """Pressure in the warm room as the model says [bar gauge]."""
-        return self.said.reached_bar_gauge(dial_bar_gauge)
+        """Return the pressure in the warm room by the model alone [bar gauge]."""
+        return self.nominal.reached_bar_gauge(dial_bar_gauge)
 
 
 def worst_closed(closed: ClosedVessel, dial_bar_gauge: float) -> Band:
-    """Pressure of the closed vessel in the warm room, in the worse of its cases.
+    """Return the pressure of the closed vessel in the warm room, in the worst of its cases.
 
     More gas goes in while cold than the model says, or less (the solubility is uncertain there); less stays dissolved
     when warm, or more (uncertain there too, independently). The bar fills past the line, its gauge and its
@@ -178,31 +183,32 @@ def worst_closed(closed: ClosedVessel, dial_bar_gauge: float) -> Band:
 
 
 def _band(case: ClosedVessel, dial_bar_gauge: float) -> Band:
-    said, (typical, more_in, less_stays, *bar) = case.said, case.worst_cases.ends_bar_gauge(dial_bar_gauge)
+    """Return the pressure of one case in the warm room [bar gauge]."""
+    nominal, (typical, more_in, less_stays, *bar) = case.nominal, case.worst_cases.ends_bar_gauge(dial_bar_gauge)
     worst = max(typical, more_in, less_stays, *bar)
-    if not said.beyond_bar(worst) <= 0.0:
+    if not nominal.beyond_bar(worst) <= 0.0:
         raise OutsideValidity("pressure", worst + case.ambient_bar, 0.0, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
-    less_in = said.warmed_bar_gauge(said.warm, said.charged_mol(dial_bar_gauge, 1.0 - said.cold.spread))
-    more_stays = said.warmed_bar_gauge(said.warm.more_soluble, said.charged_mol(dial_bar_gauge))
+    less_in = nominal.warmed_bar_gauge(nominal.warm, nominal.charged_mol(dial_bar_gauge, 1.0 - nominal.cold.spread))
+    more_stays = nominal.warmed_bar_gauge(nominal.warm.more_soluble, nominal.charged_mol(dial_bar_gauge))
     return combine(
         typical, [(less_in, more_in), (more_stays, less_stays), *((2.0 * typical - worse, worse) for worse in bar)]
     )
 
 
 def upper_end(closed: ClosedVessel, dial_bar_gauge: float) -> float:
-    """`worst_closed`'s upper end [bar gauge]; infinite beyond the gas equations."""
+    """Return the upper end of `worst_closed` [bar gauge]; infinite beyond the gas equations."""
     found = [(case, *case.worst_cases.high_bar_gauge(dial_bar_gauge)) for case in closed.cases]
-    within = all(case.said.beyond_bar(worst) <= 0.0 for case, _, worst in found)
+    within = all(case.nominal.beyond_bar(worst) <= 0.0 for case, _, worst in found)
     return max(high for _, high, _ in found) if within else inf
 
 
 def excess_bar(closed: ClosedVessel, dial_bar_gauge: float) -> float:
-    """How far `worst_closed` is over the closed limit, or beyond the gas equations where that is more [bar]."""
+    """Return how far `worst_closed` is over the limit, or beyond the gas equations where that is more [bar]."""
     return max(case.worst_cases.over_bar(dial_bar_gauge, closed.limit_bar_gauge) for case in closed.cases)
 
 
 def highest(excess: Callable[[float], float], *, low: float, high: float) -> float:
-    """Highest value between low and high at which a rising excess is not above zero; low if there is none.
+    """Return the highest value between low and high at which a rising excess is not above zero; low if there is none.
 
     Inverse quadratic interpolation where three points bear it, halving otherwise; 1e-9 is left on the safe side.
     source: Chandrupatla 1997, doi:10.1016/s0965-9978(96)00051-8

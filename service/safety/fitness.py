@@ -1,4 +1,4 @@
-"""What is charged at all, how cold, and the cautions that go with it."""
+"""Drinks that are charged at all, the temperatures they are charged at, and the cautions that go with it."""
 
 from functools import partial
 
@@ -37,7 +37,7 @@ LOW_ACID_MEQ_PER_L = 10.0
 def lowest_charging_c(drink: Drink) -> float:
     """Return the coldest this drink may be charged: no ice in it, and within the solubility model [degC].
 
-    How far a cold place swings is no part of it: that margin belongs to what chills, see `service.chilling`.
+    No margin for how far a cold place swings: that belongs to what chills, see `service.chilling`.
     raises: OutsideValidity where its freezing point is not known
     """
     return max(drink.freezing_point.high, COLDEST_C)
@@ -49,7 +49,7 @@ def cold_c(drink: Drink) -> float:
 
 
 def check_known(drink: Drink, *, at: str = "/drink") -> None:
-    """Nothing is computed for a drink outside the solubility and freezing data.
+    """Refuse a drink outside the solubility and freezing data.
 
     raises: Refused ("outside-validity")
     """
@@ -65,7 +65,7 @@ def _unknown(drink: Drink, outside: OutsideValidity, at: str) -> Refused:
 
 
 def chargeable_c(drink: Drink, vessel: Vessel, temperature_c: float) -> float:
-    """The temperature itself where the drink may be charged at it, or the one that is offered instead [degC]."""
+    """Return the temperature itself where the drink may be charged at it, or the one that is offered instead [degC]."""
     lowest = lowest_charging_c(drink)
     if not temperature_c >= lowest:
         return rounded_up(lowest, 0.1)
@@ -73,12 +73,12 @@ def chargeable_c(drink: Drink, vessel: Vessel, temperature_c: float) -> float:
 
 
 def warmest_charging_c(vessel: Vessel) -> float:
-    """Return the warmest this vessel may be charged; as warm as the solubility data reach where it is not judged."""
+    """Return the warmest this vessel may be charged [degC]; the end of the solubility data where it is not judged."""
     return WARMEST_C if vessel.is_keg or not vessel.is_judged else BOTTLE_MOST_C
 
 
 def check_temperature(drink: Drink, vessel: Vessel, temperature_c: float, *, at: str = "/temperature") -> None:
-    """Cold enough to charge and not so cold that it freezes.
+    """Refuse to charge a drink that is too warm, or so cold that it freezes.
 
     raises: Refused ("would-freeze", "too-warm")
     """
@@ -173,7 +173,7 @@ def check_fit_to_charge(
     at_drink: str = "/drink",
     at: str = "/temperature",
 ) -> None:
-    """Whether this drink is charged at all, with the cautions that go with it.
+    """Refuse to charge what is alive, too warm or too cold; warn of what goes with charging this drink.
 
     raises: Refused, SeveralRefused ("live-culture", "would-freeze", "too-warm")
     """
@@ -190,7 +190,7 @@ def check_charging(
     at_drink: str = "/drink",
     at: str = "/temperature",
 ) -> None:
-    """Whether this drink is charged at that temperature.
+    """Refuse to charge what is alive, too warm or too cold; warn of a drink that is warm.
 
     raises: Refused, SeveralRefused ("live-culture", "would-freeze", "too-warm")
     """
@@ -223,11 +223,11 @@ def caution_charging(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
     if drink.abv > STRONG_ABV:
         text = "Over {most} %vol the solubility of CO2 rests on little data; the band is wide."
         notes.caution("strong-drink", "warning", text, at=at, most=STRONG_ABV)
-    _keeping(drink, notes, at)
+    _caution_keeping(drink, notes, at)
 
 
-def _keeping(drink: Drink, notes: Notes, at: str) -> None:
-    """What goes from one drink to the next, and what grows in one that is sealed."""
+def _caution_keeping(drink: Drink, notes: Notes, at: str) -> None:
+    """Warn of allergens that go from one drink to the next, and of germs that grow in one that is sealed."""
     if drink.allergens:
         text = "Clean heads, lines and seals after this drink: what they share carries {allergens} into the next."
         notes.caution("shared-heads", "warning", text, at=at, allergens=", ".join(drink.allergens))

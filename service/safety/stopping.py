@@ -1,4 +1,4 @@
-"""A charge by the clock: whether it may be made so, and the weight at which its check stops a bottle."""
+"""A charge by the clock: the vessels that it is allowed in, and the weight at which its check stops a bottle."""
 
 from dataclasses import replace
 from math import hypot
@@ -13,7 +13,7 @@ from service.vessel import Vessel, may_be_timed
 AIR_ERROR = 0.5
 """How far the air that is left may be off, share of it; estimate."""
 SCALE_STEP_G = 0.1
-"""Of the scale that bottles are checked on, unless another is stated [g]; a coarser one hardly tells them apart."""
+"""Step of the scale that bottles are checked on, unless stated [g]; a coarser one hardly tells them apart."""
 
 
 def check_may_be_timed(vessel: Vessel, *, at: str = "/held") -> None:
@@ -54,24 +54,26 @@ def most_held_mol(closed: ClosedVessel, air_mol: float, scale_g: float) -> float
     raises: OutsideValidity
     source: GUM section 5.1 for the band
     """
-    said, fuller = _with_air(closed.said, air_mol), _with_air(closed.worst_cases.fuller, air_mol)
+    nominal, fuller = _with_air(closed.nominal, air_mol), _with_air(closed.worst_cases.fuller, air_mol)
     limit_bar = closed.vessel.closed_limit_bar_gauge
-    airy, scale_mol = replace(closed, air_share=1.0).said, scale_g / CO2_G_PER_MOL
+    airy, scale_mol = replace(closed, air_share=1.0).nominal, scale_g / CO2_G_PER_MOL
 
     def excess_bar(shown_mol: float) -> float:
+        """Return how far a bottle that shows so much CO2 is over its limit once warm [bar]."""
         co2_mol = shown_mol + scale_mol
-        typical = said.warmed_bar_gauge(said.warm, co2_mol)
+        typical = nominal.warmed_bar_gauge(nominal.warm, co2_mol)
         worse = (
-            said.warmed_bar_gauge(closed.worst_cases.warm_least_soluble, co2_mol),
+            nominal.warmed_bar_gauge(closed.worst_cases.warm_least_soluble, co2_mol),
             fuller.warmed_bar_gauge(fuller.warm, co2_mol),
             airy.warmed_bar_gauge(airy.warm, co2_mol),
         )
         reach = typical + hypot(*(max(0.0, end - typical) for end in worse))
-        return max(said.beyond_bar(max(typical, *worse)), reach - limit_bar)
+        return max(nominal.beyond_bar(max(typical, *worse)), reach - limit_bar)
 
-    most_mol = said.charged_mol(limit_bar + GAUGE_ERROR_BAR)  # cold under that it is far past it
+    most_mol = nominal.charged_mol(limit_bar + GAUGE_ERROR_BAR)  # cold under that it is far past it
     return max(0.0, highest(excess_bar, low=0.0, high=most_mol))
 
 
 def _with_air(warming: Warming, air_mol: float) -> Warming:
+    """Return the vessel with as much air in it."""
     return replace(warming, air_mol=air_mol)

@@ -22,9 +22,9 @@ _GRAVITY = ("danger", "warning", "info")
 
 
 def check(spec: Spec, smallest: Smallest, notes: Notes, *, at: str = "/spec") -> Checked:
-    """All that is found in a spec, the gravest first; that no such liquid can be is a finding like another.
+    """Return all that is found in a spec, the gravest first; that no such liquid can be is a finding like another.
 
-    What the spec leaves out is found as well, and so is no assumption beside.
+    A value that the spec leaves out is found as well, and so is no assumption beside.
 
     at: JSON Pointer of the spec in the request
     """
@@ -41,7 +41,7 @@ def check(spec: Spec, smallest: Smallest, notes: Notes, *, at: str = "/spec") ->
 
 
 def _of_the_drink(spec: Spec, lines: Sequence[Line], smallest: Smallest, own: Notes, at: str) -> Iterator[Finding]:
-    """What its components make together.
+    """Yield what is found in the drink that the components make together.
 
     own: takes the cautions of the parts
     raises: Refused, OutsideValidity where they make no liquid
@@ -68,7 +68,7 @@ def _of_the_drink(spec: Spec, lines: Sequence[Line], smallest: Smallest, own: No
 
 
 def _part(own: Notes, at: str, judge: Callable[[], object]) -> list[Finding]:
-    """What a part refuses; its pointers are moved to the spec, and those to what no spec holds are left out."""
+    """Return what a part refuses; its pointers are moved to the spec, those to what no spec holds are left out."""
     try:
         with own.within({"/drink/spec": at, "/drink": at, "/spec": at, "/temperature": None, "/vessel": None}):
             judge()

@@ -17,6 +17,7 @@ from service.vessel.filling import (
     usual_fill,
 )
 from service.vessel.kinds import (
+    KEPT_COLD_L,
     PRESETS,
     USUAL,
     Closure,
@@ -65,6 +66,7 @@ __all__ = [
     "DEFAULT_FILL",
     "DEFAULT_KEG_FILL",
     "KEPT_AT_C",
+    "KEPT_COLD_L",
     "LEAST_FILL",
     "LONGEST_USE",
     "MOST_FILL",

@@ -4,10 +4,25 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from math import isfinite
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
-from service.declared import Declared, choice, number, pressure, shape, temperature, volume, whole
+from service.declared import (
+    BASIS,
+    KNOWN,
+    PRESSURE,
+    VOLUME,
+    Declared,
+    choice,
+    number,
+    pressure,
+    shape,
+    temperature,
+    text,
+    volume,
+    whole,
+)
 from service.errors import Fault
+from service.science import tables
 
 Material = Literal["pet", "steel", "glass", "aluminium"]
 Condition = Literal["sound", "creased", "whitened", "bulged", "dropped", "unknown"]
@@ -29,28 +44,34 @@ class Preset:
     kept_cold: judged at the warmest place where it is kept, not in the warmest room
     """
 
-    material: Material
-    capacity_ml: float
-    charge_limit_bar: float
-    closed_limit_bar: float
-    soft: bool
-    kept_cold: bool = False
+    material: Annotated[Material, text(20)]
+    capacity_ml: Annotated[float, VOLUME, "Brimful, taken to be the nominal size; measure yours."]
+    charge_limit_bar: Annotated[float, PRESSURE, "Gauge, while it is on the regulator."]
+    closed_limit_bar: Annotated[float, PRESSURE, "Gauge, closed, in the warmest room."]
+    soft: Annotated[bool, "It can be squeezed."]
+    kept_cold: bool
+    basis: Annotated[str, BASIS, KNOWN]
+    source: Declared[str]
 
 
-PRESETS: dict[str, Preset] = {
-    "pet-500-ml": Preset("pet", 500.0, 3.5, 6.5, True),
-    "pet-1-l": Preset("pet", 1000.0, 3.5, 6.5, True),
-    "pet-1500-ml": Preset("pet", 1500.0, 3.5, 6.5, True),
-    "pet-2-l": Preset("pet", 2000.0, 3.5, 6.0, True),
-    "keg-9-l": Preset("steel", 9500.0, 6.0, 8.0, False),
-    "keg-19-l": Preset("steel", 18927.0, 6.0, 8.0, False),
-    "keg-20-l": Preset("steel", 20000.0, 3.0, 3.0, False, kept_cold=True),
-    "keg-30-l": Preset("steel", 30000.0, 3.0, 3.0, False, kept_cold=True),
-    "keg-50-l": Preset("steel", 50000.0, 3.0, 3.0, False, kept_cold=True),
-}
-"""Bottles: see `service.vessel.limits`. keg-9-l and keg-19-l are soda kegs, stamped 9 bar (130 psi) as a rule; the
-others are beer kegs, stamped 3 bar (DIN 6647-1) or 7 bar (DIN 6647-2), of which the lower is taken. Common practice;
-the standards are known by their numbers and were not read."""
+def _preset(row: dict[str, str]) -> Preset:
+    return Preset(
+        material=_MATERIALS[tables.known("vessel_presets", row["material"], _MATERIALS)],
+        capacity_ml=tables.number("vessel_presets", row["capacity_ml"]),
+        charge_limit_bar=tables.number("vessel_presets", row["charge_limit_bar"]),
+        closed_limit_bar=tables.number("vessel_presets", row["closed_limit_bar"]),
+        soft=tables.flag("vessel_presets", row["soft"]),
+        kept_cold=tables.flag("vessel_presets", row["kept_cold"]),
+        basis=row["basis"],
+        source=row["source"],
+    )
+
+
+_MATERIALS: dict[str, Material] = {material: material for material in get_args(Material)}
+PRESETS = {row["preset"]: _preset(row) for row in tables.rows("vessel_presets")}
+"""By name, in the table's order; source: vessel_presets.csv, line by line. Of bottles see `service.vessel.limits`."""
+KEPT_COLD_L = ", ".join(f"{preset.capacity_ml / 1000.0:g}" for preset in PRESETS.values() if preset.kept_cold)
+"""Sizes of the vessels that are kept cold, for a sentence [l]."""
 
 
 PET_ALONE = ("closure", "rated_at", "refillable")
@@ -99,7 +120,7 @@ class VesselGiven:
     kept_at_c: Annotated[
         float | None,
         temperature(low=-30.0, high=40.0),
-        "The warmest place where a beer keg (20, 30, 50 l) stands; 12 °C unless stated, and at the least.",
+        f"The warmest place where a beer keg ({KEPT_COLD_L} l) stands; 12 °C unless stated, and at the least.",
     ] = None
 
 

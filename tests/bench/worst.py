@@ -13,10 +13,10 @@ from service.api.app import OPERATIONS
 from service.api.batching.lists import MOST_LINES
 from service.api.endpoint import LARGEST_BODY, MEDIA_TYPES
 from service.api.openapi import example
-from service.api.regas.states import MEASURED
-from service.api.rollouts.request import MOST_KINDS, MOST_SITES
-from service.api.rollouts.request import MOST_LINES as LINES_OF_SITES
 from service.api.shapes import lines_in
+from service.regas.log import MEASURED
+from service.rollout.asked import MOST_KINDS, MOST_SITES
+from service.rollout.asked import MOST_LINES as LINES_OF_SITES
 from tests.bench.in_process import client
 
 BOUND_MS = 250.0

@@ -15,7 +15,7 @@ from service.api.endpoint.serving import enveloped
 from service.api.problems import RequestProblem
 from service.api.shapes import MOST_ITEMS, loaded_alone
 from service.batching import Batch, BatchRequest
-from service.declared import Declared, items, shape, text
+from service.declared import PROBLEM, Declared, items, shape, text
 from service.errors import Fault, Refused, SeveralRefused
 from service.listed import listed
 from service.notes import Notes
@@ -62,7 +62,7 @@ class BatchListResult:
     id: Annotated[str, text(64)]
     status: Declared[Literal["ok", "refused"]]
     result: Annotated[Body | None, wire.enveloped(Batch)] = None
-    problem: Annotated[Body | None, wire.PROBLEM] = None
+    problem: Annotated[Body | None, PROBLEM] = None
 
 
 @dataclass(frozen=True)

@@ -1,13 +1,13 @@
 """What the router, the parser and the OpenAPI document need to know of an operation."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, Protocol, TypeVar
 
 from marshmallow import Schema
 
-from service import request
+from service import MODEL, request
 from service.api import wire
 from service.api.answers import Answer
 from service.api.endpoint.schemas import Open, Request
@@ -28,15 +28,15 @@ View = Callable[[Body, Answer, Notes], Body]
 Form = Callable[[Body, Mapping[str, str]], bytes | str]
 
 
-@dataclass(frozen=True)
-class Parts:
-    """An answer that is written while it is computed.
+class Parts(Protocol):
+    """An answer that is written while it is computed."""
 
-    items: one after the other; end: what is known once they are all computed
-    """
+    @property
+    def items(self) -> Iterator[Body]:
+        """The items, one after the other."""
 
-    items: Iterable[Body]
-    end: Callable[[], Body]
+    def end(self) -> Body:
+        """Return what is known once they are all computed."""
 
 
 PartsView = Callable[[Body, Answer, Notes], Parts]
@@ -83,7 +83,7 @@ class Operation(Generic[Asked, A]):
     summary: str
     description: str
     request: type[Asked]
-    answer: type[A]
+    answer: type[Any]
     view: Callable[[Asked, Notes], A]
     write: Callable[[A, Answer], Body] = wire.write
     forms: Mapping[str, Callable[[Served[Asked, A]], bytes | str]] = field(default_factory=dict)
@@ -91,7 +91,8 @@ class Operation(Generic[Asked, A]):
     headers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     query: Mapping[str, Body] = field(default_factory=dict)
     pressure: bool = False
-    streams: Mapping[str, Any] = field(default_factory=dict)
+    parts: Callable[[A, Answer], Parts] | None = None
+    streams: Mapping[str, Stream] = field(default_factory=dict)
 
     @cached_property
     def schema(self) -> Schema:
@@ -146,7 +147,8 @@ class OldOperation:
 class Reference:
     """A table that is read with GET and is the same for as long as the process lives.
 
-    read: what the answer holds beside the model; its rows under items
+    answer: declares what it answers beside the model; its rows under items
+    read: reads it
     tag: under which the document has it
     open_to_all: no key is asked for, whatever the deployment
     """
@@ -155,12 +157,22 @@ class Reference:
     operation_id: str
     summary: str
     description: str
-    answer: type[Open]
-    read: Callable[[], Body]
+    answer: type[Any]
+    read: Callable[[], Any]
     forms: Mapping[str, Form] = field(default_factory=dict)
     query: Mapping[str, Body] = field(default_factory=dict)
     tag: str = "references"
     open_to_all: bool = False
+
+    @property
+    def schema(self) -> type[Schema]:
+        """Describes its answer."""
+        shape: Any = self.answer
+        return wire.tabled(shape)
+
+    def body(self) -> Body:
+        """Return the answer as it is sent."""
+        return {"model": MODEL, **wire.write(self.read(), Answer("metric"))}
 
     @property
     def further_forms(self) -> tuple[str, ...]:

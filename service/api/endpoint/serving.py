@@ -1,6 +1,7 @@
 """From the request to the response of an operation."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
 import orjson
@@ -10,7 +11,7 @@ from service.api import problems
 from service.api.answers import Answer
 from service.api.endpoint.computing import compute, refused_as, work
 from service.api.endpoint.negotiation import check_media_type, negotiate
-from service.api.endpoint.operation import MEDIA_TYPES, Body, OldOperation, Operation, Parts, PartsView, Served, Stream
+from service.api.endpoint.operation import MEDIA_TYPES, Body, OldOperation, Operation, Parts, Served
 from service.api.endpoint.parsing import load, parse
 from service.api.problems import RequestProblem
 from service.errors import Refused, SeveralRefused
@@ -41,9 +42,30 @@ def serve(operation: Any_) -> Response:
         notes, found = work(operation.view, asked)
     except (Refused, SeveralRefused) as refused:
         return problems.respond(refused_as(operation, document, refused, answer))
+    if operation.parts is not None and form in operation.streams:
+        parts = Enveloped(operation, asked, answer, notes, operation.parts(found, answer))
+        return respond(stream_with_context(operation.streams[form](parts)), form, operation)
     body = enveloped(operation, asked, answer, notes, operation.write(found, answer))
     sent = orjson.dumps(body) if form == "json" else operation.forms[form](Served(asked, found, body, query, answer))
     return respond(sent, form, operation)
+
+
+@dataclass(frozen=True)
+class Enveloped:
+    """An answer in parts; what holds for all of it, and what every answer begins with, comes at the end."""
+
+    operation: Operation[Any, Any]
+    asked: Any
+    answer: Answer
+    notes: Notes
+    parts: Parts
+
+    @property
+    def items(self) -> Iterator[Body]:
+        return self.parts.items
+
+    def end(self) -> Body:
+        return enveloped(self.operation, self.asked, self.answer, self.notes, self.parts.end())
 
 
 def enveloped(operation: Operation[Any, Any], asked: Any, answer: Answer, notes: Notes, found: Body) -> Body:
@@ -57,8 +79,6 @@ def _serve_old(operation: OldOperation, form: str, query: dict[str, str], docume
     given = load(operation.request, document)
     answer = Answer(given["units"])
     try:
-        if operation.parts is not None and form in operation.streams:
-            return respond(_stream(operation, operation.streams[form], operation.parts, given, answer), form, operation)
         notes, result = compute(operation.views.get(form, operation.view), given, answer)
     except (Refused, SeveralRefused) as refused:
         return problems.respond(refused_as(operation, document, refused, answer))
@@ -78,16 +98,6 @@ def _enveloped(operation: OldOperation, answer: Answer, notes: Notes, given: Bod
     safety = {"safety": SAFETY} if operation.pressure else {}
     labels = {"labels": given["labels"]} if "labels" in given else {}
     return answer.envelope(notes, {**safety, **labels, **result})
-
-
-def _stream(operation: OldOperation, form: Stream, view: PartsView, given: Body, answer: Answer) -> Iterator[bytes]:
-    """The answer part by part; what holds for all of it comes at the end.
-
-    raises: Refused, SeveralRefused for what is refused before the first part
-    """
-    notes, parts = compute(view, given, answer)
-    sent = form(Parts(parts.items, lambda: _enveloped(operation, answer, notes, given, parts.end())))
-    return stream_with_context(sent)
 
 
 def read_body() -> bytes:

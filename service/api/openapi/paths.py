@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from service import MODEL
 from service.api import wire
 from service.api.endpoint import MEDIA_TYPES, Operation, Reference
 from service.api.openapi import fixed, problem_types
@@ -31,9 +30,9 @@ def post(operation: Any) -> dict[str, Any]:
 
 
 def get(reference: Reference) -> dict[str, Any]:
-    """What the document says of a reference."""
+    """Return what the document says of a reference."""
     headers = fixed.headers("ETag", "Cache-Control", "Content-Language")
-    shown = of({"model": MODEL, **reference.read()}, whole=f"GET {reference.path}", to="this request")
+    shown = of(reference.body(), whole=f"GET {reference.path}", to="this request")
     refused = (name for name in problem_types.OF_REFERENCES if name != "Unauthorized" or not reference.open_to_all)
     return {
         "operationId": reference.operation_id,
@@ -46,7 +45,7 @@ def get(reference: Reference) -> dict[str, Any]:
             "200": {
                 "description": "The table.",
                 "headers": headers,
-                "content": {MEDIA_TYPES["json"]: {"schema": reference.answer, **shown}},
+                "content": {MEDIA_TYPES["json"]: {"schema": reference.schema, **shown}},
             },
             "304": {"description": "Nothing changed since the ETag that was sent.", "headers": headers},
             **problem_types.references(tuple(refused)),

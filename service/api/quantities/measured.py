@@ -97,7 +97,7 @@ class SugarField(QuantityField):
 
     def convert(self, number: float, unit: str) -> Sugar:
         if unit != "brix":
-            return Sugar(self._checked(number), "g/l")
+            return Sugar(self._checked(to_base("sugar", number, unit)), "g/l")
         if not 0.0 <= number <= mixture.MOST_BRIX:
             text = f"Must be at least 0 and at most {shown(mixture.MOST_BRIX)} brix."
             raise ValidationError({"value": [Coded("out-of-range", text)]})
@@ -119,11 +119,11 @@ class AcidityField(QuantityField):
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> float:
         number, unit = read(value, self.units, more=("expressed_as",))
         acid = value.get("expressed_as")
-        if unit == "meq/l":
+        if unit in units.FACTORS["acidity"]:
             if acid is not None:
                 text = "Milliequivalents are not expressed as an acid; leave this out."
                 raise ValidationError({"expressed_as": [Coded("not-needed", text)]})
-            return self._checked(number)
+            return self._checked(to_base("acidity", number, unit))
         if acid not in ACIDS:
             raise ValidationError({"expressed_as": [Coded("not-a-choice", f"Must be one of: {', '.join(ACIDS)}.")]})
         return self._checked(acids.meq_per_l_of(number, acid))

@@ -1,17 +1,12 @@
 """GET /v1/references/limits. Every number is read from the code that keeps to it."""
 
 from collections.abc import Iterator
-from typing import Literal, NamedTuple
-
-from marshmallow import fields
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal, NamedTuple
 
 from service.acid.solution import COLDEST_C, KEEPS_S, SCALE_G, TOLERANCE_PERCENT, WORK_C
 from service.api.answers import Answer
-from service.api.endpoint import DEEPEST, LARGEST_BODY, Body, Open, Reference
-from service.api.quantities import number, says, text
-from service.api.references.based import basis
-from service.api.regas.calibrations import MOST_READINGS
-from service.api.rollouts.request import MOST_SITES
+from service.api.endpoint import DEEPEST, LARGEST_BODY, Reference
 from service.api.shapes import MOST_ACIDS, MOST_ITEMS
 from service.batching.drift import SET_POINT_C
 from service.batching.keeping import COLD_C as COLD_HOLD_C
@@ -24,13 +19,19 @@ from service.carbonation.gas_supply import CYLINDER_C
 from service.carbonation.runs import MOST_CHARGES
 from service.carbonation.target import RETAINED_SHARE, TARGET_G_PER_L
 from service.chilling.case import START_C
+from service.declared import BASIS, KNOWN, Declared, text
 from service.drink import BOTULINUM_STOPS_PERCENT_WW, MOST_COMPONENTS
+from service.regas.asked import SMALLEST_POUR_ML
+from service.regas.calibrating.asked import MOST_READINGS
 from service.regas.calibrating.errors import GAUGE_STEP_BAR
-from service.regas.case import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S, SMALLEST_POUR_ML
+from service.regas.case import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S
 from service.regas.forecast import MOST_POURS
+from service.regas.log import MOST_EVENTS
 from service.regas.planning import MOST_REGASSINGS
 from service.regas.regassing import COLD_REST_S
-from service.regas.states import MOST_EVENTS, MOST_VESSELS, SERVE_ML
+from service.regas.states import SERVE_ML
+from service.regas.vessels import MOST_VESSELS
+from service.rollout.asked import MOST_SITES
 from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C, TIMED_BAR
 from service.safety.fitness import (
     BOTTLE_MOST_C,
@@ -200,41 +201,35 @@ def _exposures() -> Iterator[Limit]:
         yield Limit(code, "exposure", said, one.ppm, "ppm", one.basis, one.source)
 
 
-class LimitReference(Open):
+@dataclass(frozen=True)
+class LimitReference:
     """A default, a limit or a bound."""
 
-    limit = text(100)
-    kind = text(20, metadata=says(KINDS))
-    meaning = text()
-    value = number()
-    unit = text(20, metadata=says("Of the value: a unit, share, count or bytes."))
-    basis = basis()
-    source = text()
+    limit: Annotated[str, text(100)]
+    kind: Annotated[str, text(20), KINDS]
+    meaning: Declared[str]
+    value: Declared[float]
+    unit: Annotated[str, text(20), "Of the value: a unit, share, count or bytes."]
+    basis: Annotated[str, BASIS, KNOWN]
+    source: Declared[str]
 
 
-class LimitReferencesAnswer(Open):
+@dataclass(frozen=True)
+class LimitReferences:
     """What is taken, warned of and refused."""
 
-    model = text(40)
-    items = fields.List(fields.Nested(LimitReference), required=True)
+    items: Declared[tuple[LimitReference, ...]]
 
 
-def read() -> Body:
-    """Every default and limit."""
-    return {"items": [_limit(one) for one in (*_LIMITS, *_presets(), *_exposures())]}
+def read() -> LimitReferences:
+    """Return every default and limit."""
+    return LimitReferences(tuple(_limit(one) for one in (*_LIMITS, *_presets(), *_exposures())))
 
 
-def _limit(one: Limit) -> Body:
+def _limit(one: Limit) -> LimitReference:
     known = one.unit in METRIC.units
-    stated = METRIC.q(one.unit, one.value) if known else {"value": float(one.value), "unit": one.unit}
-    return {
-        "limit": one.limit,
-        "kind": one.kind,
-        "meaning": one.meaning,
-        **stated,
-        "basis": one.basis,
-        "source": one.source,
-    }
+    stated: dict[str, Any] = METRIC.q(one.unit, one.value) if known else {"value": float(one.value), "unit": one.unit}
+    return LimitReference(one.limit, one.kind, one.meaning, stated["value"], stated["unit"], one.basis, one.source)
 
 
 REFERENCE = Reference(
@@ -243,6 +238,6 @@ REFERENCE = Reference(
     summary="What is taken where a request is silent, and what is warned of or refused.",
     description="Defaults of the trade, limits of vessels, exposure limits, and the bounds of a request. The maker's "
     "rating, local code and a competent person decide; this is arithmetic, not approval.",
-    answer=LimitReferencesAnswer,
+    answer=LimitReferences,
     read=read,
 )

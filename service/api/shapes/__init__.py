@@ -3,17 +3,14 @@
 from typing import Any
 
 from service.api.quantities import Number, says
-from service.api.shapes.acids import check_form, check_once, check_percents, check_shares
 from service.api.shapes.envelope import Envelope, SentenceParameterSchema, TitratableAcidityAnswerSchema
 from service.api.shapes.listed import MOST_ITEMS, LoadedAlone, check_lines, check_listed, lines_in, loaded_alone
 from service.api.wire import Items, request_schema
 from service.calibration import Calibration
-from service.drink import ACID_NAMES, MOST_ACIDS, AcidPart, AcidRecipe, DrinkGiven, Spec
+from service.drink import MOST_ACIDS, DrinkGiven, Spec
 from service.site import Air, Price, Scale, Shift, Site
 from service.vessel import SizedVessel, VesselGiven
 
-AcidPartSchema: Any = request_schema(AcidPart)
-AcidSolutionSchema: Any = request_schema(AcidRecipe)
 CalibrationSchema: Any = request_schema(Calibration)
 DrinkSchema: Any = request_schema(DrinkGiven)
 SpecSchema: Any = request_schema(Spec)
@@ -34,13 +31,10 @@ def fill_field(**kwargs: Any) -> Number:
 
 
 __all__ = [
-    "ACID_NAMES",
     "CALIBRATION",
     "MOST_ACIDS",
     "MOST_ITEMS",
     "SITE",
-    "AcidPartSchema",
-    "AcidSolutionSchema",
     "AirSchema",
     "CalibrationSchema",
     "DrinkSchema",
@@ -56,12 +50,8 @@ __all__ = [
     "SpecSchema",
     "TitratableAcidityAnswerSchema",
     "VesselSchema",
-    "check_form",
     "check_lines",
     "check_listed",
-    "check_once",
-    "check_percents",
-    "check_shares",
     "fill_field",
     "lines_in",
     "loaded_alone",

@@ -1,10 +1,9 @@
 """From the declarations of the core to the wire: what loads a request, what writes an answer, what OpenAPI says."""
 
-from service.api.wire.answered import PROBLEM, answer_schema, enveloped, write, written_by
+from service.api.wire.answered import answer_schema, enveloped, tabled, write, written_by
 from service.api.wire.asked import Items, Object, RequestSchema, object_of, request_schema
 
 __all__ = [
-    "PROBLEM",
     "Items",
     "Object",
     "RequestSchema",
@@ -12,6 +11,7 @@ __all__ = [
     "enveloped",
     "object_of",
     "request_schema",
+    "tabled",
     "write",
     "written_by",
 ]

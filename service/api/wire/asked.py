@@ -231,7 +231,7 @@ def _field(one: Member) -> fields.Field[Any]:
     more: dict[str, Any] = {"required": not one.optional and one.default is MISSING}
     if one.name != one.wire:
         more["attribute"] = one.name
-    if isinstance(one.default, str):
+    if isinstance(one.default, str | bool):
         more["load_default"] = one.default
     if one.description:
         more["metadata"] = {"description": one.description}

@@ -14,7 +14,8 @@ from service.calibration import (
 )
 from service.errors import Fact, Fault, Refused
 from service.notes import Notes
-from service.regas.calibrating.bench import Bench, Compared, Kind, start_level
+from service.regas.calibrating.asked import Kind
+from service.regas.calibrating.bench import Bench, Compared, start_level
 from service.regas.calibrating.errors import Uncertainty, cold_spread
 from service.regas.case import more_than_held
 from service.safety import beyond_equations
@@ -91,8 +92,8 @@ def _check_reached(bench: Bench) -> None:
     """
     most = GAS_PRESSURE_LIMIT_BAR_ABS - GAUGE_ERROR_BAR
     for i, reading in enumerate(bench.readings):
-        if reading.gauge_bar is not None and reading.gauge_bar + bench.setting.ambient_bar > most:
-            outside = OutsideValidity("pressure", reading.gauge_bar, 0.0, most, "bar")
+        if reading.gauge + bench.setting.ambient_bar > most:
+            outside = OutsideValidity("pressure", reading.gauge, 0.0, most, "bar")
             raise beyond_equations(outside, f"/readings/{i}/gauge_pressure")
 
 
@@ -122,7 +123,7 @@ def _without_co2(kind: Kind, bench: Bench) -> Iterator[Fault]:
             text = "This gauge shows no more than the air and the vapour in the vessel: there is no CO2 to measure."
             yield Fault(f"/readings/{i}/gauge_pressure", "no-co2", text)
     for i, reading in enumerate(bench.readings[len(asked) :], start=len(asked)):
-        if reading.gauge_bar is not None and not reading.gauge > GAUGE_ERROR_BAR:
+        if reading.gauge_pressure_bar is not None and not reading.gauge > GAUGE_ERROR_BAR:
             least = Quantity("pressure", GAUGE_ERROR_BAR, "up")
             text = "Below {least} a gauge may as well stand at zero, and a soft bottle gives way: this says nothing."
             yield Fault(f"/readings/{i}/gauge_pressure", "at-zero", text, (("least", least),))

@@ -6,7 +6,8 @@ from functools import reduce
 from math import fsum, hypot, sqrt
 
 from service.calibration import REACH_OF_90_PERCENT
-from service.regas.calibrating.bench import Bench, Compared, Kind, Reading, compared
+from service.regas.calibrating.asked import Kind, Reading
+from service.regas.calibrating.bench import Bench, Compared, compared
 from service.safety import THERMOMETER_ERROR_C, cold_c
 from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR
 from service.science.least_squares import Fit, student_over_normal
@@ -97,7 +98,9 @@ def _one_start(bench: Bench) -> bool:
 
 def _gauges(bench: Bench, more_bar: float, which: slice) -> Bench:
     moved = list(bench.readings)
-    moved[which] = [replace(r, gauge_bar=r.gauge_bar and r.gauge_bar + more_bar) for r in moved[which]]
+    moved[which] = [
+        replace(r, gauge_pressure_bar=r.gauge_pressure_bar and r.gauge_pressure_bar + more_bar) for r in moved[which]
+    ]
     return replace(bench, readings=tuple(moved))
 
 
