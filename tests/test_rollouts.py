@@ -82,7 +82,8 @@ def test_every_set_point_reads_as_the_same_level(air):
     for place in places:
         one, vessel = venue(asked, place).vessels[0], place.vessels[0]
         gauged = ReadingAsked(
-            vessel=vessel.vessel, fill=vessel.fill, gauge_pressure_bar=one.gauge_pressure_bar.typical, temperature_c=1.0,
+            vessel=vessel.vessel, fill=vessel.fill, gauge_pressure_bar=one.gauge_pressure_bar.typical,
+            temperature_c=1.0,
             site=place, air=one.charging.planned.setting.air, target_g_per_l=4.5,
         )  # fmt: skip
         read = carbonation.read(drink, gauged, Notes())

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Annotated, Literal
 
 from service.declared import ACIDITY, MASS, THREE_WAYS, VOLUME, Declared, text
@@ -87,11 +88,11 @@ class Mix:
         """Water and ethanol, with the water that the products bring."""
         return self.solvent_g + sum(p.water_g for p in self.products)
 
-    @property
+    @cached_property
     def mass_g(self) -> Annotated[float, MASS]:
         return self.solvent_g + sum(p.mass_g for p in self.products)
 
-    @property
+    @cached_property
     def volume_ml(self) -> Annotated[float, VOLUME]:
         """Volume at 20 degC."""
         water_like_ml = acids.solution_volume_ml(self.acid_g, self.all_solvent_g)

@@ -12,11 +12,10 @@ from service.api.endpoint.computing import MENDS, refused_as, work
 from service.api.endpoint.parsing import load
 from service.api.endpoint.serving import enveloped
 from service.api.problems import RequestProblem
-from service.api.shapes import MOST_ITEMS, loaded_alone
 from service.batching import Batch, BatchRequest, more_than_water, scale
 from service.declared import PROBLEM, Declared, items, shape, text
 from service.errors import Fault, Refused, SeveralRefused
-from service.listed import listed
+from service.listed import MOST_ITEMS, listed
 from service.notes import Notes
 from service.request import Request
 from service.science.units import UnitSystem
@@ -57,7 +56,7 @@ class BatchListItem:
     """A request as /v1/batches takes it, under a name of the caller's."""
 
     id: Annotated[str, text(64)]
-    request: Annotated[Any, loaded_alone(BatchRequest)]
+    request: Annotated[Any, wire.loaded_alone(BatchRequest)]
 
 
 def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterable[Fault]:

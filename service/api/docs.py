@@ -9,7 +9,7 @@ from flask import Flask, Response
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from service import MODEL
-from service.api.endpoint import Reference
+from service.api.endpoint import Operation, Reference
 from service.api.pages.ticket import APPROVAL
 
 _PAGES = Path(__file__).parent / "pages"
@@ -28,7 +28,9 @@ _TRUSTED = "require-trusted-types-for 'script'; trusted-types 'none'"
 """No script of the landing page may make markup of text; the API page's cannot do without."""
 
 
-def init_app(app: Flask, operations: Sequence[Any], references: Sequence[Reference], *, keyed: bool) -> None:
+def init_app(
+    app: Flask, operations: Sequence[Operation[Any, Any]], references: Sequence[Reference], *, keyed: bool
+) -> None:
     """Serve both pages and the files they load, all read once.
 
     keyed: whether this deployment asks for a key, so that the landing page can say where it goes
@@ -39,7 +41,7 @@ def init_app(app: Flask, operations: Sequence[Any], references: Sequence[Referen
         _file(app, f"/{name}", (_PAGES / path).read_bytes(), media)
 
 
-def _welcome(operations: Sequence[Any], references: Sequence[Reference], *, keyed: bool) -> str:
+def _welcome(operations: Sequence[Operation[Any, Any]], references: Sequence[Reference], *, keyed: bool) -> str:
     loader = FileSystemLoader(_PAGES)
     environment = Environment(
         loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True

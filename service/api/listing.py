@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from service.api.endpoint import Reference
+from service.api.endpoint import Operation, Reference
 from service.api.problems import TYPES
 from service.declared import Declared, text
 
@@ -44,7 +44,7 @@ class ProblemTypes:
     items: Declared[tuple[ListedProblemType, ...]]
 
 
-def lists(operations: Sequence[Any], references: Sequence[Reference]) -> tuple[Reference, ...]:
+def lists(operations: Sequence[Operation[Any, Any]], references: Sequence[Reference]) -> tuple[Reference, ...]:
     """Return what answers GET /v1, /v1/references and /problems."""
     posts = tuple(_listed("POST", operation) for operation in operations)
     gets = tuple(_listed("GET", reference) for reference in references)
@@ -78,7 +78,7 @@ def lists(operations: Sequence[Any], references: Sequence[Reference]) -> tuple[R
     return of_all, of_references, of_problems
 
 
-def _listed(method: Literal["GET", "POST"], one: Any) -> ListedOperation:
+def _listed(method: Literal["GET", "POST"], one: Operation[Any, Any] | Reference) -> ListedOperation:
     return ListedOperation(method, one.path, one.operation_id, one.summary)
 
 

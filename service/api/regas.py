@@ -4,9 +4,10 @@ from typing import Any
 
 from service import regas
 from service.api import wire
-from service.api.endpoint import Open, Operation, Served
+from service.api.endpoint import Operation, Served
 from service.api.pages import plots
 from service.api.quantities import Answered, number
+from service.api.wire.answered import Open
 from service.drink import drink_of
 from service.notes import Notes
 from service.regas import Forecast, RegasAfter, RegasForecastRequest, RegasStatesRequest, States

@@ -8,11 +8,10 @@ from marshmallow import ValidationError
 
 from service.api import problems, wire
 from service.api.endpoint import Operation
-from service.api.shapes import MOST_ITEMS, loaded_alone
 from service.declared import items, shape, text, volume
 from service.drink import Spec
 from service.errors import Fault
-from service.listed import listed
+from service.listed import MOST_ITEMS, listed
 from service.notes import Notes
 from service.request import Request
 from service.safety.fitness import MOST_ABV
@@ -33,7 +32,7 @@ class SpecCheckItem:
     """A spec under a name of the caller's."""
 
     id: Annotated[str, text(64)]
-    spec: Annotated[Any, loaded_alone(Spec)]
+    spec: Annotated[Any, wire.loaded_alone(Spec)]
 
 
 def _told_apart_and_bounded(sent: Mapping[str, Any]) -> Any:

@@ -13,7 +13,7 @@ from service.api.app import OPERATIONS
 from service.api.batching import MOST_LINES
 from service.api.endpoint import LARGEST_BODY, MEDIA_TYPES
 from service.api.openapi import example
-from service.api.shapes import lines_in
+from service.listed import lines_in
 from service.regas.log import MEASURED
 from service.rollout.asked import MOST_KINDS, MOST_SITES
 from service.rollout.asked import MOST_LINES as LINES_OF_SITES

@@ -5,9 +5,8 @@ from typing import Any, TypeVar
 
 from service.api import problems
 from service.api.answers import Answer
-from service.api.endpoint.operation import Body, OldOperation, Operation
+from service.api.endpoint.operation import Body, Operation
 from service.api.endpoint.parsing import load
-from service.api.endpoint.schemas import Request
 from service.api.problems import RequestProblem
 from service.errors import Offer, Refused, SeveralRefused, within_validity
 from service.notes import Notes
@@ -15,18 +14,6 @@ from service.notes import Notes
 T = TypeVar("T")
 MENDS = 4
 """Rounds in which the offer of a refusal is tried; more faults than this hide behind each other in no request seen."""
-COMMON = frozenset(Request().fields)
-
-
-def compute(view: Callable[[Body, Answer, Notes], T], given: Body, answer: Answer) -> tuple[Notes, T]:
-    """What a view makes of that which its operation alone asks.
-
-    raises: Refused, SeveralRefused
-    """
-    notes = Notes()
-    asked = {name: value for name, value in given.items() if name not in COMMON}
-    with within_validity():
-        return notes, view(asked, answer, notes)
 
 
 def work(view: Callable[[Any, Notes], T], asked: Any) -> tuple[Notes, T]:
@@ -40,7 +27,7 @@ def work(view: Callable[[Any, Notes], T], asked: Any) -> tuple[Notes, T]:
 
 
 def refused_as(
-    operation: Operation[Any, Any] | OldOperation,
+    operation: Operation[Any, Any],
     document: Any,
     refused: Refused | SeveralRefused,
     answer: Answer,
@@ -52,10 +39,7 @@ def refused_as(
     """
 
     def again(mended: Any) -> None:
-        if isinstance(operation, Operation):
-            work(operation.tried or operation.view, load(operation.schema, mended))
-        else:
-            compute(operation.tried or operation.view, load(operation.request, mended), answer)
+        work(operation.tried or operation.view, load(operation.schema, mended))
 
     return tried_out(again, document, refused, answer, rounds)
 

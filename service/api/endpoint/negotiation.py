@@ -6,7 +6,7 @@ from typing import Any
 from flask import request
 from werkzeug.datastructures import MIMEAccept
 
-from service.api.endpoint.operation import MEDIA_TYPES, Body, OldOperation, Operation, Reference
+from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Reference
 from service.api.problems import TYPES, RequestProblem
 
 OF_TEXT = ("columns", "charset")
@@ -17,7 +17,7 @@ _TAKES_JSON = (None, "*/*", MEDIA_TYPES["json"])
 """What most callers accept; JSON comes first in what is offered."""
 
 
-def negotiate(operation: "Operation[Any, Any] | OldOperation | Reference") -> tuple[str, dict[str, str]]:
+def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str, str]]:
     """The form to answer in, and the query parameters.
 
     raises: RequestProblem 400 for a parameter that is unknown or wrong, 406 for a form that does not exist

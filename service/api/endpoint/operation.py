@@ -10,7 +10,6 @@ from marshmallow import Schema
 from service import MODEL, request
 from service.api import wire
 from service.api.answers import Answer
-from service.api.endpoint.schemas import Open, Request
 from service.notes import Notes
 
 Body = dict[str, Any]
@@ -24,10 +23,6 @@ MEDIA_TYPES = {
 }
 
 
-View = Callable[[Body, Answer, Notes], Body]
-Form = Callable[[Body, Mapping[str, str]], bytes | str]
-
-
 class Parts(Protocol):
     """An answer that is written while it is computed."""
 
@@ -39,7 +34,6 @@ class Parts(Protocol):
         """Return what is known once they are all computed."""
 
 
-PartsView = Callable[[Body, Answer, Notes], Parts]
 Stream = Callable[[Parts], Iterator[bytes]]
 
 
@@ -94,48 +88,17 @@ class Operation(Generic[Asked, A]):
     parts: Callable[[A, Answer], Parts] | None = None
     streams: Mapping[str, Stream] = field(default_factory=dict)
 
+    @property
+    def envelope(self) -> type[Schema]:
+        """Describes its answer, envelope included."""
+        shape: Any = self.answer
+        return wire.enveloped(shape)
+
     @cached_property
     def schema(self) -> Schema:
         """Loads its requests."""
         shape: Any = self.request
         return wire.request_schema(shape)()
-
-    @property
-    def further_forms(self) -> tuple[str, ...]:
-        """All but JSON."""
-        return (*self.forms, *self.streams)
-
-
-@dataclass(frozen=True)
-class OldOperation:
-    """One operation: what the router, the parser and the OpenAPI document need to know of it.
-
-    view: of what is asked beside the fields that every request may hold
-    forms: further forms of the answer beside JSON, each a function of the answer and the query
-    views: of a form that shows more than the JSON answer holds; its body is that answer and more
-    parts, streams: the answer in parts, and forms that are sent part by part; what is refused is so before the first
-    tried: refuses what the view refuses, for less; where a refusal's offer is tried out
-    headers: of a form, beside those that every answer has
-    pressure: its answers are about vessels under pressure, and say what holds for all such work
-    query: names of query parameters with their OpenAPI schema
-    """
-
-    path: str
-    operation_id: str
-    tag: str
-    summary: str
-    description: str
-    request: Request
-    answer: type[Open]
-    view: View
-    forms: Mapping[str, Form] = field(default_factory=dict)
-    views: Mapping[str, View] = field(default_factory=dict)
-    parts: PartsView | None = None
-    streams: Mapping[str, Stream] = field(default_factory=dict)
-    tried: View | None = None
-    headers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
-    query: Mapping[str, Body] = field(default_factory=dict)
-    pressure: bool = False
 
     @property
     def further_forms(self) -> tuple[str, ...]:
@@ -159,7 +122,6 @@ class Reference:
     description: str
     answer: type[Any]
     read: Callable[[], Any]
-    forms: Mapping[str, Form] = field(default_factory=dict)
     query: Mapping[str, Body] = field(default_factory=dict)
     tag: str = "references"
     open_to_all: bool = False
@@ -176,5 +138,5 @@ class Reference:
 
     @property
     def further_forms(self) -> tuple[str, ...]:
-        """All but JSON."""
-        return tuple(self.forms)
+        """None but JSON."""
+        return ()

@@ -9,18 +9,16 @@ from flask import Flask, Response, request, stream_with_context
 
 from service.api import problems
 from service.api.answers import Answer
-from service.api.endpoint.computing import compute, refused_as, work
+from service.api.endpoint.computing import refused_as, work
 from service.api.endpoint.negotiation import check_media_type, negotiate
-from service.api.endpoint.operation import MEDIA_TYPES, Body, OldOperation, Operation, Parts, Served
+from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Served
 from service.api.endpoint.parsing import load, parse
 from service.api.problems import RequestProblem
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
 
-Any_ = Operation[Any, Any] | OldOperation
 
-
-def register(app: Flask, operation: Any_) -> None:
+def register(app: Flask, operation: Operation[Any, Any]) -> None:
     """Route POST requests of the operation's path to it."""
 
     def handle() -> Response:
@@ -29,13 +27,11 @@ def register(app: Flask, operation: Any_) -> None:
     app.add_url_rule(operation.path, operation.operation_id, handle, methods=["POST"])
 
 
-def serve(operation: Any_) -> Response:
+def serve(operation: Operation[Any, Any]) -> Response:
     """Answer the current request."""
     form, query = negotiate(operation)
     check_media_type()
     document = parse(read_body())
-    if isinstance(operation, OldOperation):
-        return _serve_old(operation, form, query, document)
     asked = load(operation.schema, document)
     answer = Answer(asked.units)
     try:
@@ -48,6 +44,14 @@ def serve(operation: Any_) -> Response:
     body = enveloped(operation, asked, answer, notes, operation.write(found, answer))
     sent = orjson.dumps(body) if form == "json" else operation.forms[form](Served(asked, found, body, query, answer))
     return respond(sent, form, operation)
+
+
+SAFETY = {
+    "text": "Work by the rules of the night. The maker's rating, local code and a competent person decide; this is "
+    "arithmetic, not approval.",
+    "href": "/v1/references/safety-rules",
+}
+"""Stands in every answer about pressure."""
 
 
 @dataclass(frozen=True)
@@ -75,31 +79,6 @@ def enveloped(operation: Operation[Any, Any], asked: Any, answer: Answer, notes:
     return answer.envelope(notes, {**safety, **labels, **found})
 
 
-def _serve_old(operation: OldOperation, form: str, query: dict[str, str], document: Any) -> Response:
-    given = load(operation.request, document)
-    answer = Answer(given["units"])
-    try:
-        notes, result = compute(operation.views.get(form, operation.view), given, answer)
-    except (Refused, SeveralRefused) as refused:
-        return problems.respond(refused_as(operation, document, refused, answer))
-    body = _enveloped(operation, answer, notes, given, result)
-    return respond(orjson.dumps(body) if form == "json" else operation.forms[form](body, query), form, operation)
-
-
-SAFETY = {
-    "text": "Work by the rules of the night. The maker's rating, local code and a competent person decide; this is "
-    "arithmetic, not approval.",
-    "href": "/v1/references/safety-rules",
-}
-"""Stands in every answer about pressure."""
-
-
-def _enveloped(operation: OldOperation, answer: Answer, notes: Notes, given: Body, result: Body) -> Body:
-    safety = {"safety": SAFETY} if operation.pressure else {}
-    labels = {"labels": given["labels"]} if "labels" in given else {}
-    return answer.envelope(notes, {**safety, **labels, **result})
-
-
 def read_body() -> bytes:
     """The body of the current request, at most what the application allows.
 
@@ -113,7 +92,7 @@ def read_body() -> bytes:
     return read
 
 
-def respond(sent: bytes | str | Iterator[bytes], form: str, operation: Any_) -> Response:
+def respond(sent: bytes | str | Iterator[bytes], form: str, operation: Operation[Any, Any]) -> Response:
     """The answer in the negotiated form, whole or line by line."""
     response = Response(sent, mimetype=MEDIA_TYPES[form])
     response.headers["Cache-Control"] = "no-store"

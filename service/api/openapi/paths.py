@@ -2,19 +2,18 @@
 
 from typing import Any
 
-from service.api import wire
 from service.api.endpoint import MEDIA_TYPES, Operation, Reference
 from service.api.openapi import fixed, problem_types
 from service.api.openapi.examples import answers, examples, kebab, of
 
 
-def post(operation: Any) -> dict[str, Any]:
+def post(operation: Operation[Any, Any]) -> dict[str, Any]:
     """What the document says of an operation."""
     parameters = _parameters(operation)
     shown = examples(operation.operation_id)
     body = {
         "application/json": {
-            "schema": type(operation.schema) if isinstance(operation, Operation) else type(operation.request),
+            "schema": type(operation.schema),
             "examples": shown,
         }
     }
@@ -53,7 +52,7 @@ def get(reference: Reference) -> dict[str, Any]:
     }
 
 
-def _parameters(operation: Any) -> list[dict[str, Any]]:
+def _parameters(operation: Operation[Any, Any]) -> list[dict[str, Any]]:
     stated = [
         _parameter(name, schema["description"], {k: v for k, v in schema.items() if k != "description"})
         for name, schema in operation.query.items()
@@ -68,11 +67,11 @@ def _parameter(name: str, description: str, schema: dict[str, Any]) -> dict[str,
     return {"name": name, "in": "query", "required": False, "description": description, "schema": schema}
 
 
-def _responses(operation: Any) -> dict[str, Any]:
+def _responses(operation: Operation[Any, Any]) -> dict[str, Any]:
     shown = answers(kebab(operation.operation_id))
     content: dict[str, Any] = {
         MEDIA_TYPES["json"]: {
-            "schema": _enveloped(operation) if isinstance(operation, Operation) else operation.answer,
+            "schema": operation.envelope,
             **shown,
         }
     }
@@ -87,7 +86,3 @@ def _responses(operation: Any) -> dict[str, Any]:
     names += ["Content-Security-Policy"] if "html" in operation.forms else []
     answer = {"description": "The answer.", "headers": fixed.headers(*names), "content": content}
     return {"200": answer, **problem_types.references(problem_types.OF_OPERATIONS)}
-
-
-def _enveloped(operation: Any) -> Any:
-    return wire.enveloped(operation.answer)

@@ -7,7 +7,6 @@ from typing import Annotated, Any, Literal, NamedTuple
 from service.acid.solution import COLDEST_C, KEEPS_S, SCALE_G, TOLERANCE_PERCENT, WORK_C
 from service.api.answers import Answer
 from service.api.endpoint import DEEPEST, LARGEST_BODY, Reference
-from service.api.shapes import MOST_ACIDS, MOST_ITEMS
 from service.batching.drift import SET_POINT_C
 from service.batching.keeping import COLD_C as COLD_HOLD_C
 from service.batching.measures import COARSE_PERCENT, STEP_G, STEP_ML
@@ -20,7 +19,8 @@ from service.carbonation.runs import MOST_CHARGES
 from service.carbonation.target import RETAINED_SHARE, TARGET_G_PER_L
 from service.chilling.case import START_C
 from service.declared import BASIS, KNOWN, Declared, text
-from service.drink import BOTULINUM_STOPS_PERCENT_WW, MOST_COMPONENTS
+from service.drink import BOTULINUM_STOPS_PERCENT_WW, MOST_ACIDS, MOST_COMPONENTS
+from service.listed import MOST_ITEMS
 from service.regas.asked import SMALLEST_POUR_ML
 from service.regas.calibrating.asked import MOST_READINGS
 from service.regas.calibrating.errors import GAUGE_STEP_BAR

@@ -2,9 +2,8 @@
 
 from marshmallow import fields
 
-from service.api.endpoint import Open
 from service.api.quantities import Answered, number, q, text, texts
-from service.api.wire.answered import written_by
+from service.api.wire.answered import Open, written_by
 from service.notes import Assumption, Caution
 
 

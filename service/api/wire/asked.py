@@ -221,6 +221,23 @@ def request_schema(shape: Any) -> type[RequestSchema]:
     return type(f"{shape_of(shape).name}Schema", (RequestSchema,), {**own, **about})
 
 
+class LoadedAlone(fields.Nested):
+    """A part of a request that is loaded on its own, so that its faults refuse nothing else."""
+
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:
+        return value
+
+
+def loaded_alone(shape: Any) -> type[LoadedAlone]:
+    """Return the field of a declared object that is loaded on its own."""
+
+    class Alone(LoadedAlone):
+        def __init__(self, **kwargs: Any) -> None:
+            super().__init__(request_schema(shape), **kwargs)
+
+    return Alone
+
+
 def object_of(shape: type) -> Object:
     """Return the field that loads a declared dataclass by itself."""
     return Object(shape)
