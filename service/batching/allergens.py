@@ -49,14 +49,14 @@ class _Line:
 
     at: its JSON Pointer
     by_reference: those of its reference; codes: all of them
-    tells: they are known
+    known: whether they are all known
     """
 
     at: str
     component: Component
     by_reference: tuple[str, ...] | None
     codes: tuple[str, ...]
-    tells: bool
+    known: bool
 
 
 def _line(at: str, component: Component) -> _Line:
@@ -64,8 +64,8 @@ def _line(at: str, component: Component) -> _Line:
     by_reference = INGREDIENTS[component.reference].allergens if component.reference is not None else None
     stated = by_reference if component.allergens is None else component.allergens
     fined = [FININGS[fining] for fining in component.finings or ()]
-    tells = not (stated is None and component.acid_solution is None and component.made_from is None)
-    return _Line(at, component, by_reference, (*(stated or ()), *filter(None, fined)), tells)
+    known = not (stated is None and component.acid_solution is None and component.made_from is None)
+    return _Line(at, component, by_reference, (*(stated or ()), *filter(None, fined)), known)
 
 
 def allergens_of(spec: Spec, notes: Notes) -> Allergens:
@@ -75,10 +75,10 @@ def allergens_of(spec: Spec, notes: Notes) -> Allergens:
     for line in lines:
         for code in dict.fromkeys(line.codes):
             brought[code] = (*brought.get(code, ()), line.component.name)
-    silent = [line for line in lines if not line.tells]
+    silent = [line for line in lines if not line.known]
     _caution_unstated(silent, notes)
     _caution_references(lines, notes)
-    _say_limits(lines, notes)
+    _note_limits(lines, notes)
     unstated = tuple([line.component.name for line in silent])
     sources = tuple([AllergenSource(code, components) for code, components in brought.items()])
     return Allergens(eu_groups(brought), us_major(brought), sources, unstated)
@@ -121,7 +121,7 @@ def _caution_references(lines: Sequence[_Line], notes: Notes) -> None:
                           at=_at([line]), component=line.component.name, allergens=listed(sorted(missing)))  # fmt: skip
 
 
-def _say_limits(lines: Sequence[_Line], notes: Notes) -> None:
+def _note_limits(lines: Sequence[_Line], notes: Notes) -> None:
     sulphites = [line for line in lines if "sulphites" in line.codes]
     if sulphites:
         notes.assume("sulphites are declared from, mg/kg or mg/l as total SO2 of the drink as served",

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Annotated, Any
 
 from service.batching.allergens import Allergens, allergens_of
-from service.batching.cost import Cost, ShoppingLine, check_prices, cost_of, shopping_of
+from service.batching.cost import Cost, ShoppingLine, check_prices, cost_of, shopping_of, with_purchase
 from service.batching.depletion import Depletion, depletion_of
 from service.batching.differences import Difference, differences_of, standard_glass
 from service.batching.dilution import Dilution
@@ -152,7 +152,7 @@ def scale(asked: BatchRequest, notes: Notes, *, now: datetime | None = None) -> 
     return Batch(
         spec_id=spec_id(spec),
         serves=made.serves,
-        components=tuple([line.bought(bought.get(line.name)) for line in lines]),
+        components=tuple([with_purchase(line, bought.get(line.name)) for line in lines]),
         totals=totals,
         per_serve=per_serve,
         in_glass=melted,

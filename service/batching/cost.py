@@ -1,15 +1,15 @@
 """The cost of a batch: amounts used, and packages bought. Decimal; floats of amounts enter with twelve digits."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from math import ceil
 from typing import Annotated
 
-from service.batching.measures import Line, Purchase
+from service.batching.measures import Line
 from service.batching.stock import check_components
 from service.batching.supplies import Supply, by_name, supplies
-from service.declared import AMOUNT, Declared, text
+from service.declared import AMOUNT, Declared, Inline, text
 from service.drink import DILUTION_WATER, Portion
 from service.errors import Fault, Refusals, Refused
 from service.money import Money, minor_digits, unrounded
@@ -19,6 +19,17 @@ from service.site import Price
 
 _DIGITS = 50
 """Working precision: sums and products are exact, and a quotient is so to far below the last digit that is sent."""
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """The packages of one component that the batch opens."""
+
+    component: str
+    content: Annotated[Quantity, AMOUNT]
+    packages: Declared[int]
+    left_over: Annotated[Quantity, AMOUNT]
+    outlay: Declared[Money]
 
 
 @dataclass(frozen=True)
@@ -46,10 +57,7 @@ class ShoppingLine:
     component: Annotated[str, text(200)]
     stock_code: Annotated[str | None, text(64)]
     amount: Annotated[Quantity, AMOUNT]
-    content: Annotated[Quantity | None, AMOUNT]
-    packages: Declared[int | None]
-    left_over: Annotated[Quantity | None, AMOUNT]
-    outlay: Declared[Money | None]
+    bought: Inline[Purchase | None]
     supply: Supply
 
 
@@ -69,13 +77,14 @@ def shopping_of(
 
 
 def _shopping_line(supply: Supply, bought: Purchase | None) -> ShoppingLine:
-    code = supply.component.stock_code
-    if bought is None:
-        return ShoppingLine(supply.name, code, supply.amount, None, None, None, None, supply)
-    amount = Quantity(bought.content.kind, supply.in_kind(bought.content.kind))
-    return ShoppingLine(
-        supply.name, code, amount, bought.content, bought.packages, bought.left_over, bought.outlay, supply
-    )
+    kind = supply.kind if bought is None else bought.content.kind
+    amount = Quantity(kind, supply.in_kind(kind))
+    return ShoppingLine(supply.name, supply.component.stock_code, amount, bought, supply)
+
+
+def with_purchase(line: Line, bought: Purchase | None) -> Line:
+    """Return a line of the batch with the packages that are bought for it."""
+    return line if bought is None else replace(line, packages=bought.packages, left_over=bought.left_over)
 
 
 def check_prices(prices: Sequence[Price], selling_price: Money | None, names: Sequence[str]) -> None:

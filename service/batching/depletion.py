@@ -40,7 +40,7 @@ def depletion_of(lines: Sequence[Line], notes: Notes) -> tuple[Depletion, ...]:
         for one, all_of_it in zip(glass, whole, strict=True)
         if one.component.stock_code is not None
     )
-    _say(found, notes)
+    _note(found, notes)
     return found
 
 
@@ -65,7 +65,7 @@ def _unit_of(stock_unit: str) -> tuple[str, Kind] | tuple[None, None]:
     return (unit, "mass") if unit in FACTORS["mass"] else (None, None)
 
 
-def _say(found: Sequence[Depletion], notes: Notes) -> None:
+def _note(found: Sequence[Depletion], notes: Notes) -> None:
     if not found:
         return
     notes.assume("depletion", "per_serve is one glass, without losses; per_batch is all that is made", "default",

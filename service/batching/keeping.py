@@ -80,15 +80,15 @@ def _caution_no_ph(glass: Sequence[Portion], drink: Drink, notes: Notes) -> bool
 
 def _known_acid(glass: Sequence[Portion], notes: Notes) -> bool:
     """Tell whether every part but water, spirit and acid solutions has a pH that is low enough."""
-    told = [part.component.ph for part in _telling(glass)]
-    if not told or any(ph is None or ph > ACID_ENOUGH_PH for ph in told):
+    phs = [part.component.ph for part in _deciding(glass)]
+    if not phs or any(ph is None or ph > ACID_ENOUGH_PH for ph in phs):
         return False
     notes.assume("a mix of parts up to pH 4.6, with water, spirit and acid solutions", "stays at or below it",
                  "estimate", at="/spec/components", code="mix-of-acid-parts")  # fmt: skip
     return True
 
 
-def _telling(parts: Sequence[Portion]) -> Iterator[Portion]:
+def _deciding(parts: Sequence[Portion]) -> Iterator[Portion]:
     """Yield the parts whose pH bounds that of the whole; for one without, those it is made of.
 
     A part that states nothing of itself may hold more than water.
@@ -97,6 +97,6 @@ def _telling(parts: Sequence[Portion]) -> Iterator[Portion]:
         stated, masses = part.component.ph is not None, part.masses
         holds_more = masses.ethanol_g + masses.water_g < masses.total_g or states_no_strength(part.component)
         if part.made_of and not stated:
-            yield from _telling(part.made_of)
+            yield from _deciding(part.made_of)
         elif stated or (holds_more and part.component.acid_solution is None):
             yield part

@@ -6,7 +6,6 @@ from typing import Annotated
 
 from service.declared import AMOUNT, MASS, VOLUME, Declared, mass, number, shape, text, volume
 from service.drink import Portion
-from service.money import Money
 from service.notes import Notes, listed
 from service.science.rounding import drift_percent
 from service.science.units import Kind, Quantity, UnitSystem, to_base
@@ -47,17 +46,6 @@ def by_jug_of(units: UnitSystem, rounding: Rounding | None) -> Rounding:
     return replace(rounding or Rounding(), jug_ml=JUGS_ML[units])
 
 
-@dataclass(frozen=True)
-class Purchase:
-    """The packages of one component that the batch opens."""
-
-    component: str
-    content: Quantity
-    packages: int
-    left_over: Quantity
-    outlay: Money
-
-
 @shape("InnerComponentAnswer")
 @dataclass(frozen=True)
 class InnerLine:
@@ -86,12 +74,6 @@ class Line(InnerLine):
     whole: Portion
     packages: Declared[int | None] = None
     left_over: Annotated[Quantity | None, AMOUNT] = None
-
-    def bought(self, purchase: Purchase | None) -> "Line":
-        """Return the same with what is bought for it."""
-        if purchase is None:
-            return self
-        return replace(self, packages=purchase.packages, left_over=purchase.left_over)
 
 
 def _inner(part: Portion) -> InnerLine:

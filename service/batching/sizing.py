@@ -96,7 +96,7 @@ class Sized:
 
 
 @dataclass(frozen=True)
-class _Asked:
+class _Amount:
     """A size as an amount at a pointer. a_glass: taken of it by one glass"""
 
     pointer: str
@@ -135,7 +135,7 @@ def sized(
     if size.kinds:
         return _by_vessels(size, serve_ml, served_share, notes, now)
     refusals = Refusals()
-    asked = _asked(size, glass, serve_ml, refusals)
+    asked = _amounts(size, glass, serve_ml, refusals)
     for one in asked:
         with refusals.gather():
             _check_serve(one, serve_ml, served_share)
@@ -158,10 +158,10 @@ def _by_serves(serves: int, serve_ml: float, served_share: float) -> Sized:
     return Sized(serves / served_share, serves, serves / served_share, inf)
 
 
-def _asked(size: Size, glass: Sequence[Portion], serve_ml: float, refusals: Refusals) -> list[_Asked]:
+def _amounts(size: Size, glass: Sequence[Portion], serve_ml: float, refusals: Refusals) -> list[_Amount]:
     """Return the amounts of which the first to run out makes the batch."""
     if size.volume_ml is not None:
-        return [_Asked("/size/volume", Quantity("volume", size.volume_ml), serve_ml)]
+        return [_Amount("/size/volume", Quantity("volume", size.volume_ml), serve_ml)]
     stock = {f"/on_hand/{i}": held for i, held in enumerate(size.on_hand or ())}
     if size.limited_by is not None:
         stock = {"/size/limited_by": size.limited_by}
@@ -169,7 +169,7 @@ def _asked(size: Size, glass: Sequence[Portion], serve_ml: float, refusals: Refu
     return [_of_stock(held, taken, at, refusals) for at, held in stock.items()]
 
 
-def _of_stock(limit: StockLimit, taken: Mapping[str, Supply], at: str, refusals: Refusals) -> _Asked:
+def _of_stock(limit: StockLimit, taken: Mapping[str, Supply], at: str, refusals: Refusals) -> _Amount:
     """Return a stock as an amount.
 
     A name that is not in the spec is refused, and read as the one most like it so that the amount is judged too.
@@ -182,7 +182,7 @@ def _of_stock(limit: StockLimit, taken: Mapping[str, Supply], at: str, refusals:
         if like[0] != limit.component:
             raise Refused("impossible-batch", [unknown], nearest=[Nearest(unknown.pointer, like[0])])
     stock = limit.amount.quantity
-    return _Asked(f"{at}/amount", stock, taken[like[0]].in_kind(stock.kind))
+    return _Amount(f"{at}/amount", stock, taken[like[0]].in_kind(stock.kind))
 
 
 def _by_vessels(size: Size, serve_ml: float, served_share: float, notes: Notes, now: datetime | None) -> Sized:
@@ -245,7 +245,7 @@ def _check_holds_a_serve(vessel: Vessel, fill: float, least_ml: float, at: str) 
                   nearest=[Nearest(f"{at}/fill", fuller)] if fuller <= most_fill(vessel) else [])  # fmt: skip
 
 
-def _check_serve(asked: _Asked, serve_ml: float, served_share: float) -> None:
+def _check_serve(asked: _Amount, serve_ml: float, served_share: float) -> None:
     """Refuse less than one serve."""
     least = 1.0 / served_share
     if not asked.glasses >= least * (1.0 - NOISE):
@@ -255,7 +255,7 @@ def _check_serve(asked: _Asked, serve_ml: float, served_share: float) -> None:
                       facts=[Fact("one_serve", serve)], nearest=asked.nearest(least, three_digits_up))  # fmt: skip
 
 
-def _check_largest(asked: _Asked, serve_ml: float) -> None:
+def _check_largest(asked: _Amount, serve_ml: float) -> None:
     """Refuse more than the largest batch."""
     most = _most_glasses(serve_ml)
     if not asked.glasses <= most * (1.0 + NOISE):

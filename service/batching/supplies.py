@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
 from service.drink import Component, Portion, Spec
-from service.science.units import Kind, Quantity
+from service.science.units import Kind
 
 
 @dataclass(frozen=True)
@@ -27,10 +27,6 @@ class Supply:
     def kind(self) -> Kind:
         """Kind that the spec writes it in; mass where only part of it is kept, since a yield is by mass."""
         return self.component.amount.quantity.kind if self.component.yield_percent is None else "mass"
-
-    @property
-    def amount(self) -> Quantity:
-        return Quantity(self.kind, self.in_kind(self.kind))
 
 
 def supplies(parts: Iterable[Portion], as_such: Collection[str]) -> list[Supply]:

@@ -22,6 +22,19 @@ Group I (proteolytic) strains, in broth at 37 degC: delayed at 4 %, nothing in 3
 survive and grow once diluted; non-proteolytic strains, which grow from about 3 degC, were not tried.
 source: Daifas et al. 2003, J. Food Prot. 66:610, doi:10.4315/0362-028X-66.4.610 (its abstract)
 """
+_GUSHES = {
+    "hazy": "Haze seeds bubbles: it may gush when opened. Clarify it: settle it cold, draw off the top, then filter; "
+    "enzyme (pectinase) breaks a fruit haze that will not settle, agar sets it into a gel that drains clear, a "
+    "centrifuge is fastest. Else rest it cold and open it slowly.",
+    "pulpy": "Pulp seeds bubbles and blocks valves: it will gush when opened. Clarify it before it is charged: strain, "
+    "then spin it in a centrifuge, or set it with agar and drain it; enzyme (pectinase) lets more of it settle, "
+    "filtering comes last. Taste it again: sugar and acid may have moved.",
+}
+_FOAMS = (
+    "Egg, dairy, tea, coffee, gum and other protein hold foam: leave more headspace, charge gently, rest it long and "
+    "cold, open it slowly by stages."
+)
+"""Cautions of bubbles and foam: how a drink is made clear. Common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -168,3 +181,18 @@ def _composed(known: Composition, notes: Notes, at: str) -> Drink:
         analysis_at="/composition",
         plain_water=is_water_by_analysis(known),
     )
+
+
+def caution_bubbles(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
+    """Warn of what makes this drink gush or foam once it is charged, and tell what helps.
+
+    at: JSON Pointer of the drink in the request
+    """
+    if drink.clarity != "clear":
+        notes.caution("gushing", "warning", _GUSHES[drink.clarity], at=_each(at, drink.unclear_at))
+    if drink.foams:
+        notes.caution("foams", "warning", _FOAMS, at=_each(at, drink.foams_at))
+
+
+def _each(at: str, within: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(at + where for where in within or ("",))

@@ -2,8 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from service.drink.litre import DENSITY_TOLERANCE, SUGAR_BULK_G_PER_ML, impossible, litre_of_component
-from service.drink.made_from import litre_of_mix
+from service.drink.litre import DENSITY_TOLERANCE, SUGAR_BULK_G_PER_ML, impossible, litre_of_component, litre_of_mix
 from service.drink.portion import Portion
 from service.drink.references import assume_references, filled
 from service.drink.spec import Component, Spec

@@ -53,7 +53,7 @@ def assume_references(components: Sequence[Component], notes: Notes, at: str) ->
 
 def _assume(known: Ingredient, places: Sequence[tuple[str, Component]], notes: Notes) -> None:
     filled_in = [(at, _missing(component, known)) for at, component in places]
-    for field, name, wire, value, basis in _said(known):
+    for field, name, wire, value, basis in _fields_of(known):
         where = tuple(f"{at}/{wire}" for at, missing in filled_in if field in missing)
         if where:
             source = _ALLERGEN_LAW if field == "allergens" else known.source if field in known.bases else ""
@@ -61,7 +61,7 @@ def _assume(known: Ingredient, places: Sequence[tuple[str, Component]], notes: N
                          reference=known.reference)  # fmt: skip
 
 
-def _said(known: Ingredient) -> list[tuple[str, str, str, Value, Basis]]:
+def _fields_of(known: Ingredient) -> list[tuple[str, str, str, Value, Basis]]:
     """Return each field: its name in the core, in words and on the wire, its value and its basis."""
     bases, allergens = known.bases, ", ".join(known.allergens or ()) or "none"
     return [
