@@ -1,4 +1,4 @@
-"""What rounding does to the drink: its balance, and the dial that it is charged with."""
+"""The drift of a drink by rounding: of its balance, and of the dial that it is charged with."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -51,7 +51,7 @@ class BatchRounding:
 def rounding_of(
     lines: Sequence[Line], weighing: Sequence[Weighing], drink: Drink, factor: float, notes: Notes
 ) -> BatchRounding:
-    """Return what the practical measures make of the drink, and what the scale does.
+    """Return the drift of the drink by its practical measures, and by the scale.
 
     factor: the batch over the size asked for
     """
@@ -68,7 +68,7 @@ def rounding_of(
 
 
 def _drift(lines: Sequence[Line], taken: Sequence[float], drink: Drink, dial_bar: float | None) -> Drift | None:
-    """taken: of each line, as a share of what is exact."""
+    """Return the drift of a drink. taken: of each line, as a share of its exact amount"""
     if not min(taken):
         return None
     masses = mixture.together([(line.whole.masses, share) for line, share in zip(lines, taken, strict=True)])
@@ -84,7 +84,7 @@ def _drift(lines: Sequence[Line], taken: Sequence[float], drink: Drink, dial_bar
 
 
 def _dial_bar(drink: Drink) -> float | None:
-    """A drink that is too strong or too sweet for the equations of CO2 can be made all the same."""
+    """Return the dial of a drink; None for one too strong or too sweet for the equations of CO2, which is made too."""
     try:
         return pressure_for_bar_abs(drink.absorbs_co2(SET_POINT_C), co2_g_per_l=SET_POINT_CO2_G_PER_L)
     except OutsideValidity:

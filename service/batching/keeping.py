@@ -1,4 +1,4 @@
-"""How long a batch keeps, and when that cannot be said."""
+"""The use-by of a batch, and the drinks that get none."""
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
@@ -29,11 +29,11 @@ def use_by(
     house_maximum_s: float | None,
     notes: Notes,
 ) -> datetime | None:
-    """The end of the shortest of all keeping times, by the house's clock; None where it cannot be given.
+    """Return the end of the shortest of all keeping times, by the house's clock; None where it cannot be given.
 
     A drink that is neither acid nor of known pH gets a caution instead.
 
-    glass: what the spec's components bring
+    glass: portions of the spec's components
     drink: all of it
     """
     if _caution_no_ph(glass, drink, notes) or made_at is None:
@@ -56,7 +56,7 @@ def use_by(
 
 
 def _silent(spec: Spec, at: str) -> Iterator[str]:
-    """JSON Pointers of what states no keeping time."""
+    """Yield the JSON Pointers of keeping times that are not stated."""
     for i, component in enumerate(spec.components):
         if filled(component).keeps_s is None:
             here = f"{at}/components/{i}"
@@ -79,24 +79,24 @@ def _caution_no_ph(glass: Sequence[Portion], drink: Drink, notes: Notes) -> bool
 
 
 def _known_acid(glass: Sequence[Portion], notes: Notes) -> bool:
-    """Whether every part but water, spirit and acid solutions has a pH that is low enough."""
-    told = [part.component.ph for part in _telling(glass)]
-    if not told or any(ph is None or ph > ACID_ENOUGH_PH for ph in told):
+    """Tell whether every part but water, spirit and acid solutions has a pH that is low enough."""
+    phs = [part.component.ph for part in _deciding(glass)]
+    if not phs or any(ph is None or ph > ACID_ENOUGH_PH for ph in phs):
         return False
     notes.assume("a mix of parts up to pH 4.6, with water, spirit and acid solutions", "stays at or below it",
                  "estimate", at="/spec/components", code="mix-of-acid-parts")  # fmt: skip
     return True
 
 
-def _telling(parts: Sequence[Portion]) -> Iterator[Portion]:
-    """The parts whose pH says what that of the whole may be; for one without, those it is made of.
+def _deciding(parts: Sequence[Portion]) -> Iterator[Portion]:
+    """Yield the parts whose pH bounds that of the whole; for one without, those it is made of.
 
-    What says nothing of itself may hold more than water.
+    A part that states nothing of itself may hold more than water.
     """
     for part in parts:
         stated, masses = part.component.ph is not None, part.masses
         holds_more = masses.ethanol_g + masses.water_g < masses.total_g or states_no_strength(part.component)
         if part.made_of and not stated:
-            yield from _telling(part.made_of)
+            yield from _deciding(part.made_of)
         elif stated or (holds_more and part.component.acid_solution is None):
             yield part

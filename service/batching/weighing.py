@@ -1,4 +1,4 @@
-"""The batch on the bar's scale: what is weighed in which order, in how many goes, and what is too little to weigh."""
+"""The batch on the bar's scale: the order of weighing, the readings, and amounts that are too little for it."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -48,7 +48,7 @@ class Weighing:
 
 
 def check_scale(scale: Scale | None) -> None:
-    """A scale carries at least one of its own steps, beside the jug.
+    """Refuse a scale that does not carry one of its own steps beside the jug.
 
     raises: Refused ("impossible-batch")
     """
@@ -63,12 +63,12 @@ def check_scale(scale: Scale | None) -> None:
 
 
 def bears_at_once(scale: Scale, mass_g: float) -> bool:
-    """Tell whether the scale bears so much in its jug."""
+    """Tell whether the scale bears a mass in its jug."""
     return mass_g <= _most_steps(scale) * scale.resolution_g
 
 
 def weighed(lines: Sequence[Line], scale: Scale | None, notes: Notes) -> tuple[Weighing, ...]:
-    """The components in working order: water, acids into it, the bulky, small ones alone, spirit last.
+    """Return the components in working order: water, acids into it, the bulky, small ones alone, spirit last.
 
     In this order a mistake costs least. Common practice, no source.
     """
@@ -92,25 +92,25 @@ def weighed(lines: Sequence[Line], scale: Scale | None, notes: Notes) -> tuple[W
 
 
 def _jug_g(scale: Scale) -> float:
-    """The empty jug, as stated or as it is taken to be [g]."""
+    """Return the mass of the empty jug, as stated or as it is taken to be [g]."""
     return JUG_SHARE * (scale.capacity_g or 0.0) if scale.jug_g is None else scale.jug_g
 
 
 def _most_steps(scale: Scale) -> float:
-    """How many of its steps it carries beside the jug; what binary fractions may take from a whole number is given."""
+    """Return the steps that it carries beside the jug, with an allowance for binary fractions."""
     if scale.capacity_g is None:
         return inf
     return (scale.capacity_g * (1.0 + 1e-9) - _jug_g(scale)) / scale.resolution_g
 
 
 def _full_jug(scale: Scale) -> int:
-    """Steps of a jug that is filled again and again: as much as the scale bears, cut to two digits."""
+    """Return the steps of a jug that is filled again and again: as much as the scale bears, cut to two digits."""
     most_g = _most_steps(scale) * scale.resolution_g
     return max(1, floor(two_digits_down(most_g) / scale.resolution_g * (1.0 + 1e-9)))
 
 
 def _rank(line: Line, mass_g: float, small_g: float) -> int:
-    """Place of a component in the working order."""
+    """Return the place of a component in the working order."""
     portion = line.glass
     if portion.masses.water_g == portion.masses.total_g:
         return _WATER
@@ -122,7 +122,7 @@ def _rank(line: Line, mass_g: float, small_g: float) -> int:
 
 
 def _weighing(component: str, mass_g: float, scale: Scale, *, alone: bool) -> Weighing:
-    """Share a mass out: whole where the scale bears it, else in full jugs and a rest; they add up to it, rounded."""
+    """Share out a mass: whole where the scale bears it, else in full jugs and a rest that add up to it, rounded."""
     step_g = scale.resolution_g
     steps = round(mass_g / step_g)
     each = steps if steps <= _most_steps(scale) else _full_jug(scale)

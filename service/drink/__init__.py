@@ -1,7 +1,6 @@
 """The drink: a spec of components, or a stated composition, as masses that can be added and scaled."""
 
-from service.drink.bubbles import caution_bubbles
-from service.drink.drink import BOTULINUM_STOPS_PERCENT_WW, Drink, drink_of, mix
+from service.drink.drink import BOTULINUM_STOPS_PERCENT_WW, Drink, caution_bubbles, drink_of, mix
 from service.drink.portion import Portion
 from service.drink.portions import assume_ounces, caution_solubility, portions
 from service.drink.spec import (

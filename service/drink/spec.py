@@ -1,4 +1,4 @@
-"""What the bar writes: a spec of components, or a drink by its analysis."""
+"""Drinks as the bar writes them: a spec of components, or an analysis."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
@@ -149,7 +149,7 @@ _TELLS = {
     "made_from": (*_ANALYSIS, "syrup", "reference"),
     "syrup": ("sugar", "reference"),
 }
-"""What describes a component by itself -> what may not stand beside it."""
+"""Field that describes a component by itself -> fields that may not stand beside it."""
 _TEXTS = {
     "acid_solution": "An acid solution describes itself",
     "made_from": "What is made from a spec is described by it",

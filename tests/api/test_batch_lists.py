@@ -4,7 +4,7 @@ from copy import deepcopy
 
 import pytest
 
-from service.api.batching.lists import MOST_LINES, MOST_TRIES
+from service.api.batching import MOST_LINES, MOST_TRIES
 from service.api.openapi import example
 from tests.api.conforms import conforms
 from tests.api.nearest import apply_nearest

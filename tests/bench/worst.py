@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from service.api.app import OPERATIONS
-from service.api.batching.lists import MOST_LINES
+from service.api.batching import MOST_LINES
 from service.api.endpoint import LARGEST_BODY, MEDIA_TYPES
 from service.api.openapi import example
 from service.listed import lines_in
