@@ -9,14 +9,11 @@ from service.acid.composition import Mix
 from service.acid.deacidifying import Bicarbonate, Neutralised, of_bicarbonate
 from service.acid.liquid import Liquid, LiquidGiven, liquid_of
 from service.acid.reach import SAME, check_direction, check_holds, check_reach, grams_to_reach
-from service.acid.solution import COLDEST_C
 from service.drink import AcidPart, AcidRecipe
+from service.limits.acids import ACID_STORAGE_C, ADJUSTING_ERROR_PERCENT, LEAST_LEFT
 from service.notes import Notes
 from service.science.units import Quantity
 from service.site import Scale
-
-TOLERANCE_PERCENT = 1.0
-"""Error of the acidity from the scale that is worth a caution; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -103,8 +100,10 @@ def _coldest_c(given: AdjustmentGiven, notes: Notes) -> float:
     if given.coldest_storage_c is not None:
         return given.coldest_storage_c
     if not given.using.lowers:
-        notes.assume("coldest storage", Quantity("temperature", COLDEST_C), "common-practice", at="/coldest_storage")
-    return COLDEST_C
+        notes.assume(
+            "coldest storage", Quantity("temperature", ACID_STORAGE_C), "common-practice", at="/coldest_storage"
+        )
+    return ACID_STORAGE_C
 
 
 def _addition(using: Using, coldest_c: float, notes: Notes) -> Addition:
@@ -122,7 +121,7 @@ def _grams(start: Liquid, addition: Addition, given: AdjustmentGiven, coldest_c:
     target = given.target_meq_per_l
     if isclose(start.meq_per_l, target, rel_tol=SAME):
         return 0.0
-    least = deacidifying.LEAST_LEFT * start.meq_per_l if given.using.bicarbonate else 0.0
+    least = LEAST_LEFT * start.meq_per_l if given.using.bicarbonate else 0.0
     check_reach(start, addition, target, least=least)
     grams = grams_to_reach(start, addition.gram, target)
     if addition.products:
@@ -162,7 +161,7 @@ def _say(given: AdjustmentGiven, found: Adjustment, acids_added: Mix, notes: Not
 
 
 def _say_scale(scale: Scale, found: Adjustment, error_percent: float, notes: Notes) -> None:
-    if error_percent > TOLERANCE_PERCENT:
+    if error_percent > ADJUSTING_ERROR_PERCENT:
         notes.caution("scale-too-coarse", "warning",
                       "A scale of {resolution} may put the acidity off by {percent} %; adjust more liquid at once.",
                       at=("/scale/resolution", "/liquid/volume"), resolution=Quantity("mass", scale.resolution_g),

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from service.acid.composition import Basis, Mix, Product
 from service.acid.limits import Solubility
+from service.limits.acids import CITRIC_TOLERANCE, FLAMMABLE_ABV, HYDROLYSED_PERCENT_WW, SURE_ABV
 from service.notes import Notes, Severity
 from service.science import acids
 from service.science.band import Band
@@ -19,15 +20,6 @@ _HANDLING: dict[str, tuple[Severity, str]] = {
     "H290": ("warning", "Plastic or glass only, no metal."),
 }
 """What to do about each hazard statement; common practice, no source. The maker's safety data sheet prevails."""
-
-CITRIC_TOLERANCE = 0.05
-"""Beyond this difference equal per cent is not taken for equal acidity; common practice, no source."""
-FLAMMABLE_ABV = 24.0
-"""Up to here spirit is not treated as a flammable liquid in transport; ADR special provision 144, from memory."""
-SURE_ABV = 20.0
-"""Above this nothing in print was found for acids in spirit; estimate."""
-HYDROLYSED_PERCENT_WW = 30.0
-"""Up to here lactic acid in water hydrolyses in full; above, part stays an ester. A producer's data sheet."""
 
 
 def of_products(products: Sequence[Product], notes: Notes) -> None:

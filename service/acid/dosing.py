@@ -9,18 +9,16 @@ from service.acid.additions import Addition, of_solution
 from service.acid.liquid import Liquid
 from service.acid.ph import Buffer, of_portions, of_products, of_reading, ph_of, read_at, unknown_at
 from service.acid.reach import MOST_PERCENT_WW, SAME, check_holds, check_reach, grams_to_reach, refuse
-from service.acid.solution import COLDEST_C, WORK_C
 from service.acid.titration import MAIN_ACID
 from service.drink import AcidRecipe, Drink, DrinkGiven, Portion, drink_of, mix, portions
 from service.errors import OutsideValidity, Refused
+from service.limits.acids import ACID_STORAGE_C, ACID_WORK_C, ACIDITY_AGREES
 from service.notes import Notes
 from service.science.band import Band, combine
 from service.science.units import Quantity
 
 OTHER_ACIDS = ("malic", "tartaric")
 """What the acid of a juice or wine may mostly be beside MAIN_ACID; the pH after a dose differs by them."""
-AGREES = 0.05
-"""How far a measured acidity may be from that of the spec [-]; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +75,7 @@ def dose(given: DoseGiven, notes: Notes) -> Dose:
     serve = _serve(given, drink, notes)
     temperature_c = _temperature_c(given, notes)
     own = _own_acids(given, serve, parts, given.serve_ml / drink.volume_ml, temperature_c, notes)
-    addition = of_solution(given.solution, COLDEST_C, notes, at="/solution")
+    addition = of_solution(given.solution, ACID_STORAGE_C, notes, at="/solution")
     density = addition.ingredients[0].density_g_per_ml or 1.0
     grams = _grams(given, serve, addition, density)
     after = serve + addition.gram.scaled(grams)
@@ -106,7 +104,7 @@ def _serve(given: DoseGiven, drink: Drink, notes: Notes) -> Liquid:
     if given.measured is None:
         return Liquid(drink.masses.scaled(k), drink.acid_meq * k)
     read, described = given.measured.acidity_meq_per_l, drink.acid_meq_per_l
-    if not isclose(read, described, rel_tol=AGREES):
+    if not isclose(read, described, rel_tol=ACIDITY_AGREES):
         notes.caution("measured-acidity-differs", "info",
                       "The acidity measured, {read}, stands; the drink as described would have {described}.",
                       at="/measured/acidity", read=Quantity("acidity", read),
@@ -116,8 +114,8 @@ def _serve(given: DoseGiven, drink: Drink, notes: Notes) -> Liquid:
 
 def _temperature_c(given: DoseGiven, notes: Notes) -> float:
     if given.temperature_c is None:
-        notes.assume("temperature that pH is for", Quantity("temperature", WORK_C), "default", at="/temperature")
-        return WORK_C
+        notes.assume("temperature that pH is for", Quantity("temperature", ACID_WORK_C), "default", at="/temperature")
+        return ACID_WORK_C
     return given.temperature_c
 
 
@@ -156,7 +154,7 @@ def _grams(given: DoseGiven, serve: Liquid, addition: Addition, density_g_per_ml
         raise refuse("below-the-start", text, start=now, reach=now)
     check_reach(serve, addition, target)
     grams = grams_to_reach(serve, addition.gram, target)
-    check_holds(serve, addition, grams, coldest_c=COLDEST_C)
+    check_holds(serve, addition, grams, coldest_c=ACID_STORAGE_C)
     return grams
 
 
@@ -180,7 +178,7 @@ def _ph(own: _Acids | None, added: Buffer, liquid: Liquid, temperature_c: float,
 
 def _say(given: DoseGiven, notes: Notes) -> None:
     """What the numbers rest on."""
-    notes.assume("coldest storage of the solution", Quantity("temperature", COLDEST_C), "common-practice")
+    notes.assume("coldest storage of the solution", Quantity("temperature", ACID_STORAGE_C), "common-practice")
     notes.assume("end point of titratable acidity", "pH 8.2, CO2 driven off", "common-practice")
     notes.assume("CO2 in the drink, for its pH", "left out; it moves the pH of an acid drink by less than 0.01",
                  "estimate")  # fmt: skip

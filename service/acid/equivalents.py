@@ -16,14 +16,12 @@ from service.acid.limits import least_that_works, possible
 from service.acid.ph import ph_of_solution
 from service.drink import AcidPart, Amount
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.acids import ACID_DRINK_G_PER_L, ACID_WORK_C
 from service.notes import Notes
 from service.science import acids
 from service.science.band import Band
 from service.science.units import Quantity
 
-WORK_C = 20.0
-DRINK_G_PER_L = 10.0
-"""Acid in a drink, for the pH where no volume is stated; common practice, no source."""
 _LITRE = Amount(Quantity("volume", 1000.0), "ml")
 _HERE = {
     "/acids": "/acid",
@@ -110,14 +108,14 @@ def _acid_g(given: EquivalentGiven) -> float:
 def _temperature(given: EquivalentGiven, notes: Notes) -> float:
     if given.temperature_c is not None:
         return given.temperature_c
-    notes.assume("temperature of the work", Quantity("temperature", WORK_C), "default", at="/temperature")
-    return WORK_C
+    notes.assume("temperature of the work", Quantity("temperature", ACID_WORK_C), "default", at="/temperature")
+    return ACID_WORK_C
 
 
 def _volume(given: EquivalentGiven, notes: Notes) -> float:
     if given.volume_ml is not None:
         return given.volume_ml
-    volume_ml = 1000.0 * _acid_g(given) / DRINK_G_PER_L
+    volume_ml = 1000.0 * _acid_g(given) / ACID_DRINK_G_PER_L
     notes.assume("volume that either is made up to with water", Quantity("volume", volume_ml), "common-practice",
                  "10 g of the acid in a litre, about a drink; pH depends on it, the masses do not",
                  at="/volume")  # fmt: skip

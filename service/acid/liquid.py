@@ -6,12 +6,10 @@ from service.acid.titration import TitrationGiven, titrated_meq_per_l
 from service.drink import Sugar
 from service.drink.litre import impossible, sugar_g_per_l
 from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.limits.acids import STRONGEST_PERCENT_WW
 from service.notes import Notes
 from service.science import acids, mixture
 from service.science.mixture import Masses
-
-STRONGEST_PERCENT_WW = 30.0
-"""Up to here the volume of a liquid's own acid is known [% w/w], see `mixture.composition.ACID_ML_PER_G`."""
 
 
 @dataclass(frozen=True)

@@ -10,25 +10,22 @@ from service.acid.ph import ph_of_solution
 from service.acid.titration import Titrated, assume_titration, titrations_of
 from service.drink import AcidRecipe, Amount, assume_ounces
 from service.errors import OutsideValidity
+from service.limits.acids import (
+    ACID_ERROR_PERCENT,
+    ACID_KEEPS_S,
+    ACID_STORAGE_C,
+    ACID_WORK_C,
+    ASCORBIC_KEEPS_S,
+    FIRST_SHARE,
+    POTASSIUM_MMOL_PER_KG,
+)
+from service.limits.batches import ACID_SCALE_G
 from service.notes import Notes
 from service.science import acids, mixture
 from service.science.band import Band
 from service.science.rounding import drift_percent
 from service.science.units import Quantity
 from service.site import Scale
-
-SCALE_G = 0.1
-WORK_C = 20.0
-COLDEST_C = 4.0
-FIRST_SHARE = 0.8
-"""Part of the water that goes in before the acids; common practice, no source, like the three above."""
-TOLERANCE_PERCENT = 1.0
-"""Error of the titratable acidity that the smallest batch keeps to, unless stated; common practice, no source."""
-POTASSIUM_MMOL_PER_KG = 10.0
-"""Potassium that the solution may meet; estimate: lemon-like juice holds about 35, a drink with some of it a third."""
-KEEPS_S = 14 * 86400.0
-KEEPS_WITH_ASCORBIC_S = 86400.0
-"""Clean, closed and cold; common practice, no source: one to four weeks are in use."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +75,7 @@ class Solution:
     @property
     def keeps_s(self) -> float:
         """How long it keeps, clean, closed and cold."""
-        return KEEPS_WITH_ASCORBIC_S if "ascorbic" in self.mix.acid_g else KEEPS_S
+        return ASCORBIC_KEEPS_S if "ascorbic" in self.mix.acid_g else ACID_KEEPS_S
 
     @property
     def totals_g(self) -> dict[str, float]:
@@ -133,8 +130,8 @@ def for_component(recipe: AcidRecipe, volume_ml: float, notes: Notes, *, scale: 
     Pointers are those of an acid solution request: /acids/... is the recipe's own, /size the volume, /scale the site's.
     raises: Refused, as `make_solution`
     """
-    notes.assume("temperature of the work", Quantity("temperature", WORK_C), "default")
-    notes.assume("coldest storage", Quantity("temperature", COLDEST_C), "common-practice")
+    notes.assume("temperature of the work", Quantity("temperature", ACID_WORK_C), "default")
+    notes.assume("coldest storage", Quantity("temperature", ACID_STORAGE_C), "common-practice")
     if any(part.acid == "tartaric" for part in recipe.acids):
         _assume_potassium(notes)
     given = SolutionGiven(
@@ -142,10 +139,10 @@ def for_component(recipe: AcidRecipe, volume_ml: float, notes: Notes, *, scale: 
         recipe.basis,
         Amount(Quantity("volume", volume_ml), "ml"),
         scale=scale,
-        temperature_c=WORK_C,
+        temperature_c=ACID_WORK_C,
         solvent_abv=0.0,
-        coldest_storage_c=COLDEST_C,
-        tolerance_percent=TOLERANCE_PERCENT,
+        coldest_storage_c=ACID_STORAGE_C,
+        tolerance_percent=ACID_ERROR_PERCENT,
         potassium_mmol_per_kg=POTASSIUM_MMOL_PER_KG,
     )
     return make_solution(given, notes)
@@ -153,22 +150,24 @@ def for_component(recipe: AcidRecipe, volume_ml: float, notes: Notes, *, scale: 
 
 def _conditions(given: SolutionGiven, notes: Notes) -> _Conditions:
     if given.scale is None:
-        notes.assume("resolution of the scale", Quantity("mass", SCALE_G), "common-practice", at="/scale")
+        notes.assume("resolution of the scale", Quantity("mass", ACID_SCALE_G), "common-practice", at="/scale")
     if given.temperature_c is None:
-        notes.assume("temperature of the work", Quantity("temperature", WORK_C), "default", at="/temperature")
+        notes.assume("temperature of the work", Quantity("temperature", ACID_WORK_C), "default", at="/temperature")
     if given.solvent_abv is None:
         notes.assume("strength of the solvent, %vol", 0.0, "default", "water", at="/solvent_abv")
     if given.coldest_storage_c is None:
-        notes.assume("coldest storage", Quantity("temperature", COLDEST_C), "common-practice", at="/coldest_storage")
+        notes.assume(
+            "coldest storage", Quantity("temperature", ACID_STORAGE_C), "common-practice", at="/coldest_storage"
+        )
     if given.tolerance_percent is None:
-        notes.assume("error of the acidity that the smallest batch keeps to, %", TOLERANCE_PERCENT, "common-practice",
+        notes.assume("error of the acidity that the smallest batch keeps to, %", ACID_ERROR_PERCENT, "common-practice",
                      at="/tolerance_percent")  # fmt: skip
     return _Conditions(
-        scale=given.scale or Scale(SCALE_G),
-        temperature_c=WORK_C if given.temperature_c is None else given.temperature_c,
+        scale=given.scale or Scale(ACID_SCALE_G),
+        temperature_c=ACID_WORK_C if given.temperature_c is None else given.temperature_c,
         solvent_abv=given.solvent_abv or 0.0,
-        coldest_c=COLDEST_C if given.coldest_storage_c is None else given.coldest_storage_c,
-        tolerance_percent=TOLERANCE_PERCENT if given.tolerance_percent is None else given.tolerance_percent,
+        coldest_c=ACID_STORAGE_C if given.coldest_storage_c is None else given.coldest_storage_c,
+        tolerance_percent=ACID_ERROR_PERCENT if given.tolerance_percent is None else given.tolerance_percent,
     )
 
 

@@ -7,6 +7,7 @@ from typing import Literal
 
 from service.acid.composition import Mix
 from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.limits.acids import END_POINT_REACH
 from service.notes import Notes
 from service.science import acids
 from service.science.band import Band
@@ -20,8 +21,6 @@ END_POINTS: Mapping[EndPoint, tuple[float, str]] = MappingProxyType(
     }
 )
 """pH that a titration goes to, CO2 driven off, and who titrates so."""
-END_POINT_REACH = 0.05
-"""How far the model's pH and a meter may be off at the end point."""
 MAIN_ACID = "citric"
 """What a liquid's acid is taken for where only its acidity is known; estimate: the acid of citrus juice."""
 

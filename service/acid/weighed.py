@@ -4,9 +4,10 @@ from dataclasses import dataclass, replace
 
 from service.acid.composition import SolutionGiven, pure_acid_g
 from service.acid.limits import least_that_works, possible
-from service.acid.solution import COLDEST_C, Solution, make_solution
+from service.acid.solution import Solution, make_solution
 from service.drink import AcidPart, Amount
 from service.errors import Fact, Nearest, Refused
+from service.limits.acids import ACID_STORAGE_C
 from service.notes import Notes
 from service.science.units import Quantity
 from service.site import Scale
@@ -109,7 +110,7 @@ def _check_possible(asked: SolutionGiven, given: WeighedGiven) -> None:
 
     raises: Refused
     """
-    card, coldest_c = given.as_weighed, COLDEST_C if given.coldest_storage_c is None else given.coldest_storage_c
+    card, coldest_c = given.as_weighed, ACID_STORAGE_C if given.coldest_storage_c is None else given.coldest_storage_c
 
     def works(water_g: float) -> bool:
         weaker = replace(asked, acids=replace(card, water_g=water_g).acids)

@@ -10,7 +10,6 @@ from service.api.answers import Answer
 from service.api.endpoint import Body, Closed, Open, Operation, Request, rule
 from service.api.quantities import Answered, QuantityField, Text, says, text
 from service.api.shapes import (
-    MOST_ITEMS,
     Envelope,
     Items,
     LoadedAlone,
@@ -19,16 +18,13 @@ from service.api.shapes import (
     SpecSchema,
     check_listed,
 )
+from service.limits.charging import MOST_ABV, STRONGEST_ABV, SWEETEST_G_PER_L
+from service.limits.requests import MOST_FINDINGS, MOST_ITEMS, MOST_SPEC_LINES
 from service.notes import Notes
-from service.safety.fitness import MOST_ABV
 from service.spec_check import Finding, Smallest, check, smallest_of
-from service.spec_check.style import STRONGEST_ABV, SWEETEST_G_PER_L
 
-MOST_LINES = 1200
-"""Lines of all specs together: what keeps the longest list to about a quarter of a second of computing."""
 LINES = ("components", "acids")
 """What is counted as lines, wherever in a spec it stands."""
-MOST_FINDINGS = 1000
 _SPEC = SpecSchema()
 SEVERITIES: Body = {"type": "string", "enum": ["info", "warning", "danger"]}
 BASES: Body = {
@@ -51,7 +47,7 @@ class SpecChecksRequest(Request):
         SpecCheckItemSchema,
         most=MOST_ITEMS,
         required=True,
-        metadata=says(f"Ids differ; {' and '.join(LINES)} of all specs come to at most {MOST_LINES} together."),
+        metadata=says(f"Ids differ; {' and '.join(LINES)} of all specs come to at most {MOST_SPEC_LINES} together."),
     )
     smallest_batch = QuantityField(
         "volume",
@@ -68,7 +64,7 @@ class SpecChecksRequest(Request):
 
     @rule
     def told_apart_and_bounded(self, sent: Mapping[str, Any]) -> None:
-        check_listed(sent.get("items"), lines=LINES, most_lines=MOST_LINES)
+        check_listed(sent.get("items"), lines=LINES, most_lines=MOST_SPEC_LINES)
 
 
 class FindingSchema(Open):
@@ -167,10 +163,10 @@ OPERATIONS = (
         operation_id="createSpecCheck",
         tag="batching",
         summary="What to put right in specs before they go out.",
-        description=f"Up to {MOST_ITEMS} specs, {MOST_LINES} lines in all, each on its own: whether to carbonate it, "
-        "and findings with code, severity, pointer, reason and basis. no: live cultures, what no liquid can be, what "
-        f"cannot be read, and drinks over {MOST_ABV:g} %vol or where else the equations end. care: haze, pulp, foam, "
-        f"little acid, over {STRONGEST_ABV:g} %vol or {SWEETEST_G_PER_L:g} g/l of sugar, and components of which "
+        description=f"Up to {MOST_ITEMS} specs, {MOST_SPEC_LINES} lines in all, each on its own: whether to carbonate "
+        "it, and findings with code, severity, pointer, reason and basis. no: live cultures, what no liquid can be, "
+        f"what cannot be read, and drinks over {MOST_ABV:g} %vol or where else the equations end. care: haze, pulp, "
+        f"foam, little acid, over {STRONGEST_ABV:g} %vol or {SWEETEST_G_PER_L:g} g/l of sugar, and components of which "
         "nothing is stated. Beside these: data that numbers rest on, allergens, shelf life, and what weighing makes of "
         "acidity and strength in the smallest batch. What a spec leaves out is a finding and no assumption.",
         request=SpecChecksRequest(),

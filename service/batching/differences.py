@@ -11,14 +11,12 @@ from service.batching.measures import in_kind
 from service.drink import Drink, Portion, Spec, mix, portions
 from service.drink.allergens import ALLERGENS
 from service.errors import Refusals
+from service.limits.batches import SEEN
 from service.notes import Notes
 from service.science.units import Quantity
 from service.site import Price
 
 Compared = Quantity | float | Money | str
-SEEN = 1e-3
-"""Relative; what differs by less is not told: no jug shows it, and the contraction of another line moves the glass by
-as much. Common practice, no source."""
 _NOTHING = 1e-9
 _DIFFERS = "{what}: {here} here, {standard} in the standard."
 

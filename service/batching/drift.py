@@ -7,14 +7,11 @@ from service.batching.measures import Line
 from service.batching.weighing import Weighing
 from service.drink import Drink
 from service.errors import OutsideValidity
+from service.limits.readings import DRIFT_C, DRIFT_CO2_G_PER_L
 from service.notes import Notes
 from service.science import mixture
 from service.science.gas import pressure_for_bar_abs
 from service.science.units import Quantity
-
-SET_POINT_CO2_G_PER_L = 7.0
-SET_POINT_C = 1.0
-"""A highball as it is charged, for the dial that is compared; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -42,9 +39,9 @@ class Drifts:
 def drifts_of(lines: Sequence[Line], weighing: Sequence[Weighing], drink: Drink, notes: Notes) -> Drifts:
     """What the practical measures make of the drink, and what the scale does."""
     where = "at rest under the dial, without air; other levels and temperatures shift much the same"
-    notes.assume("CO2 level that the drift of the set-point is for", Quantity("co2", SET_POINT_CO2_G_PER_L),
+    notes.assume("CO2 level that the drift of the set-point is for", Quantity("co2", DRIFT_CO2_G_PER_L),
                  "common-practice", where)  # fmt: skip
-    notes.assume("temperature that the drift of the set-point is for", Quantity("temperature", SET_POINT_C),
+    notes.assume("temperature that the drift of the set-point is for", Quantity("temperature", DRIFT_C),
                  "common-practice")  # fmt: skip
     on_scale = {w.component: 1.0 + w.drift_percent / 100.0 for w in weighing}
     dial = _dial_bar(drink)
@@ -71,6 +68,6 @@ def _drift(lines: Sequence[Line], taken: Sequence[float], drink: Drink, dial_bar
 def _dial_bar(drink: Drink) -> float | None:
     """A drink that is too strong or too sweet for the equations of CO2 can be made all the same."""
     try:
-        return pressure_for_bar_abs(drink.absorbs_co2(SET_POINT_C), co2_g_per_l=SET_POINT_CO2_G_PER_L)
+        return pressure_for_bar_abs(drink.absorbs_co2(DRIFT_C), co2_g_per_l=DRIFT_CO2_G_PER_L)
     except OutsideValidity:
         return None

@@ -12,8 +12,8 @@ from unicodedata import is_normalized, normalize
 import rfc8785
 
 from service.batching.allergens import Allergens
-from service.batching.keeping import COLD_C
 from service.drink import Drink, Spec
+from service.limits.serving import COLD_HOLD_C
 from service.notes import Notes
 
 LABEL_STATEMENT = "In-house, not for sale."
@@ -32,7 +32,7 @@ class Label:
     allergens: Allergens
     made_at: datetime | None
     use_by: datetime | None
-    keep_at_c: float = COLD_C
+    keep_at_c: float = COLD_HOLD_C
     statement: str = LABEL_STATEMENT
 
 

@@ -21,7 +21,6 @@ from service.carbonation.cautions import (
 from service.carbonation.checking import Check, check_of, warm_bar_gauge
 from service.carbonation.dials import Dial, dial_of, raised
 from service.carbonation.runs import (
-    REACHED_SHARE,
     Over,
     Plan,
     Runs,
@@ -37,6 +36,7 @@ from service.carbonation.target import start_of, target_of
 from service.carbonation.within import fitted
 from service.drink import Drink
 from service.errors import Fault, Nearest, Refusals, Refused
+from service.limits.charging import CHARGES, REACHED_SHARE, REST_S, SHAKE_S, TIMED_SHAKE_S
 from service.notes import Notes
 from service.safety import Held, Judgement
 from service.science.band import Band
@@ -49,12 +49,6 @@ from service.vessel import VesselGiven
 
 T = TypeVar("T")
 
-CHARGES = 3
-"""Common practice, no source (2 to 4)."""
-SHAKE_S, TIMED_SHAKE_S = 30.0, 15.0
-"""Until the drink is at rest with the dial (15 to 45), and by the clock (10 to 20); common practice, no source."""
-REST_S = 60.0
-"""Common practice, no source (60 to 180)."""
 STILL: Agitation = "still"
 SHAKEN: Agitation = "shaken"
 ROCKED: Agitation = "rocked"

@@ -8,6 +8,7 @@ from service import safety
 from service.carbonation.target import start_of, target_of
 from service.drink import Drink, DrinkGiven, drink_of
 from service.errors import Fact, Fault, OutsideValidity, Refusals, Refused
+from service.limits.serving import CYLINDER_C, LOST_SHARE
 from service.notes import Notes
 from service.science import exposure, gas
 from service.science.band import Band, combine
@@ -19,12 +20,6 @@ from service.science.vessel import on_regulator, purge_factor
 from service.setting import Setting, check_target, set_point_judged, setting_of, within_limits
 from service.site import Air, Site, ambient_bar
 from service.vessel import VesselGiven
-
-CYLINDER_C = 20.0
-"""Where the cylinder stands [degC]; common practice, no source."""
-LOST_SHARE = Band(0.02, 0.10, 0.25)
-"""What leaks, blows off hoses and couplings, goes into vessels done again and stays in the cylinder, over what the
-vessels take; estimate, common practice."""
 
 
 @dataclass(frozen=True)

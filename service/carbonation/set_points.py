@@ -10,6 +10,7 @@ from service.calibration import Calibration
 from service.carbonation.target import target_of
 from service.drink import Drink
 from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
+from service.limits.vessels import PET_BAR
 from service.notes import Notes, Value
 from service.safety import Judgement
 from service.science.band import Band
@@ -17,7 +18,7 @@ from service.science.gas import Liquid
 from service.science.units import Quantity
 from service.setting import Setting, beyond_equations, check_target, set_point_judged, setting_of, within_limits
 from service.site import Air, Site
-from service.vessel import PET_BAR, VesselGiven
+from service.vessel import VesselGiven
 
 
 @dataclass(frozen=True)

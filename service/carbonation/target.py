@@ -1,14 +1,10 @@
 """The CO2 level to start from, and the one wanted."""
 
+from service.limits.charging import RETAINED_SHARE, TARGET_G_PER_L
 from service.notes import Notes
 from service.safety import Closed
 from service.science.units import Quantity
 from service.setting import Setting, set_point_judged, workable_target
-
-TARGET_G_PER_L = 7.0
-"""CO2 of a highball or soda [g/L]; common practice, no source (6 to 8)."""
-RETAINED_SHARE = 0.50
-"""CO2 of sparkling components that outlives mixing and filling; estimate."""
 
 
 def start_of(given: float | None, setting: Setting, notes: Notes, *, at: str = "/start_co2") -> float:

@@ -5,28 +5,28 @@ from typing import Literal, TypedDict
 
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
+from service.limits.charging import CHARGED_AT_C
+from service.limits.safety import THERMOMETER_ERROR_C
+from service.limits.serving import CHILL_FROM_C, CLOSEST_C
+from service.limits.vessels import MOST_FILL
 from service.notes import Notes
-from service.safety import COLD_C, THERMOMETER_ERROR_C, check_dead
+from service.safety import check_dead
 from service.science import mixture
 from service.science.band import Band
 from service.science.mixture import ENVIRONMENTS
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
-from service.vessel import MOST_FILL, PRESETS, USUAL, VesselGiven, fill_of, named, unjudged, vessel_of
+from service.vessel import PRESETS, USUAL, VesselGiven, fill_of, named, unjudged, vessel_of
 
 EnvironmentKey = Literal[
     "still-freezer", "fan-freezer", "fridge", "walk-in", "ice-water", "stirred-ice-water", "salted-ice"
 ]
 
-START_C = 20.0
-"""Of a drink batched from the shelf [degC]; common practice, no source."""
 ENVIRONMENT: EnvironmentKey = "ice-water"
 """The only usual place that is colder than the usual goal and cannot freeze a drink."""
 ChillIn = Literal["vessel", "jug"]
 CHILL_IN: ChillIn = "vessel"
 """Filled first, then chilled: nothing warms on filling; common practice, no source."""
-CLOSEST_C = 0.5
-"""A goal this far above its surroundings is offered where the one asked for is never reached [degC]."""
 
 
 @dataclass(frozen=True)
@@ -100,7 +100,7 @@ def case_of(drink: Drink, asked: Asked, notes: Notes) -> Case:
             check_dead(drink)
     filled = _filled(drink, asked.get("vessel"), asked.get("fill"), refusals, notes, charged=charged)
     if start_c is None:
-        start_c, name = START_C, "temperature before chilling"
+        start_c, name = CHILL_FROM_C, "temperature before chilling"
         notes.assume(name, Quantity("temperature", start_c), "common-practice", at="/start_temperature")
     where, where_c = asked.get("environment"), asked.get("environment_c")
     place, place_c = _place(drink, where, where_c, refusals, notes, charged=charged)
@@ -241,7 +241,7 @@ def _refuse_ice(place_c: float, coldest_c: float, works_c: float) -> None:
 
 def _usual_goal_c(lowest_c: float, notes: Notes) -> float:
     name, reason = "temperature to reach", "cold enough to charge, no colder than is safe"
-    cold = Quantity("temperature", max(COLD_C, rounded_up(lowest_c, 0.1)))
+    cold = Quantity("temperature", max(CHARGED_AT_C, rounded_up(lowest_c, 0.1)))
     notes.assume(name, cold, "common-practice", reason, at="/goal_temperature")
     return cold.value
 

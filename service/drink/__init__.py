@@ -1,7 +1,7 @@
 """The drink: a spec of components, or a stated composition, as masses that can be added and scaled."""
 
 from service.drink.bubbles import caution_bubbles
-from service.drink.drink import BOTULINUM_STOPS_PERCENT_WW, Drink, drink_of, mix
+from service.drink.drink import Drink, drink_of, mix
 from service.drink.portion import Portion
 from service.drink.portions import assume_ounces, portions
 from service.drink.spec import (
@@ -19,7 +19,6 @@ from service.drink.spec import (
 from service.drink.water import without_strength
 
 __all__ = [
-    "BOTULINUM_STOPS_PERCENT_WW",
     "AcidPart",
     "AcidRecipe",
     "Amount",

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from service.drink.portion import Portion
 from service.drink.spec import AcidRecipe, Component, Composition, Sugar, Syrup
 from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.limits.batches import DENSITY_TOLERANCE
 from service.science import acids, mixture
 from service.science.mixture import Masses
 from service.science.rounding import rounded_up
@@ -12,8 +13,6 @@ from service.science.units import Quantity
 
 SUGAR_BULK_G_PER_ML = 0.845
 """Granulated sugar, loose [g/ml]; USDA SR 169655, 200 g to a US cup of 236.6 ml."""
-DENSITY_TOLERANCE = 0.02
-"""How far a litre of stated density may be from a litre by its contents [-]; estimate: pulp, fat, rounded labels."""
 ROOM_C = 20.0
 """At which an acid solution is to be one; the only temperature that every saturation is known for [degC]."""
 MINERAL_ACIDS = frozenset({"phosphoric"})

@@ -53,15 +53,6 @@ LARGE_PET_BAR: dict[Which, float] = {
         6.0, "pressure", "estimate",
     ),
 }  # fmt: skip
-SODA_KEG_BAR: dict[Which, float] = {
-    "charge": declared(
-        "soda-keg-charge-limit", "vessel", "Gauge, on the regulator, of a soda keg.", 6.0, "pressure", "estimate"
-    ),
-    "closed": declared(
-        "soda-keg-closed-limit", "vessel", "Gauge, closed and warm, of a soda keg.", 8.0, "pressure", "estimate"
-    ),
-}
-"""Soda kegs are stamped 9 bar (130 psi) as a rule; common practice."""
 UNSTAMPED_BAR: dict[Which, float] = {
     "charge": declared(
         "unstamped-charge-limit", "vessel", "Gauge, on the regulator, of metal whose stamp is not known.", 3.0,

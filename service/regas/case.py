@@ -9,6 +9,7 @@ from service import safety
 from service.calibration import Calibration
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
+from service.limits.serving import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S, SMALLEST_POUR_ML
 from service.notes import Notes
 from service.regas.rates import Rates, usual
 from service.safety import Closed, Judgement
@@ -21,12 +22,6 @@ from service.setting import Question, Setting, check_target, set_point_judged, s
 from service.site import Air, Shift, Site, air_out, fitting_purge
 from service.vessel import BOTH, USUAL, VesselGiven, limit_bar
 
-HOLDING_C = 4.0
-"""Bottles in service [degC]; common practice, no source."""
-FLOOR_G_PER_L = 4.5
-"""Lowest CO2 level in the glass; common practice, no source (4 to 5)."""
-OPEN_FOR_S = 10.0
-"""How long a bottle stands open for one pour; common practice, no source."""
 MANNER: PourManner = "gentle"
 
 
@@ -333,7 +328,3 @@ def _default(given: float | None, usual: float, name: str, kind: Kind, at: str, 
         return given
     notes.assume(name, Quantity(kind, usual), "common-practice", at=at)
     return usual
-
-
-SMALLEST_POUR_ML = 30.0
-"""The least that is served as a pour; the schema asks for no less."""

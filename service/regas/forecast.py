@@ -2,6 +2,7 @@
 
 from service.calibration import Calibration
 from service.drink import Drink
+from service.limits.requests import MOST_POURS
 from service.notes import Notes
 from service.regas.bottles import opened
 from service.regas.case import Case, Pour, asked_pours, case_of
@@ -10,9 +11,6 @@ from service.regas.results import Forecast
 from service.science.band import Band
 from service.site import Air, Shift, Site
 from service.vessel import VesselGiven
-
-MOST_POURS = 500
-"""More are not forecast one by one."""
 
 
 def forecast(  # noqa: PLR0913 - one for each field of the request

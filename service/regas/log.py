@@ -8,6 +8,7 @@ from typing import Literal
 
 from service.drink import DrinkGiven
 from service.errors import Fault, Refusals, Refused
+from service.limits.requests import MOST_NAMED
 from service.notes import Notes
 from service.site import Air
 from service.vessel import VesselGiven
@@ -15,8 +16,6 @@ from service.vessel import VesselGiven
 EventKind = Literal["charged", "opened", "closed", "poured", "read", "moved"]
 MEASURED = frozenset[EventKind]({"charged", "read", "moved"})
 """Kinds that tell of pressure or temperature: what was observed is not refused."""
-MOST_NAMED = 50
-"""Pointers of one caution, refusals of one vessel; more say nothing."""
 
 
 @dataclass(frozen=True)

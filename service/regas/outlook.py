@@ -6,25 +6,20 @@ from datetime import datetime, timedelta
 from service import safety
 from service.drink import DrinkGiven
 from service.errors import OutsideValidity
+from service.limits.charging import COLD_REST_S
+from service.limits.serving import MOST_AHEAD, MOST_REGASSINGS, PACE_OVER, WARM_FOR
 from service.notes import Notes
 from service.regas.events import Story
 from service.regas.kegs import say_on_gas
 from service.regas.log import VesselLog
-from service.regas.planning import MOST_REGASSINGS, below, full_enough, on_floor
-from service.regas.recharge import COLD_REST_S, dial_for, recharge, shake_s
+from service.regas.planning import below, full_enough, on_floor
+from service.regas.recharge import dial_for, recharge, shake_s
 from service.regas.replay import Replay
 from service.regas.results import Top
 from service.safety import Judgement
 from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
-
-MOST_AHEAD = 20
-"""Glasses that are looked ahead."""
-PACE_OVER = timedelta(hours=1)
-"""The present pace is that of so long up to now."""
-WARM_FOR = timedelta(hours=4)
-"""A drink that does not keep is discarded so long after it left the cold; FDA Food Code 2022, 3-501.19(B), memory."""
 
 
 @dataclass(frozen=True)

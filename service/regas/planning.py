@@ -6,14 +6,11 @@ from itertools import accumulate, pairwise
 
 from service.calibration import pour_loss_of
 from service.errors import OutsideValidity
+from service.limits.serving import LEAST_FILL, MOST_REGASSINGS
 from service.regas.case import Case
 from service.regas.recharge import dial_for
 from service.regas.serving import bottle
 from service.science.vessel import Poured
-from service.vessel import LEAST_FILL
-
-MOST_REGASSINGS = 2
-"""Of one bottle in one shift; common practice, no source."""
 
 
 @dataclass(frozen=True)

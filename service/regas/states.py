@@ -8,10 +8,12 @@ from functools import partial
 from service.calibration import Calibration
 from service.drink import DrinkGiven, drink_of
 from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
+from service.limits.requests import MOST_NAMED
+from service.limits.serving import SERVE_ML
 from service.notes import Assumption, Caution, Notes
 from service.regas.case import Case, Pour, case_of
 from service.regas.events import Story, tell
-from service.regas.log import MOST_NAMED, Event, VesselLog, in_order
+from service.regas.log import Event, VesselLog, in_order
 from service.regas.outlook import Outlook, discard_at, outlook, top_up
 from service.regas.rates import ON_GAS, OPENED, READ, REGASSED, Cause
 from service.regas.reading import Correction
@@ -23,11 +25,6 @@ from service.science.band import Band
 from service.science.units import Quantity
 from service.site import Air, Shift, Site
 from service.vessel import COOL_FIRST, USUAL, VesselGiven, named, unfit, unjudged, usual_fill
-
-SERVE_ML = 185.0
-"""A glass where none is stated; common practice, no source."""
-MOST_VESSELS, MOST_EVENTS = 50, 5000
-"""Of one request, events of all vessels together; bounds of the service."""
 
 
 @dataclass(frozen=True)

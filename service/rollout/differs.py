@@ -5,21 +5,13 @@ from dataclasses import dataclass, field, replace
 from math import isfinite
 
 from service.batching import Drift, Made
+from service.limits.readings import DIFFERS_ABV, DIFFERS_ACIDITY, DIFFERS_BAR, DIFFERS_CO2_G_PER_L
 from service.notes import Value
 from service.rollout.in_vessel import InVessel
 from service.rollout.once import Once
 from service.science.constants import ATMOSPHERE_BAR
 from service.science.units import Quantity
 from service.site import Site
-
-LEAST_BAR = 0.005
-"""Differences of a dial below this are left out [bar]: half of what is shown."""
-LEAST_CO2_G_PER_L = 0.05
-"""The same of a level of CO2 [g/l]."""
-LEAST_ABV = 0.05
-"""The same of a strength [%vol]."""
-LEAST_SHARE = 0.005
-"""The same of an acidity, relative; estimate: far below what is tasted."""
 
 
 @dataclass(frozen=True)
@@ -70,7 +62,7 @@ def _at_sea_level_bar(once: Once, one: InVessel) -> float:
 def _dial(code: str, pointer: str, text: str, standard: float, here: float, **params: Value) -> Iterator[Differs]:
     """The difference between two dials; text says of what it comes."""
     change = here - standard
-    if abs(change) >= LEAST_BAR:
+    if abs(change) >= DIFFERS_BAR:
         said = f"{text}: {{change}} {_more_or_less(change)} on the gauge, for the same CO2 in the drink."
         sides = Quantity("pressure", standard), Quantity("pressure", here)
         yield Differs(code, pointer, said, *sides, {"change": Quantity("pressure", abs(change)), **params})
@@ -109,12 +101,12 @@ def _as_made(once: Once, site: Site, drift: Drift | None) -> Iterator[Differs]:
         yield Differs("nothing-left", at, text, None, None, params)
         return
     drink = once.glass.serve
-    if abs(drift.abv) >= LEAST_ABV:
+    if abs(drift.abv) >= DIFFERS_ABV:
         text = f"{why}: {{change}} %vol {_more_or_less(drift.abv)}."
         change = {"change": _short(abs(drift.abv)), **params}
         yield Differs("strength", at, text, drink.abv, drink.abv + drift.abv, change)
     share = drift.acid_meq_per_l / drink.acid_meq_per_l if drink.acid_meq_per_l else 0.0
-    if abs(share) >= LEAST_SHARE:
+    if abs(share) >= DIFFERS_ACIDITY:
         text = f"{why}: {{percent}} % {_more_or_less(share)} titratable acidity."
         sides = (drink.acid_meq_per_l, drink.acid_meq_per_l + drift.acid_meq_per_l)
         standard, here = (Quantity("acidity", side) for side in sides)
@@ -151,7 +143,7 @@ def _counted(code: str, pointer: str, what: str, standard: float, here: float) -
 
 def _level(code: str, where: str, standard: float, here: float) -> Iterator[Differs]:
     change = here - standard
-    if abs(change) >= LEAST_CO2_G_PER_L:
+    if abs(change) >= DIFFERS_CO2_G_PER_L:
         text = f"CO2 {where}: {{change}} {_more_or_less(change)} than in the standard."
         sides = Quantity("co2", standard), Quantity("co2", here)
         yield Differs(code, "/standard/carbonation/target", text, *sides, {"change": Quantity("co2", abs(change))})

@@ -9,6 +9,7 @@ from service.batching import Cost, Fill, Made, Rounding, Size
 from service.chilling import Chilling
 from service.drink import assume_ounces
 from service.errors import Fault, Refusals, Refused
+from service.limits.vessels import DEFAULT_FILL
 from service.notes import Notes, Value
 from service.regas import asked_pours
 from service.rollout.asked import MOVES, Standard
@@ -17,7 +18,7 @@ from service.rollout.in_vessel import InVessel
 from service.rollout.once import At, Once
 from service.science.units import Quantity
 from service.site import Site
-from service.vessel import DEFAULT_FILL, VesselGiven, vessel_of
+from service.vessel import VesselGiven, vessel_of
 
 Worked = tuple[Made, tuple[Fill, ...], tuple[Chilling, ...], tuple[InVessel, ...]]
 """The batch of a venue; how it fills each kind of vessel, chills it and charges it."""

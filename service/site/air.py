@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.charging import KEG_PURGES, PURGE_BAR_GAUGE, PURGES, SQUEEZED_REMAINING_SHARE
 from service.notes import Notes
 from service.science.gas import Liquid
 from service.science.rounding import rounded_down
@@ -20,13 +21,6 @@ class Air:
     remaining_ml: float | None = None
     times: int | None = None
     pressure_bar_gauge: float | None = None
-
-
-SQUEEZED_REMAINING_SHARE = 0.02
-"""Air left in a soft bottle squeezed by hand, share of brimful; estimate, common practice."""
-PURGES, KEG_PURGES = 3, 5
-PURGE_BAR_GAUGE = 2.0
-"""A hard bottle is purged three times and a keg five times, at 2 bar where that may be dialled; common practice."""
 
 
 def air_of(given: Air | None, vessel: Vessel, fill: float, notes: Notes, *, at: str = "/air") -> Air:

@@ -5,17 +5,12 @@ from datetime import date
 from math import isfinite
 from typing import Literal
 
+from service.limits.vessels import BRIMFUL_OFF_NOMINAL, KEG_FROM_ML, LARGEST_SMALL_BOTTLE_ML
+
 Material = Literal["pet", "steel", "glass", "aluminium"]
 Condition = Literal["sound", "creased", "whitened", "bulged", "dropped", "unknown"]
 RatedBy = Literal["maker", "stamp"]
 Closure = Literal["plastic", "metal"]
-
-KEG_FROM_ML = 4000.0
-"""From here on a metal vessel is handled, cooled and shaken as a keg; common practice, no source."""
-BRIMFUL_OFF_NOMINAL = 0.1
-"""Brimful a vessel holds up to so much more or less than its nominal size, share of it; common practice, no source."""
-LARGEST_SMALL_BOTTLE_ML = 1500.0 * (1.0 + BRIMFUL_OFF_NOMINAL)
-"""A larger PET bottle stores so much gas that less pressure is allowed in it."""
 
 
 @dataclass(frozen=True)

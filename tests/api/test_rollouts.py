@@ -19,8 +19,8 @@ from babel.numbers import format_decimal, get_currency_precision
 
 from service.api.openapi import example
 from service.api.rollouts.refusing import MOST_TRIES
-from service.api.rollouts.request import MOST_KINDS, MOST_SITES
 from service.api.speech import Speech
+from service.limits.requests import MOST_KINDS, MOST_SITES
 from tests.api.conforms import conforms
 from tests.api.nearest import apply_nearest, offers
 from tests.running import running

@@ -21,7 +21,6 @@ from service.api.endpoint import Body, ExactlyOne, Open, Operation, Part, Reques
 from service.api.quantities import AcidityField, Choice, Coded, Number, QuantityField, SugarField, number, q, says, text
 from service.api.shapes import (
     ACID_NAMES,
-    MOST_ACIDS,
     AcidPartSchema,
     AcidSolutionSchema,
     Envelope,
@@ -30,6 +29,7 @@ from service.api.shapes import (
     TitratableAcidityAnswerSchema,
     check_shares,
 )
+from service.limits.requests import MOST_ACIDS
 from service.notes import Notes
 
 PURITY = says("Assay of the product; 100 unless stated. The rest counts as water.")

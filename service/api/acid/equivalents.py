@@ -12,7 +12,6 @@ from service.api.endpoint import Body, Open, Operation, Request, rule
 from service.api.quantities import Choice, Coded, Number, QuantityField, band, number, q, says, text
 from service.api.shapes import (
     ACID_NAMES,
-    MOST_ACIDS,
     AcidPartSchema,
     Envelope,
     Items,
@@ -20,6 +19,7 @@ from service.api.shapes import (
     check_form,
     check_shares,
 )
+from service.limits.requests import MOST_ACIDS
 from service.notes import Notes
 from service.science.acids import COMPOSITIONS, FORMS
 

@@ -36,7 +36,6 @@ from service.api.quantities import (
     text,
 )
 from service.api.shapes import (
-    MOST_ACIDS,
     AcidPartSchema,
     Envelope,
     Items,
@@ -45,6 +44,7 @@ from service.api.shapes import (
     check_percents,
     check_shares,
 )
+from service.limits.requests import MOST_ACIDS
 from service.notes import Notes
 
 PERCENT_BASES = ("w/w", "w/v")

@@ -6,7 +6,8 @@ from typing import Any
 from service.acid import AsWeighed, WeighedProduct
 from service.api.endpoint import Part, rule
 from service.api.quantities import Choice, Number, QuantityField, says
-from service.api.shapes import ACID_NAMES, MOST_ACIDS, Items, check_form, check_once
+from service.api.shapes import ACID_NAMES, Items, check_form, check_once
+from service.limits.requests import MOST_ACIDS
 from service.science.acids import FORMS
 
 

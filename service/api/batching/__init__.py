@@ -4,7 +4,6 @@ from service.api.answers import Answer
 from service.api.batching.answer import HEEL, WHOLE_SERVES, BatchAnswer, BatchBody, FillSchema
 from service.api.batching.labelling import write_allergens
 from service.api.batching.lists import (
-    MOST_LINES,
     MOST_TRIES,
     BatchListAnswer,
     BatchListRequest,
@@ -20,8 +19,9 @@ from service.api.batching.request import (
 )
 from service.api.batching.writing import write, write_component, write_cost, write_fill, write_weighing
 from service.api.endpoint import Body, Operation
-from service.api.shapes import MOST_ITEMS, PriceSchema
+from service.api.shapes import PriceSchema
 from service.batching import Size, more_than_water, scale
+from service.limits.requests import MOST_BATCH_LINES, MOST_ITEMS
 from service.notes import Notes
 
 __all__ = [
@@ -85,7 +85,7 @@ OPERATIONS = (
         operation_id="createBatchList",
         tag="batching",
         summary="Many batches at once.",
-        description=f"Up to {MOST_ITEMS} batches, {MOST_LINES} lines in all. Each is answered as by "
+        description=f"Up to {MOST_ITEMS} batches, {MOST_BATCH_LINES} lines in all. Each is answered as by "
         "/v1/batches, or refused with a problem of its own; pointers are into the item's request. What refusals offer "
         f"is tried out {MOST_TRIES} times a list; a refusal beyond that offers nothing, so post it alone.",
         request=BatchListRequest(),

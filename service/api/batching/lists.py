@@ -15,11 +15,10 @@ from service.api.endpoint.computing import MENDS, compute, refused_as
 from service.api.endpoint.parsing import load
 from service.api.problems import RequestProblem
 from service.api.quantities import Answered, Text, says, text
-from service.api.shapes import MOST_ITEMS, Envelope, Items, LoadedAlone, check_listed
+from service.api.shapes import Envelope, Items, LoadedAlone, check_listed
 from service.errors import Refused, SeveralRefused
+from service.limits.requests import MOST_BATCH_LINES, MOST_ITEMS
 
-MOST_LINES = 1500
-"""Lines of a list together: what keeps the longest to about a quarter of a second of computing."""
 LINES = ("components", "acids", "vessels", "prices", "on_hand")
 """What is counted as lines, wherever in an item it stands."""
 MOST_TRIES = 20
@@ -40,12 +39,12 @@ class BatchListRequest(Request):
         BatchListItemSchema,
         most=MOST_ITEMS,
         required=True,
-        metadata=says(f"Ids differ; {', '.join(LINES)} of all items come to at most {MOST_LINES} together."),
+        metadata=says(f"Ids differ; {', '.join(LINES)} of all items come to at most {MOST_BATCH_LINES} together."),
     )
 
     @rule
     def told_apart_and_bounded(self, sent: Mapping[str, Any]) -> None:
-        check_listed(sent.get("items"), lines=LINES, most_lines=MOST_LINES)
+        check_listed(sent.get("items"), lines=LINES, most_lines=MOST_BATCH_LINES)
 
 
 class BatchListResultSchema(Open):

@@ -30,8 +30,7 @@ from service.batching import (
     StockLimit,
     WholeServes,
 )
-from service.batching.dilution import LEAST_ABV, MOST_OF_FINISHED
-from service.batching.measures import STEP_ML
+from service.limits.batches import LEAST_ABV, MOST_OF_FINISHED, STEP_ML
 from service.science.units import to_base
 
 JUGS_ML = {"ml": STEP_ML, "oz": to_base("volume", 0.25, "oz")}

@@ -22,12 +22,8 @@ from service.api.shapes import (
     fill_field,
 )
 from service.carbonation import BatchOfGas, BatchUse, Cylinder, Escape, GasSupply, Weighed
+from service.limits.requests import LARGEST_ROOM_ML, MOST_GAS_LINES
 from service.notes import Notes
-
-LARGEST_ROOM_ML = 1e11
-"""A hall of 100,000 cubic metres."""
-MOST_LINES = 1500
-"""Components of all batches together, parts of parts included; a bound of the service."""
 
 
 class GasBatchSchema(Part):
@@ -75,7 +71,7 @@ class GasSupplyRequest(Request):
         GasBatchSchema,
         most=50,
         required=True,
-        metadata=says(f"The components of all come to at most {MOST_LINES} together."),
+        metadata=says(f"The components of all come to at most {MOST_GAS_LINES} together."),
     )
     cylinder = fields.Nested(CylinderSchema, required=True)
     room_volume = QuantityField(
@@ -97,7 +93,7 @@ class GasSupplyRequest(Request):
 
     @rule
     def not_too_many_lines(self, sent: Mapping[str, Any]) -> None:
-        check_lines(sent.get("batches"), lines=("components",), most_lines=MOST_LINES, name="batches")
+        check_lines(sent.get("batches"), lines=("components",), most_lines=MOST_GAS_LINES, name="batches")
 
 
 class BatchGasSchema(Open):

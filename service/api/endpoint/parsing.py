@@ -10,13 +10,9 @@ from marshmallow import ValidationError
 from service import MODEL
 from service.api import problems
 from service.api.endpoint.operation import Body
-from service.api.endpoint.schemas import MOST_FAULTS, Request
+from service.api.endpoint.schemas import Request
 from service.api.problems import RequestProblem
-
-LARGEST_BODY = 1024 * 1024
-"""Bytes of a request."""
-DEEPEST = 64
-"""Levels of nesting; no request has half as many."""
+from service.limits.requests import DEEPEST, MOST_FAULTS
 
 
 def parse(body: bytes) -> Any:

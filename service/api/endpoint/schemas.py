@@ -8,10 +8,9 @@ from marshmallow.decorators import POST_LOAD, VALIDATES_SCHEMA
 from marshmallow.error_store import merge_errors
 
 from service.api.quantities import NULL, REQUIRED, Choice, Coded, Text, UnknownField, says
+from service.limits.requests import MOST_FAULTS
 
 Body = dict[str, Any]
-MOST_FAULTS = 1000
-"""That one problem document tells."""
 
 
 class Closed(Schema):

@@ -9,9 +9,9 @@ from flask import Flask, g
 
 from service.api import problems
 from service.api.app import OPERATIONS, create_app
-from service.api.endpoint import LARGEST_BODY
 from service.api.openapi.examples import FOLDER, example, kebab
 from service.api.openapi.guide import exchanges
+from service.limits.requests import LARGEST_BODY
 
 EXCHANGE = "till-4.2031"
 JSON = {"content_type": "application/json", "headers": {"X-Request-Id": EXCHANGE}}

@@ -25,13 +25,12 @@ from service.api.shapes import (
 )
 from service.calibration import Calibration, Estimate, PourEstimate
 from service.drink import drink_of
+from service.limits.requests import LONGEST_READINGS_S, MOST_READINGS
 from service.notes import Notes
 from service.regas.calibrating import Calibrated, Judgement, Reading, calibrate
 from service.science.units import ANSWER_UNITS
 from service.vessel import VesselGiven
 
-MOST_READINGS = 50
-LONGEST_S = 14 * 86400.0
 MASSES = ("mass_before", "mass_after")
 UNITS = sorted({units[kind] for units in ANSWER_UNITS.values() for kind in ("pressure", "mass")})
 KINDS = """What is fitted, and what its readings hold.
@@ -61,7 +60,7 @@ class CalibrationReading(Part):
 
     loads_to = Reading
 
-    elapsed = QuantityField("duration", low=0.0, above=None, high=LONGEST_S, attribute="elapsed_s",
+    elapsed = QuantityField("duration", low=0.0, above=None, high=LONGEST_READINGS_S, attribute="elapsed_s",
                             metadata=says("Of shaking, or of standing open, since the start."))  # fmt: skip
     gauge_pressure = QuantityField("pressure", low=0.0, high=30.0, attribute="gauge_bar")
     mass_before = QuantityField("mass", high=200_000.0, attribute="mass_before_g", metadata=says(

@@ -10,6 +10,7 @@ from service.api.endpoint import Body, Part, rule
 from service.api.moments import Moment
 from service.api.quantities import Choice, Coded, QuantityField, Text, Whole
 from service.api.shapes import Items
+from service.limits.serving import LEAST_POURED_ML
 
 NEEDS = {"charged": ("gauge_pressure",), "read": ("gauge_pressure",), "moved": ("temperature",)}
 MAY_HOLD = {
@@ -39,7 +40,7 @@ class VesselEventSchema(Part):
     kind = Choice(*MAY_HOLD, required=True)
     gauge_pressure = QuantityField("pressure", low=0.0, high=30.0, attribute="gauge_bar")
     shake = QuantityField("duration", high=600.0, attribute="shake_s")
-    volume = QuantityField("volume", low=core.LEAST_POURED_ML, above=None, high=60_000.0, attribute="volume_ml")
+    volume = QuantityField("volume", low=LEAST_POURED_ML, above=None, high=60_000.0, attribute="volume_ml")
     serves = Whole(low=1, high=1000)
     temperature = QuantityField("temperature", low=-30.0, high=90.0, attribute="temperature_c")
 

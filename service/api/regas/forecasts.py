@@ -24,6 +24,7 @@ from service.api.shapes import (
     fill_field,
 )
 from service.drink import drink_of
+from service.limits.serving import SMALLEST_POUR_ML
 from service.notes import Notes
 
 
@@ -33,7 +34,7 @@ class RegasPour(Part):
     loads_to = core.Pour
 
     volume = QuantityField(
-        "volume", low=core.SMALLEST_POUR_ML, above=None, high=2000.0, required=True, attribute="volume_ml"
+        "volume", low=SMALLEST_POUR_ML, above=None, high=2000.0, required=True, attribute="volume_ml"
     )
     manner = Choice("gentle", "straight", "over-ice")
 

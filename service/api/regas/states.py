@@ -38,12 +38,11 @@ from service.api.shapes import (
     check_lines,
     fill_field,
 )
+from service.limits.requests import MOST_EVENTS, MOST_LOG_LINES, MOST_MEASURED, MOST_VESSELS
 from service.notes import Notes
 
 MEASURED = ("charged", "read", "moved")
 """Kinds of events that are judged by what was measured, and cost the most."""
-MOST_MEASURED, MOST_LINES = 1000, 600
-"""Such events, and components of drinks, of all vessels together; bounds of the service."""
 
 
 class VesselStartSchema(Part):
@@ -67,7 +66,7 @@ class VesselLogSchema(Part):
     vessel = fields.Nested(VesselSchema)
     air = fields.Nested(AirSchema)
     start = fields.Nested(VesselStartSchema, required=True)
-    events = Events(VesselEventSchema, least=0, most=core.MOST_EVENTS)
+    events = Events(VesselEventSchema, least=0, most=MOST_EVENTS)
 
 
 class RegasStatesRequest(Request):
@@ -94,23 +93,25 @@ class RegasStatesRequest(Request):
     calibration = fields.Nested(CalibrationSchema, metadata=CALIBRATION)
     vessels = Items(
         VesselLogSchema,
-        most=core.MOST_VESSELS,
+        most=MOST_VESSELS,
         required=True,
         metadata=says(
-            f"With at most {core.MOST_EVENTS} events in all, {MOST_MEASURED} of them {', '.join(MEASURED)}; the "
-            f"components of their own drinks come to at most {MOST_LINES} together."
+            f"With at most {MOST_EVENTS} events in all, {MOST_MEASURED} of them {', '.join(MEASURED)}; the "
+            f"components of their own drinks come to at most {MOST_LOG_LINES} together."
         ),
     )
 
     @rule
     def vessels_apart(self, sent: Mapping[str, Any]) -> None:
         logs = sent.get("vessels")
-        if not isinstance(logs, list) or len(logs) > core.MOST_VESSELS:
+        if not isinstance(logs, list) or len(logs) > MOST_VESSELS:
             return  # the field says so itself
         logs = [log if isinstance(log, dict) else {} for log in logs]
         ids = [log.get("id") for log in logs]
         _check_lengths([log["events"] for log in logs if isinstance(log.get("events"), list)])
-        check_lines([log.get("drink") for log in logs], lines=("components",), most_lines=MOST_LINES, name="vessels")
+        check_lines(
+            [log.get("drink") for log in logs], lines=("components",), most_lines=MOST_LOG_LINES, name="vessels"
+        )
         wrong: dict[int, dict[str, list[str]]] = {}
         for i, log in enumerate(logs):
             if log and "drink" not in log and "drink" not in sent:
@@ -123,11 +124,11 @@ class RegasStatesRequest(Request):
 
 def _check_lengths(logs: Sequence[list[Any]]) -> None:
     """raises: ValidationError where there are too many events in all; of one log alone the field says so itself."""
-    if any(len(events) > core.MOST_EVENTS for events in logs):
+    if any(len(events) > MOST_EVENTS for events in logs):
         return
     kinds = [event.get("kind") for events in logs for event in events if isinstance(event, dict)]
     for most, count, what in (
-        (core.MOST_EVENTS, sum(map(len, logs)), "events"),
+        (MOST_EVENTS, sum(map(len, logs)), "events"),
         (MOST_MEASURED, sum(kind in MEASURED for kind in kinds), f"events that are {', '.join(MEASURED)}"),
     ):
         if count > most:

@@ -2,7 +2,6 @@
 
 from service.api.shapes.acids import (
     ACID_NAMES,
-    MOST_ACIDS,
     AcidPartSchema,
     AcidSolutionSchema,
     check_form,
@@ -14,7 +13,7 @@ from service.api.shapes.calibration import CALIBRATION, CalibrationSchema
 from service.api.shapes.drink import DrinkSchema
 from service.api.shapes.envelope import Envelope, SentenceParameterSchema, TitratableAcidityAnswerSchema
 from service.api.shapes.items import Items
-from service.api.shapes.listed import MOST_ITEMS, LoadedAlone, check_lines, check_listed, lines_in
+from service.api.shapes.listed import LoadedAlone, check_lines, check_listed, lines_in
 from service.api.shapes.spec import SpecSchema
 from service.api.shapes.vessel_and_site import (
     SITE,
@@ -31,8 +30,6 @@ from service.api.shapes.vessel_and_site import (
 __all__ = [
     "ACID_NAMES",
     "CALIBRATION",
-    "MOST_ACIDS",
-    "MOST_ITEMS",
     "SITE",
     "AcidPartSchema",
     "AcidSolutionSchema",

@@ -9,10 +9,10 @@ from service.api.endpoint import Part, rule
 from service.api.quantities import REQUIRED, Choice, Coded, Number, says
 from service.api.shapes.items import Items
 from service.drink import AcidPart, AcidRecipe
+from service.limits.requests import MOST_ACIDS
 from service.science.acids import FORMS
 
 ACID_NAMES = ("citric", "malic", "tartaric", "lactic", "acetic", "phosphoric", "ascorbic", "succinic")
-MOST_ACIDS = 8
 
 
 class AcidPartSchema(Part):

@@ -6,9 +6,7 @@ from typing import Any
 from marshmallow import ValidationError, fields
 
 from service.api.quantities import Coded
-
-MOST_ITEMS = 100
-"""Items of such a list; a bound of the service."""
+from service.limits.requests import MOST_ITEMS
 
 
 class LoadedAlone(fields.Nested):

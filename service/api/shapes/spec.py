@@ -24,9 +24,8 @@ from service.api.shapes.acids import AcidSolutionSchema
 from service.api.shapes.items import Items
 from service.drink import Component, Serve, Spec, Syrup
 from service.drink.allergens import ALLERGENS, FININGS
+from service.limits.requests import MOST_COMPONENTS
 from service.science.ingredients import INGREDIENTS
-
-MOST_COMPONENTS = 40
 
 
 class SyrupSchema(Part):

@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 
 from service.carbonation.target import start_of
 from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.limits.safety import FILL_ERROR
 from service.notes import Notes
-from service.safety import FILL_ERROR, beyond_equations
+from service.safety import beyond_equations
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid

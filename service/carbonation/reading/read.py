@@ -8,12 +8,14 @@ from typing import Literal
 from service import safety
 from service.calibration import Calibration
 from service.carbonation.advice import Advice
-from service.carbonation.reading.after import MORE_SHARE, what_next
+from service.carbonation.reading.after import what_next
 from service.carbonation.reading.by_gauge import by_gauge
 from service.carbonation.reading.by_weight import Weights, by_weight
 from service.carbonation.target import target_of
 from service.drink import Drink
 from service.errors import Refusals
+from service.limits.charging import ICE_BATH_C, MORE_SHARE, SAME_BAR
+from service.limits.safety import GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.notes import Notes
 from service.safety import Judgement
 from service.safety.standing import check_thawed, could_reach_bar_gauge, cushioned
@@ -99,7 +101,7 @@ def read(  # noqa: PLR0913 - a reading is described by this many things, most of
             weight = by_weight(setting, here_c, weights, start_co2_g_per_l, site, notes)
     refusals.raise_any()
     level = _together(gauge, weight, notes)
-    judged_c = thermometer.low + safety.THERMOMETER_ERROR_C  # a colder drink holds more at the same gauge
+    judged_c = thermometer.low + THERMOMETER_ERROR_C  # a colder drink holds more at the same gauge
     judgement = _judged(setting, judged_c, gauge_bar, gauge, weight)
     target = _target(target_g_per_l, setting, here_c, notes)
     low = level.typical < (1.0 - MORE_SHARE) * target and _under_cold(gauge_bar, setting, target)
@@ -137,10 +139,10 @@ def _thermometer(temperature_c: float | None, notes: Notes, *, in_ice: bool) -> 
     if temperature_c is None:
         assert in_ice
         source = "melting ice around it: 0 to 2 °C"
-        here = Quantity("temperature", safety.ICE_BATH_C.typical)
+        here = Quantity("temperature", ICE_BATH_C.typical)
         notes.assume("temperature", here, "common-practice", source, at="/temperature")
-        return safety.ICE_BATH_C
-    error = safety.THERMOMETER_ERROR_C
+        return ICE_BATH_C
+    error = THERMOMETER_ERROR_C
     return Band(temperature_c - error, temperature_c, temperature_c + error)
 
 
@@ -240,14 +242,12 @@ def _say_whether_at_rest(gauge_bar: float | None, dialled_bar_gauge: float | Non
     if dialled_bar_gauge is None:
         return
     dialled = Quantity("pressure", dialled_bar_gauge)
-    if gauge_bar > dialled_bar_gauge + safety.GAUGE_ERROR_BAR:
+    if gauge_bar > dialled_bar_gauge + GAUGE_ERROR_BAR:
         text = "Over what was dialled, {dialled}: it has warmed, something ferments, or the gauge is off. Not at rest."
         notes.caution("over-dial", "warning", text, at="/gauge_pressure", dialled=dialled)
-    elif abs(gauge_bar - dialled_bar_gauge) < _SAME_BAR:
+    elif abs(gauge_bar - dialled_bar_gauge) < SAME_BAR:
         text = "Just what was dialled, {dialled}: still on the regulator, or read before the drink took the gas up?"
         notes.caution("on-regulator", "warning", text, at="/gauge_pressure", dialled=dialled)
 
 
 _BOTH = ("/gauge_pressure", "/mass_after")
-_SAME_BAR = 0.02
-"""Nearer to the dial than this a closed vessel seldom comes to rest [bar]; estimate."""

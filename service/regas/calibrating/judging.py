@@ -4,15 +4,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from service.calibration import REACH_OF_90_PERCENT
+from service.limits.readings import SCATTER_OVER_ERROR
 from service.notes import Notes, Value
 from service.regas.calibrating.bench import Compared, Kind
 from service.regas.calibrating.errors import Uncertainty
 from service.science.band import Band
 from service.science.least_squares import Fit
 from service.science.units import Quantity
-
-SCATTER_OVER_ERROR = 2.0
-"""Readings that scatter more than so many times what their instruments explain hide something; estimate."""
 
 
 @dataclass(frozen=True)
