@@ -41,7 +41,8 @@ TECHNICAL = {
         carbonation/curve.py AROUND_C STEPS""",
     "published, or physics": """
         acid/titration.py END_POINTS; batching/cost.py _MINOR_DIGITS; batching/totals.py KCAL_PER_G KJ_PER_G
-        calibration.py REACH_OF_90_PERCENT; carbonation/reading/by_weight.py FULLEST; chilling/plan.py DENSEST_C; chilling/times.py WARM_AIR_U_W_PER_M2_K
+        calibration.py REACH_OF_90_PERCENT; carbonation/reading/by_weight.py FULLEST
+        chilling/plan.py DENSEST_C; chilling/times.py WARM_AIR_U_W_PER_M2_K
         drink/litre.py SUGAR_BULK_G_PER_ML ROOM_C; regas/calibrating/errors.py EVEN; setting.py AIR_G_PER_L_BAR""",
     "a table that the reference lists as it is": "vessel/kinds.py PRESETS",
     "precision of money": "batching/cost.py _DIGITS",

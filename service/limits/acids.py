@@ -14,7 +14,9 @@ ACID_WORK_C = declared("acid-work", "default", "Solution while it is made.", 20.
 ACID_STORAGE_C = declared("acid-storage", "default", "Coldest that a solution is kept.", 4.0, "temperature")
 ACID_KEEPS_S = declared("acid-keeps", "default", "A solution, clean, closed and cold.", 14 * 86400.0, "duration")
 """One to four weeks are in use."""
-ASCORBIC_KEEPS_S = declared("ascorbic-keeps", "default", "The same with ascorbic acid in it.", 86400.0, "duration")
+ASCORBIC_KEEPS_S = declared(
+    "ascorbic-keeps", "default", "A solution with ascorbic acid in it, clean, closed and cold.", 86400.0, "duration"
+)
 FIRST_SHARE = declared("first-water", "default", "Part of the water that goes in before the acids.", 0.8, "share")
 POTASSIUM_MMOL_PER_KG = declared(
     "potassium", "default", "Potassium that a solution may meet.", 10.0, "mmol/kg", "estimate"
@@ -43,18 +45,23 @@ SURE_WHEN_COLDER = declared(
 )  # fmt: skip
 """Down to 0 degC: over the 20 degC that the tables leave out, none of these acids loses half of its solubility."""
 TRACE_PERCENT = declared(
-    "trace-of-acid", "advised", "Less of an acid is left as it is when a solution is too strong.", 0.1, "%"
+    "trace-of-acid", "advised", "Less of an acid is left as it is when a solution is too strong.", 0.1, "%", "estimate"
 )
 STRONGEST_PERCENT_WW = declared(
     "acid-of-a-liquid", "refused", "Up to here the volume of a liquid's own acid is known, by weight.", 30.0, "%",
-    "estimate",
+    "published", "densities of citric acid, 1 to 30 % w/w, CRC Handbook",
 )  # fmt: skip
 """See `service.science.mixture.composition.ACID_ML_PER_G`."""
 MOST_TIMES = declared(
     "most-addition", "refused", "Grams added to a gram of liquid: beyond, the liquid is the addition.", 100.0, "count"
 )
 LEAST_LEFT = declared(
-    "acidity-left", "refused", "Share of its acidity that a liquid keeps.", 1.0 / 3.0, "share", "estimate"
+    "acidity-left",
+    "refused",
+    "Share of its acidity that a liquid keeps, whatever bicarbonate is added.",
+    1.0 / 3.0,
+    "share",
+    "estimate",
 )
 """Two thirds neutralised, citric acid passes pH 5 by the charge balance, where bicarbonate no longer leaves as CO2
 alone, and where a drink no longer keeps by its acid."""

@@ -8,10 +8,10 @@ declared = Subject()
 TARGET_G_PER_L = declared("target", "default", "CO2 of a drink.", 7.0, "co2")
 """Of a highball or soda: 6 to 8 are in use."""
 LONG_CO2_G_PER_L = declared.band(
-    "long-drink", "told", "CO2 that a highball or soda is charged to.", Band(6.0, TARGET_G_PER_L, 8.0), "co2"
+    "long-drink", "told", "CO2 that a highball or soda is charged to", Band(6.0, TARGET_G_PER_L, 8.0), "co2"
 )
 SHORT_CO2_G_PER_L = declared.band(
-    "short-drink", "told", "CO2 that a short drink is charged to.", Band(5.0, 6.0, 7.0), "co2"
+    "short-drink", "told", "CO2 that a short drink is charged to", Band(5.0, 6.0, 7.0), "co2"
 )
 RETAINED_SHARE = declared(
     "retained-co2", "default", "Of the CO2 that components bring, what outlives mixing.", 0.50, "share", "estimate"
@@ -22,15 +22,21 @@ WARM_CHARGE_C = declared("warm-charging", "warned", "Warmer, a drink takes up le
 BOTTLE_MOST_C = declared("bottle-temperature", "refused", "Warmer, a bottle is not charged.", 10.0, "temperature")
 ICE_C = declared("ice", "told", "Colder, a bottle rests without ice, which would warm it.", -1.0, "temperature")
 ICE_BATH_C = declared.band(
-    "ice-bath", "default", "What stood in ice and water until it was as cold.", Band(0.0, 1.0, 2.0), "temperature"
+    "ice-bath", "default", "What stood in ice and water until it was as cold", Band(0.0, 1.0, 2.0), "temperature"
 )
 LEAST_COLD_DIAL_BAR = declared(
-    "least-cold-dial", "refused", f"Gauge: under {ICE_C:g} °C a lower dial is not charged at.", 0.3, "pressure"
+    "least-cold-dial",
+    "refused",
+    "Gauge: so cold that a bottle rests without ice, no lower dial is charged at.",
+    0.3,
+    "pressure",
 )
 FREEZER_C = declared(
     "freezer", "warned", "How much colder a freezer or brine gets what is left in it between two charges.", 4.0, "°C"
 )
-COLDER_BY_C = declared("freezer-margin", "warned", "From here on what cools between two charges is told of.", 1.0, "°C")
+COLDER_BY_C = declared(
+    "freezer-margin", "warned", "A dial for a drink that is so much warmer than it gets there is not for it.", 1.0, "°C"
+)
 STRONG_ABV = declared(
     "strong-drink", "warned", "Stronger, the solubility of CO2 rests on little.", 30.0, "%vol", "estimate"
 )
@@ -58,16 +64,24 @@ SHAKE_S = declared("shake", "default", "On the regulator, each charge.", 30.0, "
 TIMED_SHAKE_S = declared("timed-shake", "default", "On the regulator, each timed charge.", 15.0, "duration")
 """10 to 20 are in use."""
 LEAST_SHAKE_S = declared(
-    "least-shake", "advised", "Charges that fit a time: a shorter shake is none.", 10.0, "duration"
+    "least-shake", "advised", "A shorter shake is none, where charges are fitted to a time.", 10.0, "duration"
 )
 MOST_SHAKE_S = declared(
-    "most-shake", "advised", "Charges that fit a time: arms tire of a longer shake of a bottle.", 45.0, "duration"
+    "most-shake",
+    "advised",
+    "Arms tire of a longer shake of a bottle, where charges are fitted to a time.",
+    45.0,
+    "duration",
 )
 MOST_ROCK_S = declared(
-    "most-rock", "advised", "Charges that fit a time: a keg is rocked for so long at the most.", 1800.0, "duration"
+    "most-rock",
+    "advised",
+    "A keg is rocked for so long at the most, where charges are fitted to a time.",
+    1800.0,
+    "duration",
 )
 MOST_ROUNDS = declared(
-    "most-charges-in-time", "advised", "Charges that fit a time: more in a row no bar makes.", 6, "count"
+    "most-charges-in-time", "advised", "More in a row no bar makes, where charges are fitted to a time.", 6, "count"
 )
 REACHED_SHARE = declared(
     "reached", "judged", "Of a target, at which it is reached: at its set-point the drink only nears it.", 0.95,
@@ -75,7 +89,9 @@ REACHED_SHARE = declared(
 )  # fmt: skip
 COLDER_C = declared("colder", "advised", "How much colder is worth advising where a target is not reached.", 2.0, "°C")
 """1 to 2 are in use."""
-HIGHER_BAR = declared("higher-dial", "advised", "How much more pressure is tried at once.", 0.3, "pressure")
+HIGHER_BAR = declared(
+    "higher-dial", "advised", "How much more pressure is tried at once where a target is not reached.", 0.3, "pressure"
+)
 REST_S = declared("rest", "default", "After each charge.", 60.0, "duration")
 """60 to 180 are in use."""
 COLD_REST_S = declared("cold-rest", "default", "Before a charged bottle is opened.", 1800.0, "duration")
@@ -98,6 +114,7 @@ TOLD_AIR_BAR = declared(
     "From here on it is told how much of a gauge is air; a gauge shows no less.",
     0.1,
     "pressure",
+    "estimate",
 )
 SQUEEZED_REMAINING_SHARE = declared(
     "squeezed-air", "default", "Air left in a squeezed bottle, share of brimful.", 0.02, "share", "estimate"

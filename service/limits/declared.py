@@ -7,8 +7,8 @@ from service.science.band import Band
 Kind = Literal["default", "warned", "told", "refused", "advised", "judged", "vessel", "exposure", "request"]
 KINDS = """default: taken where a request is silent. warned: past it the answer warns. told: from where on, or how far,
 something is told. refused: past it nothing is computed. advised: what an offer or an advice tries. judged: how far off
-the bar is taken to be where a limit is judged. vessel: usual for such a vessel, or of a preset. exposure: of a body of
-occupational health. request: a bound of this service."""
+the bar is taken to be where a limit is judged, or from where on a thing is taken for what it is. vessel: usual for such
+a vessel, or of a preset. exposure: of a body of occupational health. request: a bound of this service."""
 TRADE = "common practice, no source"
 BOUND = "bound of the service"
 
@@ -42,9 +42,9 @@ class Subject:
         return value
 
     def band(self, limit: str, kind: Kind, meaning: str, band: Band, unit: str, basis: str = "common-practice") -> Band:
-        """Declare a band, a row for each of its ends and one for what is typical."""
-        for end in ("low", "typical", "high"):
-            self(f"{limit}-{end}", kind, f"{meaning} {end.capitalize()}.", getattr(band, end), unit, basis)
+        """Declare a band, with a row for each end and one for what is typical. meaning: without its full stop"""
+        for end, told in (("low", "low end"), ("typical", "typical"), ("high", "high end")):
+            self(f"{limit}-{end}", kind, f"{meaning}, {told}.", getattr(band, end), unit, basis)
         return band
 
     def bound(self, limit: str, meaning: str, value: Number, unit: str = "count") -> Number:

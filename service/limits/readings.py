@@ -7,13 +7,15 @@ from service.limits.serving import HOLDING_C
 declared = Subject()
 
 DRIFT_C = declared("drift-temperature", "default", "That the drift of a set-point is for.", CHARGED_AT_C, "temperature")
-DRIFT_CO2_G_PER_L = declared("drift-co2", "default", "The same, CO2 level.", TARGET_G_PER_L, "co2")
+DRIFT_CO2_G_PER_L = declared(
+    "drift-co2", "default", "CO2 level that the drift of a set-point is for.", TARGET_G_PER_L, "co2"
+)
 GAUGE_STEP_BAR = declared("gauge-step", "default", "To which a gauge is read.", 0.1, "pressure", "estimate")
 POUR_ERROR = declared(
     "pour-error", "judged", "Of a glass poured by eye to a line or by a jigger, share of it.", 0.05, "share", "estimate"
 )
 LEAST_READINGS = declared(
-    "least-readings", "refused", "Fewer say next to nothing of their own scatter.", 3, "count", "published",
+    "least-readings", "refused", "Fewer say next to nothing of their own scatter.", 3, "count", "estimate",
     "Student's factor is 6.3 at one to spare",
 )  # fmt: skip
 SCATTER_OVER_ERROR = declared(
@@ -56,10 +58,19 @@ SAME_SIZE = declared(
 )
 DIFFERS_BAR = declared(
     "dial-differs", "told", "Of a venue's dial from the standard's, less is left out: half of what is shown.", 0.005,
-    "pressure",
+    "pressure", "estimate",
 )  # fmt: skip
-DIFFERS_CO2_G_PER_L = declared("co2-differs", "told", "The same of a level of CO2.", 0.05, "co2")
-DIFFERS_ABV = declared("strength-differs", "told", "The same of a strength.", 0.05, "%vol")
+DIFFERS_CO2_G_PER_L = declared(
+    "co2-differs", "told", "Of a venue's CO2 level from the standard's, less is left out.", 0.05, "co2", "estimate"
+)
+DIFFERS_ABV = declared(
+    "strength-differs", "told", "Of a venue's strength from the standard's, less is left out.", 0.05, "%vol", "estimate"
+)
 DIFFERS_ACIDITY = declared(
-    "acidity-differs", "told", "The same of an acidity, share: far below what is tasted.", 0.005, "share", "estimate"
+    "acidity-differs",
+    "told",
+    "Of a venue's acidity, share of it, less is left out: far below what is tasted.",
+    0.005,
+    "share",
+    "estimate",
 )

@@ -24,9 +24,11 @@ LEAST_FILL = declared(
     "least-fill-to-regas", "refused", "Emptier, no bottle is re-gassed; share of brimful.", 1.0 / 3.0, "share"
 )
 """And it is hardly charged: the gas that it would store does the damage."""
-MOST_AHEAD = declared("glasses-ahead", "told", "Glasses of a vessel that are looked ahead.", 20, "count")
+MOST_AHEAD = declared.bound("glasses-ahead", "Glasses of a vessel that are looked ahead.", 20)
 PACE_OVER = timedelta(
-    seconds=declared("pace", "default", "The present pace is that of so long up to now.", 3600.0, "duration")
+    seconds=declared(
+        "pace", "default", "The present pace is that of so long up to now.", 3600.0, "duration", "estimate"
+    )
 )
 AT_REST_SHARE = declared(
     "at-rest", "judged", "How near to the level that it comes to a vessel is at rest, share of it.", 0.05, "share",
@@ -39,7 +41,12 @@ CORRECTION_G_PER_L = declared(
 CHILL_FROM_C = declared("chill-from", "default", "Drink before it is chilled.", 20.0, "temperature")
 """Batched from the shelf."""
 CLOSEST_C = declared(
-    "closest-goal", "advised", "How far above its surroundings a goal is offered that is reached.", 0.5, "°C"
+    "closest-goal",
+    "advised",
+    "How far above its surroundings a goal is offered that is reached.",
+    0.5,
+    "°C",
+    "estimate",
 )
 ICE_FETCHED = declared("ice-fetched", "advised", "So many times the ice that may melt is fetched.", 2.0, "count")
 """As much again is left at the end, or the bath no longer reaches the vessels and its water is warm. What chills tap
@@ -67,7 +74,7 @@ CYLINDER_C = declared("cylinder-temperature", "default", "Room that the cylinder
 LOST_SHARE = declared.band(
     "gas-lost",
     "default",
-    "Gas that is lost, over what vessels take, share.",
+    "Gas that is lost, over what vessels take, share",
     Band(0.02, 0.10, 0.25),
     "share",
     "estimate",

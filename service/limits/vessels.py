@@ -76,7 +76,7 @@ MOST_REFILLABLE_BAR = declared(
 """Of one whose metal closure and wall are rated in writing at RATED_AT_C or more."""
 RATED_AT_C = declared(
     "rated-at", "refused", "A refillable bottle's rating at a colder temperature says little of a warm room.", 38.0,
-    "temperature",
+    "temperature", "estimate",
 )  # fmt: skip
 MOST_METAL_BAR = declared(
     "most-metal", "refused", "Gauge, closed: passed by no stamp, because the gas equations end.", 9.0, "pressure",
