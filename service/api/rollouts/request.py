@@ -11,7 +11,8 @@ from service.api.moments import Moment
 from service.api.prep_sheet.request import PrepChillSchema
 from service.api.quantities import Coded, QuantityField, Text, says
 from service.api.shapes import Items, ShiftSchema, SiteSchema, SpecSchema, lines_in
-from service.limits.requests import MOST_KINDS, MOST_SITE_LINES, MOST_SITES
+from service.limits.requests import MOST_KINDS, MOST_SITES
+from service.limits.requests import MOST_SITE_LINES as MOST_LINES
 from service.prep_sheet import CarbonationPlan
 from service.rollout import Standard
 
@@ -60,7 +61,7 @@ class RolloutRequest(Request):
         required=True,
         metadata=says(
             f"Ids differ; all kinds of vessels together come to at most {MOST_KINDS}, and the components of the spec "
-            f"times the venues to at most {MOST_SITE_LINES}."
+            f"times the venues to at most {MOST_LINES}."
         ),
     )
 
@@ -78,8 +79,8 @@ class RolloutRequest(Request):
             text = f"Kinds of vessels may come to {MOST_KINDS} in all; these come to {kinds}."
             raise ValidationError({"sites": [Coded("too-many-vessels", text)]})
         lines = lines_in(sent.get("spec"), ("components",)) * len(sites)
-        if lines > MOST_SITE_LINES:
-            text = f"The components of the spec times the venues may come to {MOST_SITE_LINES}; these come to {lines}."
+        if lines > MOST_LINES:
+            text = f"The components of the spec times the venues may come to {MOST_LINES}; these come to {lines}."
             raise ValidationError({"sites": [Coded("too-many-lines", text)]})
 
     @post_load(pass_original=True)
