@@ -100,7 +100,7 @@ format: $(DEV)
 	$(BIN)/ruff check --fix .
 
 openapi: $(DEV) ## the document, and the answers that it shows
-	$(BIN)/python -m service.api.openapi.answers
+	$(BIN)/python -m tests.document.answers
 	$(BIN)/python -m service.api.openapi > $(DOCUMENT).new
 	mv $(DOCUMENT).new $(DOCUMENT)
 

@@ -1,4 +1,7 @@
-"""A worker of gunicorn: the socket that it serves, what it sends in one piece, how it refuses what is no request."""
+"""A worker of gunicorn: the socket that it serves, what it sends in one piece, how it refuses what is no request.
+
+It overrides what gunicorn's own kinds of workers and answers do: see its workers/gthread.py and http2/response.py.
+"""
 
 import os
 import select
@@ -9,11 +12,13 @@ from dataclasses import dataclass
 from http import HTTPStatus
 from pathlib import Path
 from re import compile as pattern
+from struct import unpack
 from typing import Any
 from uuid import uuid4
 
 import orjson
 from gunicorn.http import errors
+from gunicorn.http.wsgi import Response, create
 from gunicorn.util import close_graceful
 from gunicorn.workers.sync import SyncWorker
 
@@ -52,53 +57,68 @@ class Pool:
     nice: int = 0
 
 
-class Connection(socket.socket):
-    """A caller's, which sends the head of an answer along with the first of its body.
+class Answer(Response):  # type: ignore[misc]
+    """gunicorn's own, which sends its head along with the first of its body.
 
     Killed between the two, a worker would leave the proxy half an answer, which it can no longer ask another for.
     """
 
+    headers_sent: bool
     head = b""
 
-    def sendall(self, data: Any, flags: int = 0) -> None:
-        if data.startswith(b"HTTP/1.1 ") and data.endswith(b"\r\n\r\n"):
-            self.head = data
-            return
+    def send_headers(self) -> None:
+        if not self.headers_sent:
+            fields = [f"{name}: {value}\r\n" for name, value in self.headers]
+            self.head = "".join([*self.default_headers(), *fields, "\r\n"]).encode("latin-1")
+            self.headers_sent = True
+
+    def _emit_body(self, data: bytes) -> None:
+        self._send(b"%X\r\n%b\r\n" % (len(data), data) if self.chunked else data)
+
+    def close(self) -> None:
+        self.send_headers()
+        self._send(b"0\r\n\r\n" if self.chunked else b"")
+
+    def _send(self, data: bytes) -> None:
         head, self.head = self.head, b""
-        super().sendall(head + data if head else data, flags)
+        self.sock.sendall(head + data)
 
-    def shutdown(self, how: int) -> None:
-        if self.head:
-            super().sendall(self.head)  # of an answer without a body
-        super().shutdown(how)
+    @property
+    def begun(self) -> bool:
+        """Tell whether anything of it was sent."""
+        return bool(self.headers_sent and not self.head)
 
-    def given_up(self) -> bool:
-        """Tell whether the proxy has closed it, since its own caller left; known once all before that was read."""
-        closed = select.poll()
-        closed.register(self, select.POLLRDHUP)
-        return bool(closed.poll(0))
 
-    def waited_s(self) -> float:
-        """Return how long ago the last of the request came in [s]: tcpi_last_data_recv of struct tcp_info, of Linux."""
-        told = self.getsockopt(socket.IPPROTO_TCP, socket.TCP_INFO, 56)
-        return int.from_bytes(told[52:56], "little") / 1000.0
+def gone(client: socket.socket) -> bool:
+    """Tell whether the proxy has closed the connection, since its caller left; known once all before that was read."""
+    closed = select.poll()
+    closed.register(client, select.POLLRDHUP)
+    return bool(closed.poll(0))
+
+
+def waited_s(client: socket.socket) -> float:
+    """Return how long ago the last of the request came in [s]: tcpi_last_data_recv in linux/tcp.h, see tcp(7).
+
+    Nobody but the kernel knows: the worker had no time, and the proxy's clock need not be that of this machine.
+    """
+    return float(unpack("8B12I", client.getsockopt(socket.IPPROTO_TCP, socket.TCP_INFO, 56))[-1]) / 1000.0
 
 
 class Body:
     """The body of a request; wrong chunks, and a caller who has left, are for the application a broken stream.
 
-    given_up: whether the caller has left; what it sent before may wait here all the same
+    left: tells whether the caller has left; what it sent before may wait here all the same
     """
 
-    def __init__(self, body: Any, given_up: Callable[[], bool]) -> None:
-        self._body, self._given_up = body, given_up
+    def __init__(self, body: Any, left: Callable[[], bool]) -> None:
+        self._body, self._left = body, left
 
     def read(self, size: int | None = None) -> bytes:
         try:
             found: bytes = self._body.read(size)
         except errors.ParseException as wrong:
             raise ValueError(type(wrong).__name__) from None
-        if self._given_up():
+        if self._left():
             raise BrokenPipeError
         return found
 
@@ -112,7 +132,11 @@ class Worker(SyncWorker):  # type: ignore[misc]
     """Ports of the other pools."""
 
     def init_process(self) -> None:
-        self.sockets = [each for each in self.sockets if self._serves(each.getsockname()[1])]
+        mine = [each for each in self.sockets if self._serves(each.getsockname()[1])]
+        for each in self.sockets:
+            if each not in mine:
+                each.close()  # it would stay open for callers in vain when its own workers have ended
+        self.sockets = mine
         os.nice(self.pool.nice)
         with suppress(OSError):
             Path("/proc/self/comm").write_text(self.pool.name)  # for ps and top
@@ -123,24 +147,43 @@ class Worker(SyncWorker):  # type: ignore[misc]
         return port not in self.others if self.pool.port is None else port == self.pool.port
 
     def handle(self, listener: Any, client: socket.socket, addr: Any) -> None:
-        connection = Connection(fileno=client.detach())
         if self.pool.name == "large":
-            if connection.given_up():
-                connection.close()
+            if gone(client):
+                client.close()
                 return
-            if connection.waited_s() > WAITS_S:
+            if waited_s(client) > WAITS_S:
                 with suppress(OSError):  # it has left after all
-                    self._refuse(connection, "unavailable", f"Retry-After: {RETRY_S}\r\n")
-                close_graceful(connection)
+                    self._refuse(client, "unavailable", f"Retry-After: {RETRY_S}\r\n")
+                close_graceful(client)
                 return
-        super().handle(listener, connection, addr)
+        super().handle(listener, client, addr)
 
-    def handle_request(self, listener: Any, req: Any, client: Connection, addr: Any) -> None:
+    def handle_request(self, listener: Any, req: Any, client: socket.socket, addr: Any) -> None:
+        """Answer as SyncWorker does, but by `Answer`; without an access log and hooks of a request: none are set."""
         hosts = [value for name, value in req.headers if name == "HOST"]
         if (not hosts and req.version >= (1, 1)) or not all(map(HOST.fullmatch, hosts)):  # RFC 9112, section 3.2
             raise errors.InvalidHeader("Host")
-        req.body = Body(req.body, client.given_up if self.pool.name == "large" else lambda: False)
-        super().handle_request(listener, req, client, addr)
+        answer, environ = create(req, client, addr, listener.getsockname(), self.cfg, Answer)
+        answer.force_close()
+        environ["wsgi.input"] = Body(req.body, lambda: self.pool.name == "large" and gone(client))
+        self.nr += 1
+        if self.nr >= self.max_requests:
+            self.alive = False
+        parts = self.wsgi(environ, answer.start_response)
+        try:
+            for part in parts:
+                answer.write(part)
+            answer.close()
+        except OSError:  # the caller has left
+            raise
+        except (Exception, SystemExit):
+            if not answer.begun:
+                raise
+            self.log.exception("Error handling request")
+            raise StopIteration from None  # nothing more is sent, and the caller sees that something is missing
+        finally:
+            if hasattr(parts, "close"):
+                parts.close()
 
     def handle_error(self, req: Any, client: socket.socket, addr: Any, exc: BaseException) -> None:
         """Answer what is no request, or what the application failed at, with a problem document."""

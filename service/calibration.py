@@ -1,10 +1,12 @@
 """A bar's own constants, fitted to its readings, with how well they are known. They narrow a band, never a limit."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import log
+from typing import Annotated, Any
 
 from service import MODEL
+from service.declared import Declared, items, number, shape, temperature, text
 from service.errors import Fact, Fault, Nearest, Refused
 from service.limits.readings import (
     LEAST_POUR_LOSS,
@@ -31,8 +33,8 @@ REACH_OF_90_PERCENT = 1.645
 class Estimate:
     """A fitted constant with its standard error, both in the unit of the constant."""
 
-    value: float
-    standard_error: float
+    value: Annotated[float, number(above=0.0, high=1.0)]
+    standard_error: Annotated[float, number(low=0.0, high=1.0)]
 
     @property
     def reach(self) -> float:
@@ -46,11 +48,27 @@ class Estimate:
         return Band(max(0.0, self.value - reach), self.value, self.value + reach)
 
 
+@shape("SolubilityEstimate", asked=True)
+@dataclass(frozen=True)
+class SolubilityEstimate(Estimate):
+    """CO2 level at a pressure and temperature, over that of the model."""
+
+    value: Annotated[float, number(low=0.7, high=1.4)]
+    standard_error: Annotated[float, number(low=0.0, high=0.5)]
+
+
+@shape("LossEstimate", asked=True)
+@dataclass(frozen=True)
+class LossEstimate(Estimate):
+    """Rate at which an open bottle goes flat, per second."""
+
+
+@shape("UptakeEstimate", asked=True)
 @dataclass(frozen=True)
 class UptakeEstimate(Estimate):
-    """Uptake coefficient [1/s] of one manner of shaking."""
+    """Uptake coefficient of one manner of shaking, per second."""
 
-    agitation: Agitation
+    agitation: Declared[Agitation]
 
     @property
     def band(self) -> Band:
@@ -59,16 +77,20 @@ class UptakeEstimate(Estimate):
         return Band(self.value / times, self.value, self.value * times)
 
 
+@shape("PourLossEstimate", asked=True)
 @dataclass(frozen=True)
 class PourEstimate(Estimate):
-    """Share lost on pouring, of what an open vessel cannot hold; see `service.science.vessel.pour_loss`.
+    """Share of the CO2 that an open vessel cannot hold which a pour loses.
 
-    manner: of pouring; None for any
-    temperature_c: of the drink when it was measured [degC]; None where it was as cold as it is served
+    source: `service.science.vessel.pour_loss`
     """
 
-    manner: PourManner | None = None
-    temperature_c: float | None = None
+    manner: Annotated[PourManner | None, "Holds for this manner of pouring; any unless stated."] = None
+    temperature_c: Annotated[
+        float | None,
+        temperature(low=-10.0, high=40.0),
+        "Of the drink when it was measured: a warmer one loses more. 4 °C unless stated.",
+    ] = None
 
     @property
     def band(self) -> Band:
@@ -77,24 +99,31 @@ class PourEstimate(Estimate):
         return Band(max(0.0, self.value - reach), self.value, min(1.0, self.value + reach))
 
 
+def one_value_a_manner(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find manners of shaking that stand twice."""
+    stated = sent.get("uptake_per_s")
+    if not isinstance(stated, list) or len(stated) > MOST_MANNERS:
+        return  # the field says so itself
+    manners = [one.get("agitation") if isinstance(one, Mapping) else None for one in stated]
+    for i, manner in enumerate(manners):
+        if manner is not None and manner in manners[:i]:
+            yield Fault(f"/uptake_per_s/{i}/agitation", "duplicate", "Each manner stands once.")
+
+
+MOST_MANNERS = 3
+
+
+@shape("Calibration", rules=[one_value_a_manner], asked=True)
 @dataclass(frozen=True)
 class Calibration:
-    """What a bar measured of its own; None or empty where it did not.
+    """A bar's own constants with their standard errors."""
 
-    solubility: this bar's CO2 level over the model's, at the same pressure and temperature [-]
-    uptake_per_s: a value each manner of shaking
-    loss_per_s: rate at which an open bottle goes flat [1/s]
-    pour_loss: share of what an open vessel cannot hold that a pour loses [-]
-    vessel: that it was measured in
-    model: version of the service that it was fitted with
-    """
-
-    solubility: Estimate | None = None
-    uptake_per_s: tuple[UptakeEstimate, ...] = ()
-    loss_per_s: Estimate | None = None
-    pour_loss: PourEstimate | None = None
-    vessel: VesselGiven | None = None
-    model: str | None = None
+    solubility: Declared[SolubilityEstimate | None] = None
+    uptake_per_s: Annotated[tuple[UptakeEstimate, ...] | None, items(MOST_MANNERS)] = None
+    loss_per_s: Declared[LossEstimate | None] = None
+    pour_loss: Declared[PourEstimate | None] = None
+    vessel: Annotated[VesselGiven | None, "That it was measured in."] = None
+    model: Annotated[str | None, text(40), "Version it was fitted with."] = None
 
 
 def calibrated(liquid: Liquid, calibration: Calibration | None) -> Liquid:
@@ -107,7 +136,7 @@ def calibrated(liquid: Liquid, calibration: Calibration | None) -> Liquid:
 
 def uptake_of(calibration: Calibration | None, agitation: Agitation, size: VesselSize) -> Band:
     """Uptake coefficient kLa [1/s]: the bar's own for this manner, or that of `service.science.vessel.uptake_per_s`."""
-    stated = () if calibration is None else calibration.uptake_per_s
+    stated = () if calibration is None else calibration.uptake_per_s or ()
     own = next((one.band for one in stated if one.agitation == agitation), None)
     return uptake_per_s(agitation, size) if own is None else own
 
@@ -170,7 +199,7 @@ def _bounded(calibration: Calibration | None) -> Iterator[tuple[str, Estimate, f
         return
     if calibration.solubility is not None:
         yield "solubility", calibration.solubility, LEAST_FACTOR, MOST_FACTOR, MOST_REACH
-    for i, own in enumerate(calibration.uptake_per_s):
+    for i, own in enumerate(calibration.uptake_per_s or ()):
         ends = [believed(uptake_per_s(own.agitation, size)) for size in _SIZES]
         yield f"uptake_per_s/{i}", own, min(low for low, _ in ends), max(high for _, high in ends), MOST_RATE_REACH
     if calibration.loss_per_s is not None:

@@ -4,30 +4,55 @@ import csv
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from typing import Annotated
+
+from service.declared import Declared, shape, text
 
 FIELDS = ("kind", "code", "severity", "params", "status", "text")
 """Columns of the table. params: name:kind, separated by spaces; status: sent, built (the source puts the code together)
 or deprecated."""
 SEVERITIES = ("", "info", "warning", "danger")
 TABLE = files("service") / "codes.csv"
+KINDS = """caution, assumption, finding, step, value (of a step; its text is the name), line (of records, its text is
+the point; and of the label), advice, gain, sensitivity, judgement (of a calibration), difference, sentence (read out at
+a site of a rollout), problem (of an error), and offer (of a refusal). A finding may also carry the code of a caution or
+of a problem."""
+
+
+@shape("CodeParamReference")
+@dataclass(frozen=True)
+class CodeParam:
+    """A parameter of a sentence. kind: of its quantity, number, or text."""
+
+    name: Annotated[str, text(60)]
+    kind: Annotated[str, text(100)]
+
+
+@shape("CodeReference")
+@dataclass(frozen=True)
+class Code:
+    """A code, and the sentence that goes with it; {names} in the text are filled from the params.
+
+    severity: the worst that it is sent with, None where its kind has none
+    also, deprecated: None where there is nothing to tell
+    """
+
+    code: Annotated[str, text(60)]
+    kind: Annotated[str, text(20), KINDS.replace("\n", " ")]
+    severity: Annotated[str | None, text(20), "info, warning or danger, of cautions and findings."]
+    params: Declared[tuple[CodeParam, ...]]
+    also: Annotated[
+        tuple[Annotated[str, text(1000)], ...] | None, "Other wordings that are sent under the same code today."
+    ]
+    deprecated: Annotated[bool | None, "true: it is no longer sent."]
+    text: Annotated[str, text(1000)]
 
 
 @dataclass(frozen=True)
-class Code:
-    """One code of one kind. text holds {names}, each of which is among the params.
+class CodeReferences:
+    """Every code, by kind and name."""
 
-    severity: the worst that it is sent with, empty where its kind has none
-    also: other wordings that the same code has today
-    params: name and kind of each; the kind is that of its quantity, number, or text, several with | between them
-    """
-
-    kind: str
-    code: str
-    severity: str
-    text: str
-    also: tuple[str, ...]
-    params: tuple[tuple[str, str], ...]
-    deprecated: bool
+    items: Declared[tuple[Code, ...]]
 
 
 def rows() -> tuple[dict[str, str], ...]:
@@ -47,6 +72,12 @@ def codes() -> tuple[Code, ...]:
 def _code(wordings: list[dict[str, str]]) -> Code:
     first, *others = wordings
     params = dict(pair.split(":", 1) for row in wordings for pair in row["params"].split())
-    also = tuple(row["text"] for row in others)
-    deprecated = first["status"] == "deprecated"
-    return Code(first["kind"], first["code"], first["severity"], first["text"], also, tuple(params.items()), deprecated)
+    return Code(
+        code=first["code"],
+        kind=first["kind"],
+        severity=first["severity"] or None,
+        params=tuple(CodeParam(name, kind) for name, kind in params.items()),
+        also=tuple(row["text"] for row in others) or None,
+        deprecated=True if first["status"] == "deprecated" else None,
+        text=first["text"],
+    )

@@ -1,16 +1,17 @@
 """What the domain may refuse. Only `service.api.problems` turns these into HTTP.
 
-ServiceError
-  OutsideValidity   an equation was asked outside the range its source supports
-  Refused           physics or safety forbids the request; carries the numbers and what would work
-  SeveralRefused    more than one refusal at once
+Refused           physics or safety forbids the request; carries the numbers and what would work
+SeveralRefused    more than one refusal at once
+within_validity   the one place where an equation asked too much of becomes a refusal
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Any, NoReturn
 
-from service.science.units import Kind, Quantity
+from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 
 
 @dataclass(frozen=True)
@@ -67,56 +68,7 @@ class Offer:
     params: tuple[tuple[str, Quantity | float | str], ...] = ()
 
 
-_AS_READ = {"degC": "°C", "% vol": "%vol", "mL": "ml", "g/L": "g/l"}
-"""Units of the science as a bar reads them."""
-_KINDS: dict[str, Kind] = {"degC": "temperature", "bar": "pressure", "mL": "volume", "g": "mass", "m": "length"}
-"""Units of the science that a caller has units of its own for."""
-
-
-class ServiceError(Exception):
-    """Base of everything the domain raises on purpose."""
-
-
-class OutsideValidity(ServiceError, ValueError):
-    """An equation was asked outside the range of its source; nothing is extrapolated.
-
-    quantity: what was out of range, in words ("temperature", "alcoholic strength")
-    """
-
-    def __init__(self, quantity: str, value: float, low: float, high: float, unit: str) -> None:
-        self.quantity, self.value, self.low, self.high, self.unit = quantity, value, low, high, unit
-        read = _AS_READ.get(unit, unit)
-        super().__init__(f"{quantity[:1].upper()}{quantity[1:]} {value:g} {read} is outside {low:g} to {high:g} {read}")
-
-    @property
-    def params(self) -> dict[str, Told]:
-        """The quantity that was out of range, its value, and the lowest and highest there are, each with its unit."""
-        what = self.quantity[:1].upper() + self.quantity[1:]
-        value, low, high = map(self._told, (self.value, self.low, self.high))
-        return {"what": what, "value": value, "low": low, "high": high}
-
-    @property
-    def _kind(self) -> Kind | None:
-        return "co2" if self.quantity == "CO2 level" else _KINDS.get(self.unit)
-
-    def _told(self, number: float) -> Quantity | Measure | float:
-        if self._kind is not None:
-            return Quantity(self._kind, number)
-        return Measure(number, _AS_READ.get(self.unit, self.unit)) if self.unit else number
-
-    def refused(self, at: str = "", *, nearest: Sequence[Nearest] = ()) -> "Refused":
-        """Return the refusal of what asked for it.
-
-        at: JSON Pointer of what is out of range; the whole request where it is not known
-        """
-        text = "{what} {value} is outside {low} to {high}."
-        fault = Fault(at, "outside-validity", text, tuple(self.params.items()))
-        ends = {"value": self.value, "lowest": self.low, "highest": self.high}
-        facts = [Fact(name, Quantity(self._kind, n) if self._kind else n) for name, n in ends.items()]
-        return Refused("outside-validity", [fault], facts=facts, nearest=nearest)
-
-
-class Refused(ServiceError):
+class Refused(Exception):
     """Physics or safety forbids it.
 
     slug: names the problem type, see `service.api.problems.TYPES`
@@ -161,7 +113,7 @@ def _moved(nearest: Sequence[Nearest], move: Callable[[str], str | None]) -> tup
     return tuple(found) if len(found) == len(nearest) else ()
 
 
-class SeveralRefused(ServiceError):
+class SeveralRefused(Exception):
     """More than one refusal at once; the caller hears of all of them."""
 
     def __init__(self, refusals: Sequence[Refused]) -> None:
@@ -171,6 +123,43 @@ class SeveralRefused(ServiceError):
     def moved(self, move: Callable[[str], str | None]) -> "SeveralRefused":
         """The same refusals with every pointer moved into a composed request."""
         return SeveralRefused([r.moved(move) for r in self.refusals])
+
+
+def params_of(outside: OutsideValidity) -> dict[str, Told]:
+    """Return the quantity that was out of range, its value, and the lowest and highest there are, all in their unit."""
+
+    def told(number: float) -> Told:
+        if outside.kind is not None:
+            return Quantity(outside.kind, number)
+        return Measure(number, outside.unit_as_read) if outside.unit else number
+
+    what = outside.quantity[:1].upper() + outside.quantity[1:]
+    return {"what": what, "value": told(outside.value), "low": told(outside.low), "high": told(outside.high)}
+
+
+def outside_validity(outside: OutsideValidity, at: str, nearest: Sequence[Nearest] = ()) -> Refused:
+    """Return the refusal that names the quantity, its value and the range of its source."""
+    text = "{what} {value} is outside {low} to {high}."
+    fault = Fault(at, "outside-validity", text, tuple(params_of(outside).items()))
+    kind, ends = outside.kind, {"value": outside.value, "lowest": outside.low, "highest": outside.high}
+    facts = [Fact(name, Quantity(kind, number) if kind else number) for name, number in ends.items()]
+    return Refused("outside-validity", [fault], facts=facts, nearest=nearest)
+
+
+@contextmanager
+def within_validity(
+    at: str = "", refusal: Callable[[OutsideValidity, str], Refused] = outside_validity
+) -> Iterator[None]:
+    """Refuse what a block asks of the science outside the range of its sources.
+
+    at: JSON Pointer of what is out of range; the whole request where it is not known
+    refusal: makes the refusal of it at that pointer, or raises it again where it is of another kind
+    raises: Refused
+    """
+    try:
+        yield
+    except OutsideValidity as outside:
+        raise refusal(outside, at) from None
 
 
 class Refusals:

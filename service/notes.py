@@ -179,8 +179,8 @@ class Notes:
         return tuple([p for p in map(self._move, (at,) if isinstance(at, str) else at) if p is not None])
 
 
-class Untold(Notes):
-    """Of what is only tried out, so that nobody is told anything of it: gathers nothing."""
+class SilentNotes(Notes):
+    """Discards all notes; for trial runs."""
 
     def caution(self, *args: object, **said: object) -> None:
         pass

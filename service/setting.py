@@ -5,20 +5,21 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property, lru_cache
 from math import inf
-from typing import Literal, TypeVar
+from typing import Annotated, Literal, TypeVar
 
 from service import safety
 from service.calibration import Calibration, calibrated, check_calibration, note_calibration
 from service.drink import Drink
-from service.errors import Fact, Fault, Nearest, Offer, OutsideValidity, Refusals, Refused
+from service.errors import Fact, Fault, Nearest, Offer, Refusals, Refused
 from service.limits.charging import CHECK_SCALE_G
 from service.notes import Notes
-from service.safety import UNKNOWN_REACH, Closed, Held, Judgement, Reach
+from service.safety import UNKNOWN_REACH, ClosedVessel, Held, Judgement, Reach
 from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, standard_atmosphere_bar
 from service.science.rounding import rounded_down, rounded_up
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.science.vessel import State, checked, on_regulator, pressures_for_level_bar, purge_factor
 from service.site import (
     Air,
@@ -36,7 +37,7 @@ from service.site import (
     purged,
     warmest_room_c,
 )
-from service.vessel import Vessel, VesselGiven, fill_of, most_fill, unjudged, vessel_of
+from service.vessel import FillShare, Vessel, VesselGiven, fill_of, most_fill, unjudged, vessel_of
 
 T = TypeVar("T")
 Question = Literal["asked", "planned", "observed"]
@@ -47,15 +48,31 @@ AIR_G_PER_L_BAR = 1.19
 """Density of room air, over its pressure, at 20 degC and half saturated [g/(L bar)]; CIPM-2007 gives 1.199 at 1 atm."""
 
 
+@dataclass(frozen=True, kw_only=True)
+class SettingGiven:
+    """The vessel, the air in it and the site, as a request has them; each may be left out."""
+
+    vessel: Annotated[VesselGiven | None, "A 1 l PET bottle for carbonated drinks unless stated."] = None
+    fill: FillShare = None
+    air: Annotated[Air | None, "A soft bottle is squeezed, anything else purged, unless stated."] = None
+    site: Annotated[Site | None, "Sea level and a 30 °C warmest room unless stated."] = None
+    calibration: Annotated[
+        Calibration | None, "This bar's own constants; they narrow the bands and never relax a limit."
+    ] = None
+    now: Annotated[
+        datetime | None, "By which the age of a vessel is judged; it is not judged unless this is stated."
+    ] = None
+
+
 @dataclass(frozen=True)
 class Setting:
     """The drink in its vessel at the site, before it is charged.
 
     warm_room_c: at which the vessel is judged
-    held: how long the charge stays on its dial, see `service.safety.Closed`
+    held: how long the charge stays on its dial, see `service.safety.ClosedVessel`
     stated_room_c: the warmest room where that is another, because a keg is kept cold
     scale_g: step of the scale that a timed charge is checked on
-    calibration: the bar's own constants; no limit is judged by them alone, see `service.safety.Closed`
+    calibration: the bar's own constants; no limit is judged by them alone, see `service.safety.ClosedVessel`
     """
 
     drink: Drink
@@ -72,44 +89,47 @@ class Setting:
 
     @property
     def room_c(self) -> float:
+        """Return the warmest room [degC], whether the vessel is judged there or not."""
         return self.warm_room_c if self.stated_room_c is None else self.stated_room_c
 
     @cached_property
     def liquid_at(self) -> Callable[[float], Liquid]:
-        """The drink as CO2 sees it by temperature [degC], by the bar's own solubility where it has one."""
+        """Return the drink as CO2 meets it at a temperature [degC], by the bar's own solubility where it has one."""
         if self.calibration is None or self.calibration.solubility is None:
             return self.drink.absorbs_co2
         return lru_cache(lambda temperature_c: calibrated(self.drink.absorbs_co2(temperature_c), self.calibration))
 
     @cached_property
     def liquid_l(self) -> float:
+        """Return the volume of the drink in the vessel [L]."""
         return self.vessel.liquid_ml(self.fill) / 1000.0
 
     @cached_property
     def headspace_l(self) -> float:
+        """Return the volume of gas over the drink [L]."""
         return self.vessel.headspace_ml(self.fill) / 1000.0
 
     @property
     def brought_g_per_l(self) -> float:
-        """All the CO2 that sparkling components bring [g/L]."""
+        """Return all the CO2 that sparkling components bring [g/L]."""
         return 1000.0 * self.drink.co2_g / self.drink.volume_ml
 
     @property
     def swelling_g(self) -> float:
-        """Room air that a squeezed bottle pushes aside once it is full again: the scale shows so much less [g]."""
+        """Return the room air that a squeezed bottle displaces once it is round again, which a scale misses [g]."""
         remaining_ml = self.air.remaining_ml
         if remaining_ml is None:
             return 0.0
         return AIR_G_PER_L_BAR * self.ambient_bar * max(0.0, self.headspace_l - remaining_ml / 1000.0)
 
     def air_mol(self, liquid: Liquid) -> float:
-        """Air in the capped vessel; how soluble CO2 is in the liquid does not count."""
+        """Return the air in the capped vessel [mol]; how soluble CO2 is in the liquid does not count."""
         return air_left_mol(
             self.air, liquid, liquid_l=self.liquid_l, headspace_l=self.headspace_l, ambient_bar=self.ambient_bar
         )
 
     def co2_left_mol(self, liquid: Liquid) -> float:
-        """CO2 over the drink before its first charge: what purging left there, or filling under CO2 [mol]."""
+        """Return the CO2 over the drink before its first charge, left by purging or by filling under CO2 [mol]."""
         air = self.air
         if air.method not in ("none", "purged"):
             return 0.0
@@ -122,12 +142,12 @@ class Setting:
         return co2_bar * self.headspace_l / (z * liquid.gas.rt)
 
     def flat(self, liquid: Liquid, *, co2_g_per_l: float = 0.0) -> State:
-        """The capped vessel, with the air that is left in it and no CO2 in the headspace yet."""
+        """Return the capped vessel, with the air that is left in it and no CO2 in the headspace yet."""
         level = co2_g_per_l / CO2_G_PER_MOL
         return checked(State(liquid, self.liquid_l, self.headspace_l, level, 0.0, self.air_mol(liquid)))
 
     def set_point_bar_gauge(self, liquid: Liquid, co2_g_per_l: float) -> float:
-        """Dial that holds a level once all is at rest: gauge = pc + pa + pv - Patm [bar].
+        """Return the dial that holds a level once all is at rest: gauge = pc + pa + pv - Patm [bar].
 
         raises: OutsideValidity beyond the gas equations, 10 bar absolute
         source: mass balance, `service.science.vessel.at_rest`
@@ -139,73 +159,61 @@ class Setting:
         return sum(pressures, liquid.vapour_bar) - self.ambient_bar
 
     def set_point_band(self, liquid: Liquid, co2_g_per_l: float, *, typical: float) -> Band:
-        """A set-point worked out already, with its ends: from the most soluble to the least."""
+        """Return the band of a set-point that is worked out already: from the most soluble to the least [bar]."""
         low, high = (self.set_point_bar_gauge(end, co2_g_per_l) for end in (liquid.more_soluble, liquid.less_soluble))
         return Band(low, typical, high)
 
     def level_g_per_l(self, liquid: Liquid, dial_bar_gauge: float) -> float:
-        """CO2 level at rest under a dial; inverse of `set_point_bar_gauge`."""
+        """Return the CO2 level at rest under a dial [g/L]; inverse of `set_point_bar_gauge`."""
         _, level = on_regulator(
             liquid, liquid_l=self.liquid_l, headspace_l=self.headspace_l, air_mol=self.air_mol(liquid),
             pressure_bar_abs=dial_bar_gauge + self.ambient_bar,
         )  # fmt: skip
         return max(0.0, level) * CO2_G_PER_MOL
 
-    def closed(self, temperature_c: float, start_co2_g_per_l: float = 0.0) -> Closed:
-        """What is judged; whatever was done about the air counts for nothing there."""
+    def closed(self, temperature_c: float, start_co2_g_per_l: float = 0.0) -> ClosedVessel:
+        """Return the closed vessel that is judged; no air that was taken out counts in its favour."""
         key = (temperature_c, start_co2_g_per_l)
         if key not in self._closed:
-            self._closed[key] = Closed(
+            self._closed[key] = ClosedVessel(
                 self.drink, self.vessel, self.fill, temperature_c, self.ambient_bar, self.warm_room_c,
                 start_co2_g_per_l, self.reach, calibration=self.calibration, held=self.held,
             )  # fmt: skip
         return self._closed[key]
 
     @cached_property
-    def _closed(self) -> dict[tuple[float, float], Closed]:
-        """One judgement each for as long as this setting lives: dial, purge, target and advice ask for the same."""
+    def _closed(self) -> dict[tuple[float, float], ClosedVessel]:
+        """Keep each closed vessel as long as this setting lives: dial, purge, target and advice ask for the same."""
         return {}
 
 
-def setting_of(  # noqa: PLR0913 - what a setting is made of, each of which a request may leave out
-    drink: Drink,
-    *,
-    vessel: VesselGiven | None,
-    fill: float | None,
-    air: Air | None,
-    site: Site | None,
-    calibration: Calibration | None = None,
-    now: datetime | None = None,
-    question: Question,
-    notes: Notes,
-    refusals: Refusals,
-) -> Setting:
+def setting_of(drink: Drink, given: SettingGiven, question: Question, notes: Notes, refusals: Refusals) -> Setting:
     """Return the setting with its gaps filled, all but the pressure of a purge; offers stand in for what is refused.
 
-    now: by which the age of the vessel is judged
     refusals: gathers what is refused
     raises: Refused, SeveralRefused where nothing can be computed for the drink
     """
+    site = given.site
     known, observed = False, question == "observed"
     with refusals.gather():
         safety.check_known(drink)
         known = True
-    sound = _vessel(drink, vessel, now, question, notes, refusals)
-    share = attempt(refusals, lambda: fill_of(fill, sound, notes, observed=observed), lambda: most_fill(sound))
+    sound = _vessel(drink, given.vessel, given.now, question, notes, refusals)
+    share = attempt(refusals, lambda: fill_of(given.fill, sound, notes, observed=observed), lambda: most_fill(sound))
     stated = attempt(
-        refusals, lambda: air_of(air, sound, share, notes), lambda: air_of(Air("purged"), sound, share, notes)
+        refusals, lambda: air_of(given.air, sound, share, notes), lambda: air_of(Air("purged"), sound, share, notes)
     )
     done = attempt(refusals, lambda: check_air(stated, sound, share), lambda: fitting_air(stated, sound, share))
     if sound.is_judged and not observed:
         with refusals.gather():
             check_regulator(site, sound)
         note_source(site, notes)
-    own = attempt(refusals, lambda: check_calibration(calibration), lambda: None)
+    own = attempt(refusals, lambda: check_calibration(given.calibration), lambda: None)
     altitude_m = (site.altitude_m if site else None) or 0.0
     ambient = attempt(refusals, lambda: ambient_bar(site, notes), lambda: standard_atmosphere_bar(altitude_m))
     if not known:
         refusals.raise_all()
-    note_calibration(calibration, sound, notes)
+    note_calibration(given.calibration, sound, notes)
     _caution_cold(drink, site, notes)
     room_c = warmest_room_c(site, notes, judged=sound.kept_at_c is None)
     judged_c = room_c if sound.kept_at_c is None else sound.kept_at_c
@@ -227,6 +235,7 @@ def _vessel(
 
 
 def _caution_cold(drink: Drink, site: Site | None, notes: Notes) -> None:
+    """Warn where the coldest place of the site could freeze the drink."""
     if site is None or site.coldest_c is None or site.coldest_c >= drink.lowest_safe_c:
         return
     text = "At {coldest}, the coldest of the site, this drink could freeze, and a vessel bursts: keep it over {lowest}."
@@ -235,7 +244,7 @@ def _caution_cold(drink: Drink, site: Site | None, notes: Notes) -> None:
 
 
 def _reach(site: Site | None) -> Reach:
-    """Of the regulator, or of the relief valve where that opens earlier; without end where neither is known."""
+    """Return the reach of the regulator, or of a relief valve that opens earlier; infinite where neither is known."""
     if site is None:
         return UNKNOWN_REACH
     regulator = Reach("regulator-max", inf if site.regulator_max_bar is None else site.regulator_max_bar)
@@ -274,15 +283,15 @@ def within_limits(
 
 
 def attempt(refusals: Refusals, make: Callable[[], T], otherwise: Callable[[], T]) -> T:
-    """What make gives, or, its refusal gathered, what stands in for it."""
+    """Return what make gives; where it refuses, gather the refusal and return what otherwise gives."""
     made: list[T] = []
     with refusals.gather():
         made.append(make())
     return made[0] if made else otherwise()
 
 
-def set_point_judged(setting: Setting, closed: Closed, target_g_per_l: float) -> Judgement:
-    """The set-point of a target, held against the vessel's limits.
+def set_point_judged(setting: Setting, closed: ClosedVessel, target_g_per_l: float) -> Judgement:
+    """Return the set-point of a target, held against the vessel's limits.
 
     raises: OutsideValidity, but not for pressures beyond the gas equations
     """
@@ -295,8 +304,13 @@ def set_point_judged(setting: Setting, closed: Closed, target_g_per_l: float) ->
     return Judgement(closed, dial)
 
 
-def beyond_equations(at: str) -> Refused:
-    """Return the refusal of a set-point that lies beyond the gas equations."""
+def beyond_equations(outside: OutsideValidity, at: str) -> Refused:
+    """Return the refusal of a set-point that lies beyond the gas equations.
+
+    raises: OutsideValidity, the one given, where it is not of a pressure
+    """
+    if outside.quantity != "pressure":
+        raise outside
     limit = Quantity("pressure", GAS_PRESSURE_LIMIT_BAR_ABS)
     text = "The dial would be over {limit} absolute, where the gas equations end."
     fault = Fault(at, "beyond-equations", text, (("limit", limit),))
@@ -363,7 +377,7 @@ def _airs_out(setting: Setting, judgement: Judgement) -> Iterator[tuple[str, Air
 
 
 def workable_target(setting: Setting, judgement: Judgement) -> float:
-    """The target nearest to the one judged whose set-point passes, on the safe side [g/L]; 0 where none does."""
+    """Return the target nearest to the one judged whose set-point passes, on the safe side [g/L]; 0 where none does."""
     liquid, most = setting.liquid_at(judgement.closed.temperature_c), judgement.never_over_bar_gauge
     if most <= 0.0:
         return 0.0

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from service.batching import Price
 from service.drink import AcidPart, AcidRecipe, Amount, Component, Spec, Sugar
+from service.money import Money
 from service.notes import Notes
 from service.science.units import Quantity
 
@@ -37,7 +38,7 @@ HIGHBALL = Spec(
 
 
 def price(component: str, content: Amount, amount: str, currency: str = "EUR") -> Price:
-    return Price(component, content, Decimal(amount), currency)
+    return Price(component, content, Money(Decimal(amount), currency))
 
 
 def line(batch, name):

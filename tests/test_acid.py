@@ -5,16 +5,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.acid import (
-    AsWeighed,
-    EquivalentGiven,
+    AcidEquivalentsRequest,
+    AcidsAsWeighed,
+    AcidSolutionRequest,
     Solution,
-    SolutionGiven,
-    WeighedGiven,
-    WeighedProduct,
+    WeighedAcid,
     acid_references,
     equivalent,
     for_component,
-    make_as_weighed,
     make_solution,
 )
 from service.drink import AcidPart, AcidRecipe, Amount
@@ -36,7 +34,16 @@ LITRE = Amount(Quantity("volume", 1000.0), "ml")
 
 
 def solution(*parts, basis="w/w", size=KILOGRAM, notes=None, **more) -> Solution:
-    return make_solution(SolutionGiven(parts, basis, size, **more), notes if notes is not None else Notes())
+    asked = AcidSolutionRequest(acids=parts, basis=basis, size=size, **more)
+    return make_solution(asked, notes if notes is not None else Notes())
+
+
+def totals_g(found: Solution) -> dict[str, float]:
+    return {total.name: total.mass_g for total in found.totals}
+
+
+def percents(found: Solution) -> dict[str, float]:
+    return {one.acid: one.percent for one in found.mix.percent_w_w}
 
 
 def codes(notes):
@@ -55,8 +62,8 @@ def test_three_per_cent_lactic_and_three_tartaric():
     # apparent volumes: lactic 71.6 ml/mol fits the densities of the CRC Handbook, tartaric 82.6 is recalled
     volume_ml = 940.0 / WATER_20C + 30.0 * 71.6 / LACTIC + 30.0 * 82.6 / TARTARIC
     assert found.mix.volume_ml == pytest.approx(volume_ml, rel=2e-5)
-    assert found.mix.meq_per_l == pytest.approx(1000.0 * meq_per_kg / volume_ml, rel=2e-5)
-    assert found.totals_g == pytest.approx({"water": 940.0, "lactic acid": 30.0, "tartaric acid": 30.0})
+    assert found.mix.titratable_acidity_meq_per_l == pytest.approx(1000.0 * meq_per_kg / volume_ml, rel=2e-5)
+    assert totals_g(found) == pytest.approx({"water": 940.0, "lactic acid": 30.0, "tartaric acid": 30.0})
 
 
 def test_six_per_cent_is_not_the_acidity_of_six_per_cent_citric():
@@ -74,11 +81,13 @@ def test_four_per_cent_citric_and_two_malic_by_volume():
     citric, malic = AcidPart("citric", 4.0, form="citric-monohydrate"), AcidPart("malic", 2.0)
     found = solution(citric, malic, basis="w/v", size=LITRE, notes=notes)
     assert found.mix.volume_ml == pytest.approx(1000.0)
-    assert found.mix.meq_per_l == pytest.approx(1000 * (3 * 40.0 / CITRIC + 2 * 20.0 / MALIC), rel=1e-5)
+    assert found.mix.titratable_acidity_meq_per_l == pytest.approx(
+        1000 * (3 * 40.0 / CITRIC + 2 * 20.0 / MALIC), rel=1e-5
+    )
     monohydrate_g = 40.0 * (CITRIC + 18.015) / CITRIC  # CRC: water 18.015 g/mol
     water_g = WATER_20C * (1000.0 - 40.0 * 114.5 / CITRIC - 20.0 * 81.0 / MALIC)
-    assert found.totals_g["citric acid"] == pytest.approx(monohydrate_g, rel=1e-5)
-    assert found.totals_g["water"] == pytest.approx(water_g - (monohydrate_g - 40.0), rel=2e-5)
+    assert totals_g(found)["citric acid"] == pytest.approx(monohydrate_g, rel=1e-5)
+    assert totals_g(found)["water"] == pytest.approx(water_g - (monohydrate_g - 40.0), rel=2e-5)
     assert "equal-percent-is-not-equal-acid" not in codes(notes)
 
 
@@ -88,14 +97,14 @@ def test_a_target_acidity_sets_the_strength_of_a_blend():
     found = solution(*parts, basis="ta", target_meq_per_l=3000 * 60.0 / CITRIC, size=LITRE)
     acid_g = sum(found.mix.acid_g.values())
     assert acid_g == pytest.approx(3 * 60.0 / CITRIC / (0.5 / LACTIC + 0.5 * 2 / TARTARIC), rel=1e-5)
-    assert found.mix.meq_per_l == pytest.approx(3000 * 60.0 / CITRIC, rel=1e-9)
+    assert found.mix.titratable_acidity_meq_per_l == pytest.approx(3000 * 60.0 / CITRIC, rel=1e-9)
 
 
 def test_a_product_of_lower_assay_brings_more_of_itself_and_less_water():
     whole = solution(AcidPart("lactic", 5.0, form="lactic-80"))
     half = solution(AcidPart("lactic", 5.0, form="lactic-80", purity_percent=50.0))
-    assert whole.totals_g["lactic acid"] == pytest.approx(50.0 / 0.8)
-    assert half.totals_g["lactic acid"] == pytest.approx(50.0 / 0.4)
+    assert totals_g(whole)["lactic acid"] == pytest.approx(50.0 / 0.8)
+    assert totals_g(half)["lactic acid"] == pytest.approx(50.0 / 0.4)
     assert half.mix.meq == pytest.approx(whole.mix.meq)
     assert half.mix.mass_g == pytest.approx(whole.mix.mass_g)
 
@@ -126,9 +135,9 @@ def test_two_per_cent_of_every_product_by_hand(form):
     found = solution(AcidPart(acid, 2.0, form=form), basis="w/v", size=LITRE)
     product_g = 20.0 / share
     water_g = WATER_20C * (1000.0 - 20.0 * apparent_ml / molar_mass) - (product_g - 20.0)
-    assert found.totals_g[f"{acid} acid"] == pytest.approx(product_g, rel=1e-5)
-    assert found.totals_g["water"] == pytest.approx(water_g, abs=0.02)  # half a digit of 0.9982, and a fifth for water
-    assert found.mix.meq_per_l == pytest.approx(1000.0 * protons * 20.0 / molar_mass, rel=1e-5)
+    assert totals_g(found)[f"{acid} acid"] == pytest.approx(product_g, rel=1e-5)
+    assert totals_g(found)["water"] == pytest.approx(water_g, abs=0.02)  # half a digit of 0.9982, and a fifth for water
+    assert found.mix.titratable_acidity_meq_per_l == pytest.approx(1000.0 * protons * 20.0 / molar_mass, rel=1e-5)
     assert found.mix.mass_g / found.mix.volume_ml == pytest.approx((product_g + water_g) / 1000.0, abs=0.00003)
 
 
@@ -198,8 +207,9 @@ def test_where_the_cold_is_not_tabulated_only_half_is_sure():
 # The card on the wall
 
 
-def card(*products: WeighedProduct, water_g: float, notes=None, **more) -> Solution:
-    return make_as_weighed(WeighedGiven(AsWeighed(products, water_g), **more), notes if notes is not None else Notes())
+def card(*products: WeighedAcid, water_g: float, notes=None, **more) -> Solution:
+    asked = AcidSolutionRequest(as_weighed=AcidsAsWeighed(products, water_g), **more)
+    return make_solution(asked, notes if notes is not None else Notes())
 
 
 def test_a_card_of_a_hydrate_a_powder_and_a_liquid_by_hand():
@@ -207,19 +217,17 @@ def test_a_card_of_a_hydrate_a_powder_and_a_liquid_by_hand():
 
     Pure acids from molar masses, the hydrate's water 18.015 g/mol (CRC); the density from apparent molar volumes.
     """
-    found = card(WeighedProduct("citric", 42.0, "citric-monohydrate"), WeighedProduct("malic", 21.0),
-                 WeighedProduct("lactic", 12.0, "lactic-80"), water_g=925.0)  # fmt: skip
+    found = card(WeighedAcid("citric", 42.0, "citric-monohydrate"), WeighedAcid("malic", 21.0),
+                 WeighedAcid("lactic", 12.0, "lactic-80"), water_g=925.0)  # fmt: skip
     citric_g = 42.0 * CITRIC / (CITRIC + 18.015)
     assert citric_g == pytest.approx(38.40, abs=0.005)
-    assert found.mix.acid_percent_ww == pytest.approx(
-        {"citric": citric_g / 10.0, "malic": 2.1, "lactic": 0.96}, rel=1e-5
-    )
+    assert percents(found) == pytest.approx({"citric": citric_g / 10.0, "malic": 2.1, "lactic": 0.96}, rel=1e-5)
     meq = 1000.0 * (3 * citric_g / CITRIC + 2 * 21.0 / MALIC + 9.6 / LACTIC)
     assert found.mix.meq == pytest.approx(meq, rel=1e-5)
     water_g = 1000.0 - citric_g - 21.0 - 9.6  # what is weighed, and what hydrate and liquid bring
     volume_ml = water_g / WATER_20C + citric_g * 114.5 / CITRIC + 21.0 * 81.0 / MALIC + 9.6 * 71.6 / LACTIC
     assert found.mix.volume_ml == pytest.approx(volume_ml, rel=3e-5)  # half a digit of 0.9982
-    assert found.totals_g == pytest.approx(
+    assert totals_g(found) == pytest.approx(
         {"water": 925.0, "citric acid": 42.0, "malic acid": 21.0, "lactic acid": 12.0}
     )
 
@@ -231,46 +239,46 @@ def test_a_card_has_the_printed_density_of_its_per_cent(acid):
     share = BY_HAND[PURE[acid]][0]
     for percent, density, tolerance in rows:
         product_g = 5.0 * percent / share
-        found = card(WeighedProduct(acid, product_g, PURE[acid]), water_g=500.0 - product_g).mix
-        assert found.acid_percent_ww[acid] == pytest.approx(percent)
-        assert found.mass_g / found.volume_ml == pytest.approx(density, abs=tolerance)
+        found = card(WeighedAcid(acid, product_g, PURE[acid]), water_g=500.0 - product_g)
+        assert percents(found)[acid] == pytest.approx(percent)
+        assert found.mix.density_g_per_ml == pytest.approx(density, abs=tolerance)
 
 
 def test_a_card_in_another_size_is_weighed_in_proportion():
-    lactic, tartaric = WeighedProduct("lactic", 30.0, "lactic-88"), WeighedProduct("tartaric", 30.0)
+    lactic, tartaric = WeighedAcid("lactic", 30.0, "lactic-88"), WeighedAcid("tartaric", 30.0)
     once = card(lactic, tartaric, water_g=940.0)
     thrice = card(lactic, tartaric, water_g=940.0, size=Amount(Quantity("mass", 3000.0), "g"))
     litre = card(lactic, tartaric, water_g=940.0, size=LITRE)
-    assert thrice.totals_g == pytest.approx({name: 3.0 * grams for name, grams in once.totals_g.items()})
+    assert totals_g(thrice) == pytest.approx({name: 3.0 * grams for name, grams in totals_g(once).items()})
     assert litre.mix.volume_ml == pytest.approx(1000.0)
-    assert litre.mix.meq_per_l == pytest.approx(once.mix.meq_per_l)
+    assert litre.mix.titratable_acidity_meq_per_l == pytest.approx(once.mix.titratable_acidity_meq_per_l)
     # 3 % of 88 % is 2.64 % w/w, by the label; the rest of the product counts as water
-    assert litre.mix.acid_percent_ww == pytest.approx({"lactic": 2.64, "tartaric": 3.0})
+    assert percents(litre) == pytest.approx({"lactic": 2.64, "tartaric": 3.0})
 
 
 def test_an_assay_of_the_card_is_counted():
-    found = card(WeighedProduct("citric", 50.0, "citric-anhydrous", 99.0), water_g=950.0)
-    assert found.mix.acid_percent_ww == pytest.approx({"citric": 4.95})
+    found = card(WeighedAcid("citric", 50.0, "citric-anhydrous", 99.0), water_g=950.0)
+    assert percents(found) == pytest.approx({"citric": 4.95})
     assert found.mix.meq == pytest.approx(3000.0 * 49.5 / CITRIC, rel=1e-5)
-    assert found.totals_g == pytest.approx({"water": 950.0, "citric acid": 50.0})
+    assert totals_g(found) == pytest.approx({"water": 950.0, "citric acid": 50.0})
 
 
 @given(st.floats(1.0, 90.0), st.floats(1.0, 60.0), st.floats(800.0, 5000.0), st.floats(50.0, 100.0))
 def test_a_card_and_its_per_cents_are_one_solution(citric_g, lactic_g, water_g, purity):
     """What a card is said to be, asked for by per cent in the card's size, is the card again."""
-    told = card(WeighedProduct("citric", citric_g, "citric-monohydrate", purity),
-                WeighedProduct("lactic", lactic_g, "lactic-85"), water_g=water_g)  # fmt: skip
-    percent = told.mix.acid_percent_ww
+    told = card(WeighedAcid("citric", citric_g, "citric-monohydrate", purity),
+                WeighedAcid("lactic", lactic_g, "lactic-85"), water_g=water_g)  # fmt: skip
+    percent = percents(told)
     asked = solution(AcidPart("citric", percent["citric"], form="citric-monohydrate", purity_percent=purity),
                      AcidPart("lactic", percent["lactic"], form="lactic-85"),
                      size=Amount(Quantity("mass", citric_g + lactic_g + water_g), "g"))  # fmt: skip
     expected = {"water": water_g, "citric acid": citric_g, "lactic acid": lactic_g}
-    assert asked.totals_g == pytest.approx(expected, rel=1e-9)
+    assert totals_g(asked) == pytest.approx(expected, rel=1e-9)
 
 
 def test_a_card_is_cautioned_like_any_solution():
     notes = Notes()
-    card(WeighedProduct("lactic", 3.0, "lactic-88"), WeighedProduct("tartaric", 3.0), water_g=94.0, notes=notes)
+    card(WeighedAcid("lactic", 3.0, "lactic-88"), WeighedAcid("tartaric", 3.0), water_g=94.0, notes=notes)
     said = {caution.code: caution.pointers for caution in notes.cautions}
     assert {"handling-h314", "lactic-rests", "tartrate-haze", "scale-too-coarse"} <= said.keys()
     assert said["handling-h314"] == ("/as_weighed/products/0/form",)
@@ -280,7 +288,7 @@ def test_a_card_is_cautioned_like_any_solution():
 
 def test_a_card_that_does_not_stay_dissolved_is_refused_with_the_water_that_it_takes():
     # succinic acid: 8.3 g in 100 g of water at 25 degC (from memory)
-    products = (WeighedProduct("succinic", 8.3),)
+    products = (WeighedAcid("succinic", 8.3),)
     assert card(*products, water_g=101.0, coldest_storage_c=25.0).solubility[0].ok is False
     with pytest.raises(Refused) as refused:
         card(*products, water_g=90.0, coldest_storage_c=25.0)
@@ -293,7 +301,7 @@ def test_a_card_that_does_not_stay_dissolved_is_refused_with_the_water_that_it_t
 
 @pytest.mark.parametrize("water_g", [0.0, 1.0])
 def test_a_card_without_room_is_refused_with_enough_water(water_g):
-    products = WeighedProduct("citric", 400.0), WeighedProduct("malic", 100.0)
+    products = WeighedAcid("citric", 400.0), WeighedAcid("malic", 100.0)
     with pytest.raises(Refused) as refused:
         card(*products, water_g=water_g)
     (nearest,) = refused.value.nearest
@@ -301,9 +309,9 @@ def test_a_card_without_room_is_refused_with_enough_water(water_g):
 
 
 def test_vinegar_alone_is_a_card_without_water():
-    found = card(WeighedProduct("acetic", 400.0, "vinegar-5"), water_g=0.0)
-    assert found.mix.acid_percent_ww == pytest.approx({"acetic": 5.0})
-    assert found.totals_g == pytest.approx({"acetic acid": 400.0})
+    found = card(WeighedAcid("acetic", 400.0, "vinegar-5"), water_g=0.0)
+    assert percents(found) == pytest.approx({"acetic": 5.0})
+    assert totals_g(found) == pytest.approx({"acetic acid": 400.0})
 
 
 # The scale
@@ -455,14 +463,14 @@ def test_citric_acid_lacks_a_fiftieth_of_itself_at_ph_7():
     # 1/(1 + 10^(7.0 - 6.4)) of the third proton is left at pH 7 without activities, 0.2 of 3;
     # an ionic strength of 0.1 and more at the end point lowers pK3' by 0.5: 0.07 of 3. Between them lies the truth.
     found = solution(AcidPart("citric", 5.0))
-    to_8, to_7 = (one.meq_per_l.typical / found.mix.meq_per_l for one in found.titrations)
+    to_8, to_7 = (one.meq_per_l.typical / found.mix.titratable_acidity_meq_per_l for one in found.titrations)
     assert 1 - 0.2 / 3 < to_7 < 1 - 0.05 / 3
     assert to_8 == pytest.approx(1.0, abs=0.005)  # 0.2/3 and less, a sixteenth of it
 
 
 def test_phosphoric_acid_is_nominally_more_than_a_titration_finds():
     found = solution(AcidPart("phosphoric", 1.0))
-    to_8, to_7 = (one.meq_per_l.typical / found.mix.meq_per_l for one in found.titrations)
+    to_8, to_7 = (one.meq_per_l.typical / found.mix.titratable_acidity_meq_per_l for one in found.titrations)
     assert 0.95 < to_8 < 0.98  # pK2 7.2 less activity, 8.2: 1 + 10/11 of 2 at the least
     assert 0.68 < to_7 < 0.78  # 1 + 0.4 and a little more of 2
 
@@ -515,7 +523,10 @@ def test_a_target_no_acid_reaches_is_refused_with_one_that_works():
     (near,) = refused.value.nearest
     assert near.pointer == "/target"
     assert isinstance(near.value, Quantity)
-    assert solution(AcidPart("citric"), basis="ta", target_meq_per_l=near.value.value).mix.meq_per_l > 9000.0
+    assert (
+        solution(AcidPart("citric"), basis="ta", target_meq_per_l=near.value.value).mix.titratable_acidity_meq_per_l
+        > 9000.0
+    )
 
 
 # What cannot be otherwise
@@ -535,7 +546,9 @@ def test_weighings_add_up_to_the_batch(blend, basis, abv, size):
     by_volume = solution(*parts_of(blend), basis=basis, solvent_abv=abv, size=Amount(Quantity("volume", size), "ml"))
     assert sum(line.mass_g for line in by_mass.weigh) == pytest.approx(size, rel=1e-9)
     assert by_volume.mix.volume_ml == pytest.approx(size, rel=1e-9)
-    assert by_mass.mix.meq_per_l == pytest.approx(by_volume.mix.meq_per_l, rel=1e-9)
+    assert by_mass.mix.titratable_acidity_meq_per_l == pytest.approx(
+        by_volume.mix.titratable_acidity_meq_per_l, rel=1e-9
+    )
     if basis == "w/v":
         for acid, percent in blend.items():
             assert by_volume.mix.acid_g[acid] / size == pytest.approx(percent / 100.0, rel=1e-9)
@@ -550,14 +563,14 @@ def test_size_scales_the_masses_and_nothing_else(blend, times):
     assert more.ph is not None
     assert one.ph is not None
     assert more.ph.typical == pytest.approx(one.ph.typical, rel=1e-9)
-    assert more.mix.meq_per_l == pytest.approx(one.mix.meq_per_l, rel=1e-9)
+    assert more.mix.titratable_acidity_meq_per_l == pytest.approx(one.mix.titratable_acidity_meq_per_l, rel=1e-9)
     assert more.scale.smallest_batch_g == pytest.approx(one.scale.smallest_batch_g, rel=1e-9)
 
 
 @given(BLENDS)
 def test_titratable_acidity_adds_up(blend):
-    together = solution(*parts_of(blend), basis="w/v", size=LITRE).mix.meq_per_l
-    apart = [solution(part, basis="w/v", size=LITRE).mix.meq_per_l for part in parts_of(blend)]
+    together = solution(*parts_of(blend), basis="w/v", size=LITRE).mix.titratable_acidity_meq_per_l
+    apart = [solution(part, basis="w/v", size=LITRE).mix.titratable_acidity_meq_per_l for part in parts_of(blend)]
     assert together == pytest.approx(sum(apart), rel=1e-9)
 
 
@@ -567,15 +580,15 @@ def test_titratable_acidity_adds_up(blend):
 def test_a_target_is_met(blend, target, abv):
     parts = tuple(AcidPart(acid, share=share) for acid, share in blend.items())
     found = solution(*parts, basis="ta", target_meq_per_l=target, solvent_abv=abv)
-    assert found.mix.meq_per_l == pytest.approx(target, rel=1e-9)
+    assert found.mix.titratable_acidity_meq_per_l == pytest.approx(target, rel=1e-9)
 
 
 # In place of one acid
 
 
 def swap(amount_g, acid, *instead, notes=None, **more):
-    given = EquivalentGiven(amount_g, acid, instead=instead, **more)
-    return equivalent(given, notes if notes is not None else Notes())
+    asked = AcidEquivalentsRequest(amount_g=amount_g, acid=acid, instead=instead, **more)
+    return equivalent(asked, notes if notes is not None else Notes())
 
 
 @pytest.mark.parametrize(
@@ -585,7 +598,7 @@ def swap(amount_g, acid, *instead, notes=None, **more):
 def test_a_gram_of_tartaric_acid_in_other_acids(acid, form, factor):
     # factors in winery tables for titratable acidity as tartaric, three decimals, from memory; half a digit
     found = swap(1.0, "tartaric", AcidPart(acid, form=form))
-    assert found.instead.products[0].product_g == pytest.approx(factor, abs=0.0006)
+    assert found.use[0].product.mass_g == pytest.approx(factor, abs=0.0006)
 
 
 def test_citric_monohydrate_and_liquid_lactic_in_place_of_malic_by_hand():
@@ -594,9 +607,9 @@ def test_citric_monohydrate_and_liquid_lactic_in_place_of_malic_by_hand():
     meq = 2000 * 19.8 / MALIC
     blend_g = meq / (2000 / 3 * 3 / CITRIC + 1000 / 3 / LACTIC)
     assert found.meq == pytest.approx(meq, rel=1e-5)
-    citric, lactic = found.instead.products
-    assert citric.product_g == pytest.approx(2 / 3 * blend_g * (CITRIC + 18.015) / CITRIC, rel=1e-5)
-    assert lactic.product_g == pytest.approx(blend_g / 3 / 0.8, rel=1e-5)
+    citric, lactic = (one.product for one in found.use)
+    assert citric.mass_g == pytest.approx(2 / 3 * blend_g * (CITRIC + 18.015) / CITRIC, rel=1e-5)
+    assert lactic.mass_g == pytest.approx(blend_g / 3 / 0.8, rel=1e-5)
 
 
 def test_the_ph_of_either_is_that_of_print():
@@ -604,25 +617,25 @@ def test_the_ph_of_either_is_that_of_print():
     # (CRC Handbook, from memory); one decimal
     found = swap(75.043 / 10, "tartaric", AcidPart("lactic", form="lactic-pure"), volume_ml=1000.0, temperature_c=25.0)
     assert found.before.ph is not None
-    assert found.instead.ph is not None
+    assert found.ph is not None
     assert found.before.ph.typical == pytest.approx(2.2, abs=0.05)
-    assert found.instead.ph.typical == pytest.approx(2.4, abs=0.05)
+    assert found.ph.typical == pytest.approx(2.4, abs=0.05)
 
 
 def test_each_acid_alone_is_given_beside_the_blend():
     found = swap(10.0, "citric", AcidPart("malic", share=1.0), AcidPart("lactic", share=1.0), volume_ml=1000.0)
     malic, lactic = found.alone
-    assert malic.products[0].acid_g == pytest.approx(10.0 * 3 * MALIC / 2 / CITRIC, rel=1e-5)
+    assert malic.product.acid_g == pytest.approx(10.0 * 3 * MALIC / 2 / CITRIC, rel=1e-5)
     assert malic.ph is not None
     assert lactic.ph is not None
-    assert found.instead.ph is not None
-    assert malic.ph.typical <= found.instead.ph.typical <= lactic.ph.typical  # pK1 3.4 and 3.9
+    assert found.ph is not None
+    assert malic.ph.typical <= found.ph.typical <= lactic.ph.typical  # pK1 3.4 and 3.9
 
 
 def test_an_acid_that_is_too_bulky_alone_has_a_mass_and_no_ph():
     parts = AcidPart("lactic", share=20.0, form="lactic-80"), AcidPart("acetic", share=1.0, form="vinegar-5")
     vinegar = swap(60.0, "citric", *parts, volume_ml=1000.0).alone[1]
-    assert vinegar.products[0].product_g == pytest.approx(60.0 * 3 / CITRIC * 60.052 / 0.05, rel=1e-5)  # over 1 kg
+    assert vinegar.product.mass_g == pytest.approx(60.0 * 3 / CITRIC * 60.052 / 0.05, rel=1e-5)  # over 1 kg
     assert vinegar.ph is None
 
 
@@ -642,12 +655,12 @@ def test_the_acids_of_a_reference_liquid(liquid, main):
     notes = Notes()
     found = swap(20.0, "citric", like=liquid, notes=notes)
     assert found.like is not None
-    typical = {part.acid: part.g_per_l.typical for part in found.like.parts}
-    grams = {product.acid: product.acid_g for product in found.instead.products}
+    typical = {part.acid: part.g_per_l.typical for part in found.like.acids}
+    grams = {one.product.acid: one.product.acid_g for one in found.use}
     assert max(typical, key=lambda acid: typical[acid]) == main
     for acid, g in grams.items():
         assert g / grams[main] == pytest.approx(typical[acid] / typical[main])
-    assert sum(product.meq for product in found.instead.products) == pytest.approx(found.meq)
+    assert sum(one.product.meq for one in found.use) == pytest.approx(found.meq)
     assert "acids-alone-are-not-the-juice" in codes(notes)
     assert {p for c in notes.cautions for p in c.pointers} <= {"/like", "/form", "/acid"}
 
@@ -679,8 +692,8 @@ def test_a_swap_turns_back(amount, one, other):
         return AcidPart(acids.FORMS[form].acid, form=form)
 
     there = swap(amount, acids.FORMS[one].acid, part(other), form=one)
-    back = swap(there.instead.products[0].product_g, acids.FORMS[other].acid, part(one), form=other)
-    assert back.instead.products[0].product_g == pytest.approx(amount, rel=1e-9)
+    back = swap(there.use[0].product.mass_g, acids.FORMS[other].acid, part(one), form=other)
+    assert back.use[0].product.mass_g == pytest.approx(amount, rel=1e-9)
     assert back.meq == pytest.approx(there.meq, rel=1e-9)
 
 
@@ -688,12 +701,12 @@ def test_a_swap_turns_back(amount, one, other):
 
 
 def test_references_hold_every_acid_with_source_and_basis():
-    found = {one.acid.name: one for one in acid_references()}
+    found = {one.acid: one for one in acid_references().items}
     assert set(found) == set(acids.ACIDS)
     for one in found.values():
-        assert {form.acid for form in one.forms} == {one.acid.name}
-        assert one.default_form in {form.name for form in one.forms}
-        assert len(one.dissociations) >= one.acid.protons
+        assert {acids.FORMS[form.form].acid for form in one.forms} == {one.acid}
+        assert one.default_form in {form.form for form in one.forms}
+        assert len(one.dissociations) >= one.protons
         assert one.miscible == (not one.saturations)
         for value in (*one.dissociations, *one.saturations):
             assert value.source
@@ -702,7 +715,7 @@ def test_references_hold_every_acid_with_source_and_basis():
 
 def test_references_give_the_temperature_coefficient_of_print():
     # acetic acid, dH -0.41 kJ/mol (NIST 46): dpK/dT = -dH / (R T^2 ln 10), by hand +0.00024 per degree
-    (acetic,) = next(one for one in acid_references() if one.acid.name == "acetic").dissociations
+    (acetic,) = next(one for one in acid_references().items if one.acid == "acetic").dissociations
     assert acetic.pka == pytest.approx(4.757, abs=0.0005)
     assert acetic.per_degree == pytest.approx(410 / (8.314 * 298.15**2 * 2.3026), rel=0.01)
 

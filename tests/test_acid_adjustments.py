@@ -8,13 +8,13 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from service.acid import (
+    AcidAdjustmentRequest,
+    AcidTitration,
+    AdjustedLiquid,
     Adjustment,
-    AdjustmentGiven,
+    AdjustmentMeans,
     Bicarbonate,
-    LiquidGiven,
-    TitrationGiven,
-    Using,
-    Water,
+    DilutionWater,
     adjust,
 )
 from service.drink import AcidPart, AcidRecipe, Sugar
@@ -29,13 +29,13 @@ CITRIC, MALIC, TARTARIC, LACTIC = 192.123, 134.087, 150.086, 90.078
 """g/mol from CIAAW abridged standard atomic weights 2021: C 12.011, H 1.008, O 15.999."""
 KHCO3 = 100.115  # g/mol; chemicals 1.5.2, and any handbook
 WATER_20C = 0.9982  # g/mL, handbook
-CITRIC_6 = Using(solution=AcidRecipe((AcidPart("citric", 6.0),), "w/v"))
-DRY_CITRIC = Using(dry=(AcidPart("citric"),))
+CITRIC_6 = AdjustmentMeans(solution=AcidRecipe((AcidPart("citric", 6.0),), "w/v"))
+DRY_CITRIC = AdjustmentMeans(dry=(AcidPart("citric"),))
 KINDS = {
     "solution": CITRIC_6,
     "dry": DRY_CITRIC,
-    "water": Using(water=Water()),
-    "bicarbonate": Using(bicarbonate=Bicarbonate()),
+    "water": AdjustmentMeans(water=DilutionWater()),
+    "bicarbonate": AdjustmentMeans(bicarbonate=Bicarbonate()),
 }
 
 
@@ -48,11 +48,12 @@ def as_tartaric(g_per_l):
 
 
 def liquid(meq_per_l, volume_ml=1000.0, **more):
-    return LiquidGiven(volume_ml, meq_per_l, **more)
+    return AdjustedLiquid(volume_ml, meq_per_l, **more)
 
 
 def adjusted(before, target, using, notes=None, **more) -> Adjustment:
-    return adjust(AdjustmentGiven(before, target, using, **more), notes if notes is not None else Notes())
+    asked = AcidAdjustmentRequest(liquid=before, target_meq_per_l=target, using=using, **more)
+    return adjust(asked, notes if notes is not None else Notes())
 
 
 def grams(found):
@@ -93,7 +94,7 @@ def test_dry_acid_by_hand():
 def test_dry_acids_as_sold_by_hand():
     # monohydrate brings its water, 18.015 of 210.138 g; lactic 80 % a fifth; shares are of pure acid
     parts = AcidPart("citric", share=1.0, form="citric-monohydrate"), AcidPart("lactic", share=1.0, form="lactic-80")
-    found = adjusted(liquid(0.0), 300.0, Using(dry=parts))
+    found = adjusted(liquid(0.0), 300.0, AdjustmentMeans(dry=parts))
     acid_g = 300.0 * found.finished.volume_ml / 1000.0 / (3000.0 / CITRIC + 1000.0 / LACTIC)  # of each
     citric, lactic = found.add
     assert citric.mass_g == pytest.approx(acid_g * (CITRIC + 18.015) / CITRIC, rel=2e-5)
@@ -110,7 +111,7 @@ def test_dry_acids_as_sold_by_hand():
 def test_water_by_hand():
     # 1 l of 142 meq/l to 100: V (a/t - 1) = 420 ml; with 4 meq/l of carbonate in it, V (a - t)/(t + 4) = 404 ml
     plain = adjusted(liquid(142.0), 100.0, KINDS["water"])
-    hard = adjusted(liquid(142.0), 100.0, Using(water=Water(4.0)))
+    hard = adjusted(liquid(142.0), 100.0, AdjustmentMeans(water=DilutionWater(4.0)))
     assert plain.add[0].volume_ml == pytest.approx(420.0, rel=1e-4)
     assert hard.add[0].volume_ml == pytest.approx(1000.0 * 42.0 / 104.0, rel=1e-4)
 
@@ -124,7 +125,7 @@ def test_bicarbonate_by_hand():
     assert found.neutralised is not None
     assert found.neutralised.co2_g == pytest.approx(mol * chemicals.MW("124-38-9"), rel=3e-5)
     assert found.neutralised.potassium_g == pytest.approx(mol * chemicals.MW("7440-09-7"), rel=3e-5)
-    weaker = adjusted(liquid(start), target, Using(bicarbonate=Bicarbonate(90.0)))
+    weaker = adjusted(liquid(start), target, AdjustmentMeans(bicarbonate=Bicarbonate(90.0)))
     water_kg_per_mol = (18.015 + KHCO3 * 0.1 / 0.9) / 1000.0  # what is not bicarbonate counts as water
     mol = (start - target) / (1000.0 + target * water_kg_per_mol / WATER_20C)
     assert grams(weaker) == pytest.approx(mol * KHCO3 / 0.9, rel=3e-5)
@@ -148,7 +149,7 @@ def test_potassium_bicarbonate_matches_chemicals():
 def test_a_gram_per_litre_of_acid_raises_wine_as_cellars_reckon(acid, rise):
     # common practice in cellars, no source: what 1 g/l of each adds to the acidity as tartaric, two decimals
     start = as_tartaric(6.0)
-    found = adjusted(liquid(start, abv=12.0), start + as_tartaric(rise), Using(dry=(AcidPart(acid),)))
+    found = adjusted(liquid(start, abv=12.0), start + as_tartaric(rise), AdjustmentMeans(dry=(AcidPart(acid),)))
     assert grams(found) == pytest.approx(1.0, abs=0.005 / rise + 0.005)  # half a digit, and the volume that 1 g adds
 
 
@@ -165,11 +166,13 @@ def test_bicarbonate_in_wine_lies_where_cellars_find_it():
 
 def test_titration_as_cellars_reckon():
     # common practice, no source: 15 ml of must, 12 ml of 0.1 N base, 75 v N / V = 6.0 g/l as tartaric
-    one = TitrationGiven(naoh_ml=12.0, normality=0.1, sample_ml=15.0, end_point="ph-8.2")
-    found = adjusted(LiquidGiven(1000.0, titration=one), as_tartaric(7.0), DRY_CITRIC)
-    assert found.start.meq_per_l == pytest.approx(as_tartaric(6.0), rel=0.05 / 75.0)  # 75.0 is 75.04 to three digits
+    one = AcidTitration(naoh_ml=12.0, normality=0.1, sample_ml=15.0, end_point="ph-8.2")
+    found = adjusted(AdjustedLiquid(1000.0, titration=one), as_tartaric(7.0), DRY_CITRIC)
+    assert found.start.titratable_acidity_meq_per_l == pytest.approx(
+        as_tartaric(6.0), rel=0.05 / 75.0
+    )  # 75.0 is 75.04 to three digits
     # OIV-MA-AS313-01 (from memory): 10 ml of wine, n ml of 0.1 mol/l base, 10 n meq/l
-    assert TitrationGiven(7.3, 0.1, 10.0, "ph-7").read_meq_per_l == pytest.approx(73.0)
+    assert AcidTitration(7.3, 0.1, 10.0, "ph-7").read_meq_per_l == pytest.approx(73.0)
 
 
 @pytest.mark.parametrize("acid, protons", [("citric", 3), ("tartaric", 2), ("acetic", 1)])
@@ -179,11 +182,15 @@ def test_a_titration_to_ph_7_misses_what_phreeqc_says(acid, protons, mol_per_l):
     engine, diluted = phreeqc.with_davies(), {acid: mol_per_l / 20.0}
     seven, later, eight = (phreeqc.base_mol_per_kg(engine, diluted, ph) for ph in (7.0, 7.02, 8.2))
     read = 1000.0 * 20.0 * seven
-    one = TitrationGiven(read / 10.0, 0.1, 10.0, "ph-7", acid)
+    one = AcidTitration(read / 10.0, 0.1, 10.0, "ph-7", acid)
     notes = Notes()
-    found = adjusted(LiquidGiven(1000.0, titration=one), 2500.0, DRY_CITRIC, notes)
-    assert found.start.meq_per_l == pytest.approx(read * eight / seven, rel=2.0 * (later / seven - 1.0) + 1e-5)
-    assert found.start.meq_per_l == pytest.approx(1000.0 * protons * mol_per_l, rel=0.005)  # 0.2 % short of all at 8.2
+    found = adjusted(AdjustedLiquid(1000.0, titration=one), 2500.0, DRY_CITRIC, notes)
+    assert found.start.titratable_acidity_meq_per_l == pytest.approx(
+        read * eight / seven, rel=2.0 * (later / seven - 1.0) + 1e-5
+    )
+    assert found.start.titratable_acidity_meq_per_l == pytest.approx(
+        1000.0 * protons * mol_per_l, rel=0.005
+    )  # 0.2 % short of all at 8.2
     assert {"degas-before-titration", "titrated-to-ph-7"} <= codes(notes)
 
 
@@ -220,11 +227,14 @@ def test_measures_are_steps_of_the_scale_and_their_error_is_told():
 @pytest.mark.parametrize(
     "using, said",
     [
-        (Using(dry=(AcidPart("phosphoric", form="phosphoric-85"),)), {"handling-h314", "phosphoric-counts-two"}),
-        (Using(dry=(AcidPart("lactic"),)), {"handling-h314", "lactic-rests"}),
-        (Using(dry=(AcidPart("tartaric"),)), {"handling-h318", "tartaric-meets-potassium"}),
         (
-            Using(solution=AcidRecipe((AcidPart("tartaric", 10.0),), "w/w")),
+            AdjustmentMeans(dry=(AcidPart("phosphoric", form="phosphoric-85"),)),
+            {"handling-h314", "phosphoric-counts-two"},
+        ),
+        (AdjustmentMeans(dry=(AcidPart("lactic"),)), {"handling-h314", "lactic-rests"}),
+        (AdjustmentMeans(dry=(AcidPart("tartaric"),)), {"handling-h318", "tartaric-meets-potassium"}),
+        (
+            AdjustmentMeans(solution=AcidRecipe((AcidPart("tartaric", 10.0),), "w/w")),
             {"handling-h318", "tartaric-meets-potassium"},
         ),
     ],
@@ -298,7 +308,7 @@ def test_what_cannot_be_reached_is_refused_with_what_can(start, target, kind, co
 
 def test_more_than_dissolves_in_the_cold_is_refused():
     # succinic acid at 4 degC holds less than half of the 8.3 g in 100 g of water that it does at 25 degC (from memory)
-    refused = refusal(liquid(0.0), 1300.0, Using(dry=(AcidPart("succinic"),)))
+    refused = refusal(liquid(0.0), 1300.0, AdjustmentMeans(dry=(AcidPart("succinic"),)))
     assert [f.code for f in refused.faults] == ["over-saturation"]
     (near,) = refused.nearest
     assert near.value.value < 1000.0 * 2.0 * 83.0 / 118.088 / 1.083
@@ -306,7 +316,7 @@ def test_more_than_dissolves_in_the_cold_is_refused():
 
 def test_vinegar_gives_no_more_than_it_has():
     # 5 % w/w acetic acid of 1.0052 g/ml (CRC Handbook) holds 50.3 g/l, 837 meq/l
-    refused = refusal(liquid(100.0), 850.0, Using(dry=(AcidPart("acetic"),)))
+    refused = refusal(liquid(100.0), 850.0, AdjustmentMeans(dry=(AcidPart("acetic"),)))
     assert [f.code for f in refused.faults] == ["beyond-the-acids"]
     assert refused.nearest[0].value.value == pytest.approx(837.0, rel=0.02)  # 1 part in 100 is still the liquid
 
@@ -328,20 +338,25 @@ BLENDS = st.dictionaries(st.sampled_from(["citric", "malic", "tartaric", "lactic
 
 
 def dry(blend):
-    return Using(dry=tuple(AcidPart(acid, share=share) for acid, share in blend.items()))
+    return AdjustmentMeans(dry=tuple(AcidPart(acid, share=share) for acid, share in blend.items()))
 
 
 def refilled(found, before, meq_per_l=None):
     """The finished liquid as a bar would describe it next."""
     done = found.finished
-    return liquid(meq_per_l or done.meq_per_l, done.volume_ml, abv=done.abv, sugar=Sugar(done.sugar_g_per_l, "g/l"))
+    return liquid(
+        meq_per_l or done.titratable_acidity_meq_per_l,
+        done.volume_ml,
+        abv=done.abv,
+        sugar=Sugar(done.sugar_g_per_l, "g/l"),
+    )
 
 
 @given(LIQUIDS, BLENDS, st.floats(1.0, 500.0))
 def test_adjusted_and_inverted_is_the_start(before, blend, more):
     up = adjusted(before, before.acidity_meq_per_l + more, dry(blend))
-    assert up.finished.meq_per_l == pytest.approx(before.acidity_meq_per_l + more, rel=1e-9)
-    assert up.start.meq_per_l == pytest.approx(before.acidity_meq_per_l, rel=1e-12)
+    assert up.finished.titratable_acidity_meq_per_l == pytest.approx(before.acidity_meq_per_l + more, rel=1e-9)
+    assert up.start.titratable_acidity_meq_per_l == pytest.approx(before.acidity_meq_per_l, rel=1e-12)
     removed = up.finished.meq - sum(one.ingredient.gram.meq * one.mass_g for one in up.add)
     assert removed == pytest.approx(before.acidity_meq_per_l * before.volume_ml / 1000.0, rel=1e-9)
 
@@ -351,7 +366,7 @@ def test_down_with_water_and_up_again_is_the_start(before, share):
     start = before.acidity_meq_per_l
     down = adjusted(before, share * start, KINDS["water"])
     up = adjusted(refilled(down, before), start, DRY_CITRIC)
-    assert up.finished.meq_per_l == pytest.approx(start, rel=1e-9)
+    assert up.finished.titratable_acidity_meq_per_l == pytest.approx(start, rel=1e-9)
     added_meq = grams(up) * 3000.0 / CITRIC
     assert added_meq == pytest.approx(start * up.finished.volume_ml / 1000.0 - down.finished.meq, rel=1e-4, abs=1e-9)
 
@@ -362,7 +377,7 @@ def test_down_with_bicarbonate_takes_an_equivalent_a_mole(before, share):
     down = adjusted(before, share * start, KINDS["bicarbonate"])
     assert down.start.meq - down.finished.meq == pytest.approx(1000.0 * grams(down) / KHCO3, rel=2e-5)
     again = adjusted(refilled(down, before), start, DRY_CITRIC)
-    assert again.finished.meq_per_l == pytest.approx(start, rel=1e-9)
+    assert again.finished.titratable_acidity_meq_per_l == pytest.approx(start, rel=1e-9)
 
 
 @given(LIQUIDS, st.sampled_from(sorted(KINDS)), st.floats(0.4, 0.99))

@@ -4,12 +4,13 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from service.acid import Dose, DoseGiven, Measured, dose
+from service.acid import AcidDoseRequest, Dose, MeasuredAcid, dose
 from service.drink import AcidPart, AcidRecipe, Amount, Component, Composition, DrinkGiven, Spec, Sugar
-from service.errors import OutsideValidity, Refused
+from service.errors import Refused
 from service.notes import Notes
 from service.science import acids
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from tests import phreeqc
 
 CITRIC, TARTARIC, ACETIC = 192.123, 150.086, 60.052
@@ -32,7 +33,8 @@ def grams(name, mass_g, **more):
 
 
 def dosed(drink, serve_ml=100.0, recipe=CITRIC_6, notes=None, **more) -> Dose:
-    return dose(DoseGiven(drink, serve_ml, recipe, **more), notes if notes is not None else Notes())
+    asked = AcidDoseRequest(drink=drink, serve_ml=serve_ml, solution=recipe, **more)
+    return dose(asked, notes if notes is not None else Notes())
 
 
 def codes(notes):
@@ -48,18 +50,18 @@ def test_a_dose_by_hand():
     citric = 3000.0 * 60.0 / CITRIC
     assert found.after.liquid.meq == pytest.approx(8.0 + 0.01 * citric, rel=1e-5)
     assert found.after.liquid.volume_ml == pytest.approx(110.0, rel=1e-3)  # alcohol and water contract by 0.04 %
-    assert found.after.liquid.meq_per_l == pytest.approx((8.0 + 0.01 * citric) / 0.110, rel=1e-3)
+    assert found.after.liquid.titratable_acidity_meq_per_l == pytest.approx((8.0 + 0.01 * citric) / 0.110, rel=1e-3)
     assert found.after.liquid.abv == pytest.approx(12.0 * 100.0 / 110.0, rel=1e-3)
     assert found.after.liquid.sugar_g_per_l == pytest.approx(3.0 * 100.0 / 110.0, rel=1e-3)
     solution_g_per_ml = 0.060 + WATER_20C * (1.0 - 0.060 * 114.5 / CITRIC)  # 114.5 ml/mol fits the CRC densities
-    assert found.dose_g == pytest.approx(10.0 * solution_g_per_ml, rel=1e-4)
+    assert found.dose_mass_g == pytest.approx(10.0 * solution_g_per_ml, rel=1e-4)
 
 
 def test_the_dose_for_an_acidity_by_hand():
     # V (t - a)/(s - t): 100 ml x 20 / (936.9 - 100)
     found = dosed(WINE, target_meq_per_l=100.0)
     assert found.dose_ml == pytest.approx(100.0 * 20.0 / (3000.0 * 60.0 / CITRIC - 100.0), rel=2e-3)  # contraction
-    assert found.after.liquid.meq_per_l == pytest.approx(100.0, rel=1e-12)
+    assert found.after.liquid.titratable_acidity_meq_per_l == pytest.approx(100.0, rel=1e-12)
 
 
 # Against PHREEQC
@@ -75,8 +77,11 @@ def test_ph_of_a_dosed_solution_matches_phreeqc(own, added, own_percent, added_p
                   temperature_c=25.0)  # fmt: skip
     molar = {"citric": CITRIC, "tartaric": TARTARIC, "acetic": ACETIC}
     serve_g = found.before.liquid.mass_g
-    water_kg = (serve_g * (1.0 - own_percent / 100.0) + found.dose_g * (1.0 - added_percent / 100.0)) / 1000.0
-    mol = {own: serve_g * own_percent / 100.0 / molar[own], added: found.dose_g * added_percent / 100.0 / molar[added]}
+    water_kg = (serve_g * (1.0 - own_percent / 100.0) + found.dose_mass_g * (1.0 - added_percent / 100.0)) / 1000.0
+    mol = {
+        own: serve_g * own_percent / 100.0 / molar[own],
+        added: found.dose_mass_g * added_percent / 100.0 / molar[added],
+    }
     expected = phreeqc.ph(phreeqc.with_davies(), {acid: n / water_kg for acid, n in mol.items()})
     assert found.after.ph is not None
     assert found.after.ph.typical == pytest.approx(expected, abs=0.02)
@@ -92,7 +97,7 @@ def test_ph_of_a_dosed_juice_from_its_reading_matches_phreeqc(potassium, dose_ml
     drink = DrinkGiven(composition=Composition(0.0, Sugar(0.0, "g/l"), acidity_meq_per_l=0.0))
     meq_per_l = (3.0 * citric - potassium) * water_g
     found = dosed(drink, 1000.0, CITRIC_6, dose_ml=dose_ml * 10.0, temperature_c=25.0,
-                  measured=Measured(meq_per_l, read, "citric"))  # fmt: skip
+                  measured=MeasuredAcid(meq_per_l, read, "citric"))  # fmt: skip
     before, after = found.before.liquid, found.after.liquid
     own_kg, all_kg = before.masses.water_g / 1000.0, after.masses.water_g / 1000.0
     scale = meq_per_l / (3.0 * citric - potassium) / 1000.0  # mol/kg by PHREEQC to mol in the serve
@@ -161,11 +166,11 @@ def test_a_component_with_acidity_and_ph_is_a_reading_of_its_own():
 
 def test_a_reading_outranks_the_description_and_says_so():
     notes = Notes()
-    found = dosed(WINE, dose_ml=1.0, measured=Measured(100.0, 3.3), notes=notes)
-    assert found.before.liquid.meq_per_l == pytest.approx(100.0)
+    found = dosed(WINE, dose_ml=1.0, measured=MeasuredAcid(100.0, 3.3), notes=notes)
+    assert found.before.liquid.titratable_acidity_meq_per_l == pytest.approx(100.0)
     assert "measured-acidity-differs" in codes(notes)
     agreeing = Notes()
-    dosed(WINE, dose_ml=1.0, measured=Measured(81.0, 3.3), notes=agreeing)
+    dosed(WINE, dose_ml=1.0, measured=MeasuredAcid(81.0, 3.3), notes=agreeing)
     assert "measured-acidity-differs" not in codes(agreeing)
     pointers = {p for a in agreeing.assumptions for p in a.pointers}
     assert {"/measured/main_acid", "/temperature", "/solution/acids/0/form"} <= pointers
@@ -194,7 +199,7 @@ def test_a_reading_past_the_model_costs_the_ph_alone(abv, acidity, ph):
     # alcohol over 40 %vol, and salts over 0.5 mol/kg, where the Davies equation ends
     notes = Notes()
     drink = DrinkGiven(composition=Composition(abv, Sugar(3.0, "g/l"), acidity_meq_per_l=acidity))
-    found = dosed(drink, dose_ml=2.0, measured=Measured(acidity, ph), notes=notes)
+    found = dosed(drink, dose_ml=2.0, measured=MeasuredAcid(acidity, ph), notes=notes)
     assert found.after.ph is None
     assert found.after.liquid.meq > found.before.liquid.meq
     assert "ph-not-known" in codes(notes)
@@ -202,7 +207,7 @@ def test_a_reading_past_the_model_costs_the_ph_alone(abv, acidity, ph):
 
 def test_ph_widens_by_what_the_acid_may_be():
     stated, silent = (
-        dosed(WINE, dose_ml=3.0, measured=Measured(80.0, 3.3, acid)).after.ph for acid in ("citric", None)
+        dosed(WINE, dose_ml=3.0, measured=MeasuredAcid(80.0, 3.3, acid)).after.ph for acid in ("citric", None)
     )
     assert stated is not None
     assert silent is not None
@@ -224,11 +229,11 @@ def test_an_acidity_out_of_reach_is_refused_with_what_can_be(target, code):
 def test_a_ph_that_the_acidity_cannot_give_is_refused():
     # 10 meq/l of protons cannot give pH 1: that takes 100
     with pytest.raises(Refused) as refused:
-        dosed(WINE, dose_ml=1.0, measured=Measured(10.0, 1.0))
+        dosed(WINE, dose_ml=1.0, measured=MeasuredAcid(10.0, 1.0))
     assert (refused.value.slug, refused.value.faults[0].pointer) == ("impossible-reading", "/measured/ph")
     near = refused.value.nearest[0].value
     assert 2.0 <= near <= 2.1  # -log10 0.010, a little more for the volume of the alcohol
-    dosed(WINE, dose_ml=1.0, measured=Measured(10.0, near))
+    dosed(WINE, dose_ml=1.0, measured=MeasuredAcid(10.0, near))
 
 
 def test_an_impossible_ph_is_answered_with_the_nearest_that_goes():
@@ -275,10 +280,14 @@ def test_a_dose_and_the_acidity_it_makes_are_each_others_answer(blend, dose_ml, 
     assume(strength > 1.1 * meq_per_l)  # of two alike, the contraction of spirit and water lifts the mix over both
     drink = DrinkGiven(composition=Composition(abv, Sugar(sugar, "g/l"), acidity_meq_per_l=meq_per_l))
     there = dosed(drink, recipe=recipe_of(blend), dose_ml=dose_ml)
-    back = dosed(drink, recipe=recipe_of(blend), target_meq_per_l=there.after.liquid.meq_per_l)
-    steep = there.after.liquid.meq_per_l / (there.after.liquid.meq_per_l - meq_per_l)  # digits lost in the difference
+    back = dosed(drink, recipe=recipe_of(blend), target_meq_per_l=there.after.liquid.titratable_acidity_meq_per_l)
+    steep = there.after.liquid.titratable_acidity_meq_per_l / (
+        there.after.liquid.titratable_acidity_meq_per_l - meq_per_l
+    )  # digits lost in the difference
     assert back.dose_ml == pytest.approx(dose_ml, rel=1e-9 * steep)
-    assert back.after.liquid.meq_per_l == pytest.approx(there.after.liquid.meq_per_l, rel=1e-9)
+    assert back.after.liquid.titratable_acidity_meq_per_l == pytest.approx(
+        there.after.liquid.titratable_acidity_meq_per_l, rel=1e-9
+    )
 
 
 @given(BLENDS, DOSES, st.floats(0.0, 30.0))
@@ -288,14 +297,14 @@ def test_acid_and_mass_add_up(blend, dose_ml, abv):
     twice = dosed(drink, recipe=recipe_of(blend), dose_ml=2.0 * dose_ml)
     added = one.after.liquid.meq - one.before.liquid.meq
     assert twice.after.liquid.meq - twice.before.liquid.meq == pytest.approx(2.0 * added, rel=1e-9)
-    assert one.after.liquid.mass_g == pytest.approx(one.before.liquid.mass_g + one.dose_g, rel=1e-12)
+    assert one.after.liquid.mass_g == pytest.approx(one.before.liquid.mass_g + one.dose_mass_g, rel=1e-12)
 
 
 @given(
     st.floats(0.05, 30.0), st.floats(1.05, 3.0), st.floats(2.6, 4.0), st.sampled_from(["citric", "malic", "tartaric"])
 )
 def test_ph_falls_as_the_dose_grows(dose_ml, times, read, acid):
-    measured = Measured(80.0, read, acid)
+    measured = MeasuredAcid(80.0, read, acid)
     less, more = (dosed(WINE, dose_ml=ml, measured=measured).after.ph for ml in (dose_ml, dose_ml * times))
     assert less is not None
     assert more is not None

@@ -6,17 +6,10 @@ from decimal import Decimal
 import pytest
 from babel.numbers import get_currency_precision, list_currencies
 
-from service.batching import (
-    Money,
-    Price,
-    Size,
-    canonical,
-    minor_digits,
-    scale,
-    spec_id,
-)
+from service.batching import Price, Size, canonical, scale, spec_id
 from service.drink import Component, Spec
 from service.errors import Refused
+from service.money import Money, minor_digits
 from service.notes import Notes
 from service.science.units import Quantity
 from service.site import Scale
@@ -156,7 +149,7 @@ def test_minor_units_are_those_of_unicode_but_where_coins_went_out_of_use():
 
 def test_a_price_by_mass_of_a_component_by_volume():
     """1 L of water is 998.2 g at 20 degC (CRC Handbook): 998.2/500 x 1.00."""
-    prices = [Price("water", g(500.0), Decimal("1.00"), "EUR")]
+    prices = [Price("water", g(500.0), Money(Decimal("1.00"), "EUR"))]
     cost = scale(Spec("w", (water(1000.0),)), Size(serves=1), Notes(), prices=prices).cost
     assert float(cost.batch) == pytest.approx(1.9964, abs=0.0001)
 

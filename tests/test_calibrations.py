@@ -14,18 +14,19 @@ from scipy.stats import norm, t
 
 from service import carbonation
 from service.calibration import REACH_OF_90_PERCENT, Calibration
-from service.carbonation import Weights
+from service.carbonation import ReadingAsked
 from service.drink import Drink
 from service.errors import Refused
 from service.limits.readings import GAUGE_STEP_BAR, POUR_ERROR
 from service.limits.safety import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.notes import Notes
 from service.regas import Pour
-from service.regas.calibrating import Calibrated, Kind, Reading, calibrate
+from service.regas.calibrating import Calibrated, CalibrationAsked, Kind, Reading, calibrate
 from service.regas.calibrating.bench import Bench, compared
 from service.regas.calibrating.checks import sought
 from service.regas.calibrating.errors import uncertainty
-from service.regas.calibrating.fitting import _bench, _model
+from service.regas.calibrating.fitting import bench_of as read_bench
+from service.regas.calibrating.fitting import model_of
 from service.science.constants import CO2_G_PER_MOL
 from service.science.least_squares import fit_constant, student_over_normal
 from service.science.mixture import masses_of
@@ -74,9 +75,9 @@ every_way = pytest.mark.parametrize("way", WAYS)
 
 
 def bench_of(readings: tuple[Reading, ...], vessel: VesselGiven = PET, of: Drink | None = None, **given: Any) -> Bench:
-    given = {"fill": 0.8, "air": None, "site": SITE, "notes": Notes(), **given}
-    bench = _bench(of or drink(), given.pop("temperature_c", TEMPERATURE_C), readings, vessel=vessel, **given)
-    return replace(bench, poured_l=POUR_ML / 1000.0)
+    given = {"fill": 0.8, "site": SITE, "temperature_c": TEMPERATURE_C, "pour": Pour(POUR_ML, "gentle"), **given}
+    asked = CalibrationAsked(kind="pour", readings=readings, vessel=vessel, **given)
+    return read_bench(of or drink(), asked, Notes())
 
 
 def filled(kind: Kind, bench: Bench, truth: float, noise: Callable[[], float] = lambda: 0.0) -> tuple[Reading, ...]:
@@ -87,7 +88,7 @@ def filled(kind: Kind, bench: Bench, truth: float, noise: Callable[[], float] = 
     for reading, value in zip(seen.readings, seen.fitted(truth), strict=True):
         read = value + noise()
         if seen.kind == "pressure":
-            later.append(replace(reading, gauge_bar=read))
+            later.append(replace(reading, gauge_pressure_bar=read))
         else:
             assert reading.mass_before_g is not None
             gained = -read if kind in ("loss", "pour") else read - bench.setting.swelling_g
@@ -96,7 +97,7 @@ def filled(kind: Kind, bench: Bench, truth: float, noise: Callable[[], float] = 
 
 
 def fit_of(kind: Kind, bench: Bench, agitation: Any) -> Any:
-    low, high = sought(kind, _model(kind, bench, agitation, "gentle"))
+    low, high = sought(kind, model_of(kind, bench, agitation, "gentle"))
     return fit_constant(compared(kind, bench).residuals, low=low, high=high)
 
 
@@ -104,10 +105,10 @@ def calibrated(
     kind: Kind, readings: tuple[Reading, ...], of: Drink | None = None, **given: Any
 ) -> tuple[Calibrated, Notes]:
     notes = Notes()
-    silent: dict[str, Any] = {"vessel": PET, "fill": 0.8, "air": None, "agitation": None, "site": SITE}
+    silent: dict[str, Any] = {"vessel": PET, "fill": 0.8, "site": SITE}
     silent |= {"pour": Pour(POUR_ML, "gentle")} if kind == "pour" else {}
     asked = {**silent, "temperature_c": TEMPERATURE_C, **given}
-    return calibrate(of or drink(), kind=kind, readings=readings, notes=notes, **asked), notes
+    return calibrate(of or drink(), CalibrationAsked(kind=kind, readings=readings, **asked), notes), notes
 
 
 def refused(*given: Any, **more: Any) -> Refused:
@@ -206,10 +207,12 @@ def another_bench(bench: Bench, noise: Random, step_g: float) -> tuple[Bench, Ca
     )
 
     def noted(reading: Reading) -> Reading:
-        gauge = None if reading.gauge_bar is None else reading.gauge_bar + GAUGE_ERROR_BAR * off["gauge"]
+        gauge = reading.gauge_pressure_bar
+        if gauge is not None:
+            gauge += GAUGE_ERROR_BAR * off["gauge"]
         return replace(
             reading,
-            gauge_bar=stepped(gauge, GAUGE_STEP_BAR),
+            gauge_pressure_bar=stepped(gauge, GAUGE_STEP_BAR),
             mass_before_g=stepped(reading.mass_before_g, step_g),
             mass_after_g=stepped(reading.mass_after_g, step_g),
         )
@@ -261,13 +264,14 @@ def test_a_weighing_says_the_same_as_a_reading_of_it() -> None:
     one = readings[2]
     assert one.mass_before_g is not None
     assert one.mass_after_g is not None
+    asked = ReadingAsked(temperature_c=TEMPERATURE_C, vessel=PET, fill=0.8, site=SITE, calibration=found.calibration)
     level = [
-        carbonation.read(
-            drink(), temperature_c=TEMPERATURE_C, vessel=PET, fill=0.8, site=SITE, calibration=found.calibration,
-            notes=Notes(), **by,
-        ).co2_g_per_l.typical
-        for by in ({"gauge_bar": one.gauge_bar}, {"weights": Weights(one.mass_before_g, one.mass_after_g)})
-    ]  # fmt: skip
+        carbonation.read(drink(), replace(asked, **by), Notes()).co2_g_per_l.typical
+        for by in (
+            {"gauge_pressure_bar": one.gauge_pressure_bar},
+            {"mass_before_g": one.mass_before_g, "mass_after_g": one.mass_after_g},
+        )
+    ]
     assert level[0] == pytest.approx(level[1], rel=1e-6)
 
 
@@ -288,7 +292,7 @@ def test_a_calibration_says_what_was_fitted(way: str) -> None:
     assert own.vessel == vessel
     assert own.model is not None
     for point in found.fit:
-        assert point.measured - point.fitted == pytest.approx(point.residual, abs=1e-12)
+        assert point.measured.value - point.fitted.value == pytest.approx(point.residual.value, abs=1e-12)
     names = {assumption.name for assumption in notes.assumptions}
     assert {"error of the gauge, either way", "step to which the gauge is read"} <= names
 
@@ -370,13 +374,13 @@ def test_a_share_lost_worked_by_hand() -> None:
         ("uptake", tuple(replace(r, elapsed_s=20.0) for r in ON_REGULATOR), {"agitation": "shaken"}, ["no-spread"]),
         ("loss", (replace(LOST[0], elapsed_s=60.0), *LOST[1:]), {}, ["not-at-the-start"]),
         ("loss", (LOST[0], LOST[2], LOST[1], LOST[3]), {}, ["not-in-order"]),
-        ("loss", (replace(LOST[0], gauge_bar=0.0), *LOST[1:]), {"air": Air("left")}, ["no-co2"]),
-        ("loss", (*RECLOSED[:-1], replace(RECLOSED[-1], gauge_bar=0.05)), {}, ["at-zero"]),
+        ("loss", (replace(LOST[0], gauge_pressure_bar=0.0), *LOST[1:]), {"air": Air("left")}, ["no-co2"]),
+        ("loss", (*RECLOSED[:-1], replace(RECLOSED[-1], gauge_pressure_bar=0.05)), {}, ["at-zero"]),
         ("solubility", (*SOLUBILITY, replace(SOLUBILITY[0], mass_after_g=800.0)), {}, ["nothing-gained"]),
         ("pour", POURED[:3], {}, ["too-few-readings"]),
         ("pour", POURED, {"pour": Pour(900.0)}, ["more-than-held"]),
         ("pour", REGAUGED, {"air": Air("purged", times=3, pressure_bar_gauge=1.0)}, ["not-squeezed"]),
-        ("pour", (replace(POURED[0], gauge_bar=0.0), *POURED[1:]), {"air": Air("left")}, ["no-co2"]),
+        ("pour", (replace(POURED[0], gauge_pressure_bar=0.0), *POURED[1:]), {"air": Air("left")}, ["no-co2"]),
         ("uptake", (replace(CLOSED[0], mass_after_g=21_001.0), *CLOSED[1:]), {"vessel": KEG, "agitation": "rocked"},
          ["less-than-headspace"]),
     ],

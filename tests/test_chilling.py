@@ -1,5 +1,6 @@
 """Chilling: the one measured point, arithmetic of half-lives, and what is refused."""
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -8,7 +9,7 @@ from chemicals import MW, Hfus
 from CoolProp.CoolProp import HAPropsSI, PropsSI
 
 from service import chilling
-from service.chilling import Chilling, Measured
+from service.chilling import ChillAsked, Chilling, Measured
 from service.chilling.times import WARM_AIR_U_W_PER_M2_K
 from service.drink import Drink
 from service.errors import Refused, SeveralRefused
@@ -26,9 +27,9 @@ def drink(abv: float = 12.0, sugar: float = 60.0) -> Drink:
 
 
 def chill(of: Drink | None = None, **given: Any) -> Chilling:
-    silent = dict.fromkeys(("vessel", "fill", "start_c", "goal_c", "environment", "environment_c", "measured",
-                            "vessel_count", "ice_g", "cooling_power_w", "chill_in"))  # fmt: skip
-    return chilling.chill(of or drink(), **{**silent, "charged": False, "notes": Notes(), **given})
+    notes = given.pop("notes", None) or Notes()
+    asked = {re.sub(r"^(start|goal|environment)_c$", r"\1_temperature_c", name): value for name, value in given.items()}
+    return chilling.chill(of or drink(), ChillAsked(**asked), notes)
 
 
 def refusals(**given: Any) -> dict[str, Refused]:
@@ -129,7 +130,7 @@ def test_each_of_the_seven_places_has_its_time_and_its_temperature(
 ) -> None:
     """Usual temperatures; common practice, no source. Ice melts at 0 degC by definition of the scale."""
     found = chill(environment=environment, goal_c=goal_c)
-    assert found.environment_c == environment_c
+    assert found.environment_temperature_c == environment_c
     assert 0.0 < found.time_s.low < found.time_s.typical < found.time_s.high
 
 
@@ -164,7 +165,7 @@ def test_water_freezes_at_zero_and_each_place_has_its_own_margin(environment: st
     found = chill(WATER, environment=environment, environment_c=min(0.0, ENVIRONMENTS[environment].temperature_c))
     assert found.freezing_point.typical == pytest.approx(0.0, abs=0.01)
     assert found.lowest_safe_c == pytest.approx(lowest_c, abs=0.01)
-    assert found.goal_c == pytest.approx(max(1.0, lowest_c))
+    assert found.goal_temperature_c == pytest.approx(max(1.0, lowest_c))
 
 
 @pytest.mark.parametrize("of, environment, environment_c, goal_c", [

@@ -8,8 +8,9 @@ from service.api.answers import Answer
 from service.api.app import OPERATIONS, create_app
 from service.api.openapi import example
 from service.codes import SEVERITIES, codes, rows
-from service.errors import OutsideValidity
+from service.errors import outside_validity
 from service.notes import Notes
+from service.science.validity import OutsideValidity
 from tests.codes.__main__ import PLACEHOLDER, UNKNOWN, amended
 from tests.codes.answers import KIND_OF, OPEN, sent_by, unlisted
 from tests.codes.source import sent_by_source, stands_in_source
@@ -101,7 +102,7 @@ def test_the_name_of_an_assumption_is_filled_from_its_params():
     (("air saturation", 2.0, 0.0, 1.0, ""), "Air saturation 2 is outside 0 to 1."),
 ])  # fmt: skip
 def test_what_is_outside_validity_has_its_unit(outside, text):
-    (fault,) = OutsideValidity(*outside).refused("/drink").faults
+    (fault,) = outside_validity(OutsideValidity(*outside), "/drink").faults
     sent = Answer("metric").fault(fault)
     assert sent["text"] == text
     assert [one["name"] for one in sent["params"]] == ["what", "value", "low", "high"]

@@ -6,12 +6,13 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 
 from service import carbonation
-from service.carbonation import BatchOfGas, Cylinder, GasSupply, Weighed
+from service.carbonation import BatchOfGas, Cylinder, GasSupply, GasSupplyRequest, Weighed
 from service.drink import Amount, Component, Composition, DrinkGiven, Spec, Sugar
-from service.errors import OutsideValidity, Refused, SeveralRefused
+from service.errors import Refused, SeveralRefused
 from service.notes import Notes
 from service.science.exposure import EXPOSURE_LIMITS, room_ppm
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.site import Air, Site
 from service.vessel import VesselGiven
 
@@ -27,8 +28,9 @@ def batch(**given: Any) -> BatchOfGas:
 
 
 def supply(*batches: BatchOfGas, **given: Any) -> GasSupply:
-    usual: dict[str, Any] = {"cylinder": Cylinder(content_g=2000.0), "notes": Notes()}
-    return carbonation.gas_supply(batches or (batch(),), **{**usual, **given})
+    usual: dict[str, Any] = {"cylinder": Cylinder(content_g=2000.0), "batches": batches or (batch(),)}
+    notes = given.pop("notes", Notes())
+    return carbonation.gas_supply(GasSupplyRequest(**{**usual, **given}), notes)
 
 
 def co2_g_per_l(temperature_c: float, bar_abs: float) -> float:
@@ -41,7 +43,7 @@ def test_what_a_batch_takes_by_hand() -> None:
     set-point, and ten times 0.8 l of gas at one atmosphere that the drink pushed out. Tolerance 0.3 %, that of Z."""
     found = supply()
     (one,) = found.batches
-    over = co2_g_per_l(2.0, one.dial_bar_gauge + 1.01325 - 0.007)  # less vapour of water, 7 mbar at 2 degC
+    over = co2_g_per_l(2.0, one.gauge_pressure_bar + 1.01325 - 0.007)  # less vapour of water, 7 mbar at 2 degC
     by_hand = 48.0 + 10.0 * (0.2 * over + 0.8 * co2_g_per_l(2.0, 1.01325))
     assert one.vessels == 10
     assert one.co2_g.typical == pytest.approx(LOST * by_hand, rel=3e-3)
@@ -93,7 +95,7 @@ def test_more_of_it_takes_more_gas(more: dict[str, Any]) -> None:
 @pytest.mark.parametrize("temperature_c", [-20.0, 0.0, 5.0, 18.0, 20.0, 25.0, 30.0])
 def test_cylinder_pressure_matches_the_saturation_of_coolprop(temperature_c: float) -> None:
     """The ancillary equation of Span & Wagner 1996 is within 0.02 % of their full one, from memory; 0.1 % taken."""
-    found = supply(temperature_c=temperature_c).cylinder_bar_gauge
+    found = supply(temperature_c=temperature_c).cylinder_gauge_pressure_bar
     saturation_bar = PropsSI("P", "T", temperature_c + 273.15, "Q", 0, "CO2") / 1e5
     assert found is not None
     assert found + 1.01325 == pytest.approx(saturation_bar, rel=1e-3)
@@ -101,7 +103,7 @@ def test_cylinder_pressure_matches_the_saturation_of_coolprop(temperature_c: flo
 
 def test_the_gauge_does_not_tell_the_content() -> None:
     full, nearly_empty = Notes(), Notes()
-    pressures = {supply(cylinder=Cylinder(content_g=g), notes=n).cylinder_bar_gauge
+    pressures = {supply(cylinder=Cylinder(content_g=g), notes=n).cylinder_gauge_pressure_bar
                  for g, n in ((6000.0, full), (60.0, nearly_empty))}  # fmt: skip
     assert len(pressures) == 1
     assert "gauge-is-not-content" in {c.code for c in full.cautions}
@@ -111,16 +113,16 @@ def test_the_gauge_does_not_tell_the_content() -> None:
 def test_over_its_critical_point_a_cylinder_has_no_pressure_of_its_own() -> None:
     """CO2: 30.98 degC; Span & Wagner 1996, table 1."""
     hot, warm = Notes(), Notes()
-    assert supply(temperature_c=31.0, notes=hot).cylinder_bar_gauge is None
-    assert supply(temperature_c=30.9, notes=warm).cylinder_bar_gauge is not None
+    assert supply(temperature_c=31.0, notes=hot).cylinder_gauge_pressure_bar is None
+    assert supply(temperature_c=30.9, notes=warm).cylinder_gauge_pressure_bar is not None
     assert {c.code for c in hot.cautions} - {c.code for c in warm.cautions} == {"cylinder-too-hot"}
 
 
 def test_a_weighed_cylinder_is_swapped_by_weight() -> None:
     found = supply(cylinder=Cylinder(weighed=Weighed(gross_g=10_400.0, tare_g=8_100.0)))
     assert found.content_g == pytest.approx(2300.0, rel=1e-12)
-    assert found.swap_gross_g == pytest.approx(8100.0 + found.co2_per_batch_g.high, rel=1e-12)
-    assert supply().swap_gross_g is None
+    assert found.swap.gross_g == pytest.approx(8100.0 + found.co2_per_batch_g.high, rel=1e-12)
+    assert supply().swap.gross_g is None
     empty = supply(cylinder=Cylinder(weighed=Weighed(8_100.0, 8_100.0)))
     assert (empty.content_g, empty.batches_per_cylinder.high) == (0.0, 0.0)
 
@@ -152,7 +154,7 @@ def test_gas_is_counted_for_whatever_the_equations_reach() -> None:
 def test_a_room_by_hand() -> None:
     """1 kg is 22.722 mol, at 25 degC and one atmosphere 24.47 l each (24.45 in the NIOSH Pocket Guide): 556.0 l in
     50 m3 are 11,120 ppm. Half of the last digit of 24.47, 0.02 %."""
-    found = supply(cylinder=Cylinder(content_g=1000.0), room_l=50_000.0, temperature_c=25.0).escape
+    found = supply(cylinder=Cylinder(content_g=1000.0), room_volume_ml=5e7, temperature_c=25.0).room
     assert found is not None
     assert found.ppm == pytest.approx(11_120.0, rel=3e-4)
     assert {(limit.body, limit.ppm) for limit in found.over} == {("OSHA", 5000.0), ("ACGIH", 5000.0),
@@ -168,7 +170,7 @@ def test_a_room_by_the_real_gas() -> None:
 
 def test_altitude_spreads_the_gas() -> None:
     """At 1600 m the air is 0.836 bar (ISO 2533 table: 835.2 hPa): 1.213 times the volume."""
-    low, high = (supply(room_l=50_000.0, site=Site(altitude_m=m)).escape for m in (0.0, 1600.0))
+    low, high = (supply(room_volume_ml=5e7, site=Site(altitude_m=m)).room for m in (0.0, 1600.0))
     assert low is not None
     assert high is not None
     assert high.ppm / low.ppm == pytest.approx(1013.25 / 835.2, rel=1e-3)
@@ -176,7 +178,7 @@ def test_altitude_spreads_the_gas() -> None:
 
 def test_a_small_room_is_filled() -> None:
     notes = Notes()
-    found = supply(cylinder=Cylinder(content_g=10_000.0), room_l=5_000.0, notes=notes).escape
+    found = supply(cylinder=Cylinder(content_g=10_000.0), room_volume_ml=5e6, notes=notes).room
     assert found is not None
     assert found.ppm == 1e6
     assert {"fills-the-room", "over-exposure-limit", "co2-pools"} <= {c.code for c in notes.cautions}

@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 
 from service.api.app import OPERATIONS, create_app
-from service.api.openapi.guide import GUIDE, exchanges, programs
 from tests.api.nearest import offers
+from tests.document.guide import GUIDE, exchanges, programs
 from tests.running import ROOT, running
 
 KEY = "the-key-that-the-guide-is-tried-with-0123456789"

@@ -16,7 +16,7 @@ from service.drink import Drink
 from service.errors import Refused, SeveralRefused
 from service.limits.serving import LEAST_FILL
 from service.notes import Notes
-from service.regas import Forecast, Pour
+from service.regas import Forecast, ForecastAsked, Pour
 from service.regas.case import Case, case_of
 from service.regas.planning import dial_at, legs_between, may_regas, on_floor, regas_dials, turns
 from service.regas.rates import usual
@@ -44,19 +44,18 @@ def drink(abv: float = 9.0, sugar: float = 60.0) -> Drink:
     return Drink(masses_of(1000.0, abv=abv, sugar_g_per_l=sugar), 0.0)
 
 
-def asked(**given: Any) -> dict[str, Any]:
-    silent = dict.fromkeys(("vessel", "fill", "temperature_c", "air", "site"))
+def asked(**given: Any) -> ForecastAsked:
     shift = {"serves_per_hour": 12.0, **given.pop("shift", {})}
     pour = {"volume_ml": 185.0, **given.pop("pour", {})}
-    return {**silent, "co2_g_per_l": 6.0, "shift": Shift(**shift), "pour": Pour(**pour), "notes": Notes(), **given}
+    return ForecastAsked(**{"co2_g_per_l": 6.0, "shift": Shift(**shift), "pour": Pour(**pour), **given})
 
 
-def forecast(of: Drink | None = None, **given: Any) -> Forecast:
-    return regas.forecast(of or drink(), **{"vessel_count": None, **asked(**given)})
+def forecast(of: Drink | None = None, notes: Notes | None = None, charged: Band | None = None, **g: Any) -> Forecast:
+    return regas.forecast(of or drink(), asked(**g), notes or Notes(), charged=charged)
 
 
 def case(of: Drink | None = None, **given: Any) -> Case:
-    return case_of(of or drink(), **asked(**given))
+    return case_of(of or drink(), asked(**given), Notes())
 
 
 def codes(notes: Notes) -> set[str]:
@@ -177,11 +176,11 @@ def test_a_pour_from_a_keg_takes_its_dissolved_air_along() -> None:
 def test_a_level_that_is_not_known_widens_every_band() -> None:
     """One more independent cause, by root of the squares (GUM section 5.1)."""
     given: dict[str, Any] = {**FLAT_SOON, "co2_g_per_l": 5.2, "shift": {"floor_g_per_l": 4.05}}
-    point, band = forecast(**given), forecast(**{**given, "co2_g_per_l": Band(4.7, 5.2, 5.5)})
+    point, band = forecast(**given), forecast(**given, charged=Band(4.7, 5.2, 5.5))
     low, high = (forecast(**{**given, "co2_g_per_l": level}) for level in (4.7, 5.5))
     before_regas = 2
     for k in range(before_regas):
-        for of in ("bottle", "glass", "gauge"):
+        for of in ("bottle", "glass", "gauge_pressure_bar"):
             known, wide = getattr(point.pours[k], of), getattr(band.pours[k], of)
             down, up = (getattr(one.pours[k], of).typical - known.typical for one in (low, high))
             assert wide.typical == known.typical
@@ -200,7 +199,8 @@ def test_concentrations_do_not_depend_on_the_scale() -> None:
     large = forecast(vessel=sized(1600.0), air=Air("squeezed", 40.0), pour={"volume_ml": 240.0})
     assert len(small.pours) == len(large.pours)
     for one, other in zip(small.pours, large.pours, strict=True):
-        for a, b in ((one.bottle, other.bottle), (one.glass, other.glass), (one.gauge, other.gauge)):
+        gauges = (one.gauge_pressure_bar, other.gauge_pressure_bar)
+        for a, b in ((one.bottle, other.bottle), (one.glass, other.glass), gauges):
             assert (a.low, a.typical, a.high) == pytest.approx((b.low, b.typical, b.high), rel=1e-9, abs=1e-9)
 
 
@@ -252,9 +252,9 @@ def test_a_regas_keeps_the_glass_on_its_floor() -> None:
 
 def test_a_regas_is_shaken_until_hardly_anything_is_missing() -> None:
     """1 - exp(-k t) = 0.95 at the 0.04 a second of a bottle shaken hard: 75 s. Common practice, no source."""
-    recharge = forecast(**FLAT_SOON).recharge
-    assert recharge is not None
-    assert recharge.shake_s == pytest.approx(74.9, abs=0.05)
+    first_regas = forecast(**FLAT_SOON).recharge
+    assert first_regas is not None
+    assert first_regas.shake_s == pytest.approx(74.9, abs=0.05)
 
 
 def test_a_bottle_of_one_pour_is_not_regassed() -> None:
@@ -313,8 +313,8 @@ def test_a_regas_is_never_dialled_over_what_is_safe(method: Any, holding_c: floa
     }  # fmt: skip
     found, setting = forecast(**given).recharge, case(**given).setting
     assert found is not None
-    assert 0.0 < found.dial_bar_gauge <= setting.closed(holding_c).never_over_bar_gauge
-    assert found.co2_used.low > 0.0
+    assert 0.0 < found.gauge_pressure_bar <= setting.closed(holding_c).never_over_bar_gauge
+    assert found.co2_used_g.low > 0.0
 
 
 def test_a_regas_is_judged_at_the_first_fill_the_fullest() -> None:
@@ -343,10 +343,10 @@ def test_a_purge_at_a_regas_is_held_to_its_dial() -> None:
     tight = replace(one, co2=Band(7.8, 7.8, 8.3))
     assert purge is not None
     assert tight.never_over_bar_gauge(1) < purge <= tight.never_over_bar_gauge(8)
-    held = tight.regassed(tight.never_over_bar_gauge(1)).air.pressure_bar_gauge
+    held = tight.regas_setting(tight.never_over_bar_gauge(1)).air.pressure_bar_gauge
     assert held is not None
     assert 0.0 < held <= tight.never_over_bar_gauge(1)
-    assert tight.regassed(tight.never_over_bar_gauge(8)).air.pressure_bar_gauge == purge
+    assert tight.regas_setting(tight.never_over_bar_gauge(8)).air.pressure_bar_gauge == purge
 
 
 def test_a_regas_that_is_held_back_says_so() -> None:
@@ -357,7 +357,7 @@ def test_a_regas_that_is_held_back_says_so() -> None:
     found = forecast(**{**FLAT_SOON, "vessel": vessel, "temperature_c": 1.0, "shift": shift}, notes=notes)
     assert "recharge-held-back" in codes(notes)
     assert found.recharge is not None
-    assert found.recharge.dial_bar_gauge == pytest.approx(1.3)
+    assert found.recharge.gauge_pressure_bar == pytest.approx(1.3)
 
 
 def test_a_floor_never_crossed_is_not_given_a_number() -> None:
@@ -381,8 +381,8 @@ def test_a_keg_stays_on_gas() -> None:
     found, setting = forecast(**given, notes=notes), case(**given).setting
     assert found.regas_after is None
     assert found.recharge is None
-    assert found.hold is not None
-    assert found.hold.typical == setting.set_point_bar_gauge(setting.drink.absorbs_co2(4.0), 5.0)
+    assert found.hold_pressure_bar is not None
+    assert found.hold_pressure_bar.typical == setting.set_point_bar_gauge(setting.drink.absorbs_co2(4.0), 5.0)
     assert "keg-on-gas" in codes(notes)
     assert len(found.pours) == 48
 
@@ -398,7 +398,7 @@ def test_the_rotation_serves_every_pour_once() -> None:
     found = turns((3, 2), vessel_count=3, pours=13)
     assert [n for turn in found for n in range(turn.first, turn.last + 1)] == list(range(1, 14))
     assert [turn.vessel for turn in found] == [1, 2, 3, 1, 2]
-    assert [turn.regassed for turn in found] == [False, False, False, True, True]
+    assert [turn.regas_before for turn in found] == [False, False, False, True, True]
     assert legs_between({3: 1.0}, 5) == (3, 2)
     assert legs_between({}, 5) == (5,)
 
@@ -436,13 +436,14 @@ def test_a_keg_cut_off_from_its_gas_goes_flat_as_it_is_poured_down() -> None:
     given: dict[str, Any] = {"vessel": VesselGiven(preset="keg-19-l"), "co2_g_per_l": 5.0}
     found, one = forecast(**given, notes=notes).without_gas, case(**given)
     assert found is not None
-    levels = [glass.bottle.typical for glass in found.glasses]
+    levels = [glass.bottle.typical for glass in found.levels]
     assert all(later < sooner for sooner, later in pairwise(levels))
-    assert found.glasses[0].gauge.typical == pytest.approx(one.setting.set_point_bar_gauge(one.liquid, 5.0), rel=1e-9)
-    assert found.glasses[-1].gauge.typical > 0.0
-    assert len(found.glasses) == found.flowing.typical < one.pours
-    assert found.on_floor.typical <= found.flowing.typical
-    assert found.left_l == pytest.approx(one.liquid_l - len(levels) * one.pour_l)
+    held = one.setting.set_point_bar_gauge(one.liquid, 5.0)
+    assert found.levels[0].gauge_pressure_bar.typical == pytest.approx(held, rel=1e-9)
+    assert found.levels[-1].gauge_pressure_bar.typical > 0.0
+    assert len(found.levels) == found.glasses.typical < one.pours
+    assert found.on_floor.typical <= found.glasses.typical
+    assert found.left_ml == pytest.approx(1000.0 * (one.liquid_l - len(levels) * one.pour_l))
     assert "gas-runs-out" in codes(notes)
     steps = keg(one, shut, len(levels), usual("keg"))
     for step, later in pairwise(steps):
@@ -461,21 +462,21 @@ def test_a_keg_cut_off_from_its_gas_lies_between_no_gas_from_the_drink_and_all_a
     found, one = forecast(**given).without_gas, case(**given)
     assert found is not None
     ambient_bar, charged_l = one.setting.ambient_bar, one.liquid_l
-    start_bar = ambient_bar + found.glasses[0].gauge.typical
+    start_bar = ambient_bar + found.levels[0].gauge_pressure_bar.typical
     gas_l = one.setting.headspace_l * (start_bar / ambient_bar - 1.0)
-    assert found.flowing.low == pytest.approx(1.0 + gas_l / one.pour_l, abs=2.0)
+    assert found.glasses.low == pytest.approx(1.0 + gas_l / one.pour_l, abs=2.0)
     ostwald = 5.0 / 44.0095 / start_bar * 0.0831446 * (one.liquid.temperature_c + 273.15)
     room_l, more = charged_l + one.setting.headspace_l, ostwald - 1.0
     last_l = ((ambient_bar / start_bar) ** more * (room_l + more * charged_l) - room_l) / more
-    assert found.flowing.high == pytest.approx(1.0 + (charged_l - last_l) / one.pour_l, abs=2.0)
-    assert found.flowing.low <= found.flowing.typical <= found.flowing.high
+    assert found.glasses.high == pytest.approx(1.0 + (charged_l - last_l) / one.pour_l, abs=2.0)
+    assert found.glasses.low <= found.glasses.typical <= found.glasses.high
 
 
 def test_a_keg_on_gas_beats_one_that_is_cut_off() -> None:
     found = forecast(vessel=VesselGiven(preset="keg-19-l"), co2_g_per_l=5.0)
     assert found.without_gas is not None
-    last = len(found.without_gas.glasses) - 1
-    assert found.pours[last].glass.typical > found.without_gas.glasses[last].glass.typical
+    last = len(found.without_gas.levels) - 1
+    assert found.pours[last].glass.typical > found.without_gas.levels[last].glass.typical
 
 
 def test_a_shift_that_ends_first_needs_no_regas() -> None:
@@ -635,11 +636,11 @@ def test_a_level_in_the_bottle_is_none_of_the_regulators_business_but_its_regas_
     notes = Notes()
     found = forecast(**FLAT_SOON, site=site, notes=notes)
     assert found.recharge is not None
-    assert found.recharge.dial_bar_gauge == 0.9
+    assert found.recharge.gauge_pressure_bar == 0.9
     assert "recharge-held-back" in codes(notes)
     named = forecast(**FLAT_SOON, site=site, vessel=BOTTLE).recharge
     assert named is not None
-    assert named.dial_bar_gauge == 0.9
+    assert named.gauge_pressure_bar == 0.9
 
 
 @pytest.mark.parametrize("vessel, site, level, holding_c, held", [
@@ -659,7 +660,7 @@ def test_a_keg_is_told_to_be_held_at_no_dial_that_it_or_its_regulator_does_not_s
     notes = Notes()
     found = forecast(vessel=vessel, site=site, co2_g_per_l=level, temperature_c=holding_c, notes=notes)
     assert found.pours
-    assert (found.hold is not None) is held
+    assert (found.hold_pressure_bar is not None) is held
     assert ("keg-on-gas" in codes(notes)) is held
     assert [c.severity for c in notes.cautions if c.code == "no-safe-hold"] == ([] if held else ["warning"])
 
@@ -679,14 +680,14 @@ def test_the_air_that_pouring_let_in_is_squeezed_out_before_a_regas(method: Any)
     left_ml = 850.0 - 120.0 * (found.before_pour - 1)
     air_bar = (20.0 + 0.030 * left_ml) / (1000.0 - left_ml)
     alone = replace(one.setting, air=Air("none")).set_point_bar_gauge(one.liquid, 5.0)
-    assert alone < found.dial_bar_gauge < alone + air_bar
+    assert alone < found.gauge_pressure_bar < alone + air_bar
 
 
 def test_a_rigid_bottle_is_purged_before_a_regas() -> None:
     """It cannot be squeezed; common practice, no source."""
     steel = VesselGiven(**STRONG, capacity_ml=1000.0)  # type: ignore[arg-type]
     one = case(vessel=steel, air=Air("none"))
-    assert (one.regassed(3.0).air.method, one.regassed(3.0).air.times) == ("purged", 3)
+    assert (one.regas_setting(3.0).air.method, one.regas_setting(3.0).air.times) == ("purged", 3)
 
 
 def test_the_temperature_in_service_is_said_where_it_is_that_of_the_level() -> None:

@@ -14,13 +14,14 @@ from hypothesis import strategies as st
 from service import safety
 from service.calibration import Calibration, Estimate
 from service.drink import Drink
-from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
+from service.errors import Refusals, Refused, SeveralRefused
 from service.notes import Notes
-from service.safety import Closed, Judgement
+from service.safety import ClosedVessel, Judgement
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, henry_mol_per_l_bar
 from service.science.mixture import masses_of
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.science.vessel import Contents, State, balance, shake_connected, totals
 from service.setting import Question, Setting, setting_of
 from service.site import Site
@@ -36,8 +37,8 @@ def drink(abv: float = 9.0, sugar: float = 70.0, **more: object) -> Drink:
 
 
 def closed(*, vessel: Vessel = BOTTLE, fill: float = 0.8, room: float = 30.0, cold: float = 1.0,
-           of: Drink | None = None, start: float = 0.0) -> Closed:  # fmt: skip
-    return Closed(of or drink(), vessel, fill, cold, SEA_LEVEL_BAR, room, start)
+           of: Drink | None = None, start: float = 0.0) -> ClosedVessel:  # fmt: skip
+    return ClosedVessel(of or drink(), vessel, fill, cold, SEA_LEVEL_BAR, room, start)
 
 
 def judged(dial: float, **of: Any) -> Judgement:
@@ -50,7 +51,7 @@ def test_charged_at_2_5_bar_and_1_c_it_ends_near_7_6_bar_at_35_c(abv: float, sug
     headspace, before the model was written; no print was found. "Near" is what the solubility is known to, cold and
     warm; the next test holds the same balance to an equation of state of its own."""
     case = closed(fill=0.85, room=35.0, of=drink(abv, sugar))
-    known = hypot(case.said.cold.spread, case.warm.spread)
+    known = hypot(case.nominal.cold.spread, case.warm.spread)
     assert case.reached_bar_gauge(2.5) + SEA_LEVEL_BAR == pytest.approx(7.6 + SEA_LEVEL_BAR, rel=known)
     assert not Judgement(case, 2.5).passes
 
@@ -137,10 +138,10 @@ def test_harsher_case_allows_less(milder: dict, harsher: dict) -> None:
 def test_what_is_charged_is_the_vessel_left_on_its_regulator(dial: float, start: float) -> None:
     """The closed form against the steps of `service.science.vessel`. Tolerance 1e-10: what those settle to."""
     here = closed(start=start)
-    liquid_l, headspace_l = here.said.cold_liquid_l, here.said.cold_headspace_l
-    flat = State(here.said.cold, liquid_l, headspace_l, start / CO2_G_PER_MOL, 0.0, 0.0)
+    liquid_l, headspace_l = here.nominal.cold_liquid_l, here.nominal.cold_headspace_l
+    flat = State(here.nominal.cold, liquid_l, headspace_l, start / CO2_G_PER_MOL, 0.0, 0.0)
     full, _ = shake_connected(flat, pressure_bar_abs=dial + SEA_LEVEL_BAR, seconds=inf, uptake_per_s=1.0)
-    assert here.said.charged_mol(dial) == pytest.approx(totals(full)[0], rel=1e-10)
+    assert here.nominal.charged_mol(dial) == pytest.approx(totals(full)[0], rel=1e-10)
 
 
 def test_the_end_that_decides_is_that_of_the_band() -> None:
@@ -162,8 +163,9 @@ def test_the_drink_swells_as_the_alcohol_tables_say() -> None:
     Tolerance: 0.06 kg/m3 at either end, twice the 0.03 of the measurements of the time.
     """
     case = closed(of=drink(25.0, 0.0), vessel=KEG, cold=15.56, room=25.0)
+    said = case.nominal
     cold_l, cold_room_l, warm_l, warm_room_l = (
-        case.said.cold_liquid_l, case.said.cold_headspace_l, case.said.warm_liquid_l, case.said.warm_headspace_l,
+        said.cold_liquid_l, said.cold_headspace_l, said.warm_liquid_l, said.warm_headspace_l,
     )  # fmt: skip
     assert warm_l / cold_l - 1.0 == pytest.approx(969.87 / 965.67 - 1.0, abs=0.12 / 965.67)
     assert warm_l + warm_room_l == pytest.approx(cold_l + cold_room_l)
@@ -177,16 +179,16 @@ def test_less_stays_dissolved_when_warm_by_what_is_known_there(fill: float) -> N
     The widths are those that the model states; that print lies in them is held in tests/science/test_gas.py.
     """
     case = closed(fill=fill)
-    liquid_l, headspace_l = case.said.warm_liquid_l, case.said.warm_headspace_l
+    liquid_l, headspace_l = case.nominal.warm_liquid_l, case.nominal.warm_headspace_l
     warm = Liquid(30.0, abv=9.0, sucrose_g_per_l=70.0)
-    co2_mol = case.said.charged_mol(1.2)
+    co2_mol = case.nominal.charged_mol(1.2)
 
     def held(spread: float, mol: float) -> float:
         return balance(Contents(warm.scaled(1.0 - spread), liquid_l, headspace_l, mol, 0.0)).pressure_bar_abs
 
     typical = held(0.0, co2_mol)
     less_stays = held(hypot(0.025, 0.038, 0.08 - 0.01 / 7.0) + 0.02, co2_mol) - typical
-    more_in = held(0.0, case.said.charged_mol(1.2, 1.0 + hypot(0.025, 0.038, 0.054))) - typical
+    more_in = held(0.0, case.nominal.charged_mol(1.2, 1.0 + hypot(0.025, 0.038, 0.054))) - typical
     fuller, colder = closed(fill=fill + 0.02), closed(fill=fill, cold=0.5)
     errors = [case.reached_bar_gauge(1.3), fuller.reached_bar_gauge(1.2), colder.reached_bar_gauge(1.2)]
     reach = hypot(less_stays, more_in, *(end + SEA_LEVEL_BAR - typical for end in errors))

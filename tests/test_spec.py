@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.batching import Dilution, Loss, Money, Size, StockLimit, canonical, scale
+from service.batching import Dilution, Loss, Size, StockLimit, canonical, scale
 from service.drink import AcidPart, AcidRecipe, Amount, Component, DrinkGiven, Spec, Sugar, Syrup, drink_of, portions
 from service.drink.allergens import ALLERGENS, EU_GROUPS, FININGS, eu_groups, us_major
 from service.errors import Refused, SeveralRefused
+from service.money import Money
 from service.notes import Notes
 from service.science.ingredients import INGREDIENTS
 from service.science.mixture import MOST_BRIX

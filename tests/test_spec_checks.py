@@ -79,7 +79,7 @@ def test_the_level_that_a_strength_is_charged_to(water_ml, code, low, high):
 def test_water_that_is_named_makes_a_strong_drink_as_weak_as_short_ones():
     """18 %vol: common practice, no source. The water is tried."""
     verdict, (strong,) = found(GIN, CORDIAL, code="stronger-than-usual")
-    assert (verdict, strong.severity, strong.verdict) == ("care", "warning", "care")
+    assert (verdict, strong.severity, strong.carbonate) == ("care", "warning", "care")
     assert found(GIN, CORDIAL, code="usual-level")[1] == []
     drink = mix(portions(Spec("x", (GIN, CORDIAL, replace(WATER, amount=ml(strong.params["water"].value)))), Notes()))
     assert drink.abv == pytest.approx(18.0, abs=1e-6)
@@ -91,7 +91,7 @@ def test_what_is_known_of_co2_in_alcohol_ends_at_40(abv, verdict, codes_):
     """The data that the solubility was fitted to end at 40 %vol."""
     given, findings = found(replace(GIN, abv=abv))
     assert given == verdict
-    assert {f.code for f in findings if f.verdict != "yes"} - {"low-acid", "use-by-needs-ph"} == codes_
+    assert {f.code for f in findings if f.carbonate is not None} - {"low-acid", "use-by-needs-ph"} == codes_
     assert all(f.text[0].isupper() or f.text[0] == "{" for f in findings)
 
 
@@ -129,7 +129,7 @@ def test_a_sweet_drink_takes_up_less_co2_as_usher_measured():
 def test_what_the_trade_refuses_or_warns_of(change, verdict, code, field):
     """Common practice, no source; egg, dairy and haze with care, a live culture never."""
     given, (finding,) = found(GIN, replace(CORDIAL, **change), WATER, code=code)
-    assert (given, finding.verdict) == (verdict, verdict)
+    assert (given, finding.carbonate) == (verdict, verdict)
     assert finding.pointer == f"{AT}/components/1/{field}".rstrip("/")
 
 
@@ -241,7 +241,7 @@ def test_allergens_that_are_declared_are_not_asked_for():
 def test_little_acid_asks_for_the_ph_of_what_may_feed_germs():
     flat = replace(CORDIAL, acidity_meq_per_l=0.0, ph=None)
     verdict, findings = found(GIN, flat, WATER)
-    by_code = {f.code: f.pointer for f in findings if f.verdict == "care"}
+    by_code = {f.code: f.pointer for f in findings if f.carbonate == "care"}
     assert verdict == "care"
     assert by_code == {"use-by-needs-ph": f"{AT}/components", "ph-unstated": f"{AT}/components/1/ph"}
 

@@ -1,49 +1,36 @@
 """Acids: solutions, adjustments and doses, what stands in for an acid, and the constants of each."""
 
-from service.acid.additions import Water
-from service.acid.adjustment import Added, Adjustment, AdjustmentGiven, Using, adjust
+from service.acid.additions import DilutionWater
+from service.acid.adjustment import AcidAdjustmentRequest, Adjustment, AdjustmentMeans, adjust
 from service.acid.cautions import burns
-from service.acid.composition import Mix, Product, SolutionGiven
 from service.acid.deacidifying import Bicarbonate
-from service.acid.dosing import Dose, DoseGiven, Measured, ServeState, dose
-from service.acid.equivalents import Equivalent, EquivalentGiven, Swap, equivalent
-from service.acid.limits import Solubility
-from service.acid.liquid import LiquidGiven
-from service.acid.references import AcidReference, Dissociation, Saturation, acid_references
-from service.acid.solution import Haze, ScaleError, Solution, Weighing, for_component, make_solution
-from service.acid.titration import Titrated, TitrationGiven
-from service.acid.weighed import AsWeighed, WeighedGiven, WeighedProduct, make_as_weighed
+from service.acid.dosing import AcidDoseRequest, Dose, MeasuredAcid, dose
+from service.acid.equivalents import AcidEquivalentsRequest, Equivalent, equivalent
+from service.acid.liquid import AdjustedLiquid
+from service.acid.references import AcidReferences, acid_references
+from service.acid.solution import Solution, Weighing, for_component, make_solution
+from service.acid.solution_request import AcidSolutionRequest
+from service.acid.titration import AcidTitration
+from service.acid.weighed import AcidsAsWeighed, WeighedAcid
 
 __all__ = [
-    "AcidReference",
-    "Added",
+    "AcidAdjustmentRequest",
+    "AcidDoseRequest",
+    "AcidEquivalentsRequest",
+    "AcidReferences",
+    "AcidSolutionRequest",
+    "AcidTitration",
+    "AcidsAsWeighed",
+    "AdjustedLiquid",
     "Adjustment",
-    "AdjustmentGiven",
-    "AsWeighed",
+    "AdjustmentMeans",
     "Bicarbonate",
-    "Dissociation",
+    "DilutionWater",
     "Dose",
-    "DoseGiven",
     "Equivalent",
-    "EquivalentGiven",
-    "Haze",
-    "LiquidGiven",
-    "Measured",
-    "Mix",
-    "Product",
-    "Saturation",
-    "ScaleError",
-    "ServeState",
-    "Solubility",
+    "MeasuredAcid",
     "Solution",
-    "SolutionGiven",
-    "Swap",
-    "Titrated",
-    "TitrationGiven",
-    "Using",
-    "Water",
-    "WeighedGiven",
-    "WeighedProduct",
+    "WeighedAcid",
     "Weighing",
     "acid_references",
     "adjust",
@@ -51,6 +38,5 @@ __all__ = [
     "dose",
     "equivalent",
     "for_component",
-    "make_as_weighed",
     "make_solution",
 ]

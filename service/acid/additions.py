@@ -1,29 +1,33 @@
-"""What may be added to bring a liquid to an acidity: a solution, dry acids, water."""
+"""Additions that bring a liquid to an acidity: a solution, dry acids, water."""
 
 from dataclasses import dataclass
 from functools import reduce
 from operator import add
+from typing import Annotated
 
 from service.acid import cautions
-from service.acid.composition import Mix, Product, SolutionGiven, assume_products, products_of, scaled
+from service.acid.composition import Mix, Product, Strength, assume_products, products_of, scaled
 from service.acid.limits import mixed
 from service.acid.liquid import Liquid
-from service.drink import AcidPart, AcidRecipe, Amount
+from service.declared import number
+from service.drink import AcidPart, AcidRecipe
 from service.notes import Notes
 from service.science import acids
 from service.science.mixture import Masses
-from service.science.units import Quantity
 
-_LITRE = Amount(Quantity("volume", 1000.0), "ml")
 _ANY_MEQ_PER_L = 1000.0
 """Dry acids are worked out for some target, then by the gram."""
 
 
 @dataclass(frozen=True)
-class Water:
-    """Water to dilute with. alkalinity_meq_per_l: the carbonate in it, None where the request is silent."""
+class DilutionWater:
+    """Water to dilute with."""
 
-    alkalinity_meq_per_l: float | None = None
+    alkalinity_meq_per_l: Annotated[
+        float | None,
+        number(low=0.0, high=20.0),
+        "The carbonate in it, which takes acid away; 0 unless stated.",
+    ] = None
 
 
 @dataclass(frozen=True)
@@ -42,27 +46,27 @@ class Ingredient:
 
 @dataclass(frozen=True)
 class Addition:
-    """What is added. products: the acids in a gram of it, as weighed."""
+    """Ingredients that are added together. products: the acids in a gram of it, as weighed."""
 
     ingredients: tuple[Ingredient, ...]
     products: tuple[Product, ...] = ()
 
     @property
     def gram(self) -> Liquid:
-        """What a gram of it brings."""
+        """A gram of it, as it adds to a liquid."""
         return reduce(add, (one.gram.scaled(one.share) for one in self.ingredients))
 
 
-def of_solution(recipe: AcidRecipe, coldest_c: float, notes: Notes, *, at: str) -> Addition:
-    """An acid solution in water.
+def addition_of_solution(recipe: AcidRecipe, coldest_c: float, notes: Notes, *, at: str) -> Addition:
+    """Return an acid solution in water, to be added.
 
     at: JSON Pointer of the solution
     raises: Refused ("impossible-solution", "outside-validity"), with the strongest that works
     """
-    given = SolutionGiven(recipe.acids, recipe.basis, _LITRE)
+    strength = Strength(recipe.acids, recipe.basis)
     with notes.within({"": at}):
-        mix = mixed(given, ethanol_share=0.0, coldest_c=coldest_c)
-        assume_products(given, mix.products, notes)
+        mix = mixed(strength, ethanol_share=0.0, coldest_c=coldest_c)
+        assume_products(strength, mix.products, notes)
         cautions.of_products(mix.products, notes)
         cautions.of_acids(mix, "ta", notes)  # no per cent is held against citric here: the acidity is what counts
         _caution_tartaric(mix.products, notes)
@@ -72,35 +76,36 @@ def of_solution(recipe: AcidRecipe, coldest_c: float, notes: Notes, *, at: str) 
     return Addition((Ingredient("acid solution", gram, density_g_per_ml=mix.mass_g / mix.volume_ml),), products)
 
 
-def of_dry_acids(parts: tuple[AcidPart, ...], notes: Notes, *, at: str) -> Addition:
-    """Acids as sold, added as they are, by share.
+def addition_of_dry_acids(parts: tuple[AcidPart, ...], notes: Notes, *, at: str) -> Addition:
+    """Return acids as sold, to be added as they are, by share.
 
     at: JSON Pointer of the list of acids
     """
-    given = SolutionGiven(parts, "ta", _LITRE, target_meq_per_l=_ANY_MEQ_PER_L)
-    products = products_of(given)
+    blend = Strength(parts, "ta", _ANY_MEQ_PER_L)
+    products = products_of(blend)
     with notes.within({"/acids": at}):
-        assume_products(given, products, notes)
+        assume_products(blend, products, notes)
         cautions.of_products(products, notes)
         _caution_tartaric(products, notes)
-    products = scaled(products, 1.0 / sum(p.product_g for p in products))
+    products = scaled(products, 1.0 / sum(p.mass_g for p in products))
     return Addition(tuple(_ingredient(p) for p in products), products)
 
 
 def _ingredient(product: Product) -> Ingredient:
-    gram = _as_liquid(product).scaled(1.0 / product.product_g)
+    gram = _as_liquid(product).scaled(1.0 / product.mass_g)
     density = acids.FORMS[product.form].density_g_per_ml
-    return Ingredient(f"{product.acid} acid", gram, product.product_g, density, product.form)
+    return Ingredient(f"{product.acid} acid", gram, product.mass_g, density, product.form)
 
 
 def _as_liquid(product: Product) -> Liquid:
-    """An acid with the water it brings, at its apparent volume in water."""
+    """Return an acid with the water it brings, at its apparent volume in water."""
     acid = acids.ACIDS[product.acid]
     acid_ml = product.acid_g * acid.apparent_molar_volume_ml_per_mol / acid.molar_mass_g_per_mol
     return Liquid(Masses(water_g=product.water_g), product.meq, product.acid_g, acid_ml)
 
 
 def _caution_tartaric(products: tuple[Product, ...], notes: Notes) -> None:
+    """Tell of the crystals that tartaric acid makes with potassium."""
     for tartaric in (p for p in products if p.acid == "tartaric"):
         notes.caution("tartaric-meets-potassium", "warning",
                       "Tartaric acid meets the potassium of juice and wine: crystals may fall in the cold, take acid "
@@ -108,8 +113,8 @@ def _caution_tartaric(products: tuple[Product, ...], notes: Notes) -> None:
                       at=tartaric.at)  # fmt: skip
 
 
-def of_water(water: Water, notes: Notes, *, at: str) -> Addition:
-    """Water, and the acid that its carbonate takes away.
+def addition_of_water(water: DilutionWater, notes: Notes, *, at: str) -> Addition:
+    """Return water to be added, and the acid that its carbonate takes away.
 
     at: JSON Pointer of the water
     """
@@ -123,7 +128,7 @@ def of_water(water: Water, notes: Notes, *, at: str) -> Addition:
 
 
 def acids_in(addition: Addition, grams: float, finished: Liquid) -> Mix:
-    """The acids added, in the water and ethanol of the finished liquid."""
+    """Return the acids added, in the water and ethanol of the finished liquid."""
     products = scaled(addition.products, grams)
     solvent_g = finished.masses.ethanol_g + finished.masses.water_g - sum(p.water_g for p in products)
     return Mix(products, solvent_g, finished.masses.ethanol_g / solvent_g)

@@ -1,127 +1,182 @@
 """A juice, wine or batch from its acidity to a target: what to add, and what comes of it."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import isclose
+from typing import Annotated, Any
 
 from service.acid import cautions, deacidifying
-from service.acid.additions import Addition, Ingredient, Water, acids_in, of_dry_acids, of_solution, of_water
-from service.acid.composition import Mix
-from service.acid.deacidifying import Bicarbonate, Neutralised, of_bicarbonate
-from service.acid.liquid import Liquid, LiquidGiven, liquid_of
+from service.acid.additions import (
+    Addition,
+    DilutionWater,
+    Ingredient,
+    acids_in,
+    addition_of_dry_acids,
+    addition_of_solution,
+    addition_of_water,
+)
+from service.acid.composition import NAME, Mix
+from service.acid.deacidifying import Bicarbonate, Neutralised, addition_of_bicarbonate
+from service.acid.liquid import AdjustedLiquid, Liquid, liquid_of
 from service.acid.reach import SAME, check_direction, check_holds, check_reach, grams_to_reach
-from service.drink import AcidPart, AcidRecipe
+from service.acid.solution_request import ColdestStorage
+from service.declared import ACIDITY, MASS, THREE_WAYS, VOLUME, Declared, Inline, acidity, items, shape
+from service.drink import AcidPart, AcidRecipe, each_share
+from service.errors import Fault
 from service.limits.acids import ACID_STORAGE_C, ADJUSTING_ERROR_PERCENT, LEAST_LEFT
+from service.limits.requests import MOST_ACIDS
 from service.notes import Notes
+from service.request import Request
 from service.science.units import Quantity
 from service.site import Scale
 
 
-@dataclass(frozen=True)
-class Using:
-    """Exactly one of the four."""
+def shares_of_the_blend(sent: Mapping[str, Any]) -> Iterable[Fault]:
+    """Find dry acids that stand twice, have a percent, or lack a share where there are several."""
+    return each_share(sent.get("dry"), at="/dry")
 
-    solution: AcidRecipe | None = None
-    dry: tuple[AcidPart, ...] | None = None
-    water: Water | None = None
-    bicarbonate: Bicarbonate | None = None
+
+@shape(exactly_one=True, rules=[shares_of_the_blend])
+@dataclass(frozen=True)
+class AdjustmentMeans:
+    """What is added: exactly one. Acids raise the acidity; water and potassium bicarbonate lower it."""
+
+    solution: Declared[AcidRecipe | None] = None
+    dry: Annotated[tuple[AcidPart, ...] | None, items(MOST_ACIDS), "Acids as sold, by share."] = None
+    water: Declared[DilutionWater | None] = None
+    bicarbonate: Declared[Bicarbonate | None] = None
 
     @property
     def lowers(self) -> bool:
         return self.water is not None or self.bicarbonate is not None
 
 
-@dataclass(frozen=True)
-class AdjustmentGiven:
-    """What a bar asks for; None where the request is silent."""
+@dataclass(frozen=True, kw_only=True)
+class AcidAdjustmentRequest(Request):
+    """A liquid, the titratable acidity it is to have, and what it is to be brought there with."""
 
-    liquid: LiquidGiven
-    target_meq_per_l: float
-    using: Using
-    scale: Scale | None = None
-    coldest_storage_c: float | None = None
+    liquid: Declared[AdjustedLiquid]
+    target_meq_per_l: Annotated[float, acidity(low=0.01), "To pH 8.2."]
+    using: Declared[AdjustmentMeans]
+    scale: Annotated[Scale | None, "Adds what it can show, and what it does to the acidity."] = None
+    coldest_storage_c: ColdestStorage = None
 
 
+@shape("AcidAddition")
 @dataclass(frozen=True)
 class Added:
-    """One thing to add. measure_g: what the scale can show, None without a scale."""
+    """One thing to add. volume: of a liquid; measure: the mass as the scale can show it, where a scale is given."""
 
     ingredient: Ingredient
-    mass_g: float
-    measure_g: float | None
+    mass_g: Annotated[float, MASS]
+    measure_g: Annotated[float | None, MASS]
 
     @property
-    def volume_ml(self) -> float | None:
-        """None for a powder."""
+    def name(self) -> Annotated[str, NAME]:
+        return self.ingredient.name
+
+    @property
+    def form(self) -> Annotated[str | None, NAME]:
+        return self.ingredient.form
+
+    @property
+    def volume_ml(self) -> Annotated[float | None, VOLUME]:
         density = self.ingredient.density_g_per_ml
         return None if density is None else self.mass_g / density
 
 
+@shape("AcidAdjustment")
 @dataclass(frozen=True)
 class Adjustment:
-    """What to add, and the finished liquid. ta_error_percent: what the scale may do to its acidity at worst.
+    """What to add, and the finished liquid at 20 °C.
 
-    neutralised: None unless bicarbonate was used
+    before: the acidity it starts from. ta_error_percent: what the scale may do to the acidity at worst. co2_released,
+    potassium_added: with bicarbonate only.
     """
 
     start: Liquid
-    add: tuple[Added, ...]
-    finished: Liquid
-    ta_error_percent: float | None = None
+    add: Declared[tuple[Added, ...]]
+    finished: Inline[Liquid]
+    ta_error_percent: Declared[float | None] = None
     neutralised: Neutralised | None = None
 
+    @property
+    def before_meq_per_l(self) -> Annotated[float, ACIDITY, THREE_WAYS]:
+        return self.start.titratable_acidity_meq_per_l
 
-def adjust(given: AdjustmentGiven, notes: Notes) -> Adjustment:
-    """What brings a liquid from its titratable acidity to a target.
+    @property
+    def mass_g(self) -> Annotated[float, MASS]:
+        return self.finished.mass_g
+
+    @property
+    def co2_released_g(self) -> Annotated[float | None, MASS]:
+        return None if self.neutralised is None else self.neutralised.co2_g
+
+    @property
+    def potassium_added_g(self) -> Annotated[float | None, MASS]:
+        return None if self.neutralised is None else self.neutralised.potassium_g
+
+
+def adjust(asked: AcidAdjustmentRequest, notes: Notes) -> Adjustment:
+    """Return what brings a liquid from its titratable acidity to a target.
 
     meq(liquid) + x meq(gram added) = target V(liquid + x added), solved for x [g]
 
     raises: Refused ("impossible-composition", "impossible-reading", "impossible-solution", "unreachable",
         "outside-validity"), with what can be reached
     """
-    start = liquid_of(given.liquid, notes)
-    check_direction(start, given.target_meq_per_l, lowers=given.using.lowers)
-    coldest_c = _coldest_c(given, notes)
-    addition = _addition(given.using, coldest_c, notes)
-    grams = _grams(start, addition, given, coldest_c)
+    start = liquid_of(asked.liquid, notes)
+    check_direction(start, asked.target_meq_per_l, lowers=asked.using.lowers)
+    coldest_c = _coldest_c(asked, notes)
+    addition = _addition(asked.using, coldest_c, notes)
+    grams = _grams(start, addition, asked, coldest_c)
     finished = start + addition.gram.scaled(grams)
     neutralised = Neutralised((start.meq - finished.meq) / deacidifying.SALT.meq_per_g)
     adjustment = Adjustment(
         start=start,
-        add=_lines(addition, grams, given.scale),
+        add=_lines(addition, grams, asked.scale),
         finished=finished,
-        ta_error_percent=_ta_error_percent(addition, finished, given.scale),
-        neutralised=neutralised if given.using.bicarbonate else None,
+        ta_error_percent=_ta_error_percent(addition, finished, asked.scale),
+        neutralised=neutralised if asked.using.bicarbonate else None,
     )
-    _say(given, adjustment, acids_in(addition, grams, finished), notes)
+    _note(asked, adjustment, acids_in(addition, grams, finished), notes)
     return adjustment
 
 
-def _coldest_c(given: AdjustmentGiven, notes: Notes) -> float:
-    if given.coldest_storage_c is not None:
-        return given.coldest_storage_c
-    if not given.using.lowers:
+def _coldest_c(asked: AcidAdjustmentRequest, notes: Notes) -> float:
+    if asked.coldest_storage_c is not None:
+        return asked.coldest_storage_c
+    if not asked.using.lowers:
         notes.assume(
             "coldest storage", Quantity("temperature", ACID_STORAGE_C), "common-practice", at="/coldest_storage"
         )
     return ACID_STORAGE_C
 
 
-def _addition(using: Using, coldest_c: float, notes: Notes) -> Addition:
+def _addition(using: AdjustmentMeans, coldest_c: float, notes: Notes) -> Addition:
+    """Return what is added, whichever of the four it is.
+
+    raises: Refused ("impossible-solution", "outside-validity")
+    """
     if using.solution is not None:
-        return of_solution(using.solution, coldest_c, notes, at="/using/solution")
+        return addition_of_solution(using.solution, coldest_c, notes, at="/using/solution")
     if using.dry is not None:
-        return of_dry_acids(using.dry, notes, at="/using/dry")
+        return addition_of_dry_acids(using.dry, notes, at="/using/dry")
     if using.water is not None:
-        return of_water(using.water, notes, at="/using/water")
+        return addition_of_water(using.water, notes, at="/using/water")
     assert using.bicarbonate is not None
-    return of_bicarbonate(using.bicarbonate, notes, at="/using/bicarbonate")
+    return addition_of_bicarbonate(using.bicarbonate, notes, at="/using/bicarbonate")
 
 
-def _grams(start: Liquid, addition: Addition, given: AdjustmentGiven, coldest_c: float) -> float:
-    target = given.target_meq_per_l
-    if isclose(start.meq_per_l, target, rel_tol=SAME):
+def _grams(start: Liquid, addition: Addition, asked: AcidAdjustmentRequest, coldest_c: float) -> float:
+    """Return how much of the addition reaches the target [g].
+
+    raises: Refused ("unreachable", "outside-validity")
+    """
+    now, target = start.titratable_acidity_meq_per_l, asked.target_meq_per_l
+    if isclose(now, target, rel_tol=SAME):
         return 0.0
-    least = LEAST_LEFT * start.meq_per_l if given.using.bicarbonate else 0.0
+    least = LEAST_LEFT * now if asked.using.bicarbonate else 0.0
     check_reach(start, addition, target, least=least)
     grams = grams_to_reach(start, addition.gram, target)
     if addition.products:
@@ -130,6 +185,7 @@ def _grams(start: Liquid, addition: Addition, given: AdjustmentGiven, coldest_c:
 
 
 def _lines(addition: Addition, grams: float, scale: Scale | None) -> tuple[Added, ...]:
+    """Return each thing to add, with what the scale can show of it."""
     masses = ((one, grams * one.share) for one in addition.ingredients)
     return tuple(
         Added(one, g, round(g / scale.resolution_g) * scale.resolution_g if scale else None) for one, g in masses
@@ -137,30 +193,32 @@ def _lines(addition: Addition, grams: float, scale: Scale | None) -> tuple[Added
 
 
 def _ta_error_percent(addition: Addition, finished: Liquid, scale: Scale | None) -> float | None:
-    """Every weighing off by half a step, the same way; None without a scale."""
+    """Return the error with every weighing off by half a step, the same way; None without a scale."""
     if scale is None:
         return None
+    right = finished.titratable_acidity_meq_per_l
     off = (finished + one.gram.scaled(0.5 * scale.resolution_g) for one in addition.ingredients)
-    return 100.0 * sum(abs(other.meq_per_l / finished.meq_per_l - 1.0) for other in off)
+    return 100.0 * sum(abs(other.titratable_acidity_meq_per_l / right - 1.0) for other in off)
 
 
-def _say(given: AdjustmentGiven, found: Adjustment, acids_added: Mix, notes: Notes) -> None:
-    """What the bar must know beside the numbers."""
+def _note(asked: AcidAdjustmentRequest, found: Adjustment, acids_added: Mix, notes: Notes) -> None:
+    """Note what the numbers rest on, and what the bar must know beside them."""
     notes.assume("end point of titratable acidity", "pH 8.2, CO2 driven off", "common-practice")
     notes.assume("acid of the liquid, for its mass and volume", "as citric", "estimate")
-    if given.using.dry is not None:
+    if asked.using.dry is not None:
         with notes.within({"/acids": "/using/dry"}):
             cautions.of_acids(acids_added, "ta", notes)
     if acids_added.products:
         with notes.within({"/solvent_abv": "/liquid/abv"}):
             cautions.of_spirit(found.start.abv, notes)
     if found.neutralised is not None:
-        deacidifying.beware(found.neutralised, found.finished, notes, at="/using/bicarbonate")
-    if given.scale is not None and found.ta_error_percent is not None:
-        _say_scale(given.scale, found, found.ta_error_percent, notes)
+        deacidifying.caution_bicarbonate(found.neutralised, found.finished, notes, at="/using/bicarbonate")
+    if asked.scale is not None and found.ta_error_percent is not None:
+        _caution_scale(asked.scale, found, found.ta_error_percent, notes)
 
 
-def _say_scale(scale: Scale, found: Adjustment, error_percent: float, notes: Notes) -> None:
+def _caution_scale(scale: Scale, found: Adjustment, error_percent: float, notes: Notes) -> None:
+    """Tell of a scale that is too coarse for the addition, or too small."""
     if error_percent > ADJUSTING_ERROR_PERCENT:
         notes.caution("scale-too-coarse", "warning",
                       "A scale of {resolution} may put the acidity off by {percent} %; adjust more liquid at once.",

@@ -1,44 +1,37 @@
-"""What a bar must know before it makes an acid solution."""
+"""Cautions for the bar before it makes an acid solution."""
 
 from collections.abc import Sequence
 
 from service.acid.composition import Basis, Mix, Product
 from service.acid.limits import Solubility
+from service.drink import caution_solubility
 from service.limits.acids import CITRIC_TOLERANCE, FLAMMABLE_ABV, HYDROLYSED_PERCENT_WW, SURE_ABV
-from service.notes import Notes, Severity
+from service.notes import Notes
 from service.science import acids
 from service.science.band import Band
 from service.science.units import Quantity
 from service.site import Scale
 
-_HANDLING: dict[str, tuple[Severity, str]] = {
-    "H314": ("danger", "Goggles and gloves; pour acid into water, never water into acid."),
-    "H318": ("danger", "Goggles; pour acid into water, never water into acid."),
-    "H319": ("warning", "Goggles; keep dust out of the eyes."),
-    "H335": ("warning", "Weigh without raising dust, and air the room."),
-    "H226": ("warning", "Keep away from flames and heat."),
-    "H290": ("warning", "Plastic or glass only, no metal."),
-}
-"""What to do about each hazard statement; common practice, no source. The maker's safety data sheet prevails."""
-
 
 def of_products(products: Sequence[Product], notes: Notes) -> None:
-    """Hazards by statement, and how each product is kept."""
-    for code, (severity, what_to_do) in _HANDLING.items():
+    """Tell the hazards by statement, how each product is kept, and of which acids nobody knows what water holds."""
+    for code, statement in acids.HAZARD_STATEMENTS.items():
         those = [p for p in products if code in _codes(p)]
         if those:
-            notes.caution(f"handling-{code.lower()}", severity,
+            notes.caution(f"handling-{code.lower()}", statement.severity,
                           "{products}: {statement} ({hazard}, {hazard_class}). {what_to_do} The maker's safety data "
                           "sheet prevails.",
                           at=tuple(f"{p.at}/form" for p in those), products=", ".join(p.form for p in those),
-                          statement=acids.HAZARD_STATEMENTS[code].lower(), hazard=code,
-                          hazard_class=acids.HAZARD_CLASSES[code], what_to_do=what_to_do)  # fmt: skip
+                          statement=statement.text.lower(), hazard=code,
+                          hazard_class=statement.hazard_class, what_to_do=statement.what_to_do)  # fmt: skip
     for product in products:
         notes.caution("keeping-the-product", "info", "{product}: {storage}", at=f"{product.at}/form",
                       product=product.form, storage=acids.FORMS[product.form].storage)  # fmt: skip
+    caution_solubility({product.at: product.acid for product in products}, notes)
 
 
 def _codes(product: Product) -> set[str]:
+    """Return the hazard statements of a product by code, without one that another says already."""
     codes = {hazard.code for hazard in acids.FORMS[product.form].hazards}
     return codes - {"H318"} if "H314" in codes else codes  # H314 says it already; Regulation (EC) 1272/2008 Article 27
 
@@ -49,7 +42,7 @@ def burns(mix: Mix) -> bool:
 
 
 def of_acids(mix: Mix, basis: Basis, notes: Notes) -> None:
-    """What the acids do that their per cent does not show."""
+    """Tell how the acids behave where their per cent does not show it."""
     present = {p.acid: p for p in mix.products}
     if "lactic" in present:
         _of_lactic(mix, present["lactic"], notes)
@@ -66,6 +59,7 @@ def of_acids(mix: Mix, basis: Basis, notes: Notes) -> None:
 
 
 def _of_lactic(mix: Mix, lactic: Product, notes: Notes) -> None:
+    """Tell that liquid lactic acid titrates low until its esters have turned into acid."""
     if not acids.FORMS[lactic.form].is_liquid:
         return
     percent = 100.0 * lactic.acid_g / (lactic.acid_g + mix.all_solvent_g)
@@ -80,8 +74,9 @@ def _of_lactic(mix: Mix, lactic: Product, notes: Notes) -> None:
 
 
 def _compare_with_citric(mix: Mix, notes: Notes) -> None:
+    """Tell of acids that titrate unlike the same per cent of citric acid."""
     acid_g_per_l = 1000.0 * sum(mix.acid_g.values()) / mix.volume_ml
-    as_citric = acids.as_g_per_l(mix.meq_per_l, "citric")
+    as_citric = acids.as_g_per_l(mix.titratable_acidity_meq_per_l, "citric")
     if abs(as_citric / acid_g_per_l - 1.0) > CITRIC_TOLERANCE:
         notes.caution("equal-percent-is-not-equal-acid", "info",
                       "{acid} g/l of these acids titrates like {as_citric} g/l of citric acid, not like {acid}: equal "
@@ -90,7 +85,7 @@ def _compare_with_citric(mix: Mix, notes: Notes) -> None:
 
 
 def of_solubility(found: Sequence[Solubility], coldest_c: float, notes: Notes) -> None:
-    """Solutions that may drop crystals, and saturations that are known for another temperature only."""
+    """Tell of acids that may drop crystals, and note saturations that are known for another temperature only."""
     for i, one in enumerate(found):
         if one.saturation_percent_ww is None or one.known_at_c is None:
             continue
@@ -108,7 +103,7 @@ def of_solubility(found: Sequence[Solubility], coldest_c: float, notes: Notes) -
 
 
 def of_haze(potassium_mmol_per_kg: float, saturation: Band, notes: Notes) -> None:
-    """What the saturation with potassium hydrogen tartrate means."""
+    """Tell what the saturation with potassium hydrogen tartrate means."""
     notes.caution("tartrate-haze", "info" if saturation.high < 1.0 else "warning",
                   "Tartaric acid and potassium (juice, wine, potassium salts) make crystals, in the cold and with "
                   "alcohol sooner, and crystals seed bubbles: a charged drink gushes. With {potassium} mmol/kg of "
@@ -119,7 +114,7 @@ def of_haze(potassium_mmol_per_kg: float, saturation: Band, notes: Notes) -> Non
 
 
 def of_spirit(abv: float, notes: Notes) -> None:
-    """What strong spirit does to the bench and to the acids."""
+    """Tell what strong spirit does to the bench and to the acids."""
     if abv > FLAMMABLE_ABV:
         notes.caution("spirit-burns", "warning",
                       "Spirit of {abv} %vol gives off vapour that burns: no flame, no heat, moving air.",
@@ -132,7 +127,7 @@ def of_spirit(abv: float, notes: Notes) -> None:
 
 
 def of_scale(mass_g: float, smallest_g: float, scale: Scale, tolerance_percent: float, notes: Notes) -> None:
-    """A batch too small or too heavy for the scale."""
+    """Tell of a batch that is too small or too heavy for the scale."""
     resolution = Quantity("mass", scale.resolution_g)
     if mass_g < smallest_g:
         notes.caution("scale-too-coarse", "warning",

@@ -1,29 +1,34 @@
 """Potassium bicarbonate: what it takes away, what it leaves, and what to beware of."""
 
 from dataclasses import dataclass
+from typing import Annotated
 
 from service.acid.additions import Addition, Ingredient
 from service.acid.liquid import Liquid
+from service.declared import number
 from service.notes import Notes
 from service.science import acids
-from service.science.constants import CO2_VOLUME_G_PER_L
 from service.science.mixture import Masses
 from service.science.salts import SALTS
-from service.science.units import Quantity
+from service.science.units import Quantity, from_base
 
 SALT = SALTS["potassium-bicarbonate"]
 
 
 @dataclass(frozen=True)
 class Bicarbonate:
-    """Potassium bicarbonate as sold; None where the request is silent."""
+    """Potassium bicarbonate as sold."""
 
-    purity_percent: float | None = None
+    purity_percent: Annotated[
+        float | None,
+        number(low=50.0, high=100.0),
+        "Assay of the product; 100 unless stated. The rest counts as water.",
+    ] = None
 
 
 @dataclass(frozen=True)
 class Neutralised:
-    """What pure bicarbonate did [g]."""
+    """Acid neutralised by pure bicarbonate. salt_g: of the bicarbonate"""
 
     salt_g: float
 
@@ -40,8 +45,8 @@ class Neutralised:
         return self.salt_g * SALT.meq_per_g
 
 
-def of_bicarbonate(given: Bicarbonate, notes: Notes, *, at: str) -> Addition:
-    """A gram of it: KHCO3 + H+ = K+ + H2O + CO2, the gas gone.
+def addition_of_bicarbonate(given: Bicarbonate, notes: Notes, *, at: str) -> Addition:
+    """Return bicarbonate to be added: KHCO3 + H+ = K+ + H2O + CO2, the gas gone.
 
     The water formed adds its volume; potassium in place of the acid's hydrogen ion adds none.
 
@@ -58,8 +63,8 @@ def of_bicarbonate(given: Bicarbonate, notes: Notes, *, at: str) -> Addition:
     return Addition((Ingredient("potassium bicarbonate", gram),))
 
 
-def beware(done: Neutralised, finished: Liquid, notes: Notes, *, at: str) -> None:
-    """What a bar must know before it stirs it in.
+def caution_bicarbonate(done: Neutralised, finished: Liquid, notes: Notes, *, at: str) -> None:
+    """Warn of the gas, the crystals and the pH that bicarbonate brings, before it is stirred in.
 
     at: JSON Pointer of the bicarbonate
     """
@@ -67,14 +72,14 @@ def beware(done: Neutralised, finished: Liquid, notes: Notes, *, at: str) -> Non
                   "It sets {mass} of CO2 free, {litres} l of gas, and foams: use an open vessel twice as large, in "
                   "moving air; add it in portions and stir until it is quiet. Never in a closed vessel or one that is "
                   "closed soon after, and never in a charged drink.",
-                  at=at, mass=Quantity("mass", done.co2_g), litres=done.co2_g / CO2_VOLUME_G_PER_L)  # fmt: skip
-    fall_meq_per_l = 1000.0 * done.meq / finished.volume_ml
+                  at=at, mass=Quantity("mass", done.co2_g), litres=from_base("co2", done.co2_g, "volumes"))  # fmt: skip
+    least_meq_per_l = finished.titratable_acidity_meq_per_l - 1000.0 * done.meq / finished.volume_ml
     notes.caution("bitartrate-may-fall", "warning",
                   "Where the liquid holds tartaric acid (grapes, wine, verjus) the {potassium} of potassium may fall "
                   "as potassium hydrogen tartrate, in the cold over weeks, and take as much acid again: to {least} at "
                   "worst. Chill, rack and titrate before it is carbonated: crystals make a charged drink gush.",
                   at=at, potassium=Quantity("mass", done.potassium_g),
-                  least=Quantity("acidity", max(finished.meq_per_l - fall_meq_per_l, 0.0)))  # fmt: skip
+                  least=Quantity("acidity", max(least_meq_per_l, 0.0)))  # fmt: skip
     notes.caution("ph-rises", "warning",
                   "The pH rises more than dilution would raise it. Measure it: above pH 4.2 a drink keeps less well, "
                   "above 4.6 it is a low-acid drink. Whether {e_number} may be used here is for local code.",

@@ -1,31 +1,38 @@
-"""How strong a solution can be: room for water, what is known of its volume, and what dissolves in the cold."""
+"""Limits to the strength of a solution: room for water, what is known of its volume, and what dissolves in the cold."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Annotated
 
-from service.acid.composition import REFERENCE, Mix, SolutionGiven, compose, products_of
-from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.acid.composition import NAME, REFERENCE, Mix, Strength, compose, products_of
+from service.declared import TEMPERATURE, Declared, shape
+from service.errors import Fact, Fault, Nearest, Refused, within_validity
 from service.limits.acids import SURE_WHEN_COLDER, TRACE_PERCENT
 from service.science import acids
 from service.science.rounding import three_digits_down, three_digits_up
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 
 _ROUNDS = 40
 
 
+@shape("AcidSolubility")
 @dataclass(frozen=True)
 class Solubility:
-    """One acid beside all the solvent, without the other acids.
+    """One acid beside all the water, without the other acids. ok: it surely stays dissolved at the coldest storage.
 
-    saturation_percent_ww, known_at_c: None for an acid that mixes with water at any strength
-    ok: it surely stays dissolved
+    saturation_percent_ww, known_at_c: None for an acid that mixes with water at any strength, or where it is not known
     """
 
-    acid: str
-    percent_ww: float
-    saturation_percent_ww: float | None
-    known_at_c: float | None
-    ok: bool
+    acid: Annotated[str, NAME]
+    percent_ww: Declared[float]
+    saturation_percent_ww: Declared[float | None]
+    known_at_c: Annotated[float | None, TEMPERATURE]
+    ok: Declared[bool]
+
+    @property
+    def miscible(self) -> Declared[bool]:
+        return acids.ACIDS[self.acid].is_miscible
 
     @property
     def over(self) -> bool:
@@ -33,21 +40,22 @@ class Solubility:
 
 
 def solubilities(mix: Mix, coldest_c: float) -> tuple[Solubility, ...]:
-    """Each acid's strength against its saturation at the coldest storage [degC]."""
+    """Return each acid's strength against its saturation at the coldest storage [degC]."""
     solvent_g = mix.all_solvent_g
     return tuple(_solubility(acid, 100.0 * g / (g + solvent_g), coldest_c) for acid, g in mix.acid_g.items())
 
 
 def _solubility(acid: str, percent: float, coldest_c: float) -> Solubility:
+    """Return how near an acid of that strength [% w/w] is to its saturation."""
     saturation, known_at_c = _saturation(acid, coldest_c)
     if saturation is None:
-        return Solubility(acid, percent, None, None, ok=True)
+        return Solubility(acid, percent, None, None, ok=acids.ACIDS[acid].is_miscible)
     share = acids.NEAR_SATURATION if known_at_c <= coldest_c else SURE_WHEN_COLDER
     return Solubility(acid, percent, saturation, known_at_c, ok=percent <= share * saturation)
 
 
 def _saturation(acid: str, coldest_c: float) -> tuple[float | None, float]:
-    """Saturation [% w/w] and the temperature it is known for: the coldest storage, or the table's end next to it."""
+    """Return a saturation [% w/w] and its temperature: the coldest storage, or the table's end next to it."""
     try:
         return acids.solubility_percent_ww(acid, coldest_c), coldest_c
     except OutsideValidity as outside:
@@ -55,24 +63,24 @@ def _saturation(acid: str, coldest_c: float) -> tuple[float | None, float]:
         return acids.solubility_percent_ww(acid, end_c), end_c
 
 
-def mixed(given: SolutionGiven, *, ethanol_share: float, coldest_c: float) -> Mix:
-    """The reference amount of the solution.
+def mixed(wanted: Strength, *, ethanol_share: float, coldest_c: float) -> Mix:
+    """Return the reference amount of the solution.
 
     raises: Refused ("impossible-solution", "outside-validity") with the strongest that works
     """
 
-    def attempt(asked: SolutionGiven) -> Mix:
-        return possible(asked, ethanol_share=ethanol_share, coldest_c=coldest_c)
+    def attempt(weaker: Strength) -> Mix:
+        return possible(weaker, ethanol_share=ethanol_share, coldest_c=coldest_c)
 
     try:
-        return attempt(given)
+        return attempt(wanted)
     except Refused as refused:
-        strongest = _strongest(given, attempt)
-        raise _with_reach(refused, given, strongest) from None
+        strongest = _strongest(wanted, attempt)
+        raise _with_reach(refused, wanted, strongest) from None
 
 
-def _with_reach(refused: Refused, given: SolutionGiven, strongest: SolutionGiven | None) -> Refused:
-    """The refusal with the reachable range: up to the strongest that works."""
+def _with_reach(refused: Refused, wanted: Strength, strongest: Strength | None) -> Refused:
+    """Return the refusal with the reachable range: up to the strongest that works."""
     if strongest is None:
         return refused
     if strongest.target_meq_per_l is not None:
@@ -81,7 +89,7 @@ def _with_reach(refused: Refused, given: SolutionGiven, strongest: SolutionGiven
         facts, nearest = [Fact("most_titratable_acidity", target)], [Nearest("/target", target)]
     else:
         percents = [(part.acid, part.percent or 0.0) for part in strongest.acids]
-        most = ", ".join(f"{percent:g} % {acid}" for acid, percent in percents) + f" {given.basis}"
+        most = ", ".join(f"{percent:g} % {acid}" for acid, percent in percents) + f" {wanted.basis}"
         facts = [Fact(f"most_{acid}_percent", percent) for acid, percent in percents]
         nearest = [Nearest(f"/acids/{i}/percent", percent) for i, (_, percent) in enumerate(percents)]
     first, *rest = refused.faults
@@ -89,32 +97,38 @@ def _with_reach(refused: Refused, given: SolutionGiven, strongest: SolutionGiven
     return Refused(refused.slug, [told, *rest], facts=[*refused.facts, *facts], nearest=nearest)
 
 
-def possible(given: SolutionGiven, *, ethanol_share: float, coldest_c: float) -> Mix:
-    """The reference amount of the solution, where it can be made and stays dissolved.
+def possible(wanted: Strength, *, ethanol_share: float, coldest_c: float) -> Mix:
+    """Return the reference amount of the solution, where it can be made and stays dissolved.
 
     raises: Refused ("impossible-solution", "outside-validity") without what would work
     """
-    whole = "/target" if given.basis == "ta" else "/acids"
-    products = products_of(given)
+    whole = "/target" if wanted.basis == "ta" else "/acids"
+    products = products_of(wanted)
     acid_percent = 100.0 * sum(p.acid_g for p in products) / REFERENCE
-    if given.basis == "w/w" and acid_percent >= 100.0:
+    if wanted.basis == "w/w" and acid_percent >= 100.0:
         fault = Fault(whole, "no-room-for-water", "The acids leave no room for water.")
         raise Refused("impossible-solution", [fault], facts=[Fact("acids_percent", acid_percent)])
-    try:
-        mix = compose(products, basis=given.basis, ethanol_share=ethanol_share)
+    with within_validity(whole, _too_strong):
+        mix = compose(products, basis=wanted.basis, ethanol_share=ethanol_share)
         _check_water(mix, whole)
         _ = mix.volume_ml
-    except OutsideValidity as outside:
-        text = "The volume of so strong a solution is not known here: {why}."
-        fault = Fault(whole, "too-strong", text, (("why", str(outside)),))
-        facts = [Fact("percent_ww", outside.value), Fact("most_percent_ww", outside.high)]
-        raise Refused("outside-validity", [fault], facts=facts) from None
-    _check_dissolves(mix, given, coldest_c)
+    _check_dissolves(mix, wanted, coldest_c)
     return mix
 
 
+def _too_strong(outside: OutsideValidity, at: str) -> Refused:
+    """Return the refusal of a solution whose volume no source tells."""
+    text = "The volume of so strong a solution is not known here: {why}."
+    fault = Fault(at, "too-strong", text, (("why", str(outside)),))
+    facts = [Fact("percent_ww", outside.value), Fact("most_percent_ww", outside.high)]
+    return Refused("outside-validity", [fault], facts=facts)
+
+
 def _check_water(mix: Mix, at: str) -> None:
-    """Products may bring all the water there is, not more."""
+    """Refuse products that bring more water than there is; they may bring all of it.
+
+    raises: Refused ("impossible-solution")
+    """
     if mix.solvent_g >= -1e-9 * mix.mass_g:
         return
     text = "The products as sold bring more water than the solution holds; a stronger or drier form has room."
@@ -123,7 +137,11 @@ def _check_water(mix: Mix, at: str) -> None:
                   facts=[Fact("water_brought_percent_of_room", 100.0 * brought_g / room_g)])  # fmt: skip
 
 
-def _check_dissolves(mix: Mix, given: SolutionGiven, coldest_c: float) -> None:
+def _check_dissolves(mix: Mix, wanted: Strength, coldest_c: float) -> None:
+    """Refuse acids that are over their saturation.
+
+    raises: Refused ("impossible-solution")
+    """
     over = [(i, s) for i, s in enumerate(solubilities(mix, coldest_c)) if s.over]
     if not over:
         return
@@ -133,14 +151,14 @@ def _check_dissolves(mix: Mix, given: SolutionGiven, coldest_c: float) -> None:
         most, known_at = s.saturation_percent_ww or 0.0, Quantity("temperature", s.known_at_c or 0.0)
         params = (("acid", s.acid.capitalize()), ("percent", s.percent_ww), ("most", most), ("temperature", known_at))
         faults.append(
-            Fault("/target" if given.basis == "ta" else f"/acids/{i}/percent", "over-saturation", text, params)
+            Fault("/target" if wanted.basis == "ta" else f"/acids/{i}/percent", "over-saturation", text, params)
         )
         facts.append(Fact(f"{s.acid}_saturation_percent_ww", most))
     raise Refused("impossible-solution", faults, facts=facts)
 
 
 def least_that_works(too_little: float, works: Callable[[float], bool]) -> float:
-    """An amount that is large enough and not much more, by doubling, then halving; three digits, upward.
+    """Return an amount that is large enough and not much more, by doubling, then halving; three digits, upward.
 
     too_little: over 0
     """
@@ -153,29 +171,29 @@ def least_that_works(too_little: float, works: Callable[[float], bool]) -> float
     return three_digits_up(high)
 
 
-def _strongest(given: SolutionGiven, attempt: Callable[[SolutionGiven], Mix]) -> SolutionGiven | None:
-    """The request at the largest share of its strength that is possible, by halving; None where no share is."""
+def _strongest(wanted: Strength, attempt: Callable[[Strength], Mix]) -> Strength | None:
+    """Return the largest share of a strength that is possible, by halving; None where no share is."""
     low, high, strongest = 0.0, 1.0, None
     for _ in range(_ROUNDS):
         middle = 0.5 * (low + high)
-        asked = _weakened(given, middle)
+        weaker = _weakened(wanted, middle)
         try:
-            attempt(asked)
+            attempt(weaker)
         except Refused:
             high = middle
         else:
-            low, strongest = middle, asked
+            low, strongest = middle, weaker
     return strongest
 
 
-def _weakened(given: SolutionGiven, share: float) -> SolutionGiven:
-    """The request at a share of its strength; traces stay as they are."""
-    if given.target_meq_per_l is not None:
-        return replace(given, target_meq_per_l=three_digits_down(given.target_meq_per_l * share))
+def _weakened(wanted: Strength, share: float) -> Strength:
+    """Return a share of a strength; traces stay as they are."""
+    if wanted.target_meq_per_l is not None:
+        return replace(wanted, target_meq_per_l=three_digits_down(wanted.target_meq_per_l * share))
     parts = tuple(
         part
         if (part.percent or 0.0) < TRACE_PERCENT
         else replace(part, percent=three_digits_down((part.percent or 0.0) * share))
-        for part in given.acids
+        for part in wanted.acids
     )
-    return replace(given, acids=parts)
+    return replace(wanted, acids=parts)

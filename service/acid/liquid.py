@@ -1,11 +1,14 @@
 """A liquid as what adds up, volume growth included; and the one that is adjusted, from its analysis."""
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import Annotated, Any
 
-from service.acid.titration import TitrationGiven, titrated_meq_per_l
+from service.acid.titration import AcidTitration, titrated_meq_per_l
+from service.declared import ACIDITY, SUGAR, THREE_WAYS, VOLUME, Declared, number, shape, volume
 from service.drink import Sugar
 from service.drink.litre import impossible, sugar_g_per_l
-from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.errors import Fact, Fault, Refused, within_validity
 from service.limits.acids import STRONGEST_PERCENT_WW
 from service.notes import Notes
 from service.science import acids, mixture
@@ -35,6 +38,7 @@ class Liquid:
         )
 
     def scaled(self, k: float) -> "Liquid":
+        """Return k times the liquid."""
         return Liquid(self.masses.scaled(k), self.meq * k, self.solutes_g * k, self.solutes_ml * k)
 
     @property
@@ -42,20 +46,20 @@ class Liquid:
         return self.masses.total_g + self.solutes_g
 
     @property
-    def volume_ml(self) -> float:
-        """At 20 degC, by Young's rule: see `mixture.volume_ml`; apparent volumes hold to 20 % w/w of acid."""
+    def volume_ml(self) -> Annotated[float, VOLUME]:
+        """Volume at 20 degC by Young's rule: see `mixture.volume_ml`; apparent volumes hold to 20 % w/w of acid."""
         return mixture.volume_ml(self.masses) + self.solutes_ml
 
     @property
-    def meq_per_l(self) -> float:
+    def titratable_acidity_meq_per_l(self) -> Annotated[float, ACIDITY, THREE_WAYS]:
         return 1000.0 * self.meq / self.volume_ml
 
     @property
-    def abv(self) -> float:
+    def abv(self) -> Declared[float]:
         return mixture.abv(self.masses) * mixture.volume_ml(self.masses) / self.volume_ml
 
     @property
-    def sugar_g_per_l(self) -> float:
+    def sugar_g_per_l(self) -> Annotated[float, SUGAR]:
         return 1000.0 * self.masses.sugar_g / self.volume_ml
 
     @property
@@ -63,19 +67,28 @@ class Liquid:
         return 100.0 * (self.solutes_g + self.masses.acid_g) / self.mass_g
 
 
+def one_acidity(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find an acidity that is given in no way or in two."""
+    if len({"acidity", "titration"} & sent.keys()) != 1:
+        yield Fault("", "exactly-one", "Give exactly one of: acidity, titration.")
+
+
+@shape(rules=[one_acidity])
 @dataclass(frozen=True)
-class LiquidGiven:
-    """A liquid by its analysis, with exactly one of acidity and titration; None where the request is silent."""
+class AdjustedLiquid:
+    """The juice, wine or batch before: exactly one of acidity and titration."""
 
-    volume_ml: float
-    acidity_meq_per_l: float | None = None
-    titration: TitrationGiven | None = None
-    abv: float | None = None
-    sugar: Sugar | None = None
+    volume_ml: Annotated[float, volume(low=1.0)]
+    acidity_meq_per_l: Annotated[float | None, ACIDITY] = None
+    titration: Declared[AcidTitration | None] = None
+    abv: Annotated[float | None, number(low=0.0, high=96.0), "Alcoholic strength at 20 °C, %vol; 0 unless stated."] = (
+        None
+    )
+    sugar: Annotated[Sugar | None, SUGAR, "None unless stated."] = None
 
 
-def liquid_of(given: LiquidGiven, notes: Notes) -> Liquid:
-    """The liquid as what adds up; its own acid is reckoned as citric for its mass and volume.
+def liquid_of(given: AdjustedLiquid, notes: Notes) -> Liquid:
+    """Return the liquid as what adds up; its own acid is reckoned as citric for its mass and volume.
 
     raises: Refused ("impossible-composition", "impossible-reading", "outside-validity")
     """
@@ -87,15 +100,13 @@ def liquid_of(given: LiquidGiven, notes: Notes) -> Liquid:
     if given.titration is not None:
         meq_per_l = titrated_meq_per_l(given.titration, notes, at="/liquid/titration")
     abv = given.abv or 0.0
-    try:
+    with within_validity("/liquid", impossible):
         masses = mixture.masses_of(
             given.volume_ml,
             abv=abv,
             sugar_g_per_l=sugar_g_per_l(given.sugar, abv) if given.sugar else 0.0,
             acid_g_per_l=acids.as_g_per_l(meq_per_l, "citric"),
         )
-    except OutsideValidity as outside:
-        raise impossible(outside, "/liquid") from None
     exactly = masses.scaled(given.volume_ml / mixture.volume_ml(masses))
     percent = 100.0 * exactly.acid_g / exactly.total_g
     if not percent <= STRONGEST_PERCENT_WW:

@@ -1,4 +1,4 @@
-"""How much of an addition brings a liquid to an acidity, which acidities it can, and the refusals that say so."""
+"""The amount of an addition that brings a liquid to an acidity, and refusals of what it cannot bring it to."""
 
 from collections.abc import Callable
 from math import floor, isclose, log10
@@ -19,7 +19,7 @@ _ROUNDS, _HALVINGS = 100, 50
 
 
 def grams_to_reach(start: Liquid, gram: Liquid, target_meq_per_l: float) -> float:
-    """Grams of an addition that bring a liquid to an acidity, its new volume counted.
+    """Return the grams of an addition that bring a liquid to an acidity, its new volume counted.
 
     meq(start) + x meq(gram) = target V(start + x gram), solved for x; the secant, kept between 0 and MOST_TIMES
 
@@ -48,12 +48,12 @@ def grams_to_reach(start: Liquid, gram: Liquid, target_meq_per_l: float) -> floa
 
 
 def reach_meq_per_l(start: Liquid, gram: Liquid) -> float:
-    """The acidity that MOST_TIMES of an addition bring a liquid to [meq/L]."""
-    return (start + gram.scaled(MOST_TIMES * start.mass_g)).meq_per_l
+    """Return the acidity that MOST_TIMES of an addition bring a liquid to [meq/L]."""
+    return (start + gram.scaled(MOST_TIMES * start.mass_g)).titratable_acidity_meq_per_l
 
 
 def refuse(code: str, text: str, *, start: float, reach: float, nearest: Nearest | None = None) -> Refused:
-    """The refusal of a target, with the range from the start to what can be reached [meq/L]."""
+    """Return the refusal of a target, with the range from the start to what can be reached [meq/L]."""
     from_, to = Quantity("acidity", start), Quantity("acidity", reach, shown="up" if reach < start else "down")
     return Refused(
         "unreachable",
@@ -64,7 +64,7 @@ def refuse(code: str, text: str, *, start: float, reach: float, nearest: Nearest
 
 
 def towards(start: float, reach: float) -> float:
-    """The reach to three digits of its distance from the start, rounded to the start's side."""
+    """Return the reach to three digits of its distance from the start, rounded to the start's side."""
     distance = abs(reach - start)
     if distance == 0.0:
         return start
@@ -73,11 +73,11 @@ def towards(start: float, reach: float) -> float:
 
 
 def check_direction(start: Liquid, target: float, *, lowers: bool) -> None:
-    """Acids only raise an acidity, water and bicarbonate only lower it.
+    """Refuse acids where the acidity is to fall, and water or bicarbonate where it is to rise.
 
     raises: Refused ("unreachable"), with the kind of addition that goes the other way
     """
-    now = start.meq_per_l
+    now = start.titratable_acidity_meq_per_l
     if isclose(now, target, rel_tol=SAME):
         return
     if target < now and not lowers:
@@ -91,12 +91,12 @@ def check_direction(start: Liquid, target: float, *, lowers: bool) -> None:
 
 
 def check_reach(start: Liquid, addition: Addition, target: float, *, least: float = 0.0) -> None:
-    """No addition goes past what it is itself, and nothing past MOST_TIMES of it.
+    """Refuse a target past what the addition is itself, or past MOST_TIMES of it.
 
     least: the lowest acidity allowed, where the addition lowers it [meq/L]
     raises: Refused ("unreachable")
     """
-    now, reach = start.meq_per_l, reach_meq_per_l(start, addition.gram)
+    now, reach = start.titratable_acidity_meq_per_l, reach_meq_per_l(start, addition.gram)
     if target > now and not target < reach:
         text = "What is added gives no more than {reach}, from {start}."
         raise refuse("beyond-the-acids", text, start=now, reach=max(reach, now))
@@ -110,7 +110,7 @@ def check_reach(start: Liquid, addition: Addition, target: float, *, least: floa
 
 
 def check_holds(start: Liquid, addition: Addition, grams: float, *, coldest_c: float) -> None:
-    """The finished liquid holds its acids, and its volume is known.
+    """Refuse a finished liquid that does not hold its acids, or whose volume is not known.
 
     raises: Refused ("outside-validity", "unreachable") with the most that works
     """
@@ -134,9 +134,10 @@ def check_holds(start: Liquid, addition: Addition, grams: float, *, coldest_c: f
 def _most(
     start: Liquid, addition: Addition, grams: float, fails: Callable[[float], bool], code: str, text: str
 ) -> Refused:
+    """Return the refusal of a target, with the most that does not fail."""
     low, high = 0.0, grams
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
         low, high = (low, middle) if fails(middle) else (middle, high)
-    most = (start + addition.gram.scaled(low)).meq_per_l
-    return refuse(code, text, start=start.meq_per_l, reach=most)
+    most = (start + addition.gram.scaled(low)).titratable_acidity_meq_per_l
+    return refuse(code, text, start=start.titratable_acidity_meq_per_l, reach=most)

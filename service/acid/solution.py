@@ -2,14 +2,17 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 from service.acid import cautions
-from service.acid.composition import Mix, SolutionGiven, assume_products
+from service.acid.composition import NAME, Mix, Strength, assume_products
 from service.acid.limits import Solubility, mixed, solubilities
-from service.acid.ph import ph_of_solution
+from service.acid.ph import Ph, ph_of_solution
+from service.acid.solution_request import AcidSolutionRequest
 from service.acid.titration import Titrated, assume_titration, titrations_of
+from service.acid.weighed import check_card, pointers_on
+from service.declared import DURATION, MASS, Declared, Inline, shape
 from service.drink import AcidRecipe, Amount, assume_ounces
-from service.errors import OutsideValidity
 from service.limits.acids import (
     ACID_ERROR_PERCENT,
     ACID_KEEPS_S,
@@ -25,86 +28,130 @@ from service.science import acids, mixture
 from service.science.band import Band
 from service.science.rounding import drift_percent
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.site import Scale
 
 
+@shape("AcidWeighing")
 @dataclass(frozen=True)
 class Weighing:
-    """One thing to weigh. form: the product, None for water or spirit; measure_g: what the scale can show."""
+    """One thing to weigh. measure: the mass as the scale can show it.
 
-    name: str
-    form: str | None
-    mass_g: float
-    measure_g: float
+    form: the product, None for water or spirit
+    """
+
+    name: Annotated[str, NAME]
+    form: Annotated[str | None, NAME]
+    mass_g: Annotated[float, MASS]
+    measure_g: Annotated[float, MASS]
 
 
+@dataclass(frozen=True)
+class AcidTotal:
+    """What is weighed of one thing altogether."""
+
+    name: Annotated[str, NAME]
+    mass_g: Annotated[float, MASS]
+
+
+@shape("AcidScaleError")
 @dataclass(frozen=True)
 class ScaleError:
     """What the scale's resolution does to the titratable acidity.
 
-    ta_error_percent: worst case; drift_percent: of the measures as they are shown, against the masses
-    smallest_batch_g: keeps the worst case to the tolerance
+    ta_error_percent: at worst; drift_percent: of the measures as they are shown; smallest_batch keeps the worst to the
+    tolerance.
     """
 
-    ta_error_percent: float
-    drift_percent: float
-    tolerance_percent: float
-    smallest_batch_g: float
+    ta_error_percent: Declared[float]
+    drift_percent: Declared[float]
+    tolerance_percent: Declared[float]
+    smallest_batch_g: Annotated[float, MASS]
 
 
+@shape("TartrateHaze")
 @dataclass(frozen=True)
 class Haze:
-    """Saturation with potassium hydrogen tartrate, were the solution to hold that much potassium."""
+    """Saturation with potassium hydrogen tartrate at the coldest storage, were there that much potassium.
 
-    potassium_mmol_per_kg: float
-    saturation: Band
+    Below 1 it is clear, from 1 to 2 it may hold, above 2 crystals are likely.
+    """
+
+    potassium_mmol_per_kg: Declared[float]
+    saturation: Declared[Band]
 
 
+@shape("AcidSolutionBody")
 @dataclass(frozen=True)
 class Solution:
-    """An acid solution; ph and haze are None where they do not apply or are not known."""
+    """An acid solution, weighed. weigh is in working order: acid goes into water.
 
-    mix: Mix
-    weigh: tuple[Weighing, ...]
-    titrations: tuple[Titrated, ...]
-    ph: Band | None
-    scale: ScaleError
-    solubility: tuple[Solubility, ...]
-    haze: Haze | None
+    ph and haze are None where they do not apply or are not known
+    """
+
+    mix: Inline[Mix]
+    weigh: Declared[tuple[Weighing, ...]]
+    titrations: Declared[tuple[Titrated, ...]]
+    ph: Ph
+    scale: Declared[ScaleError]
+    solubility: Declared[tuple[Solubility, ...]]
+    haze: Declared[Haze | None]
 
     @property
-    def keeps_s(self) -> float:
-        """How long it keeps, clean, closed and cold."""
+    def abv(self) -> Declared[float | None]:
+        """Strength of one in spirit."""
+        return self.mix.abv if self.mix.ethanol_share else None
+
+    @property
+    def keeps_s(self) -> Annotated[float, DURATION, "Clean, closed and cold; common practice."]:
         return ASCORBIC_KEEPS_S if "ascorbic" in self.mix.acid_g else ACID_KEEPS_S
 
     @property
-    def totals_g(self) -> dict[str, float]:
-        """What is weighed altogether, by name."""
+    def totals(self) -> Declared[tuple[AcidTotal, ...]]:
         found: dict[str, float] = {}
         for line in self.weigh:
             found[line.name] = found.get(line.name, 0.0) + line.mass_g
-        return found
+        return tuple(AcidTotal(name, mass_g) for name, mass_g in found.items())
 
 
 @dataclass(frozen=True)
 class _Conditions:
+    """Conditions of the work and the storage. potassium_mmol_per_kg: None where it is yet to be assumed."""
+
     scale: Scale
-    temperature_c: float
-    solvent_abv: float
-    coldest_c: float
-    tolerance_percent: float
+    temperature_c: float = ACID_WORK_C
+    solvent_abv: float = 0.0
+    coldest_c: float = ACID_STORAGE_C
+    tolerance_percent: float = ACID_ERROR_PERCENT
+    potassium_mmol_per_kg: float | None = POTASSIUM_MMOL_PER_KG
 
 
-def make_solution(given: SolutionGiven, notes: Notes) -> Solution:
-    """An acid solution from products as sold.
+def make_solution(asked: AcidSolutionRequest, notes: Notes) -> Solution:
+    """Return an acid solution, weighed from products as sold in the size asked for.
 
-    returns: everything for the size asked for
-    raises: Refused ("impossible-solution", "outside-validity"), with the strongest that works
+    raises: Refused ("impossible-solution", "outside-validity"), with the strongest that works, or of a recipe as
+        weighed the water that works
     """
-    at = _conditions(given, notes)
+    card = asked.as_weighed
+    if card is None:
+        assert asked.basis is not None
+        assert asked.size is not None
+        strength = Strength(asked.acids, asked.basis, asked.target_meq_per_l)
+        return _made(strength, asked.size, _conditions(asked, notes), notes)
+    with notes.within(pointers_on(card, asked.size)):
+        at = _conditions(asked, notes)
+        check_card(card, coldest_c=at.coldest_c)
+        return _made(card.strength, asked.size or card.size, at, notes)
+
+
+def _made(strength: Strength, size: Amount, at: _Conditions, notes: Notes) -> Solution:
+    """Return the solution as it is made under these conditions.
+
+    raises: Refused, as `make_solution`
+    """
     ethanol_share = mixture.mass_fraction_from_abv(at.solvent_abv)
-    mix = _sized(mixed(given, ethanol_share=ethanol_share, coldest_c=at.coldest_c), given.size, notes)
-    assume_products(given, mix.products, notes)
+    mix = _sized(mixed(strength, ethanol_share=ethanol_share, coldest_c=at.coldest_c), size, notes)
+    assume_products(strength, mix.products, notes)
     cautions.of_products(mix.products, notes)
     weigh = _weighings(mix, at.scale.resolution_g)
     solution = Solution(
@@ -114,10 +161,10 @@ def make_solution(given: SolutionGiven, notes: Notes) -> Solution:
         ph=ph_of_solution(mix, at.temperature_c, notes),
         scale=_scale_error(mix, weigh, at),
         solubility=solubilities(mix, at.coldest_c),
-        haze=_haze(mix, given.potassium_mmol_per_kg, at.coldest_c, notes),
+        haze=_haze(mix, at, notes),
     )
     _assume_model(solution, notes)
-    cautions.of_acids(mix, given.basis, notes)
+    cautions.of_acids(mix, strength.basis, notes)
     cautions.of_spirit(at.solvent_abv, notes)
     cautions.of_solubility(solution.solubility, at.coldest_c, notes)
     cautions.of_scale(mix.mass_g, solution.scale.smallest_batch_g, at.scale, at.tolerance_percent, notes)
@@ -125,7 +172,7 @@ def make_solution(given: SolutionGiven, notes: Notes) -> Solution:
 
 
 def for_component(recipe: AcidRecipe, volume_ml: float, notes: Notes, *, scale: Scale | None = None) -> Solution:
-    """The solution that a component of a spec names, in the volume needed, in water.
+    """Return the solution that a component of a spec names, in the volume needed, in water.
 
     Pointers are those of an acid solution request: /acids/... is the recipe's own, /size the volume, /scale the site's.
     raises: Refused, as `make_solution`
@@ -134,56 +181,53 @@ def for_component(recipe: AcidRecipe, volume_ml: float, notes: Notes, *, scale: 
     notes.assume("coldest storage", Quantity("temperature", ACID_STORAGE_C), "common-practice")
     if any(part.acid == "tartaric" for part in recipe.acids):
         _assume_potassium(notes)
-    given = SolutionGiven(
-        recipe.acids,
-        recipe.basis,
-        Amount(Quantity("volume", volume_ml), "ml"),
-        scale=scale,
-        temperature_c=ACID_WORK_C,
-        solvent_abv=0.0,
-        coldest_storage_c=ACID_STORAGE_C,
-        tolerance_percent=ACID_ERROR_PERCENT,
-        potassium_mmol_per_kg=POTASSIUM_MMOL_PER_KG,
-    )
-    return make_solution(given, notes)
+    size = Amount(Quantity("volume", volume_ml), "ml")
+    return _made(Strength(recipe.acids, recipe.basis), size, _Conditions(scale or _usual_scale(notes)), notes)
 
 
-def _conditions(given: SolutionGiven, notes: Notes) -> _Conditions:
-    if given.scale is None:
-        notes.assume("resolution of the scale", Quantity("mass", ACID_SCALE_G), "common-practice", at="/scale")
-    if given.temperature_c is None:
+def _usual_scale(notes: Notes) -> Scale:
+    notes.assume("resolution of the scale", Quantity("mass", ACID_SCALE_G), "common-practice", at="/scale")
+    return Scale(ACID_SCALE_G)
+
+
+def _conditions(asked: AcidSolutionRequest, notes: Notes) -> _Conditions:
+    """Return the conditions with their gaps filled; a recipe as weighed is in water, which needs no assuming."""
+    scale = asked.scale or _usual_scale(notes)
+    if asked.temperature_c is None:
         notes.assume("temperature of the work", Quantity("temperature", ACID_WORK_C), "default", at="/temperature")
-    if given.solvent_abv is None:
+    if asked.solvent_abv is None and asked.as_weighed is None:
         notes.assume("strength of the solvent, %vol", 0.0, "default", "water", at="/solvent_abv")
-    if given.coldest_storage_c is None:
+    if asked.coldest_storage_c is None:
         notes.assume(
             "coldest storage", Quantity("temperature", ACID_STORAGE_C), "common-practice", at="/coldest_storage"
         )
-    if given.tolerance_percent is None:
+    if asked.tolerance_percent is None:
         notes.assume("error of the acidity that the smallest batch keeps to, %", ACID_ERROR_PERCENT, "common-practice",
                      at="/tolerance_percent")  # fmt: skip
     return _Conditions(
-        scale=given.scale or Scale(ACID_SCALE_G),
-        temperature_c=ACID_WORK_C if given.temperature_c is None else given.temperature_c,
-        solvent_abv=given.solvent_abv or 0.0,
-        coldest_c=ACID_STORAGE_C if given.coldest_storage_c is None else given.coldest_storage_c,
-        tolerance_percent=ACID_ERROR_PERCENT if given.tolerance_percent is None else given.tolerance_percent,
+        scale,
+        temperature_c=ACID_WORK_C if asked.temperature_c is None else asked.temperature_c,
+        solvent_abv=asked.solvent_abv or 0.0,
+        coldest_c=ACID_STORAGE_C if asked.coldest_storage_c is None else asked.coldest_storage_c,
+        tolerance_percent=ACID_ERROR_PERCENT if asked.tolerance_percent is None else asked.tolerance_percent,
+        potassium_mmol_per_kg=asked.potassium_mmol_per_kg,
     )
 
 
 def _sized(mix: Mix, size: Amount, notes: Notes) -> Mix:
+    """Return the solution in a size, by mass or by volume."""
     assume_ounces(("/size",) if size.unit == "oz" else (), notes)
     present = mix.mass_g if size.quantity.kind == "mass" else mix.volume_ml
     return mix.scaled(size.quantity.value / present)
 
 
 def _weighings(mix: Mix, resolution_g: float) -> tuple[Weighing, ...]:
-    """Most of the water, then the acids, then water to finish: acid goes into water."""
+    """Return most of the water, then the acids, then water to finish: acid goes into water."""
 
     def shown(mass_g: float) -> float:
         return round(mass_g / resolution_g) * resolution_g
 
-    lines = tuple(Weighing(f"{p.acid} acid", p.form, p.product_g, shown(p.product_g)) for p in mix.products)
+    lines = tuple(Weighing(f"{p.acid} acid", p.form, p.mass_g, shown(p.mass_g)) for p in mix.products)
     if mix.solvent_g <= 1e-9 * mix.mass_g:
         return lines
     name, first_g = "spirit" if mix.ethanol_share else "water", FIRST_SHARE * mix.solvent_g
@@ -192,7 +236,7 @@ def _weighings(mix: Mix, resolution_g: float) -> tuple[Weighing, ...]:
 
 
 def _scale_error(mix: Mix, weigh: Sequence[Weighing], at: _Conditions) -> ScaleError:
-    """sum(e_i d/2) / sum(e_i m_i): every acid off by half a step of the scale, the same way."""
+    """Return the error with every acid off by half a step of the scale, the same way: sum(e_i d/2) / sum(e_i m_i)."""
     off_meq = sum(p.meq_per_product_g for p in mix.products) * at.scale.resolution_g / 2.0
     percent = 100.0 * off_meq / mix.meq
     measures = {line.form: line.measure_g for line in weigh if line.form}
@@ -202,15 +246,17 @@ def _scale_error(mix: Mix, weigh: Sequence[Weighing], at: _Conditions) -> ScaleE
     return ScaleError(percent, drift, at.tolerance_percent, mix.mass_g * percent / at.tolerance_percent)
 
 
-def _haze(mix: Mix, potassium: float | None, coldest_c: float, notes: Notes) -> Haze | None:
+def _haze(mix: Mix, at: _Conditions, notes: Notes) -> Haze | None:
+    """Return the haze to expect of tartaric acid; None without it, and with a caution where it is not known."""
     if "tartaric" not in mix.acid_g:
         return None
+    potassium = at.potassium_mmol_per_kg
     if potassium is None:
         potassium = POTASSIUM_MMOL_PER_KG
         _assume_potassium(notes, "/potassium_mmol_per_kg")
     try:
         saturation = acids.tartrate_saturation(
-            mix.acid_mol_per_kg_water, potassium_mol_per_kg=potassium / 1000.0, temperature_c=coldest_c,
+            mix.acid_mol_per_kg_water, potassium_mol_per_kg=potassium / 1000.0, temperature_c=at.coldest_c,
             abv=mix.abv,
         )  # fmt: skip
     except OutsideValidity as outside:
@@ -229,6 +275,7 @@ def _assume_potassium(notes: Notes, *at: str) -> None:
 
 
 def _assume_model(solution: Solution, notes: Notes) -> None:
+    """Note what the numbers rest on."""
     keeps = Quantity("duration", solution.keeps_s)
     notes.assume("keeps, clean, closed and cold", keeps, "common-practice", "discard it sooner when it is hazy")
     notes.assume("end point of titratable acidity", "pH 8.2, CO2 driven off", "common-practice")

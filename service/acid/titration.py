@@ -1,17 +1,21 @@
-"""Titrations with sodium hydroxide: what one of a solution would find, and what one of a liquid tells."""
+"""Titrations with sodium hydroxide: of a solution, foretold; of a liquid, read."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from types import MappingProxyType
-from typing import Literal
+from typing import Annotated, Any, Literal
 
 from service.acid.composition import Mix
-from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.declared import ACIDITY, THREE_WAYS, Declared, number, shape, text, volume
+from service.drink import AcidName
+from service.errors import Fact, Fault, Refused, within_validity
 from service.limits.acids import END_POINT_REACH
 from service.notes import Notes
 from service.science import acids
 from service.science.band import Band
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 
 EndPoint = Literal["ph-8.2", "ph-7"]
 END_POINTS: Mapping[EndPoint, tuple[float, str]] = MappingProxyType(
@@ -22,20 +26,28 @@ END_POINTS: Mapping[EndPoint, tuple[float, str]] = MappingProxyType(
 )
 """pH that a titration goes to, CO2 driven off, and who titrates so."""
 MAIN_ACID = "citric"
-"""What a liquid's acid is taken for where only its acidity is known; estimate: the acid of citrus juice."""
+"""The acid that a liquid's is taken for where only its acidity is known; estimate: the acid of citrus juice."""
 
 
+@shape("Titration")
 @dataclass(frozen=True)
 class Titrated:
-    """What a titration to an end point finds, by the speciation of the acids."""
+    """What a titration to an end point finds, by the speciation of the acids, CO2 driven off.
 
-    end_point_ph: float
-    method: str
-    meq_per_l: Band
+    titratable_acidity counts whole protons; this counts those that have left at the end point.
+    """
+
+    end_point_ph: Declared[float]
+    method: Annotated[str, text(200)]
+    meq_per_l: Declared[Band]
+
+    @property
+    def titratable_acidity_meq_per_l(self) -> Annotated[float, ACIDITY, THREE_WAYS]:
+        return self.meq_per_l.typical
 
 
 def titrations_of(mix: Mix) -> tuple[Titrated, ...]:
-    """Both titrations; the end point may be off by 0.05 either side."""
+    """Return both titrations; the end point may be off by 0.05 either side."""
     amounts = mix.acid_mol_per_l
 
     def found(end_point_ph: float) -> float:
@@ -48,29 +60,36 @@ def titrations_of(mix: Mix) -> tuple[Titrated, ...]:
 
 
 def assume_titration(mix: Mix, notes: Notes) -> None:
-    """Say how far the sample is diluted."""
+    """Note how far the sample is diluted."""
     notes.assume("titrated sample, times diluted", acids.titration_dilution(mix.acid_mol_per_l), "common-practice",
                  "titrated at 25 °C with CO2 driven off")  # fmt: skip
 
 
-@dataclass(frozen=True)
-class TitrationGiven:
-    """Base used on a sample. main_acid: None where the request is silent; it matters with the end point pH 7 alone."""
+def main_acid_of_the_end_point(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find a main acid beside the end point that does not depend on it."""
+    if "main_acid" in sent and sent.get("end_point") == "ph-8.2":
+        yield Fault("/main_acid", "not-needed", "To pH 8.2 it does not matter.")
 
-    naoh_ml: float
-    normality: float
-    sample_ml: float
-    end_point: EndPoint
-    main_acid: str | None = None
+
+@shape(rules=[main_acid_of_the_end_point])
+@dataclass(frozen=True)
+class AcidTitration:
+    """A titration with sodium hydroxide, CO2 driven off first. ph-7 is the end point of OIV-MA-AS313-01, for wine."""
+
+    naoh_ml: Annotated[float, volume(low=0.01, high=1000.0)]
+    normality: Annotated[float, number(low=0.001, high=10.0), "Of the sodium hydroxide, mol/l."]
+    sample_ml: Annotated[float, volume(low=0.1, high=1000.0)]
+    end_point: Declared[EndPoint]
+    main_acid: Annotated[AcidName | None, "With ph-7 only: what most of it is; citric unless stated."] = None
 
     @property
     def read_meq_per_l(self) -> float:
-        """Acid found to the end point: 1000 v N / V [meq/L]."""
+        """The acid found to the end point: 1000 v N / V [meq/L]."""
         return 1000.0 * self.naoh_ml * self.normality / self.sample_ml
 
 
-def titrated_meq_per_l(titration: TitrationGiven, notes: Notes, *, at: str) -> float:
-    """Titratable acidity to pH 8.2 from a titration.
+def titrated_meq_per_l(titration: AcidTitration, notes: Notes, *, at: str) -> float:
+    """Return the titratable acidity to pH 8.2 that a titration tells.
 
     to pH 8.2: as read; to pH 7: read f(8.2) / f(7), f the share of the main acid's protons that an end point counts
 
@@ -101,14 +120,19 @@ def titrated_meq_per_l(titration: TitrationGiven, notes: Notes, *, at: str) -> f
 
 
 def _share_to_ph_7(acid: str, read_meq_per_l: float, at: str) -> float:
+    """Return what a titration to pH 7 finds of an acid, over what one to pH 8.2 does.
+
+    raises: Refused ("impossible-reading")
+    """
     mol_per_l = read_meq_per_l / 1000.0 / acids.ACIDS[acid].protons  # mol/kg of water is nearly that
-    try:
+    with within_validity(at, partial(_too_much_acid, read_meq_per_l)):
         ends = (END_POINTS[name][0] for name in ("ph-7", "ph-8.2"))
         seven, eight = (acids.titrated_fraction(acid, mol_per_l, end_point_ph=end) for end in ends)
-    except OutsideValidity as outside:
-        fault = Fault(at, "impossible-reading", "So much acid is past what the titration model covers: {why}.",
-                      (("why", str(outside)),))  # fmt: skip
-        raise Refused(
-            "impossible-reading", [fault], facts=[Fact("read", Quantity("acidity", read_meq_per_l))]
-        ) from None
     return seven / eight
+
+
+def _too_much_acid(read_meq_per_l: float, outside: OutsideValidity, at: str) -> Refused:
+    """Return the refusal of an acidity that no titration is modelled for."""
+    text = "So much acid is past what the titration model covers: {why}."
+    fault = Fault(at, "impossible-reading", text, (("why", str(outside)),))
+    return Refused("impossible-reading", [fault], facts=[Fact("read", Quantity("acidity", read_meq_per_l))])

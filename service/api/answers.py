@@ -8,6 +8,7 @@ from typing import Any
 from service import MODEL
 from service.api.speech import PLAIN, Speech
 from service.errors import Fact, Fault, Measure, Nearest, Offer
+from service.money import Money
 from service.notes import Assumption, Caution, Notes, Value
 from service.science.acids import as_g_per_l
 from service.science.band import Band
@@ -44,6 +45,16 @@ class Answer:
         """A quantity from its base unit."""
         unit = self.units[kind]
         return {"value": tidy(from_base(kind, value, unit)), "unit": unit}
+
+    def measured(self, value: Quantity | Measure) -> dict[str, Any]:
+        """A quantity in the caller's units, or a number in a unit of its own."""
+        if isinstance(value, Quantity):
+            return self.q(value.kind, value.value)
+        return {"value": tidy(value.value), "unit": value.unit}
+
+    def money(self, value: Money) -> dict[str, Any]:
+        """An amount of money, every decimal as it is."""
+        return {"amount": f"{value.amount:f}", "currency": value.currency}
 
     def band(self, kind: str, band: Band) -> dict[str, Any]:
         """A band of quantities; kind "number" has no unit."""
@@ -123,11 +134,7 @@ class Answer:
     def _number(self, value: Value) -> dict[str, Any]:
         if isinstance(value, str | datetime):
             return {}
-        if isinstance(value, Quantity):
-            return self.q(value.kind, value.value)
-        if isinstance(value, Measure):
-            return {"value": tidy(value.value), "unit": value.unit}
-        return {"value": tidy(float(value))}
+        return self.measured(value) if isinstance(value, Quantity | Measure) else {"value": tidy(float(value))}
 
     def _assumption(self, assumption: Assumption) -> dict[str, Any]:
         found: dict[str, Any] = {

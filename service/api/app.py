@@ -24,7 +24,7 @@ from service.api import (
     logs,
     metrics,
     openapi,
-    prep_sheet,
+    prep_sheets,
     problems,
     regas,
     rollouts,
@@ -41,7 +41,7 @@ OPERATIONS = (
     *carbonation.OPERATIONS,
     *chilling.OPERATIONS,
     *regas.OPERATIONS,
-    *prep_sheet.OPERATIONS,
+    *prep_sheets.OPERATIONS,
     *rollouts.OPERATIONS,
     *spec_checks.OPERATIONS,
 )

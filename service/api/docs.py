@@ -3,6 +3,7 @@
 import json
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from flask import Flask, Response
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -27,7 +28,9 @@ _TRUSTED = "require-trusted-types-for 'script'; trusted-types 'none'"
 """No script of the landing page may make markup of text; the API page's cannot do without."""
 
 
-def init_app(app: Flask, operations: Sequence[Operation], references: Sequence[Reference], *, keyed: bool) -> None:
+def init_app(
+    app: Flask, operations: Sequence[Operation[Any, Any]], references: Sequence[Reference], *, keyed: bool
+) -> None:
     """Serve both pages and the files they load, all read once.
 
     keyed: whether this deployment asks for a key, so that the landing page can say where it goes
@@ -38,7 +41,7 @@ def init_app(app: Flask, operations: Sequence[Operation], references: Sequence[R
         _file(app, f"/{name}", (_PAGES / path).read_bytes(), media)
 
 
-def _welcome(operations: Sequence[Operation], references: Sequence[Reference], *, keyed: bool) -> str:
+def _welcome(operations: Sequence[Operation[Any, Any]], references: Sequence[Reference], *, keyed: bool) -> str:
     loader = FileSystemLoader(_PAGES)
     environment = Environment(
         loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True

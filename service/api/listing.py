@@ -1,66 +1,68 @@
 """GET /v1, /v1/references and /problems: what there is, so that a path cut short is no dead end."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
 
-from marshmallow import fields
-
-from service.api.endpoint import Body, Open, Operation, Reference
+from service.api.endpoint import Operation, Reference
 from service.api.problems import TYPES
-from service.api.quantities import Answered, says, text, whole
+from service.declared import Declared, text
 
 
-class ListedOperation(Open):
+@dataclass(frozen=True)
+class ListedOperation:
     """One operation: where it is, and what it answers."""
 
-    method = Answered({"type": "string", "enum": ["GET", "POST"]})
-    path = text(200)
-    operation_id = text(100, metadata=says("Its name in /openapi.json."))
-    summary = text(200)
+    method: Declared[Literal["GET", "POST"]]
+    path: Annotated[str, text(200)]
+    operation_id: Annotated[str, text(100), "Its name in /openapi.json."]
+    summary: Annotated[str, text(200)]
 
 
-class OperationsAnswer(Open):
+@dataclass(frozen=True)
+class Operations:
     """Operations by their paths."""
 
-    model = text(40)
-    items = fields.List(fields.Nested(ListedOperation), required=True)
+    items: Declared[tuple[ListedOperation, ...]]
 
 
-class ListedProblemType(Open):
+@dataclass(frozen=True)
+class ListedProblemType:
     """A problem type; type is where it is explained, as in a problem document."""
 
-    type = text(200)
-    slug = text(100)
-    title = text(200)
-    status = whole()
-    explanation = text()
+    type: Annotated[str, text(200)]
+    slug: Annotated[str, text(100)]
+    title: Annotated[str, text(200)]
+    status: Declared[int]
+    explanation: Declared[str]
 
 
-class ProblemTypesAnswer(Open):
+@dataclass(frozen=True)
+class ProblemTypes:
     """Every problem type."""
 
-    model = text(40)
-    items = fields.List(fields.Nested(ListedProblemType), required=True)
+    items: Declared[tuple[ListedProblemType, ...]]
 
 
-def lists(operations: Sequence[Operation], references: Sequence[Reference]) -> tuple[Reference, ...]:
+def lists(operations: Sequence[Operation[Any, Any]], references: Sequence[Reference]) -> tuple[Reference, ...]:
     """Return what answers GET /v1, /v1/references and /problems."""
-    posts = [_listed("POST", operation) for operation in operations]
-    gets = [_listed("GET", reference) for reference in references]
+    posts = tuple(_listed("POST", operation) for operation in operations)
+    gets = tuple(_listed("GET", reference) for reference in references)
     of_references = Reference(
         path="/v1/references",
         operation_id="listReferences",
         summary="The tables that there are.",
         description="Each with its path and what it holds.",
-        answer=OperationsAnswer,
-        read=lambda: {"items": gets},
+        answer=Operations,
+        read=lambda: Operations(gets),
     )
     of_all = Reference(
         path="/v1",
         operation_id="listOperations",
         summary="The operations that there are.",
         description="Each with its method and path; /openapi.json describes them.",
-        answer=OperationsAnswer,
-        read=lambda: {"items": [*posts, *gets, _listed("GET", of_references)]},
+        answer=Operations,
+        read=lambda: Operations((*posts, *gets, _listed("GET", of_references))),
         tag="service",
     )
     of_problems = Reference(
@@ -68,24 +70,18 @@ def lists(operations: Sequence[Operation], references: Sequence[Reference]) -> t
         operation_id="listProblemTypes",
         summary="The problem types that there are.",
         description="Each with its status and what to do about it. New types may come.",
-        answer=ProblemTypesAnswer,
-        read=lambda: {"items": list(_problem_types())},
+        answer=ProblemTypes,
+        read=lambda: ProblemTypes(tuple(_problem_types())),
         tag="service",
         open_to_all=True,
     )
     return of_all, of_references, of_problems
 
 
-def _listed(method: str, one: Operation | Reference) -> Body:
-    return {"method": method, "path": one.path, "operation_id": one.operation_id, "summary": one.summary}
+def _listed(method: Literal["GET", "POST"], one: Operation[Any, Any] | Reference) -> ListedOperation:
+    return ListedOperation(method, one.path, one.operation_id, one.summary)
 
 
-def _problem_types() -> Iterator[Body]:
+def _problem_types() -> Iterator[ListedProblemType]:
     for slug, kind in sorted(TYPES.items()):
-        yield {
-            "type": f"/problems/{slug}",
-            "slug": slug,
-            "title": kind.title,
-            "status": kind.status,
-            "explanation": kind.explanation,
-        }
+        yield ListedProblemType(f"/problems/{slug}", slug, kind.title, kind.status, kind.explanation)

@@ -1,160 +1,83 @@
 """POST /v1/spec-checks."""
 
-from collections.abc import Iterable, Iterator, Mapping
-from typing import Any
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any
 
-from marshmallow import ValidationError, fields
+from marshmallow import ValidationError
 
-from service.api import problems
-from service.api.answers import Answer
-from service.api.endpoint import Body, Closed, Open, Operation, Request, rule
-from service.api.quantities import Answered, QuantityField, Text, says, text
-from service.api.shapes import (
-    Envelope,
-    Items,
-    LoadedAlone,
-    ScaleSchema,
-    SentenceParameterSchema,
-    SpecSchema,
-    check_listed,
-)
+from service.api import problems, wire
+from service.api.endpoint import Operation
+from service.declared import items, shape, text, volume
+from service.drink import Spec
+from service.errors import Fault
 from service.limits.charging import MOST_ABV, STRONGEST_ABV, SWEETEST_G_PER_L
 from service.limits.requests import MOST_FINDINGS, MOST_ITEMS, MOST_SPEC_LINES
+from service.listed import listed
 from service.notes import Notes
-from service.spec_check import Finding, Smallest, check, smallest_of
+from service.request import Request
+from service.site import Scale
+from service.spec_check import Checked, Smallest, SpecCheckResult, SpecChecks, check, smallest_of, unread
 
 LINES = ("components", "acids")
-"""What is counted as lines, wherever in a spec it stands."""
-_SPEC = SpecSchema()
-SEVERITIES: Body = {"type": "string", "enum": ["info", "warning", "danger"]}
-BASES: Body = {
-    "type": "string",
-    "enum": ["published", "library", "common-practice", "estimate", "unverified", "default"],
-}
+"""Lists that are counted as lines, wherever in a spec they stand."""
+_SPEC = wire.object_of(Spec)
 
 
-class SpecCheckItemSchema(Closed):
+@dataclass(frozen=True)
+class SpecCheckItem:
     """A spec under a name of the caller's."""
 
-    id = Text(longest=64, required=True)
-    spec = LoadedAlone(SpecSchema, required=True)
+    id: Annotated[str, text(64)]
+    spec: Annotated[Any, wire.loaded_alone(Spec)]
 
 
+def _told_apart_and_bounded(sent: Mapping[str, Any]) -> Any:
+    return listed(sent.get("items"), lines=LINES, most_lines=MOST_SPEC_LINES)
+
+
+@shape(rules=[_told_apart_and_bounded])
+@dataclass(frozen=True, kw_only=True)
 class SpecChecksRequest(Request):
     """Specs before they go out, and the venue where the least of them is made."""
 
-    items = Items(
-        SpecCheckItemSchema,
-        most=MOST_ITEMS,
-        required=True,
-        metadata=says(f"Ids differ; {' and '.join(LINES)} of all specs come to at most {MOST_SPEC_LINES} together."),
-    )
-    smallest_batch = QuantityField(
-        "volume",
-        low=20.0,
-        above=None,
-        high=1_000_000.0,
-        attribute="smallest_batch_ml",
-        metadata=says("Least that any venue makes at once; 0.8 l, one bottle of 1 l at its usual fill, unless stated."),
-    )
-    scale = fields.Nested(
-        ScaleSchema,
-        metadata=says("The coarsest that any venue has; whole grams unless stated. Its load is not judged."),
-    )
-
-    @rule
-    def told_apart_and_bounded(self, sent: Mapping[str, Any]) -> None:
-        check_listed(sent.get("items"), lines=LINES, most_lines=MOST_SPEC_LINES)
+    items: Annotated[
+        tuple[SpecCheckItem, ...],
+        items(MOST_ITEMS),
+        f"Ids differ; {' and '.join(LINES)} of all specs come to at most {MOST_SPEC_LINES} together.",
+    ]
+    smallest_batch_ml: Annotated[
+        float | None,
+        volume(low=20.0, high=1_000_000.0),
+        "Least that any venue makes at once; 0.8 l, one bottle of 1 l at its usual fill, unless stated.",
+    ] = None
+    scale: Annotated[
+        Scale | None, "The coarsest that any venue has; whole grams unless stated. Its load is not judged."
+    ] = None
 
 
-class FindingSchema(Open):
-    """One thing to put right or to know."""
-
-    code = text(100)
-    severity = Answered(SEVERITIES)
-    pointer = text(500, metadata=says("Into this request."))
-    source = text(required=False)
-    text = text()
-    params = fields.List(fields.Nested(SentenceParameterSchema), required=True)
-    basis = Answered(BASES)
-    carbonate = Answered(
-        {"type": "string", "enum": ["care", "no"]},
-        required=False,
-        metadata=says("What it makes of carbonating; absent where it is about something else."),
-    )
-
-
-class SpecCheckResultSchema(Open):
-    """What was found in one spec, the gravest first."""
-
-    id = text(64)
-    carbonate = Answered(
-        {"type": "string", "enum": ["yes", "care", "no"]},
-        metadata=says("The worst that any finding makes of it: arithmetic, not approval."),
-    )
-    findings = fields.List(fields.Nested(FindingSchema), required=True)
-
-
-class SpecChecksBody(Open):
-    """One result for each spec, in the order of the request."""
-
-    items = fields.List(fields.Nested(SpecCheckResultSchema), required=True)
-
-
-class SpecChecksAnswer(Envelope, SpecChecksBody):
-    """What was found in specs before they go out."""
-
-
-def create_spec_check(asked: Body, answer: Answer, notes: Notes) -> Body:
+def create_spec_check(asked: SpecChecksRequest, notes: Notes) -> SpecChecks:
     """Answer POST /v1/spec-checks."""
-    smallest = smallest_of(asked.get("smallest_batch_ml"), asked.get("scale"), notes)
-    return {
-        "items": [
-            {"id": item["id"], **_checked(item["spec"], smallest, answer, notes, f"/items/{i}/spec")}
-            for i, item in enumerate(asked["items"])
-        ]
-    }
+    smallest = smallest_of(asked.smallest_batch_ml, asked.scale, notes)
+    return SpecChecks(
+        tuple(
+            SpecCheckResult(item.id, _checked(item.spec, smallest, notes, f"/items/{i}/spec"))
+            for i, item in enumerate(asked.items)
+        )
+    )
 
 
-def _checked(document: Any, smallest: Smallest, answer: Answer, notes: Notes, at: str) -> Body:
+def _checked(document: Any, smallest: Smallest, notes: Notes, at: str) -> Checked:
     try:
-        spec: Any = _SPEC.load(document)
+        spec: Spec = _SPEC.deserialize(document)
     except ValidationError as error:
-        return {"carbonate": "no", "findings": list(_faults(problems.faults_of(error)[:MOST_FINDINGS], at))}
-    found = check(spec, smallest, notes, at=at)
-    return {"carbonate": found.carbonate, "findings": list(_findings(found.findings, answer))}
+        return unread([_fault(one) for one in problems.faults_of(error)[:MOST_FINDINGS]], at)
+    return check(spec, smallest, notes, at=at)
 
 
-def _faults(faults: Iterable[Body], at: str) -> Iterator[Body]:
-    """What cannot be read is not carbonated."""
-    for fault in faults:
-        yield {
-            "code": fault["code"],
-            "severity": "danger",
-            "pointer": at + fault["pointer"],
-            "text": fault["text"],
-            "params": fault.get("params", []),
-            "basis": "published",
-            "source": "/openapi.json",
-            "carbonate": "no",
-        }
-
-
-def _findings(findings: Iterable[Finding], answer: Answer) -> Iterator[Body]:
-    for finding in findings:
-        written = {
-            "code": finding.code,
-            "severity": finding.severity,
-            "pointer": finding.pointer,
-            "text": answer.sentence(finding.text, finding.params),
-            "params": answer.params(finding.params.items()),
-            "basis": finding.basis,
-        }
-        if finding.source:
-            written["source"] = finding.source
-        if finding.verdict != "yes":
-            written["carbonate"] = finding.verdict
-        yield written
+def _fault(told: Mapping[str, Any]) -> Fault:
+    params = tuple((one["name"], one["text"]) for one in told.get("params", ()))
+    return Fault(told["pointer"], told["code"], told["text"], params)
 
 
 OPERATIONS = (
@@ -169,8 +92,8 @@ OPERATIONS = (
         f"foam, little acid, over {STRONGEST_ABV:g} %vol or {SWEETEST_G_PER_L:g} g/l of sugar, and components of which "
         "nothing is stated. Beside these: data that numbers rest on, allergens, shelf life, and what weighing makes of "
         "acidity and strength in the smallest batch. What a spec leaves out is a finding and no assumption.",
-        request=SpecChecksRequest(),
-        answer=SpecChecksAnswer,
+        request=SpecChecksRequest,
+        answer=SpecChecks,
         view=create_spec_check,
     ),
 )

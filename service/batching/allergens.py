@@ -2,7 +2,9 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
+from service.declared import Declared, items, text
 from service.drink import Component, Spec
 from service.drink.allergens import FININGS, PERHAPS_US, eu_groups, us_major
 from service.limits.batches import SULPHITES_MG_PER_KG
@@ -12,16 +14,30 @@ from service.science.ingredients import INGREDIENTS
 _EU_LAW = "Regulation (EU) No 1169/2011, Annex II"
 
 
+EuAllergens = Annotated[tuple[Annotated[str, text(40)], ...], items(14)]
+"""Groups of Regulation (EU) 1169/2011 Annex II, in their order."""
+UsAllergens = Annotated[tuple[Annotated[str, text(40)], ...], items(9)]
+"""Major food allergens of the United States, in their order."""
+
+
+@dataclass(frozen=True)
+class AllergenSource:
+    """An allergen as it was declared, and the components that bring it."""
+
+    allergen: Annotated[str, text(40)]
+    components: Declared[tuple[Annotated[str, text(200)], ...]]
+
+
 @dataclass(frozen=True)
 class Allergens:
-    """eu, us: by their lists, in their order; brought_by: code as declared -> the components that bring it.
+    """What has to be declared, by both lists, and where it comes from.
 
     unstated: components that say nothing of allergens
     """
 
-    eu: tuple[str, ...]
-    us: tuple[str, ...]
-    brought_by: tuple[tuple[str, tuple[str, ...]], ...]
+    allergens: EuAllergens
+    allergens_us: UsAllergens
+    allergen_sources: Declared[tuple[AllergenSource, ...]]
     unstated: tuple[str, ...]
 
 
@@ -62,7 +78,8 @@ def allergens_of(spec: Spec, notes: Notes) -> Allergens:
     _caution_references(lines, notes)
     _say_limits(lines, notes)
     unstated = tuple([line.component.name for line in silent])
-    return Allergens(eu_groups(brought), us_major(brought), tuple(brought.items()), unstated)
+    sources = tuple([AllergenSource(code, components) for code, components in brought.items()])
+    return Allergens(eu_groups(brought), us_major(brought), sources, unstated)
 
 
 def _lines(spec: Spec, at: str) -> Iterator[_Line]:

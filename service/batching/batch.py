@@ -1,74 +1,115 @@
 """The batch: one glass, sized, measured, costed and labelled."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Annotated, Any
 
 from service.batching.allergens import Allergens, allergens_of
-from service.batching.cost import Cost, Money, check_prices, cost_of
+from service.batching.cost import Cost, ShoppingLine, check_prices, cost_of, shopping_of
 from service.batching.depletion import Depletion, depletion_of
 from service.batching.differences import Difference, differences_of, standard_glass
-from service.batching.dilution import DILUTION_WATER, Dilution
-from service.batching.drift import Drifts
-from service.batching.fills import Fill, whole_serves_of
+from service.batching.dilution import Dilution
+from service.batching.drift import BatchRounding
+from service.batching.fills import HEEL, WHOLE_SERVES, Fill, whole_serves_of
 from service.batching.in_glass import InGlass, Melt, caution_ice, in_glass
 from service.batching.keeping import use_by
 from service.batching.label import Label, caution_culture, spec_id
-from service.batching.making import glass_of, make
-from service.batching.measures import Line, Rounding
+from service.batching.making import Glass, glass_of, make
+from service.batching.measures import Line, Rounding, by_jug_of
 from service.batching.sizing import Loss, Size
-from service.batching.stock import OnHand, StockLimit, check_components, on_hand_of
-from service.batching.supplies import Supply, by_name, names_of, supplies
+from service.batching.stock import OnHand, Stock, check_components, on_hand_of
+from service.batching.supplies import names_of
 from service.batching.totals import PerServe, Totals, per_serve_of, totals_of
 from service.batching.weighing import Weighing, check_scale
-from service.drink import Drink, Portion, Spec, assume_ounces, without_strength
+from service.declared import AS_STATED, VOLUME, Declared, Inline, duration, items, number, shape, text
+from service.drink import DILUTION_WATER, Drink, Portion, Spec, assume_ounces, without_strength
 from service.errors import Fault, Refusals, Refused
+from service.money import Money
 from service.notes import Notes
+from service.request import Request
 from service.site import Price, Scale
 
 _SUCH_AS = "spirit-40"
 """A reference that a newcomer may try."""
 
 
+def what_goes_together(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find a batch of no size, and a selling price beside no prices."""
+    if "size" not in sent and "on_hand" not in sent:
+        yield Fault("/size", "required", "This field is required, unless on_hand sizes the batch.")
+    if "selling_price" in sent and "prices" not in sent:
+        yield Fault("/prices", "required", "A selling price needs the prices of what it is made of.")
+
+
+@shape(rules=[what_goes_together])
+@dataclass(frozen=True, kw_only=True)
+class BatchRequest(Request):
+    """One glass and how much of it. Without a size it is the most that on_hand makes."""
+
+    spec: Declared[Spec]
+    size: Declared[Size | None] = None
+    on_hand: Annotated[tuple[Stock, ...], items(41), "What is in the house; the answer says what runs out first."] = ()
+    loss: Declared[Loss | None] = None
+    dilution: Declared[Dilution | None] = None
+    rounding: Declared[Rounding | None] = None
+    scale: Declared[Scale | None] = None
+    prices: Annotated[tuple[Price, ...], items(41)] = ()
+    selling_price: Annotated[Money | None, number(above=0.0), "Of one serve, for the pour cost; goes with prices."] = (
+        None
+    )
+    melt: Declared[Melt | None] = None
+    made_at: Declared[datetime | None] = None
+    against: Annotated[Spec | None, "The standard that this spec is compared with."] = None
+    house_maximum_s: Annotated[
+        float | None, duration(high=10 * 365 * 86400.0), "Longest the house keeps any batch."
+    ] = None
+
+    @property
+    def sized(self) -> Size:
+        """The size, by what is in the house where none is stated."""
+        return self.size or Size(on_hand=self.on_hand)
+
+
+@shape("BatchBody")
 @dataclass(frozen=True)
 class Batch:
-    """What is made. drink: all of it, dilution water included; serve: one glass of it.
+    """The batch.
 
-    shopping: what is bought, for what is made from a spec of its own and has no price that of its components
-    differences: from the standard; None without one
-
-    factor: the batch over what was asked for; other than 1 only where it may vary so that whole steps fit
-    whole_serves: whole pours that the vessels give; None where no vessels are named
-    heel_ml: left in each vessel after them; None where there is more than one kind, or none
+    shopping: for what is made from a spec of its own and has no price, that of its components
+    differences: from the standard; None without one, none where the two are one drink
+    serve: one glass; drink: all that is made, dilution water included
     """
 
-    spec_id: str
-    serves: int
+    spec_id: Annotated[str, text(100)]
+    serves: Declared[int]
+    components: Declared[tuple[Line, ...]]
+    totals: Declared[Totals]
+    per_serve: Declared[PerServe]
+    in_glass: Declared[InGlass | None]
+    weighing: Declared[tuple[Weighing, ...]]
+    rounding: Declared[BatchRounding]
+    on_hand: Declared[tuple[OnHand, ...] | None]
+    fills: Declared[tuple[Fill, ...] | None]
+    whole_serves: Annotated[int | None, WHOLE_SERVES]
+    heel_ml: Annotated[float | None, VOLUME, f"{HEEL} Absent with several kinds of vessel."]
+    shopping: Declared[tuple[ShoppingLine, ...]]
+    cost: Declared[Cost | None]
+    to_declare: Inline[Allergens]
+    label: Declared[Label]
+    depletion: Declared[tuple[Depletion, ...] | None]
+    differences: Declared[tuple[Difference, ...] | None]
     serve: Drink
     drink: Drink
-    components: tuple[Line, ...]
-    totals: Totals
-    per_serve: PerServe
-    weighing: tuple[Weighing, ...]
-    factor: float
-    drifts: Drifts
-    fills: tuple[Fill, ...]
-    whole_serves: int | None
-    heel_ml: float | None
-    on_hand: tuple[OnHand, ...]
-    in_glass: InGlass | None
-    cost: Cost | None
-    shopping: tuple[Supply, ...]
-    depletion: tuple[Depletion, ...]
-    differences: tuple[Difference, ...] | None
-    label: Label
 
     @property
-    def allergens(self) -> Allergens:
-        return self.label.allergens
+    def outlay(self) -> Declared[Money | None]:
+        """Spent on whole packages; None without prices."""
+        return None if self.cost is None else self.cost.outlay
 
     @property
-    def use_by(self) -> datetime | None:
+    def use_by(self) -> Annotated[datetime | None, AS_STATED]:
+        """As on the label."""
         return self.label.use_by
 
     @property
@@ -80,86 +121,83 @@ class Batch:
         return self.serve.volume_ml
 
 
-def scale(  # noqa: PLR0913 - every argument is one field of the request, and all but three may be left out
-    spec: Spec,
-    size: Size,
-    notes: Notes,
-    *,
-    loss: Loss | None = None,
-    dilution: Dilution | None = None,
-    rounding: Rounding | None = None,
-    scale: Scale | None = None,
-    prices: Sequence[Price] = (),
-    selling_price: Money | None = None,
-    on_hand: Sequence[StockLimit] = (),
-    melt: Melt | None = None,
-    made_at: datetime | None = None,
-    house_maximum_s: float | None = None,
-    against: Spec | None = None,
-    now: datetime | None = None,
-) -> Batch:
-    """One glass scaled to a batch; masses scale, and the volume of the whole is computed from them.
+def scale(asked: BatchRequest, notes: Notes, *, now: datetime | None = None) -> Batch:
+    """Return one glass scaled to a batch; masses scale, and the volume of the whole is computed from them.
 
-    size: what is wanted; serves are served, a volume, vessels or a stock are made
-    loss: what is made but not served
-    on_hand: what is in the house, to be held against what the batch takes
-    melt: of the ice in the glass
-    selling_price: of one serve
-    made_at: aware; without it there is no use-by
-    house_maximum_s: longest the house keeps any batch [s]
-    against: the standard that this spec is compared with
     now: by which the age of vessels is judged; made_at unless stated
     raises: Refused, SeveralRefused, OutsideValidity
     """
-    refusals = Refusals()
-    names = [*names_of(spec), *[DILUTION_WATER] * (dilution is not None)]
-    with refusals.gather():
-        check_prices(prices, selling_price, [*names, *(names_of(against) if against else ())])
-    with refusals.gather():
-        check_components([held.component for held in on_hand], names, "/on_hand", "stock")
-    with refusals.gather():
-        check_scale(scale)
+    spec, dilution, refusals = asked.spec, asked.dilution, Refusals()
+    _check_lists(asked, refusals)
     standard: tuple[Portion, ...] = ()
-    if against is not None:
+    if asked.against is not None:
         with refusals.gather():
-            standard = standard_glass(against, dilution, notes)
+            standard = standard_glass(asked.against, dilution, notes)
     glass = glass_of(spec, dilution, notes, refusals)
-    made = make(glass, size, notes, refusals, loss=loss, rounding=rounding, scale=scale, now=now or made_at)
+    made = make(glass, asked.sized, notes, refusals, loss=asked.loss, rounding=by_jug_of(asked.units, asked.rounding),
+                scale=asked.scale, now=now or asked.made_at)  # fmt: skip
     lines, drink, serve = made.components, made.drink, glass.serve
-    taken_ml = serve.volume_ml / (loss.served_share if loss is not None else 1.0)
-    _assume_ounces(size.limited_by, prices, on_hand, notes)
+    taken_ml = serve.volume_ml / (asked.loss.served_share if asked.loss is not None else 1.0)
+    _assume_ounces(asked, notes)
     caution_culture(serve, notes)
-    caution_ice(spec, dilution, melt, notes)
-    unstated = tuple(name for _, name in without_strength(glass.parts))
+    caution_ice(spec, dilution, asked.melt, notes)
+    totals, per_serve = totals_of(lines, drink, notes), per_serve_of(serve, notes)
+    on_hand = on_hand_of(lines, asked.on_hand, notes)
+    melted = in_glass(serve, asked.melt, dilution, notes) if asked.melt is not None else None
+    cost = cost_of(lines, asked.prices, asked.selling_price, made.serves, notes) if asked.prices else None
+    bought = {} if cost is None else {one.component: one for one in cost.purchases}
+    depletion = depletion_of(lines, notes)
+    differences = differences_of(glass, standard, asked.prices, asked.units, notes) if standard else None
+    to_declare = allergens_of(spec, notes)
     return Batch(
         spec_id=spec_id(spec),
         serves=made.serves,
-        serve=serve,
-        drink=drink,
-        components=lines,
-        totals=totals_of(lines, drink, notes),
-        per_serve=per_serve_of(serve, notes),
+        components=tuple([line.bought(bought.get(line.name)) for line in lines]),
+        totals=totals,
+        per_serve=per_serve,
+        in_glass=melted,
         weighing=made.weighing,
-        factor=made.factor,
-        drifts=made.drifts,
-        fills=made.fills,
+        rounding=made.rounding,
+        on_hand=on_hand or None,
+        fills=made.fills or None,
         whole_serves=whole_serves_of(made.fills, taken_ml) if made.fills else None,
         heel_ml=made.fills[0].heel_ml(taken_ml) if len(made.fills) == 1 else None,
-        on_hand=on_hand_of(lines, on_hand, notes),
-        in_glass=in_glass(serve, melt, dilution, notes) if melt is not None else None,
-        cost=cost_of(lines, prices, selling_price, made.serves, notes) if prices else None,
-        shopping=_shopping(lines, prices),
-        depletion=depletion_of(lines, notes),
-        differences=differences_of(glass, standard, prices, notes) if standard else None,
-        label=Label(
-            spec.name,
-            None if unstated else drink.abv,
-            unstated,
-            allergens_of(spec, notes),
-            made_at,
-            use_by(spec, glass.parts, drink, made_at=made_at, house_maximum_s=house_maximum_s, notes=notes),
-        ),
+        shopping=shopping_of(lines, asked.prices, bought),
+        cost=cost,
+        to_declare=to_declare,
+        label=_label(asked, glass, drink, to_declare, notes),
+        depletion=depletion or None,
+        differences=differences,
+        serve=serve,
+        drink=drink,
     )
+
+
+def _check_lists(asked: BatchRequest, refusals: Refusals) -> None:
+    """Gather what is wrong with the lists beside the spec, and with the scale."""
+    names = [*names_of(asked.spec), *[DILUTION_WATER] * (asked.dilution is not None)]
+    with refusals.gather():
+        others = names_of(asked.against) if asked.against else ()
+        check_prices(asked.prices, asked.selling_price, [*names, *others])
+    with refusals.gather():
+        check_components([held.component for held in asked.on_hand], names, "/on_hand", "stock")
+    with refusals.gather():
+        check_scale(asked.scale)
+
+
+def _label(asked: BatchRequest, glass: Glass, drink: Drink, allergens: Allergens, notes: Notes) -> Label:
+    unstated = tuple(name for _, name in without_strength(glass.parts))
+    return Label(
+        name=asked.spec.name,
+        abv=None if unstated else drink.abv,
+        abv_unstated=unstated,
+        allergens=allergens.allergens,
+        allergens_us=allergens.allergens_us,
+        allergens_unstated=allergens.unstated,
+        made_at=asked.made_at,
+        use_by=use_by(asked.spec, glass.parts, drink, made_at=asked.made_at, house_maximum_s=asked.house_maximum_s,
+                      notes=notes),
+    )  # fmt: skip
 
 
 def more_than_water(batch: Batch) -> Batch:
@@ -177,18 +215,10 @@ def more_than_water(batch: Batch) -> Batch:
     return batch
 
 
-def _shopping(lines: Sequence[Line], prices: Sequence[Price]) -> tuple[Supply, ...]:
-    """What is bought; water to dilute with only where it has a price."""
-    priced = {price.component for price in prices}
-    taken = by_name(supplies((line.whole for line in lines), priced))
-    return tuple(one for one in taken.values() if one.name != DILUTION_WATER or one.name in priced)
-
-
-def _assume_ounces(
-    limit: StockLimit | None, prices: Sequence[Price], on_hand: Sequence[StockLimit], notes: Notes
-) -> None:
-    at = [f"/prices/{i}/content" for i, price in enumerate(prices) if price.content.unit == "oz"]
-    at += [f"/on_hand/{i}/amount" for i, held in enumerate(on_hand) if held.amount.unit == "oz"]
+def _assume_ounces(asked: BatchRequest, notes: Notes) -> None:
+    at = [f"/prices/{i}/content" for i, price in enumerate(asked.prices) if price.content.unit == "oz"]
+    at += [f"/on_hand/{i}/amount" for i, held in enumerate(asked.on_hand) if held.amount.unit == "oz"]
+    limit = asked.sized.limited_by
     if limit is not None and limit.amount.unit == "oz":
         at.insert(0, "/size/limited_by/amount")
     assume_ounces(tuple(at), notes)

@@ -4,63 +4,78 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from math import ceil
+from typing import Annotated
 
-from service.batching.dilution import DILUTION_WATER
-from service.batching.measures import Line
+from service.batching.measures import Line, Purchase
 from service.batching.stock import check_components
 from service.batching.supplies import Supply, by_name, supplies
-from service.drink import Portion
+from service.declared import AMOUNT, Declared, text
+from service.drink import DILUTION_WATER, Portion
 from service.errors import Fault, Refusals, Refused
+from service.money import Money, minor_digits, unrounded
 from service.notes import Notes, listed
 from service.science.units import Quantity
 from service.site import Price
 
-_MINOR_DIGITS = {
-    "BIF": 0, "CLP": 0, "DJF": 0, "GNF": 0, "ISK": 0, "JPY": 0, "KMF": 0, "KRW": 0, "PYG": 0, "RWF": 0, "UGX": 0,
-    "UYI": 0, "VND": 0, "VUV": 0, "XAF": 0, "XOF": 0, "XPF": 0,
-    "BHD": 3, "IQD": 3, "JOD": 3, "KWD": 3, "LYD": 3, "OMR": 3, "TND": 3,
-    "CLF": 4, "UYW": 4,
-}  # fmt: skip
-"""Decimals of a currency where they are not two; ISO 4217:2015, list one, column minor unit."""
 _DIGITS = 50
 """Working precision: sums and products are exact, and a quotient is so to far below the last digit that is sent."""
 
 
 @dataclass(frozen=True)
-class Money:
-    """So much of a currency."""
-
-    amount: Decimal
-    currency: str
-
-
-@dataclass(frozen=True)
-class Purchase:
-    """The packages of one component that the batch opens."""
-
-    component: str
-    content: Quantity
-    packages: int
-    left_over: Quantity
-    price: Decimal
-    outlay: Decimal
-
-
-@dataclass(frozen=True)
 class Cost:
-    """batch: what is used, unrounded; outlay: whole packages; pour_cost_percent: of the selling price, where stated."""
+    """What is used. batch: unrounded to the twelfth decimal; per_serve: two decimals below the smallest coin.
 
-    currency: str
-    batch: Decimal
-    per_serve: Decimal
-    outlay: Decimal
+    pour_cost_percent: of the selling price, both as stated, with or without tax; None where none is
+    outlay: on whole packages
+    """
+
+    batch: Declared[Money]
+    per_serve: Declared[Money]
+    pour_cost_percent: Declared[Decimal | None]
+    outlay: Money
     purchases: tuple[Purchase, ...]
-    pour_cost_percent: Decimal | None = None
 
 
-def minor_digits(currency: str) -> int:
-    """Decimals of a currency's smallest unit, by its ISO 4217 code."""
-    return _MINOR_DIGITS.get(currency, 2)
+@dataclass(frozen=True)
+class ShoppingLine:
+    """What the batch uses of one component, as it is started from, and the packages that hold it.
+
+    amount: in the kind of its packages; else as the spec writes it, or by mass where it has a yield
+    """
+
+    component: Annotated[str, text(200)]
+    stock_code: Annotated[str | None, text(64)]
+    amount: Annotated[Quantity, AMOUNT]
+    content: Annotated[Quantity | None, AMOUNT]
+    packages: Declared[int | None]
+    left_over: Annotated[Quantity | None, AMOUNT]
+    outlay: Declared[Money | None]
+    supply: Supply
+
+
+def shopping_of(
+    lines: Sequence[Line], prices: Sequence[Price], bought: Mapping[str, Purchase]
+) -> tuple[ShoppingLine, ...]:
+    """Return what is bought; water to dilute with only where it has a price.
+
+    What is made from a spec of its own and has no price is bought by its components.
+
+    bought: by component
+    """
+    priced = {price.component for price in prices}
+    taken = by_name(supplies((line.whole for line in lines), priced))
+    wanted = [one for one in taken.values() if one.name != DILUTION_WATER or one.name in priced]
+    return tuple([_shopping_line(one, bought.get(one.name)) for one in wanted])
+
+
+def _shopping_line(supply: Supply, bought: Purchase | None) -> ShoppingLine:
+    code = supply.component.stock_code
+    if bought is None:
+        return ShoppingLine(supply.name, code, supply.amount, None, None, None, None, supply)
+    amount = Quantity(bought.content.kind, supply.in_kind(bought.content.kind))
+    return ShoppingLine(
+        supply.name, code, amount, bought.content, bought.packages, bought.left_over, bought.outlay, supply
+    )
 
 
 def check_prices(prices: Sequence[Price], selling_price: Money | None, names: Sequence[str]) -> None:
@@ -71,7 +86,7 @@ def check_prices(prices: Sequence[Price], selling_price: Money | None, names: Se
     refusals = Refusals()
     with refusals.gather():
         check_components([price.component for price in prices], names, "/prices", "price")
-    stated = [(f"/prices/{i}/price/currency", price.currency) for i, price in enumerate(prices)]
+    stated = [(f"/prices/{i}/price/currency", price.price.currency) for i, price in enumerate(prices)]
     if selling_price is not None:
         stated.append(("/selling_price/currency", selling_price.currency))
     for at, currency in stated[1:]:
@@ -92,17 +107,18 @@ def cost_of(
     """
     wholes = [line.whole for line in lines]
     caution_unpriced(wholes, prices, notes)
-    currency = prices[0].currency
+    currency = prices[0].price.currency
     with localcontext(prec=_DIGITS):
         bought = _priced(wholes, prices)
         _caution_unused(prices, bought, notes)
         purchases = tuple(_purchase(price, supply) for price, supply in bought)
         batch = sum((_used(price, supply) for price, supply in bought), Decimal(0))
-        outlay = sum((p.outlay for p in purchases), Decimal(0))
+        outlay = sum((p.outlay.amount for p in purchases), Decimal(0))
         cent = Decimal(1).scaleb(-minor_digits(currency) - 2)
         a_serve = batch / serves
         pour_cost = 100 * a_serve / selling_price.amount if selling_price is not None else None
-        return Cost(currency, batch, a_serve.quantize(cent, ROUND_HALF_EVEN), outlay, purchases, pour_cost)
+        per_serve = Money(a_serve.quantize(cent, ROUND_HALF_EVEN), currency)
+        return Cost(unrounded(batch, currency), per_serve, pour_cost, unrounded(outlay, currency), purchases)
 
 
 def cost_of_glass(glass: Sequence[Portion], priced: Mapping[str, Price], currency: str) -> Money:
@@ -133,7 +149,7 @@ def _caution_unused(prices: Sequence[Price], bought: Sequence[tuple[Price, Suppl
 
 def _used(price: Price, supply: Supply) -> Decimal:
     content = price.content.quantity
-    return _decimal(supply.in_kind(content.kind)) * price.amount / _decimal(content.value)
+    return _decimal(supply.in_kind(content.kind)) * price.price.amount / _decimal(content.value)
 
 
 def _purchase(price: Price, supply: Supply) -> Purchase:
@@ -141,7 +157,8 @@ def _purchase(price: Price, supply: Supply) -> Purchase:
     amount = supply.in_kind(content.kind)
     packages = max(1, ceil(amount / content.value * (1.0 - 1e-9)))
     left_over = Quantity(content.kind, max(0.0, packages * content.value - amount))
-    return Purchase(supply.name, content, packages, left_over, price.amount, packages * price.amount)
+    outlay = unrounded(packages * price.price.amount, price.price.currency)
+    return Purchase(supply.name, content, packages, left_over, outlay)
 
 
 def _decimal(value: float) -> Decimal:

@@ -2,26 +2,28 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 from service.batching.measures import Line
 from service.batching.supplies import Supply, supplies
+from service.declared import AMOUNT, text
+from service.errors import Measure
 from service.notes import Notes, listed
-from service.science.units import FACTORS, Kind, Quantity
+from service.science.units import FACTORS, Kind, Quantity, from_base
 
 
 @dataclass(frozen=True)
 class Depletion:
-    """One item of the stock. unit: what both amounts are written in; None for that of the answer.
+    """What a stock system takes off, as it is started from: for one glass, and for all that is made, losses included.
 
-    per_serve: what one glass takes; per_batch: what all that is made takes, losses included
+    Both are in stock_unit where that is a unit of volume or mass.
     """
 
-    component: str
-    stock_code: str
-    stock_unit: str | None
-    unit: str | None
-    per_serve: Quantity
-    per_batch: Quantity
+    component: Annotated[str, text(200)]
+    stock_code: Annotated[str, text(64)]
+    stock_unit: Annotated[str | None, text(16)]
+    per_serve: Annotated[Quantity | Measure, AMOUNT]
+    per_batch: Annotated[Quantity | Measure, AMOUNT]
 
 
 def depletion_of(lines: Sequence[Line], notes: Notes) -> tuple[Depletion, ...]:
@@ -42,9 +44,14 @@ def depletion_of(lines: Sequence[Line], notes: Notes) -> tuple[Depletion, ...]:
 def _depletion(one: Supply, whole: Supply, stock_code: str) -> Depletion:
     stock_unit = one.component.stock_unit
     unit, kind = _unit_of(stock_unit or "")
-    kind = kind or one.kind
-    per_serve, per_batch = (Quantity(kind, taken.in_kind(kind)) for taken in (one, whole))
-    return Depletion(one.name, stock_code, stock_unit, unit, per_serve, per_batch)
+    per_serve, per_batch = (_amount(taken, kind or one.kind, unit) for taken in (one, whole))
+    return Depletion(one.name, stock_code, stock_unit, per_serve, per_batch)
+
+
+def _amount(taken: Supply, kind: Kind, unit: str | None) -> Quantity | Measure:
+    """Return the amount in a unit of the stock system; without one, in that of the answer."""
+    amount = taken.in_kind(kind)
+    return Quantity(kind, amount) if unit is None else Measure(from_base(kind, amount, unit), unit)
 
 
 def _unit_of(stock_unit: str) -> tuple[str, Kind] | tuple[None, None]:
@@ -60,7 +67,8 @@ def _say(found: Sequence[Depletion], notes: Notes) -> None:
         return
     notes.assume("depletion", "per_serve is one glass, without losses; per_batch is all that is made", "default",
                  at="/loss")  # fmt: skip
-    other = [f"{d.component} ({d.stock_unit})" for d in found if d.stock_unit is not None and d.unit is None]
+    unknown = [d for d in found if d.stock_unit is not None and isinstance(d.per_serve, Quantity)]
+    other = [f"{d.component} ({d.stock_unit})" for d in unknown]
     if other:
         notes.caution("stock-unit-unknown", "info",
                       "Stock units that are none of volume or mass; depletion is in the units of this answer: "

@@ -1,40 +1,98 @@
 """What a spec changes against another, the standard: line by line, then in the glass."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isclose
+from typing import Annotated
 
-from service.batching.cost import Money, caution_unpriced, cost_of_glass
+from service.batching.cost import caution_unpriced, cost_of_glass
 from service.batching.dilution import Dilution, dilution_water
 from service.batching.making import Glass
 from service.batching.measures import in_kind
+from service.declared import Declared, Params, Sentence, text
 from service.drink import Drink, Portion, Spec, mix, portions
 from service.drink.allergens import ALLERGENS
 from service.errors import Refusals
 from service.limits.batches import SEEN
+from service.money import Money, unrounded
 from service.notes import Notes
-from service.science.units import Quantity
+from service.science.acids import as_g_per_l
+from service.science.units import ANSWER_UNITS, Quantity, UnitSystem, from_base
 from service.site import Price
 
-Compared = Quantity | float | Money | str
+Side = Quantity | float | Money | str
 _NOTHING = 1e-9
 _DIFFERS = "{what}: {here} here, {standard} in the standard."
 
 
 @dataclass(frozen=True)
-class Difference:
-    """One thing that differs. component: whose it is; None for that of the glass.
+class Compared:
+    """One side of a difference: a number with its unit where it has one, or an amount of money, or a text."""
 
-    here, standard: None where that spec has no such component
+    value: Declared[float | None] = None
+    unit: Annotated[str | None, text(20)] = None
+    money: Declared[Money | None] = None
+    words: Declared[str | None] = None
+
+
+def _compared(side: Side | None, units: UnitSystem) -> Compared | None:
+    """Return one side in the caller's units."""
+    if isinstance(side, Quantity):
+        unit = ANSWER_UNITS[units][side.kind]
+        return Compared(value=from_base(side.kind, side.value, unit), unit=unit)
+    if isinstance(side, Money):
+        return Compared(money=unrounded(side.amount, side.currency))
+    if side is None:
+        return None
+    return Compared(words=side) if isinstance(side, str) else Compared(value=side)
+
+
+def _shown(side: Side, units: UnitSystem) -> str | float:
+    """Return a side with four digits, so that what differs is seen to."""
+    if isinstance(side, Money):
+        return f"{side.amount:f} {side.currency}"
+    if not isinstance(side, Quantity):
+        return side
+    if side.kind == "acidity":
+        return f"{as_g_per_l(side.value, 'citric'):.4g} g/l as citric"
+    unit = ANSWER_UNITS[units][side.kind]
+    value = float(f"{from_base(side.kind, side.value, unit):.12g}")  # without the noise of binary fractions
+    return f"{value:.4g} {unit}"
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One thing that differs from the standard, of a component or of one glass; a side without it is left out.
+
+    component: None for that of the glass
+    ours, theirs: None where that spec has no such component
     text: holds {what}, {here} and {standard}
+    units: of the caller
     """
 
-    code: str
-    component: str | None
+    code: Annotated[str, text(100)]
+    component: Annotated[str | None, text(200)]
     what: str
-    here: Compared | None
-    standard: Compared | None
-    text: str = _DIFFERS
+    ours: Side | None
+    theirs: Side | None
+    text: Sentence = _DIFFERS
+    units: UnitSystem = "metric"
+
+    @property
+    def params(self) -> Params:
+        """Parameters of the text."""
+        sides = {"here": self.ours, "standard": self.theirs}
+        return {"what": self.what, **{n: _shown(side, self.units) for n, side in sides.items() if side is not None}}
+
+    @property
+    def here(self) -> Declared[Compared | None]:
+        """This spec's side."""
+        return _compared(self.ours, self.units)
+
+    @property
+    def standard(self) -> Declared[Compared | None]:
+        """The standard's side."""
+        return _compared(self.theirs, self.units)
 
 
 def standard_glass(against: Spec, dilution: Dilution | None, notes: Notes) -> tuple[Portion, ...]:
@@ -51,14 +109,15 @@ def standard_glass(against: Spec, dilution: Dilution | None, notes: Notes) -> tu
 
 
 def differences_of(
-    here: Glass, standard: Sequence[Portion], prices: Sequence[Price], notes: Notes
+    here: Glass, standard: Sequence[Portion], prices: Sequence[Price], units: UnitSystem, notes: Notes
 ) -> tuple[Difference, ...]:
-    """What differs between one glass of each.
+    """Return what differs between one glass of each, told in the caller's units.
 
     prices: cost is compared where there are any
     """
     cost = _cost(here.parts, standard, prices, notes) if prices else ()
-    return (*_lines(here.parts, standard), *_glass(here.serve, mix(standard)), *cost)
+    found = (*_lines(here.parts, standard), *_glass(here.serve, mix(standard)), *cost)
+    return tuple([replace(one, units=units) for one in found])
 
 
 def _lines(here: Sequence[Portion], standard: Sequence[Portion]) -> Iterator[Difference]:
@@ -85,7 +144,7 @@ def _alone(portion: Portion) -> Drink:
     return Drink(portion.masses, portion.acid_meq, allergens=portion.allergens)
 
 
-_PROPERTIES: tuple[tuple[str, str, Callable[[Drink], Compared]], ...] = (
+_PROPERTIES: tuple[tuple[str, str, Callable[[Drink], Side]], ...] = (
     ("abv-differs", "Strength, %vol", lambda drink: drink.abv),
     ("sugar-differs", "Sugar", lambda drink: Quantity("sugar", drink.sugar_g_per_l)),
     ("acidity-differs", "Titratable acidity", lambda drink: Quantity("acidity", drink.acid_meq_per_l)),
@@ -113,7 +172,7 @@ def _cost(
     here: Sequence[Portion], standard: Sequence[Portion], prices: Sequence[Price], notes: Notes
 ) -> Iterator[Difference]:
     caution_unpriced(standard, prices, notes, code="standard-cost-incomplete")
-    priced, currency = {price.component: price for price in prices}, prices[0].currency
+    priced, currency = {price.component: price for price in prices}, prices[0].price.currency
     ours, theirs = ({p.component.name: (p,) for p in glass} for glass in (here, standard))
     for name in dict.fromkeys([*ours, *theirs]):
         one, other = (cost_of_glass(lines.get(name, ()), priced, currency) for lines in (ours, theirs))
@@ -122,9 +181,7 @@ def _cost(
     yield from _differing(one, other, "cost-differs", "Cost of one glass", None)
 
 
-def _differing(
-    here: Compared, standard: Compared, code: str, what: str, component: str | None
-) -> tuple[Difference, ...]:
+def _differing(here: Side, standard: Side, code: str, what: str, component: str | None) -> tuple[Difference, ...]:
     """The difference, where there is one."""
     if isinstance(here, Quantity) and isinstance(standard, Quantity):
         same = isclose(here.value, standard.value, rel_tol=SEEN, abs_tol=_NOTHING)

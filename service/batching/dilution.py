@@ -1,29 +1,51 @@
 """The water that replaces the melt of ice, so that the bottled drink is as long as the stirred one."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import floor
-from typing import Literal
+from typing import Annotated, Any, Literal
 
-from service.drink import Amount, Component, Portion, Sugar
+from service.declared import number, shape
+from service.drink import DILUTION_WATER, Amount, Component, Portion, Sugar
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
-from service.limits.batches import LEAST_ABV
+from service.limits.batches import LEAST_ABV, MOST_OF_FINISHED
 from service.notes import Notes
 from service.science import mixture
 from service.science.mixture import Masses
 from service.science.units import Quantity
 
-DILUTION_WATER = "dilution water"
 _AS_STATED = 1.0 + 1e-9  # so that a strength may be asked for as an answer states it
 
 
+def one_way(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find what lacks for a percentage, and what does not go with a strength."""
+    stated = {"percent", "of"} & sent.keys()
+    for name in ("percent", "of"):
+        if "to_abv" in sent and name in stated:
+            yield Fault(f"/{name}", "not-needed", "Does not go with to_abv.")
+        elif "to_abv" not in sent and name not in stated:
+            yield Fault(f"/{name}", "required", "Give percent and of, or to_abv.")
+
+
+def almost_all_water(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find a finished drink that would be almost nothing but added water."""
+    percent = sent.get("percent")
+    if sent.get("of") == "finished" and isinstance(percent, int | float) and percent > MOST_OF_FINISHED:
+        text = f"At most {MOST_OF_FINISHED:g} % of the finished drink is water."
+        yield Fault("/percent", "out-of-range", text)
+
+
+@shape(rules=[one_way, almost_all_water])
 @dataclass(frozen=True)
 class Dilution:
-    """Water to add: a percentage by volume and of what, or the strength to reach."""
+    """Water in place of ice melt: a percentage by volume with what it is of, or the strength to reach."""
 
-    percent: float | None = None
-    of: Literal["finished", "undiluted"] | None = None
-    to_abv: float | None = None
+    percent: Annotated[float | None, number(low=0.0, high=1000.0)] = None
+    of: Annotated[
+        Literal["finished", "undiluted"] | None,
+        "Stated with percent: 25 % of the finished drink is 33 % of the undiluted.",
+    ] = None
+    to_abv: Annotated[float | None, number(low=LEAST_ABV, high=100.0)] = None
 
 
 def dilution_water(

@@ -3,35 +3,44 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import ceil, floor
+from typing import Annotated
 
-from service.vessel import Vessel, VesselGiven
+from service.declared import VOLUME, Declared, number, text
+from service.vessel import FillShare, Vessel, VesselGiven
 
 NOISE = 1e-9
 """Relative; a volume that is a whole number of serves but for binary fractions counts as that number."""
+WHOLE_SERVES = "Whole pours, each from one vessel, that the vessels give."
+HEEL = "Left in each vessel after its whole serves."
 
 
 @dataclass(frozen=True)
 class WholeServes:
-    """So many serves, each a whole pour from one vessel; of the usual vessel and fill where none is named."""
+    """So many serves, each a whole pour from one vessel: the batch is what fills the vessels that give them."""
 
-    count: int
-    vessel: VesselGiven | None = None
-    fill: float | None = None
+    count: Annotated[int, number(low=1, high=100_000), "Whole serves, at least."]
+    vessel: Annotated[VesselGiven | None, "The usual bottle unless stated; on a prep sheet, the sheet's."] = None
+    fill: FillShare = None
 
 
 @dataclass(frozen=True)
 class Fill:
-    """So many vessels of one kind, each with so much liquid and headspace."""
+    """So many vessels, each with so much liquid and headspace."""
 
-    vessel: Vessel
-    count: int
-    liquid_ml: float
-    headspace_ml: float
+    each: Vessel
+    count: Declared[int]
+    liquid_ml: Annotated[float, VOLUME]
+    headspace_ml: Annotated[float, VOLUME]
+
+    @property
+    def vessel(self) -> Annotated[str, text(100)]:
+        """Name of the kind."""
+        return self.each.name
 
     def scaled(self, ratio: float) -> "Fill":
         """The same vessels with more or less in them."""
         return replace(
-            self, liquid_ml=self.liquid_ml * ratio, headspace_ml=self.vessel.capacity_ml - self.liquid_ml * ratio
+            self, liquid_ml=self.liquid_ml * ratio, headspace_ml=self.each.capacity_ml - self.liquid_ml * ratio
         )
 
     def pours(self, serve_ml: float) -> int:

@@ -1,32 +1,47 @@
 """The serve after some ice has melted into it."""
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Any, Literal
 
-from service.batching.dilution import Dilution, water_of_finished_g
+from service.batching.dilution import Dilution, almost_all_water, water_of_finished_g
+from service.declared import SUGAR, VOLUME, Declared, mass, number, shape
 from service.drink import Drink, Spec
+from service.errors import Fault
 from service.notes import Notes
 from service.science import mixture
 from service.science.mixture import Masses
 
 
+def ice_of_the_melt(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find a melt of ice whose mass is not stated, and a mass of ice that does not count."""
+    if sent.get("of") == "ice" and "ice" not in sent:
+        yield Fault("/ice", "required", "State the mass of the ice, or another basis.")
+    if sent.get("of") in ("finished", "poured") and "ice" in sent:
+        yield Fault("/ice", "not-needed", "Goes with of: ice only.")
+
+
+@shape(rules=[ice_of_the_melt, almost_all_water])
 @dataclass(frozen=True)
 class Melt:
-    """How much ice melts: by volume of the finished glass or of the drink poured, or by mass of the ice itself."""
+    """The share of the ice, or the water of it, that melts before the glass is empty."""
 
-    percent: float
-    of: Literal["finished", "poured", "ice"]
-    ice_g: float | None = None
+    percent: Annotated[float, number(low=0.0, high=100.0)]
+    of: Annotated[
+        Literal["finished", "poured", "ice"],
+        "By volume of the glass after the melt or of the drink poured; or by mass of the ice.",
+    ]
+    ice_g: Annotated[float | None, mass(high=5000.0), "Of the ice; stated with of: ice."] = None
 
 
 @dataclass(frozen=True)
 class InGlass:
-    """One serve with the water that its ice has given; sugar in g/l is what its sweetness goes by."""
+    """One serve with the water in it that the stated melt gives; sugar is what its sweetness goes by."""
 
-    volume_ml: float
-    abv: float
-    sugar_g_per_l: float
-    melt_ml: float
+    volume_ml: Annotated[float, VOLUME]
+    abv: Declared[float]
+    sugar_g_per_l: Annotated[float, SUGAR]
+    melt_ml: Annotated[float, VOLUME]
 
 
 def in_glass(serve: Drink, melt: Melt, dilution: Dilution | None, notes: Notes) -> InGlass:

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
 from json import JSONEncoder
-from typing import Any
+from typing import Annotated, Any
 from unicodedata import is_normalized, normalize
 
 import rfc8785
 
-from service.batching.allergens import Allergens
+from service.batching.allergens import EuAllergens, UsAllergens
+from service.declared import AS_STATED, TEMPERATURE, Declared, items, shape, text
 from service.drink import Drink, Spec
 from service.limits.serving import COLD_HOLD_C
 from service.notes import Notes
@@ -19,21 +20,27 @@ from service.notes import Notes
 LABEL_STATEMENT = "In-house, not for sale."
 
 
+Names = Annotated[tuple[Annotated[str, text(200)], ...], items(2000)]
+
+
+@shape("BatchLabel")
 @dataclass(frozen=True)
 class Label:
-    """The label of every vessel; times only where the request gave one.
+    """The label of every vessel; made_at and use_by only where the request gave a time.
 
-    abv: None where the strength of a component was stated by nobody; abv_unstated names those
+    abv: None where nobody stated the strength of a component, then the strength is not stated; abv_unstated: those
     """
 
-    name: str
-    abv: float | None
-    abv_unstated: tuple[str, ...]
-    allergens: Allergens
-    made_at: datetime | None
-    use_by: datetime | None
-    keep_at_c: float = COLD_HOLD_C
-    statement: str = LABEL_STATEMENT
+    name: Annotated[str, text(200)]
+    abv: Declared[float | None]
+    abv_unstated: Names
+    allergens: EuAllergens
+    allergens_us: UsAllergens
+    allergens_unstated: Names
+    made_at: Annotated[datetime | None, AS_STATED]
+    use_by: Annotated[datetime | None, AS_STATED]
+    keep_at_c: Annotated[float, TEMPERATURE] = COLD_HOLD_C
+    statement: Annotated[str, text(100)] = LABEL_STATEMENT
 
 
 def spec_id(spec: Spec) -> str:

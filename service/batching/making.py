@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from service.batching.dilution import Dilution, dilution_water
-from service.batching.drift import Drifts, drifts_of
+from service.batching.drift import BatchRounding, rounding_of
 from service.batching.fills import Fill
 from service.batching.measures import Line, Rounding, measured, rounded_best
 from service.batching.sizing import Loss, Size, Sized, sized
@@ -26,18 +26,14 @@ class Glass:
 
 @dataclass(frozen=True, eq=False)
 class Made:
-    """So many glasses, told from others by identity. drink: all of it.
-
-    factor: the batch over what was asked for; other than 1 only where it may vary so that whole steps fit
-    """
+    """So many glasses, told from others by identity. drink: all of it."""
 
     serves: int
     glasses: float
     drink: Drink
     components: tuple[Line, ...]
     weighing: tuple[Weighing, ...]
-    factor: float
-    drifts: Drifts
+    rounding: BatchRounding
     fills: tuple[Fill, ...]
 
 
@@ -87,16 +83,15 @@ def make(
         drink=drink,
         components=lines,
         weighing=weighing,
-        factor=found.glasses / asked.glasses,
-        drifts=drifts_of(lines, weighing, drink, notes),
+        rounding=rounding_of(lines, weighing, drink, found.glasses / asked.glasses, notes),
         fills=found.fills,
     )
 
 
 def _resized(asked: Sized, glass: Sequence[Portion], rounding: Rounding) -> Sized:
     """The size at which whole steps fit the recipe best, as far as it may vary: serves upwards, all else downwards."""
-    if not rounding.vary_percent:
+    if not rounding.batch_may_vary_percent:
         return asked
-    share = rounding.vary_percent / 100.0
+    share = rounding.batch_may_vary_percent / 100.0
     least, most = max(asked.least, asked.glasses * (1.0 - share)), min(asked.most, asked.glasses * (1.0 + share))
     return asked.resized(rounded_best(glass, asked.glasses, rounding, least=least, most=most))

@@ -1,55 +1,101 @@
 """The lines of a batch: exact, and by the jug or jigger with the size at which whole steps distort the recipe least."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Annotated
 
+from service.declared import AMOUNT, MASS, VOLUME, Declared, mass, number, shape, text, volume
 from service.drink import Portion
 from service.limits.batches import COARSE_PERCENT, STEP_G, STEP_ML
+from service.money import Money
 from service.notes import Notes, listed
 from service.science.rounding import drift_percent
-from service.science.units import Kind, Quantity
+from service.science.units import Kind, Quantity, UnitSystem, to_base
 
+JUGS_ML: dict[UnitSystem, float] = {"metric": STEP_ML, "us": to_base("volume", 0.25, "oz")}
+"""Units of the caller -> step by volume where none is stated; a US jigger's finest mark: common practice, no source."""
 SIZES_TRIED = 51
 """Sizes among which the batch's is chosen where it may vary; a bound of the service."""
 
 
 @dataclass(frozen=True)
 class Rounding:
-    """Steps of practical measures; None where the request is silent. jug_ml: the step by volume then.
+    """Steps of practical measures.
 
-    vary_percent: how far the batch may leave the size asked for, so that whole steps distort the recipe least [%]
+    jug_ml: the step by volume where none is stated
     """
 
-    volume_ml: float | None = None
-    mass_g: float | None = None
+    volume_ml: Annotated[
+        float | None, volume(low=0.01, high=10_000.0), "1 ml unless stated; a quarter of an oz in US units."
+    ] = None
+    mass_g: Annotated[float | None, mass(low=0.001, high=10_000.0), "1 g unless stated."] = None
+    batch_may_vary_percent: Annotated[
+        float | None,
+        number(low=0.0, high=20.0),
+        "How far the batch may leave its size so that whole steps distort the recipe least: serves upwards, "
+        "a volume, vessels or a stock downwards, and never by a serve.",
+    ] = None
     jug_ml: float = STEP_ML
-    vary_percent: float | None = None
+
+
+def by_jug_of(units: UnitSystem, rounding: Rounding | None) -> Rounding:
+    """Return the steps asked for; where the request is silent, those of a jug in the caller's units."""
+    return replace(rounding or Rounding(), jug_ml=JUGS_ML[units])
 
 
 @dataclass(frozen=True)
-class Line:
-    """One component of the batch.
+class Purchase:
+    """The packages of one component that the batch opens."""
 
-    glass, whole: what it brings to one glass and to all that is made
+    component: str
+    content: Quantity
+    packages: int
+    left_over: Quantity
+    outlay: Money
+
+
+@shape("InnerComponentAnswer")
+@dataclass(frozen=True)
+class InnerLine:
+    """What is mixed for a component that is made from a spec, all that stays behind included."""
+
+    name: Annotated[str, text(200)]
+    volume_ml: Annotated[float, VOLUME]
+    mass_g: Annotated[float, MASS]
+    start_from_g: Annotated[float | None, MASS]
+
+
+@shape("BatchComponent")
+@dataclass(frozen=True)
+class Line(InnerLine):
+    """One component of the batch; packages and what is left over where it has a price.
+
+    start_from: where it has a yield; made_of: where it is made from a spec
     measure: nearest step, by volume or mass as the spec writes it; None for less than half a step
+    glass, whole: what it brings to one glass and to all that is made
     """
 
+    measure: Annotated[Quantity | None, AMOUNT]
+    drift_percent: Declared[float | None]
+    made_of: Declared[tuple[InnerLine, ...] | None]
     glass: Portion
     whole: Portion
-    measure: Quantity | None
-    drift_percent: float | None
+    packages: Declared[int | None] = None
+    left_over: Annotated[Quantity | None, AMOUNT] = None
 
-    @property
-    def name(self) -> str:
-        return self.glass.component.name
+    def bought(self, purchase: Purchase | None) -> "Line":
+        """Return the same with what is bought for it."""
+        if purchase is None:
+            return self
+        return replace(self, packages=purchase.packages, left_over=purchase.left_over)
 
-    @property
-    def volume_ml(self) -> float:
-        return self.whole.volume_ml
 
-    @property
-    def mass_g(self) -> float:
-        return self.whole.masses.total_g
+def _inner(part: Portion) -> InnerLine:
+    return InnerLine(part.component.name, part.volume_ml, part.masses.total_g, _start_from_g(part))
+
+
+def _start_from_g(part: Portion) -> float | None:
+    return None if part.component.yield_percent is None else part.masses.total_g * part.started
 
 
 def in_kind(portion: Portion, kind: Kind) -> float:
@@ -66,15 +112,26 @@ def amount_of(portion: Portion) -> Quantity:
 def measured(glass: Sequence[Portion], glasses: float, rounding: Rounding, notes: Notes) -> tuple[Line, ...]:
     """Every component for so many glasses, with the practical measure nearest to it."""
     steps = _assumed_steps(glass, rounding, notes)
-    lines = []
-    for portion in glass:
-        whole, kind = portion.times(glasses), portion.component.amount.quantity.kind
-        exact, step = in_kind(whole, kind), steps[kind]
-        taken = round(exact / step) * step
-        measure = Quantity(kind, taken) if taken else None
-        lines.append(Line(portion, whole, measure, drift_percent(taken, exact) if taken else None))
+    lines = tuple([_line(portion, portion.times(glasses), steps) for portion in glass])
     _caution_measures(lines, notes)
-    return tuple(lines)
+    return lines
+
+
+def _line(glass: Portion, whole: Portion, steps: Mapping[Kind, float]) -> Line:
+    kind = glass.component.amount.quantity.kind
+    exact, step = in_kind(whole, kind), steps[kind]
+    taken = round(exact / step) * step
+    return Line(
+        name=glass.component.name,
+        volume_ml=whole.volume_ml,
+        mass_g=whole.masses.total_g,
+        start_from_g=_start_from_g(whole),
+        measure=Quantity(kind, taken) if taken else None,
+        drift_percent=drift_percent(taken, exact) if taken else None,
+        made_of=tuple([_inner(part) for part in whole.made_of]) or None,
+        glass=glass,
+        whole=whole,
+    )
 
 
 def rounded_best(glass: Sequence[Portion], glasses: float, rounding: Rounding, *, least: float, most: float) -> float:

@@ -5,11 +5,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from difflib import get_close_matches
 from math import ceil, floor, inf
-from typing import Literal, NamedTuple
+from typing import Annotated, Literal, NamedTuple
 
 from service.batching.fills import NOISE, Fill, WholeServes
 from service.batching.stock import StockLimit, takes_of
 from service.batching.supplies import Supply
+from service.declared import Declared, items, number, shape, volume
 from service.drink import Portion
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.limits.batches import MORE_THAN_ASKED
@@ -29,15 +30,21 @@ class Kind(NamedTuple):
     fill: float | None
 
 
+@shape("BatchSize", exactly_one=True)
 @dataclass(frozen=True)
 class Size:
-    """Exactly one of these."""
+    """The size of a batch, by exactly one of these. Serves are served; a volume, vessels or a stock are made.
 
-    serves: int | None = None
-    volume_ml: float | None = None
-    vessels: tuple[SizedVessel, ...] | None = None
-    whole_serves: WholeServes | None = None
-    limited_by: StockLimit | None = None
+    A serve takes its losses from the vessel that it is poured from.
+
+    on_hand: where the request states no size, of which the first to run out makes the batch
+    """
+
+    serves: Annotated[int | None, number(low=1, high=100_000)] = None
+    volume_ml: Annotated[float | None, volume(), "Finished, contraction included."] = None
+    vessels: Annotated[tuple[SizedVessel, ...] | None, items(50)] = None
+    whole_serves: Declared[WholeServes | None] = None
+    limited_by: Declared[StockLimit | None] = None
     on_hand: tuple[StockLimit, ...] | None = None
 
     @property
@@ -50,10 +57,10 @@ class Size:
 
 @dataclass(frozen=True)
 class Loss:
-    """What is made but not served, as a percentage of either."""
+    """What is made but not served."""
 
-    percent: float
-    of: Literal["made", "served"]
+    percent: Annotated[float, number(low=0.0, high=50.0)]
+    of: Declared[Literal["made", "served"]]
 
     @property
     def served_share(self) -> float:

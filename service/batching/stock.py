@@ -4,10 +4,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from math import inf
+from typing import Annotated, Literal
 
 from service.batching.measures import Line
 from service.batching.supplies import Supply, by_name, supplies
-from service.drink import Amount, Portion
+from service.declared import AMOUNT, Declared, amount, shape, text
+from service.drink import DILUTION_WATER, Amount, Portion
 from service.errors import Fault, Nearest, Refusals, Refused
 from service.notes import Notes, listed
 from service.science.units import Quantity
@@ -18,36 +20,52 @@ _NOISE = 1e-9
 
 @dataclass(frozen=True)
 class StockLimit:
-    """A component of the spec and how much of it there is."""
+    """The component that runs out first, and how much of it there is."""
 
-    component: str
-    amount: Amount
+    component: Annotated[str, "A name in the spec."]
+    amount: Annotated[Amount, amount()]
 
 
+@shape("OnHand")
+@dataclass(frozen=True)
+class Stock(StockLimit):
+    """How much of a component is in the house."""
+
+    component: Annotated[str, f"A name in the spec, or {DILUTION_WATER}."]
+    amount: Annotated[Amount, amount(low=0.0)]
+
+
+@shape("OnHandAnswer")
 @dataclass(frozen=True)
 class OnHand:
-    """One component in the house, and what the batch takes of it. runs_out_first: of all that is stated."""
+    """A component in the house. runs_out_first: of those that were stated."""
 
-    component: str
-    amount: Quantity
-    needed: Quantity
-    runs_out_first: bool
+    component: Annotated[str, text(200)]
+    amount: Annotated[Quantity, AMOUNT]
+    needed: Annotated[Quantity, AMOUNT]
+    runs_out_first: Declared[bool]
 
     @property
     def enough(self) -> bool:
         return self.needed.value <= self.amount.value * (1.0 + _NOISE)
 
     @property
-    def left_over(self) -> Quantity:
-        """Nothing where it is not enough, or where it is but for binary fractions."""
+    def status(self) -> Declared[Literal["enough", "short"]]:
+        """In a word."""
+        return "enough" if self.enough else "short"
+
+    @property
+    def left_over(self) -> Annotated[Quantity | None, AMOUNT]:
+        """Nothing where it is enough but for binary fractions; None where it is not."""
+        if not self.enough:
+            return None
         left = self.amount.value - self.needed.value
         return Quantity(self.amount.kind, left if left > self.amount.value * _NOISE else 0.0)
 
     @property
-    def short_by(self) -> Quantity:
-        """Nothing where it is enough."""
-        missing = 0.0 if self.enough else self.needed.value - self.amount.value
-        return Quantity(self.amount.kind, missing)
+    def short_by(self) -> Annotated[Quantity | None, AMOUNT]:
+        """None where it is enough."""
+        return None if self.enough else Quantity(self.amount.kind, self.needed.value - self.amount.value)
 
 
 def check_components(named: Sequence[str], names: Sequence[str], at: str, of_item: str) -> None:

@@ -2,16 +2,18 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 from service.batching.measures import Line
+from service.declared import ACIDITY, MASS, SALT, SUGAR, TEMPERATURE, THREE_WAYS, VOLUME, Declared, shape, text
 from service.drink import Drink
-from service.errors import OutsideValidity
 from service.notes import Notes
 from service.science import mixture
 from service.science.acids import as_g_per_l
 from service.science.band import Band
 from service.science.mixture.density import ETHANOL_20C_G_PER_ML
 from service.science.tables import rows
+from service.science.validity import OutsideValidity
 
 _DEFINITIONS = tuple(
     (
@@ -30,52 +32,61 @@ KJ_PER_G = {"alcohol": 29.0, "carbohydrate": 17.0, "organic acid": 13.0}
 """Conversion factors of energy; Regulation (EU) No 1169/2011, Annex XIV. Each unit has its own, rounded, factors."""
 
 
+@shape("BatchTotals")
 @dataclass(frozen=True)
 class Totals:
-    """The whole batch. brix is sugar in 100 g; the temperatures are None where the science ends.
+    """The whole batch at 20 °C. sugar_to_acid: grams of sugar to one of titratable acid as citric.
 
-    sugar_to_acid: grams of sugar to a gram of titratable acid as citric; None without acid
+    brix is sugar in 100 g; the temperatures are None where the science ends, sugar_to_acid without acid
     """
 
-    sum_of_volumes_ml: float
-    mass_g: float
-    density_g_per_ml: float
-    brix: float
-    salt_g_per_l: float
-    sugar_to_acid: float | None
-    freezing_point_c: Band | None
-    lowest_safe_c: float | None
+    volume_ml: Annotated[float, VOLUME]
+    sum_of_volumes_ml: Annotated[float, VOLUME]
+    mass_g: Annotated[float, MASS]
+    density_g_per_ml: Declared[float]
+    abv: Declared[float]
+    sugar_g_per_l: Annotated[float, SUGAR]
+    brix: Declared[float]
+    titratable_acidity_meq_per_l: Annotated[float, ACIDITY, THREE_WAYS]
+    salt_g_per_l: Annotated[float, SALT]
+    sugar_to_acid: Declared[float | None]
+    freezing_point_c: Annotated[Band | None, TEMPERATURE]
+    lowest_safe_c: Annotated[float | None, TEMPERATURE]
 
 
 @dataclass(frozen=True)
 class StandardDrink:
-    """How many of a country's standard drinks."""
+    """How many of a country's standard drinks one serve is. basis: unverified where none was read in print."""
 
-    country: str
-    name: str
-    count: float
-    basis: str
+    country: Annotated[str, text(100)]
+    name: Annotated[str, text(100)]
+    count: Declared[float]
+    basis: Annotated[str, text(40)]
 
 
 @dataclass(frozen=True)
 class PerServe:
     """One serve."""
 
-    volume_ml: float
-    alcohol_g: float
-    energy_kcal: float
-    energy_kj: float
-    standard_drinks: tuple[StandardDrink, ...]
+    volume_ml: Annotated[float, VOLUME]
+    alcohol_g: Annotated[float, MASS]
+    standard_drinks: Declared[tuple[StandardDrink, ...]]
+    energy_kcal: Declared[float]
+    energy_kj: Declared[float]
 
 
 def totals_of(lines: Sequence[Line], drink: Drink, notes: Notes) -> Totals:
     """What the batch adds up to."""
     freezing, lowest = _freezing(drink, notes)
     return Totals(
+        volume_ml=drink.volume_ml,
         sum_of_volumes_ml=sum(line.volume_ml for line in lines),
         mass_g=drink.masses.total_g,
         density_g_per_ml=drink.masses.total_g / drink.volume_ml,
+        abv=drink.abv,
+        sugar_g_per_l=drink.sugar_g_per_l,
         brix=mixture.brix(drink.masses),
+        titratable_acidity_meq_per_l=drink.acid_meq_per_l,
         salt_g_per_l=1000.0 * drink.masses.salt_g / drink.volume_ml,
         sugar_to_acid=drink.sugar_g_per_l / as_g_per_l(drink.acid_meq_per_l, "citric") if drink.acid_meq else None,
         freezing_point_c=freezing,

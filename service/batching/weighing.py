@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor, inf
+from typing import Annotated
 
 from service.batching.measures import Line
+from service.declared import MASS, Declared, shape, text
 from service.errors import Fact, Fault, Nearest, Refused
 from service.limits.batches import COARSE_PERCENT, JUG_SHARE, SMALL_SHARE, SPIRIT_ABV, STEP_G
 from service.notes import Notes, listed
@@ -15,28 +17,29 @@ from service.site import Scale
 _WATER, _ACID, _BULKY, _SMALL, _SPIRIT = range(5)
 
 
+@shape("WeighingShare")
 @dataclass(frozen=True)
 class Share:
     """One reading of the scale, so many times."""
 
-    times: int
-    measure_g: float
+    times: Declared[int]
+    measure_g: Annotated[float, MASS]
 
 
 @dataclass(frozen=True)
 class Weighing:
-    """One component on the scale.
+    """One component on the scale, in working order, the jug tared each time.
 
-    alone: into a cup of its own, not onto the rest; coarse: too little for its steps
-    shares: full jugs of a round mass, and then the rest
+    alone: into a cup of its own; coarse: too little for the steps of this scale
+    shares: at once where the scale bears it beside its jug, else full jugs of a round mass and a rest
     """
 
-    component: str
-    mass_g: float
-    drift_percent: float
-    alone: bool
-    coarse: bool
-    shares: tuple[Share, ...]
+    component: Annotated[str, text(200)]
+    mass_g: Annotated[float, MASS]
+    drift_percent: Declared[float]
+    alone: Declared[bool]
+    coarse: Declared[bool]
+    shares: Declared[tuple[Share, ...]]
 
 
 def check_scale(scale: Scale | None) -> None:

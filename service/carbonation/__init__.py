@@ -1,8 +1,9 @@
-"""Force-carbonation: the dial for a CO2 level, what charges come to, what a reading says, and the gas it takes."""
+"""Force-carbonation: the dial for a CO2 level, the outcome of charges, readings of a vessel, and the gas it takes."""
 
 from service.carbonation.advice import Advice
-from service.carbonation.charging import Charging, charge
-from service.carbonation.checking import Check, Stop
+from service.carbonation.asked import CarbonationPlan, ChargesAsked, ChargesRequest, StandardCarbonation
+from service.carbonation.charging import charge
+from service.carbonation.checking import Check, Stop, WarmRoom
 from service.carbonation.curve import CurvePoint, set_point_curve
 from service.carbonation.gas_supply import (
     BatchOfGas,
@@ -10,18 +11,21 @@ from service.carbonation.gas_supply import (
     Cylinder,
     Escape,
     GasSupply,
+    GasSupplyRequest,
     Weighed,
     each_vessel_g,
     gas_supply,
 )
+from service.carbonation.outcome import Charging, Worst
 from service.carbonation.readiness import self_check
-from service.carbonation.reading import Reading, Weights, read
+from service.carbonation.reading import Reading, ReadingAsked, ReadingRequest, read
 from service.carbonation.set_points import (
-    Highest,
-    Point,
-    RefusedPoint,
+    HighestCo2,
     Sensitivity,
+    SetPoint,
     SetPoints,
+    SetPointsAsked,
+    SetPointsRequest,
     VesselNeeds,
     set_points,
     set_points_in,
@@ -31,22 +35,31 @@ __all__ = [
     "Advice",
     "BatchOfGas",
     "BatchUse",
+    "CarbonationPlan",
+    "ChargesAsked",
+    "ChargesRequest",
     "Charging",
     "Check",
     "CurvePoint",
     "Cylinder",
     "Escape",
     "GasSupply",
-    "Highest",
-    "Point",
+    "GasSupplyRequest",
+    "HighestCo2",
     "Reading",
-    "RefusedPoint",
+    "ReadingAsked",
+    "ReadingRequest",
     "Sensitivity",
+    "SetPoint",
     "SetPoints",
+    "SetPointsAsked",
+    "SetPointsRequest",
+    "StandardCarbonation",
     "Stop",
     "VesselNeeds",
+    "WarmRoom",
     "Weighed",
-    "Weights",
+    "Worst",
     "charge",
     "each_vessel_g",
     "gas_supply",

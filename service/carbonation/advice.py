@@ -1,10 +1,12 @@
-"""What brings a drink nearer to a target it does not reach, each change worked out."""
+"""Changes that bring a drink nearer to a target it does not reach, each worked out."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 from service import safety
 from service.carbonation.runs import Plan, Runs, level_g_per_l, runs
+from service.declared import CO2, CODE, Params, Sentence, shape
 from service.limits.charging import COLDER_C, HIGHER_BAR
 from service.limits.safety import GAUGE_ERROR_BAR
 from service.notes import Value
@@ -17,14 +19,20 @@ from service.site import air_out, fitting_purge
 MORE = "one-more-charge"
 
 
+@shape("ChargeAdvice")
 @dataclass(frozen=True)
 class Advice:
-    """One change and the level it comes to; change holds {names} that are filled from params."""
+    """One change that helps, within the vessel's limits, and the level it comes to; what helps most comes first."""
 
-    code: str
-    change: str
-    params: dict[str, Value]
-    co2_g_per_l: Band
+    code: Annotated[str, CODE]
+    change: Sentence
+    params: Params
+    co2_g_per_l: Annotated[Band, CO2]
+
+    @property
+    def text(self) -> Sentence:
+        """Return the same sentence, under the name that every sentence of an answer has."""
+        return self.change
 
 
 def advised(plan: Plan, made: Runs, judgement: Judgement) -> tuple[Advice, ...]:
@@ -42,7 +50,7 @@ def advised(plan: Plan, made: Runs, judgement: Judgement) -> tuple[Advice, ...]:
 
 
 def _comes_to(plan: Plan, made: Runs | None) -> Band:
-    """Level after the charges; of a keg that stays on the gas, at rest [g/L].
+    """Return the level after the charges; of a keg that stays on the gas, at rest [g/L].
 
     made: charges to go on from, of a plan that differs in their number alone
     """
@@ -53,6 +61,7 @@ def _comes_to(plan: Plan, made: Runs | None) -> Band:
 
 
 def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[str, Value], Plan]]:
+    """Yield the changes that are tried: code, sentence, its params, and the plan as changed."""
     colder_c = max(plan.temperature_c - COLDER_C, safety.lowest_charging_c(plan.setting.drink))
     colder = Judgement(replace(judgement.closed, temperature_c=colder_c), plan.dial_bar_gauge)
     if colder_c < plan.temperature_c and colder.passes:

@@ -4,6 +4,7 @@ from dataclasses import replace
 from math import isfinite
 
 from service import safety
+from service.carbonation.checking import WarmRoom
 from service.carbonation.runs import Plan
 from service.limits.charging import COLDER_BY_C, FREEZER_C, ICE_C
 from service.limits.requests import MOST_CHARGES
@@ -17,9 +18,9 @@ from service.vessel import most_fill
 
 
 def warn_overfull(plan: Plan, notes: Notes) -> None:
-    """Warn where the judgement holds at the stated fill and a fuller vessel would not pass.
+    """Warn where the vessel passes at the stated fill and a fuller one would not.
 
-    Not of a timed charge: over its limit at any fill, each is checked.
+    A timed charge is left out: over its limit at any fill, every bottle is checked.
     """
     if plan.setting.held == "timed":
         return
@@ -90,19 +91,19 @@ def caution_timed(judgement: Judgement, notes: Notes) -> None:
     )  # fmt: skip
 
 
-def caution_cold_room(warm: Band | None, kept_at_c: float, room_c: float, notes: Notes) -> None:
+def caution_cold_room(warm: WarmRoom | None, kept_at_c: float, room_c: float, notes: Notes) -> None:
     """Warn of what a keg that is judged in a cold room comes to where that fails."""
-    said = {"kept_at": Quantity("temperature", kept_at_c), "room": Quantity("temperature", room_c)}
+    params = {"kept_at": Quantity("temperature", kept_at_c), "room": Quantity("temperature", room_c)}
     text = "Judged at {kept_at}, where it is kept. If the cold room fails, vent it: at {room} it comes to {reached}."
     if warm is None:
         text = "Judged at {kept_at}, where it is kept. If the cold room fails, vent it: at {room} no equation holds."
-        notes.caution("cold-room-fails-beyond", "danger", text, at="/vessel/kept_at", **said)
+        notes.caution("cold-room-fails-beyond", "danger", text, at="/vessel/kept_at", **params)
         return
-    reached = Quantity("pressure", warm.high, "up")
-    notes.caution("cold-room-fails", "warning", text, at="/vessel/kept_at", **said, reached=reached)
+    reached = Quantity("pressure", warm.gauge_pressure_bar.high, "up")
+    notes.caution("cold-room-fails", "warning", text, at="/vessel/kept_at", **params, reached=reached)
 
 
-def say_how_far(plan: Plan, needed: Band, notes: Notes) -> None:
+def caution_unreached(plan: Plan, needed: Band, notes: Notes) -> None:
     """Tell why no number of charges is given, where none can be."""
     most = float(MOST_CHARGES)
     if isfinite(needed.typical):

@@ -1,14 +1,16 @@
-"""What gauge and scale show of a vessel that was charged, and where the check of a timed charge stops it."""
+"""Gauge and scale of a vessel that was charged, and where the check of a timed charge stops it."""
 
 from dataclasses import dataclass
 from functools import partial
+from typing import Annotated
 
 from service import safety
 from service.carbonation.runs import Charged, Over, Plan
-from service.errors import OutsideValidity
+from service.declared import MASS, PRESSURE, TEMPERATURE, Declared, shape
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid
+from service.science.validity import OutsideValidity
 from service.science.vessel import Contents, balance, contents, pressures_at_rest_bar, totals, warmed
 from service.setting import Setting
 
@@ -17,23 +19,48 @@ CHECKED_AT_C = (1.0, 3.0, 5.0)
 
 
 @dataclass(frozen=True)
-class Stop:
-    """The stop of a bottle that is charged by the clock: vented cold if it is over.
+class WarmRoom:
+    """The pressure that the vessel comes to, closed and left in the warmest room."""
 
-    gauge: at rest, by temperature [degC, bar gauge]
-    """
-
-    mass_gained_g: float
-    gauge: tuple[tuple[float, float], ...]
+    temperature_c: Annotated[float, TEMPERATURE]
+    gauge_pressure_bar: Annotated[Band, PRESSURE]
 
 
 @dataclass(frozen=True)
-class Check:
-    """Gauge and scale of a vessel that these charges were made to. gauge: at rest, by temperature [degC, bar gauge]"""
+class Gauged:
+    """The gauge at rest at one temperature."""
 
-    gauge: tuple[tuple[float, Band], ...]
-    mass_gained_g: Band
-    stop_at: Stop | None
+    temperature_c: Annotated[float, TEMPERATURE]
+    gauge_pressure_bar: Annotated[Band, PRESSURE]
+
+
+@dataclass(frozen=True)
+class StopGauge:
+    """The gauge at rest over which a bottle is stopped, at one temperature."""
+
+    temperature_c: Annotated[float, TEMPERATURE]
+    gauge_pressure_bar: Annotated[float, PRESSURE]
+
+
+@dataclass(frozen=True)
+class Stop:
+    """The stop of a timed charge: a bottle over it, by weight or by gauge, is vented cold before it leaves the ice."""
+
+    mass_gained_g: Annotated[float, MASS]
+    gauge: Declared[tuple[StopGauge, ...]]
+
+
+@shape("ChargeCheck")
+@dataclass(frozen=True)
+class Check:
+    """The check: gauge and scale of a vessel that these charges were made to.
+
+    mass_gained: since it was capped, its air handled. stop_at: of a timed charge.
+    """
+
+    gauge: Declared[tuple[Gauged, ...]]
+    mass_gained_g: Annotated[Band, MASS]
+    stop_at: Declared[Stop | None]
 
 
 def check_of(plan: Plan, over: Over) -> Check:
@@ -44,10 +71,10 @@ def check_of(plan: Plan, over: Over) -> Check:
     setting = plan.setting
     lowest_c = safety.lowest_charging_c(setting.drink)
     temperatures = sorted({t for t in (*CHECKED_AT_C, plan.temperature_c) if t >= lowest_c})
-    gauge = tuple((t, over.band(partial(_gauge_bar, setting, t))) for t in temperatures)
+    gauge = tuple(Gauged(t, over.band(partial(_gauge_bar, setting, t))) for t in temperatures)
     stop = None
     if setting.held == "timed":
-        limits = tuple((t, setting.closed(t).stands_to_bar_gauge) for t in temperatures)
+        limits = tuple(StopGauge(t, setting.closed(t).stands_to_bar_gauge) for t in temperatures)
         stop = Stop(_gained_g(plan, _most_held_mol(setting, plan.temperature_c)), limits)
     return Check(gauge, over.band(lambda charged: _gained_g(plan, totals(charged.state)[0])), stop)
 
@@ -66,6 +93,7 @@ def stop_g_per_l(setting: Setting, temperature_c: float) -> float:
 
 
 def _most_held_mol(setting: Setting, temperature_c: float) -> float:
+    """Return the most CO2 that the check by weight lets a bottle hold [mol]."""
     air_mol = setting.air_mol(setting.liquid_at(temperature_c))
     return safety.most_held_mol(setting.closed(temperature_c), air_mol, setting.scale_g)
 
@@ -86,13 +114,13 @@ def _gauge_bar(setting: Setting, temperature_c: float, charged: Charged) -> floa
     return rest.pressure_bar_abs - setting.ambient_bar
 
 
-def warm_bar_gauge(plan: Plan, over: Over, room_c: float) -> Band | None:
-    """Return what the charged vessel comes to in a room, closed and at rest; None beyond the gas equations [bar gauge].
+def warm_room_of(plan: Plan, over: Over) -> WarmRoom | None:
+    """Return what the charged vessel comes to in the warmest room, closed and at rest; None beyond the gas equations.
 
     How much went in and how much stays dissolved when warm are independent; the drink swells, the vessel does not.
     source: mass balance, `service.science.vessel.balance`
     """
-    setting = plan.setting
+    setting, room_c = plan.setting, plan.setting.room_c
     warm = setting.liquid_at(max(room_c, plan.temperature_c))
     try:
         charged = over.band(partial(_warm_bar, setting, warm))
@@ -101,10 +129,11 @@ def warm_bar_gauge(plan: Plan, over: Over, room_c: float) -> Band | None:
         if outside.quantity not in ("pressure", "fill"):
             raise
         return None
-    return combine(charged.typical, [(charged.low, charged.high), (ends[0], ends[1])])
+    return WarmRoom(room_c, combine(charged.typical, [(charged.low, charged.high), (ends[0], ends[1])]))
 
 
 def _warm_bar(setting: Setting, warm: Liquid, charged: Charged) -> float:
+    """Return the pressure of the closed vessel once its drink is warm and at rest [bar gauge]."""
     state, volume_ml_at = charged.state, setting.drink.volume_ml_at
     swollen_l = state.liquid_l * volume_ml_at(warm.temperature_c) / volume_ml_at(state.liquid.temperature_c)
     co2_mol, air_mol = totals(state)

@@ -1,11 +1,13 @@
 """Set-points between and around the temperatures that were asked for, to be drawn."""
 
 from dataclasses import dataclass
+from typing import Annotated
 
 from service import safety
 from service.carbonation.set_points import SetPoints
-from service.errors import OutsideValidity
+from service.declared import PRESSURE, TEMPERATURE
 from service.science.band import Band
+from service.science.validity import OutsideValidity
 from service.setting import Setting
 
 AROUND_C = 3.0
@@ -15,20 +17,17 @@ STEPS = 32
 
 @dataclass(frozen=True)
 class CurvePoint:
-    """The set-point at one temperature, and the highest dial that passes there.
+    """The set-point at one temperature, and the highest dial that passes there; none without a vessel."""
 
-    never_over_bar_gauge: 0 or less where none does; None without a vessel, where nothing is judged
-    """
-
-    temperature_c: float
-    gauge_bar: Band
-    never_over_bar_gauge: float | None
+    temperature_c: Annotated[float, TEMPERATURE]
+    gauge_pressure_bar: Annotated[Band, PRESSURE]
+    never_over_bar: Annotated[float | None, PRESSURE]
 
 
 def set_point_curve(found: SetPoints) -> tuple[CurvePoint, ...]:
-    """Evenly spaced points from below the coldest to above the warmest that was asked for, where the drink is charged.
+    """Return evenly spaced points from below the coldest temperature asked for to above the warmest.
 
-    It ends where the gas equations do.
+    Points end where the drink is not charged, and where the gas equations end.
     """
     asked_c = [point.temperature_c for point in found.points]
     low = safety.chargeable_c(found.setting.drink, found.setting.vessel, min(asked_c))
@@ -45,9 +44,14 @@ def set_point_curve(found: SetPoints) -> tuple[CurvePoint, ...]:
 
 
 def _at(setting: Setting, target_g_per_l: float, temperature_c: float) -> CurvePoint:
+    """Return the point at one temperature.
+
+    raises: OutsideValidity
+    """
     liquid = setting.liquid_at(temperature_c)
     dial = setting.set_point_bar_gauge(liquid, target_g_per_l)
     band = setting.set_point_band(liquid, target_g_per_l, typical=dial)
     if not setting.vessel.is_judged:
         return CurvePoint(temperature_c, band, None)
-    return CurvePoint(temperature_c, band, setting.closed(temperature_c, setting.brought_g_per_l).never_over_bar_gauge)
+    never_over = setting.closed(temperature_c, setting.brought_g_per_l).never_over_bar_gauge
+    return CurvePoint(temperature_c, band, never_over if never_over > 0.0 else None)

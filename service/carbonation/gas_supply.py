@@ -1,133 +1,196 @@
 """The gas: what batches take from a cylinder, when to swap it, what its gauge says, and what an escape comes to."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import ceil
+from typing import Annotated, Any
 
 from service import safety
-from service.carbonation.target import start_of, target_of
+from service.carbonation.target import Target, start_of, target_of
+from service.declared import MASS, PRESSURE, VOLUME, Declared, items, shape, temperature, text, volume
 from service.drink import Drink, DrinkGiven, drink_of
-from service.errors import Fact, Fault, OutsideValidity, Refusals, Refused
+from service.errors import Fact, Fault, Refusals, Refused
+from service.limits.requests import LARGEST_ROOM_ML, MOST_GAS_LINES
 from service.limits.serving import CYLINDER_C, LOST_SHARE
+from service.listed import too_many_lines
 from service.notes import Notes
+from service.request import Request
 from service.science import exposure, gas
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
-from service.science.exposure import ALL_PPM, EXPOSURE_LIMITS, ExposureLimit
+from service.science.exposure import ALL_PPM, EXPOSURE_LIMITS
 from service.science.gas import Liquid, cylinder_pressure_bar_abs
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.science.vessel import on_regulator, purge_factor
-from service.setting import Setting, check_target, set_point_judged, setting_of, within_limits
+from service.setting import Setting, SettingGiven, check_target, set_point_judged, setting_of, within_limits
 from service.site import Air, Site, ambient_bar
-from service.vessel import VesselGiven
+from service.vessel import FillShare, VesselGiven
 
 
+@shape("GasBatch")
 @dataclass(frozen=True)
 class BatchOfGas:
-    """One batch that the cylinder is to serve; None where the request is silent."""
+    """A batch that the cylinder is to serve."""
 
-    drink: DrinkGiven
-    volume_ml: float
-    target_g_per_l: float | None = None
-    vessel: VesselGiven | None = None
-    fill: float | None = None
-    temperature_c: float | None = None
-    air: Air | None = None
+    drink: Declared[DrinkGiven]
+    volume_ml: Annotated[float, VOLUME]
+    target_g_per_l: Target = None
+    vessel: Annotated[VesselGiven | None, "A 1 l PET bottle for carbonated drinks unless stated."] = None
+    fill: FillShare = None
+    temperature_c: Annotated[
+        float | None,
+        temperature(low=-30.0, high=60.0),
+        "Of the drink when it is charged; 1 °C unless stated, or as near to it as the drink stands.",
+    ] = None
+    air: Annotated[Air | None, "A soft bottle is squeezed, anything else purged, unless stated."] = None
 
 
+@shape("WeighedCylinder")
 @dataclass(frozen=True)
 class Weighed:
-    """A cylinder on a scale. tare_g: empty, with its valve, as stamped on it."""
+    """A cylinder on a scale, with its valve, without hose or cap."""
 
-    gross_g: float
-    tare_g: float
+    gross_g: Annotated[float, MASS, "As it is now."]
+    tare_g: Annotated[float, MASS, "Empty, as stamped on it."]
 
 
+@shape(exactly_one=True)
 @dataclass(frozen=True)
 class Cylinder:
-    """Exactly one of the two."""
+    """The CO2 in the cylinder: stated, or weighed."""
 
-    content_g: float | None = None
-    weighed: Weighed | None = None
+    content_g: Annotated[float | None, MASS, "Of a full one, what it is sold as."] = None
+    weighed: Declared[Weighed | None] = None
+
+
+def bounded_lines(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find more components in the batches than the service bears."""
+    yield from too_many_lines(sent.get("batches"), lines=("components",), most_lines=MOST_GAS_LINES, name="batches")
+
+
+@shape(rules=[bounded_lines])
+@dataclass(frozen=True, kw_only=True)
+class GasSupplyRequest(Request):
+    """Batches, and the cylinder that is to charge them."""
+
+    batches: Annotated[
+        tuple[BatchOfGas, ...],
+        items(50),
+        f"The components of all come to at most {MOST_GAS_LINES} together.",
+    ]
+    cylinder: Declared[Cylinder]
+    room_volume_ml: Annotated[
+        float | None,
+        volume(low=1000.0, high=LARGEST_ROOM_ML),
+        "Of the room that the cylinder stands in; 1 m³ is 1000 l.",
+    ] = None
+    temperature_c: Annotated[
+        float | None, temperature(low=-40.0, high=60.0), "Where the cylinder stands; 20 °C unless stated."
+    ] = None
+    site: Annotated[Site | None, "Sea level and a 30 °C warmest room unless stated."] = None
+
+
+@shape("BatchGas")
+@dataclass(frozen=True)
+class BatchUse:
+    """What one batch takes, in the order of the request."""
+
+    vessels: Annotated[int, "Filled evenly."]
+    gauge_pressure_bar: Annotated[float, PRESSURE, "The set-point of its target."]
+    co2_g: Annotated[Band, MASS]
 
 
 @dataclass(frozen=True)
-class BatchUse:
-    """What one batch takes. dial_bar_gauge: the set-point of its target"""
+class CylinderSwap:
+    """When to swap: with less than this it may not last for all the batches once more."""
 
-    vessels: int
-    dial_bar_gauge: float
-    co2_g: Band
+    content_g: Annotated[float, MASS]
+    gross_g: Annotated[float | None, MASS, "On the scale; of a weighed cylinder only."]
+
+
+@shape("ExposureLimit")
+@dataclass(frozen=True)
+class LimitPassed:
+    """A limit that the average passes."""
+
+    body: Annotated[str, text(40)]
+    limit: Annotated[str, text(40)]
+    ppm: Declared[float]
+    averaging: Annotated[str, text(40)]
+    basis: Annotated[str, text(40)]
+    source: Annotated[str, text(200)]
 
 
 @dataclass(frozen=True)
 class Escape:
-    """All of the cylinder in a closed room. ppm: on average, at most all of the air; over: the limits it passes."""
+    """All of the content in the closed room, spread evenly. CO2 pools low: near the floor it is far more."""
 
-    ppm: float
-    over: tuple[ExposureLimit, ...]
+    ppm: Annotated[float, "By volume, beside what the air held before; at most all of the air."]
+    over: Annotated[tuple[LimitPassed, ...], "From the lowest limit up."]
 
 
 @dataclass(frozen=True)
 class GasSupply:
-    """What the cylinder does for the batches, all of them made once."""
+    """What the batches take, and what stands in the cylinder."""
 
-    batches: tuple[BatchUse, ...]
-    co2_per_batch_g: Band
-    content_g: float
-    batches_per_cylinder: Band
-    swap_content_g: float
-    """With less than this it may not last for all the batches once more."""
-    swap_gross_g: float | None
-    cylinder_bar_gauge: float | None
-    """For as long as some of it is liquid; None where it is too warm for liquid."""
-    escape: Escape | None
+    co2_per_batch_g: Annotated[Band, MASS, "Of all the batches listed, each made once."]
+    batches: Declared[tuple[BatchUse, ...]]
+    content_g: Annotated[float, MASS, "In the cylinder."]
+    batches_per_cylinder: Annotated[Band, "How often all the batches listed can be made."]
+    swap: Declared[CylinderSwap]
+    cylinder_gauge_pressure_bar: Annotated[
+        float | None,
+        PRESSURE,
+        "While any of it is liquid, however little; absent where it is too warm for liquid.",
+    ]
+    room: Annotated[Escape | None, "Absent without a room volume."]
 
 
-def gas_supply(
-    batches: Sequence[BatchOfGas],
-    *,
-    cylinder: Cylinder,
-    room_l: float | None = None,
-    temperature_c: float | None = None,
-    site: Site | None = None,
-    notes: Notes,
-) -> GasSupply:
-    """Gas that the batches take, how often the cylinder serves them, and what stands in it.
+def gas_supply(asked: GasSupplyRequest, notes: Notes) -> GasSupply:
+    """Return the gas that batches take, how often the cylinder serves them, and what stands in it.
 
-    temperature_c: where the cylinder stands [degC], -40 to 60
     raises: Refused, SeveralRefused
     """
     refusals = Refusals()
     used: list[BatchUse] = []
-    for i, batch in enumerate(batches):
+    for i, batch in enumerate(asked.batches):
         with refusals.gather(), notes.within({"": f"/batches/{i}", "/site": "/site", "/start_co2": None}):
-            used.append(_use_of(batch, site, notes))
+            used.append(_use_of(batch, asked.site, notes))
     content_g = 0.0
     with refusals.gather():
-        content_g = _content_g(cylinder)
+        content_g = _content_g(asked.cylinder)
     refusals.raise_any()
-    if temperature_c is None:
-        temperature_c = CYLINDER_C
-        notes.assume("where the cylinder stands", Quantity("temperature", CYLINDER_C), "common-practice",
-                     at="/temperature")  # fmt: skip
-    here_bar = ambient_bar(site, notes)
+    stands_c = _stands_c(asked, notes)
+    here_bar = ambient_bar(asked.site, notes)
     each_g = Band(*(sum(getattr(one.co2_g, end) for one in used) for end in ("low", "typical", "high")))
     _caution(content_g, each_g, notes)
+    tare_g = None if asked.cylinder.weighed is None else asked.cylinder.weighed.tare_g
     return GasSupply(
-        batches=tuple(used),
         co2_per_batch_g=each_g,
+        batches=tuple(used),
         content_g=content_g,
         batches_per_cylinder=each_g.map(lambda grams: content_g / grams),
-        swap_content_g=each_g.high,
-        swap_gross_g=None if cylinder.weighed is None else cylinder.weighed.tare_g + each_g.high,
-        cylinder_bar_gauge=_cylinder_bar_gauge(temperature_c, here_bar, notes),
-        escape=None if room_l is None else _escape(content_g, room_l, temperature_c, here_bar, notes),
+        swap=CylinderSwap(each_g.high, None if tare_g is None else tare_g + each_g.high),
+        cylinder_gauge_pressure_bar=_cylinder_bar_gauge(stands_c, here_bar, notes),
+        room=_escape(content_g, asked.room_volume_ml, stands_c, here_bar, notes),
     )
 
 
+def _stands_c(asked: GasSupplyRequest, notes: Notes) -> float:
+    """Return how warm it is where the cylinder stands [degC]."""
+    if asked.temperature_c is not None:
+        return asked.temperature_c
+    usual = Quantity("temperature", CYLINDER_C)
+    notes.assume("where the cylinder stands", usual, "common-practice", at="/temperature")
+    return CYLINDER_C
+
+
 def _content_g(cylinder: Cylinder) -> float:
-    """raises: Refused ("impossible-reading")"""
+    """Return the CO2 in the cylinder [g].
+
+    raises: Refused ("impossible-reading") of one that is lighter than empty
+    """
     if cylinder.weighed is None:
         assert cylinder.content_g is not None
         return cylinder.content_g
@@ -140,16 +203,15 @@ def _content_g(cylinder: Cylinder) -> float:
 
 
 def _use_of(batch: BatchOfGas, site: Site | None, notes: Notes) -> BatchUse:
-    """Gas for one batch, its vessels filled evenly and charged to rest at the set-point of the target.
+    """Return the gas for one batch, its vessels filled evenly and charged to rest at the set-point of the target.
 
     raises: Refused, SeveralRefused
     """
     refusals = Refusals()
     drink = drink_of(batch.drink, notes)
     setting = setting_of(
-        drink, vessel=batch.vessel, fill=batch.fill, air=batch.air, site=site, question="asked", notes=notes,
-        refusals=refusals,
-    )  # fmt: skip
+        drink, SettingGiven(vessel=batch.vessel, fill=batch.fill, air=batch.air, site=site), "asked", notes, refusals
+    )
     cold_c = _cold_c(batch, drink, notes)
     with refusals.gather():
         safety.check_charging(drink, setting.vessel, cold_c, notes)
@@ -169,7 +231,7 @@ def _use_of(batch: BatchOfGas, site: Site | None, notes: Notes) -> BatchUse:
 
 
 def _cold_c(batch: BatchOfGas, drink: Drink, notes: Notes) -> float:
-    """Of the drink when it is charged [degC]."""
+    """Return the temperature that a batch is charged at [degC]."""
     if batch.temperature_c is not None:
         return batch.temperature_c
     cold = Quantity("temperature", safety.cold_c(drink))
@@ -178,15 +240,15 @@ def _cold_c(batch: BatchOfGas, drink: Drink, notes: Notes) -> float:
 
 
 def each_vessel_g(setting: Setting, temperature_c: float, dial_bar_gauge: float, notes: Notes) -> Band:
-    """CO2 that one vessel takes, purged and charged to rest under a dial [g].
+    """Return the CO2 that one vessel takes, purged and charged to rest under a dial [g].
 
-    (n_gas + max(0, c - c_start) VL + n_purges)(1 + lost);  how soluble it is and what is lost are independent causes
-
+    (n_gas + max(0, c - c_start) VL + n_purges)(1 + lost);  how soluble it is and what is lost are independent causes.
     The one way that gas from a cylinder is counted, on a prep sheet too: what the vessels hold in the end is less.
     """
     start = start_of(None, setting, notes)
 
     def taken_mol(liquid: Liquid) -> float:
+        """Return what charging to rest takes from the cylinder [mol]."""
         gas_mol, level = on_regulator(
             liquid, liquid_l=setting.liquid_l, headspace_l=setting.headspace_l, air_mol=setting.air_mol(liquid),
             pressure_bar_abs=dial_bar_gauge + setting.ambient_bar,
@@ -207,7 +269,7 @@ def each_vessel_g(setting: Setting, temperature_c: float, dial_bar_gauge: float,
 
 
 def _before_charging_mol(setting: Setting, cold: Liquid) -> float:
-    """CO2 that getting the air out takes, less what of it is still in the headspace when the charge begins [mol].
+    """Return the CO2 that getting the air out takes, less what is still in the headspace when the charge begins [mol].
 
     purged: N (Pc/Zc - Pv/Zv) VH/(R T);  filled under CO2: a vessel of it at ambient pressure, pushed out by the drink
     """
@@ -225,6 +287,7 @@ def _before_charging_mol(setting: Setting, cold: Liquid) -> float:
 
 
 def _caution(content_g: float, each_g: Band, notes: Notes) -> None:
+    """Warn of a cylinder that may not last for the batches, and of its gauge, which does not tell the content."""
     content, needed = Quantity("mass", content_g, "down"), Quantity("mass", each_g.high, "up")
     if content_g < each_g.high:
         text = (
@@ -239,7 +302,7 @@ def _caution(content_g: float, each_g: Band, notes: Notes) -> None:
 
 
 def _cylinder_bar_gauge(temperature_c: float, ambient: float, notes: Notes) -> float | None:
-    """Over the liquid [bar gauge]; None above the critical point."""
+    """Return the pressure over the liquid in a cylinder [bar gauge]; None above the critical point."""
     try:
         return cylinder_pressure_bar_abs(temperature_c) - ambient
     except OutsideValidity as outside:
@@ -252,10 +315,14 @@ def _cylinder_bar_gauge(temperature_c: float, ambient: float, notes: Notes) -> f
         return None
 
 
-def _escape(content_g: float, room_l: float, temperature_c: float, ambient: float, notes: Notes) -> Escape:
-    """All of the content in the room, spread evenly."""
-    ppm = exposure.room_ppm(content_g, room_l=room_l, temperature_c=temperature_c, pressure_bar_abs=ambient)
-    over = tuple(limit for limit in EXPOSURE_LIMITS if ppm > limit.ppm)
+def _escape(
+    content_g: float, room_ml: float | None, temperature_c: float, ambient: float, notes: Notes
+) -> Escape | None:
+    """Return the air of the room with all of the content in it, spread evenly; None without a room."""
+    if room_ml is None:
+        return None
+    ppm = exposure.room_ppm(content_g, room_l=room_ml / 1000.0, temperature_c=temperature_c, pressure_bar_abs=ambient)
+    over = tuple(LimitPassed(**vars(limit)) for limit in EXPOSURE_LIMITS if ppm > limit.ppm)
     text = (
         "CO2 pools low and in corners, in cellars and cold rooms above all: near the floor it is far more than this "
         "average. Ventilate, and fit a monitor with an alarm near the floor. Local code and a competent person decide."

@@ -43,15 +43,17 @@ class Plan:
 
     @cached_property
     def liquid(self) -> Liquid:
+        """Return the drink as CO2 meets it at the temperature of the plan."""
         return self.setting.liquid_at(self.temperature_c)
 
     @cached_property
     def level_at_rest(self) -> Band:
-        """What the drink would come to under the dial for as long as it takes [g/L]."""
+        """Return the level that the drink would come to under the dial, however long that takes [g/L]."""
         ends = (self.liquid.less_soluble, self.liquid, self.liquid.more_soluble)
         return Band(*(self.setting.level_g_per_l(end, self.dial_bar_gauge) for end in ends))
 
     def uptake(self, agitation: Agitation) -> Band:
+        """Return the rate of uptake in this vessel [1/s]."""
         size: VesselSize = "keg" if self.setting.vessel.is_keg else "bottle"
         return uptake_of(self.setting.calibration, agitation, size)
 
@@ -78,7 +80,7 @@ class Run:
     charges: tuple[Charged, ...] = ()
 
     def further(self, plan: Plan) -> Iterator[Charged]:
-        """The vessel after the next charge, the one after it and so on without end; a connected keg rests on gas."""
+        """Yield the vessel after the next charge, and each one after it without end; a connected keg rests on gas."""
         last = self.charges[-1] if self.charges else Charged(self.flat, 0.0)
         state, used = last.state, last.used_mol
         while True:
@@ -92,7 +94,7 @@ class Run:
             yield Charged(state, used)
 
     def to_the_end_of(self, plan: Plan) -> "Run":
-        """With all the charges of a plan."""
+        """Return the run gone on to the end of a plan."""
         more = islice(self.further(plan), plan.count - len(self.charges))
         return Run(self.flat, self.at_rest, self.shaken_per_s, self.still_per_s, (*self.charges, *more))
 
@@ -108,40 +110,43 @@ class Runs:
     more: Run
 
     def band(self, number: int, of: Callable[[Charged], float]) -> Band:
-        """Something after so many charges; uptake and solubility are independent causes."""
+        """Return a figure after a number of charges; uptake and solubility are independent causes."""
         runs = (self.typical, self.slow, self.fast, self.less, self.more)
         typical, slow, fast, less, more = (of(run.charges[number - 1]) for run in runs)
         return combine(typical, [(slow, fast), (less, more)])
 
     def to_the_end_of(self, plan: Plan) -> "Runs":
-        """With all the charges of a plan that differs in their number alone."""
+        """Return the runs gone on to the end of a plan that differs in the number of charges alone."""
         runs = (self.typical, self.slow, self.fast, self.less, self.more)
         return Runs(*(run.to_the_end_of(plan) for run in runs))
 
 
 @dataclass(frozen=True)
 class Over:
-    """The vessel once its charges are over, so many of them."""
+    """The vessel once its charges are over. number: how many they were"""
 
     made: Runs
     number: int
 
     def band(self, of: Callable[[Charged], float]) -> Band:
-        """Return something of it, with what uptake and solubility do to it."""
+        """Return a figure of the vessel, with what uptake and solubility do to it."""
         return self.made.band(self.number, of)
 
     def typical(self, of: Callable[[Charged], float]) -> float:
-        """Return something of it at typical uptake and solubility."""
+        """Return a figure of the vessel at typical uptake and solubility."""
         return of(self.made.typical.charges[self.number - 1])
 
 
 def runs(plan: Plan) -> Runs:
-    """raises: OutsideValidity"""
+    """Step through all the charges of a plan.
+
+    raises: OutsideValidity
+    """
     return _begun(plan).to_the_end_of(plan)
 
 
 def rested(plan: Plan) -> Runs:
-    """The vessel on the gas for as long as it takes, as one charge.
+    """Return the vessel left on the gas until it is at rest, as one charge.
 
     raises: OutsideValidity
     """
@@ -149,6 +154,7 @@ def rested(plan: Plan) -> Runs:
 
 
 def _begun(plan: Plan) -> Runs:
+    """Return the runs of a plan before their first charge."""
     shaken, still = plan.uptake(plan.agitation), plan.uptake("still")
     (flat, at_rest), less, more = map(
         partial(_start, plan), (plan.liquid, plan.liquid.less_soluble, plan.liquid.more_soluble)
@@ -163,7 +169,7 @@ def _begun(plan: Plan) -> Runs:
 
 
 def _start(plan: Plan, liquid: Liquid) -> tuple[State, tuple[float, float]]:
-    """The vessel before its first charge, and what it comes to on the regulator."""
+    """Return the vessel before its first charge, and what it comes to on the regulator."""
     flat = plan.setting.flat(liquid, co2_g_per_l=plan.start_g_per_l)
     return flat, on_regulator(
         liquid, liquid_l=flat.liquid_l, headspace_l=flat.headspace_l, air_mol=flat.air_mol,
@@ -172,24 +178,26 @@ def _start(plan: Plan, liquid: Liquid) -> tuple[State, tuple[float, float]]:
 
 
 def level_g_per_l(charged: Charged) -> float:
+    """Return the CO2 level of the drink [g/L]."""
     return charged.state.co2_g_per_l
 
 
 def used_g(charged: Charged) -> float:
+    """Return the CO2 taken from the cylinder [g]."""
     return charged.used_mol * CO2_G_PER_MOL
 
 
 def rest_gauge_bar(plan: Plan, charged: Charged) -> float:
-    """What the gauge shows once the closed vessel is at rest, still cold."""
+    """Return what the gauge shows once the closed vessel is at rest, still cold [bar gauge]."""
     setting = plan.setting
     rest = balance(contents(charged.state), ambient_bar=setting.ambient_bar, soft=setting.vessel.soft)
     return rest.pressure_bar_abs - setting.ambient_bar
 
 
 def charges_needed(plan: Plan, made: Runs) -> Band:
-    """Charges until the target is reached, with uptake fast, typical and slow; infinite past MOST_CHARGES.
+    """Return the charges that reach the target, with uptake fast, typical and slow; infinite past MOST_CHARGES.
 
-    How well the solubility is known is no part of it: no number of charges mends that.
+    The uncertainty of the solubility is left out: no number of charges mends that.
 
     made: the charges of the plan, to go on from
     """
@@ -207,7 +215,7 @@ def charges_needed(plan: Plan, made: Runs) -> Band:
 
 
 def days_needed(plan: Plan, made: Runs) -> Band:
-    """Days that a keg stays on the gas after its charges until the target is reached; infinite where it never is.
+    """Return the days on the gas, after its charges, until a keg reaches the target; infinite where it never does.
 
     t = ln((ceq - c) / (ceq - wanted)) / kLa
     """

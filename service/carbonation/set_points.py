@@ -2,125 +2,143 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 from math import inf, isfinite
+from typing import Annotated, Literal
 
 from service import safety
-from service.calibration import Calibration
-from service.carbonation.target import target_of
-from service.drink import Drink
-from service.errors import OutsideValidity, Refusals, Refused, SeveralRefused
+from service.carbonation.target import Target, target_of
+from service.declared import CO2, CODE, PRESSURE, TEMPERATURE, Declared, Params, Sentence, items, shape, temperature
+from service.drink import Drink, DrinkGiven
+from service.errors import Refusals, Refused, SeveralRefused, within_validity
 from service.limits.vessels import PET_BAR
 from service.notes import Notes, Value
+from service.request import Request
 from service.safety import Judgement
 from service.science.band import Band
 from service.science.gas import Liquid
 from service.science.units import Quantity
-from service.setting import Setting, beyond_equations, check_target, set_point_judged, setting_of, within_limits
-from service.site import Air, Site
-from service.vessel import VesselGiven
+from service.science.validity import OutsideValidity
+from service.setting import (
+    Setting,
+    SettingGiven,
+    beyond_equations,
+    check_target,
+    set_point_judged,
+    setting_of,
+    within_limits,
+)
+from service.site import Air
+
+
+@dataclass(frozen=True, kw_only=True)
+class SetPointsAsked(SettingGiven):
+    """The CO2 wanted in a drink, and the temperatures it might be charged at."""
+
+    target_g_per_l: Target = None
+    temperatures_c: Annotated[
+        tuple[Annotated[float, temperature(low=-30.0, high=60.0)], ...],
+        items(50),
+        "1 °C unless stated, or as near to it as the drink stands.",
+    ] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class SetPointsRequest(Request, SetPointsAsked):
+    """A drink, the CO2 wanted in it, and the temperatures it might be charged at."""
+
+    drink: Declared[DrinkGiven]
 
 
 @dataclass(frozen=True)
 class VesselNeeds:
-    """The limits that a vessel needs for the drink to be charged in it, at the upper ends [bar gauge].
+    """The limits that a vessel needs to be charged so, at the upper ends; no closed_limit beyond the gas equations."""
 
-    closed_bar: in the warm room; None beyond the gas equations
-    """
-
-    charge_bar: float
-    closed_bar: float | None
-    warm_room_c: float
+    charge_limit_bar: Annotated[float, PRESSURE]
+    closed_limit_bar: Annotated[float | None, PRESSURE]
+    warm_room_c: Annotated[float, TEMPERATURE]
 
 
 @dataclass(frozen=True)
-class Point:
-    """The set-point at one temperature. needs: where no vessel is named, and so none is judged"""
+class SetPoint:
+    """The set-point at one temperature. limits: what binds there, or nearly does, such as closed-limit or air."""
 
-    temperature_c: float
-    gauge_bar: Band
-    limits: tuple[str, ...]
-    needs: VesselNeeds | None = None
+    temperature_c: Annotated[float, TEMPERATURE]
+    limits: Declared[tuple[Annotated[str, CODE], ...]]
+    gauge_pressure_bar: Annotated[Band | None, PRESSURE] = None
+    vessel_needs: Annotated[VesselNeeds | None, "Where the request names no vessel, and so none is judged."] = None
+    problem: Declared[Refused | SeveralRefused | None] = None
+
+    @property
+    def status(self) -> Declared[Literal["ok", "refused"]]:
+        return "ok" if self.problem is None else "refused"
+
+    @property
+    def dial_bar_gauge(self) -> Band:
+        """Return the set-point where the temperature is not refused [bar gauge]."""
+        assert self.gauge_pressure_bar is not None
+        return self.gauge_pressure_bar
 
 
 @dataclass(frozen=True)
-class RefusedPoint:
-    """A temperature at which the drink is not charged to the target."""
+class HighestCo2:
+    """The most CO2 that the vessel allows at a temperature, at rest under the highest dial that passes."""
 
-    temperature_c: float
-    refused: Refused | SeveralRefused
-    limits: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Highest:
-    """The most CO2 that the vessel allows at a temperature: the level at rest under the highest dial that passes."""
-
-    temperature_c: float
-    co2_g_per_l: float
+    temperature_c: Annotated[float, TEMPERATURE]
+    co2_g_per_l: Annotated[float, CO2]
 
 
 @dataclass(frozen=True)
 class Sensitivity:
-    """What one change does to the set-point of the first point that stands; change holds {names} filled from params."""
+    """What one change does to the dial of the first point that is ok: a difference, not a pressure."""
 
-    code: str
-    change: str
-    gauge_bar: float
-    params: Mapping[str, Value]
+    code: Annotated[str, CODE]
+    change: Sentence
+    gauge_pressure_bar: Annotated[float, PRESSURE]
+    params: Params
+
+    @property
+    def text(self) -> Sentence:
+        return self.change
 
 
+@shape("SetPointsBody")
 @dataclass(frozen=True)
 class SetPoints:
-    points: tuple[Point | RefusedPoint, ...]
-    highest: tuple[Highest, ...]
-    sensitivities: tuple[Sensitivity, ...]
+    """The dial at each temperature, the most that can be reached, and what moves it."""
+
+    points: Declared[tuple[SetPoint, ...]]
+    highest: Declared[tuple[HighestCo2, ...]]
+    sensitivities: Declared[tuple[Sensitivity, ...]]
     setting: Setting
     target_g_per_l: float
 
 
-def set_points(  # noqa: PLR0913 - a set-point is described by this many things, each of which a request may leave out
-    drink: Drink,
-    *,
-    target_g_per_l: float | None = None,
-    temperatures_c: Sequence[float] | None = None,
-    site: Site | None = None,
-    air: Air | None = None,
-    vessel: VesselGiven | None = None,
-    fill: float | None = None,
-    calibration: Calibration | None = None,
-    now: datetime | None = None,
-    notes: Notes,
-) -> SetPoints:
+def set_points(drink: Drink, asked: SetPointsAsked, notes: Notes) -> SetPoints:
     """Return the dial that holds the target at each temperature, and whether the vessel stands it.
 
     Without a vessel nothing is judged, and every point tells what one would have to bear.
 
-    temperatures_c: 1 degC unless stated, or as near to it as the drink stands
-    now: by which the age of the vessel is judged
     raises: Refused, SeveralRefused where no temperature is left
     """
     refusals = Refusals()
-    setting = setting_of(
-        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, question="asked",
-        notes=notes, refusals=refusals,
-    )  # fmt: skip
+    setting = setting_of(drink, asked, "asked", notes, refusals)
     with refusals.gather():
         safety.check_dead(drink)
+    temperatures_c = asked.temperatures_c
     if not temperatures_c:
         temperatures_c = (safety.cold_c(drink),)
         notes.assume("temperature", Quantity("temperature", temperatures_c[0]), "common-practice", at="/temperatures")
     setting = within_limits(setting, temperatures_c, notes=notes, refusals=refusals)
     charged_c = [safety.chargeable_c(drink, setting.vessel, t) for t in temperatures_c]
     first_c = next((t for t, works in zip(temperatures_c, charged_c, strict=True) if t == works), charged_c[0])
-    target = target_of(target_g_per_l, setting, setting.closed(first_c, setting.brought_g_per_l), notes)
+    target = target_of(asked.target_g_per_l, setting, setting.closed(first_c, setting.brought_g_per_l), notes)
     return set_points_in(setting, temperatures_c, target, notes, refusals)
 
 
 def set_points_in(
     setting: Setting, temperatures_c: Sequence[float], target: float, notes: Notes, refusals: Refusals
 ) -> SetPoints:
-    """Return the same in a setting that is worked out already.
+    """Return what `set_points` does, in a setting that is worked out already.
 
     refusals: gathered so far, raised along with those of the points
     """
@@ -128,11 +146,11 @@ def set_points_in(
     found = [_point(setting, airless, t, target, notes, at=f"/temperatures/{i}") for i, t in enumerate(temperatures_c)]
     safety.caution_charging(setting.drink, notes)
     points = tuple(point for point, _ in found)
-    if all(isinstance(point, RefusedPoint) for point in points):
+    if all(point.problem is not None for point in points):
         with refusals.gather():
             raise _nowhere(points)
     refusals.raise_any()
-    answered = [(p, j) for p, j in found if isinstance(p, Point)]
+    answered = [(p, j) for p, j in found if p.problem is None]
     if setting.vessel.is_judged:
         safety.check(max((j for _, j in answered), key=lambda j: j.reached_bar_gauge), notes, at="/target")
     else:
@@ -141,7 +159,7 @@ def set_points_in(
     return SetPoints(points, tuple(_highest(setting, found)), _sensitivities(setting, first, target), setting, target)
 
 
-def _highest(setting: Setting, found: Sequence[tuple[Point | RefusedPoint, Judgement]]) -> Iterator[Highest]:
+def _highest(setting: Setting, found: Sequence[tuple[SetPoint, Judgement]]) -> Iterator[HighestCo2]:
     """Yield the most that the vessel allows where the drink is charged; nothing without a vessel."""
     if not setting.vessel.is_judged:
         return
@@ -149,12 +167,12 @@ def _highest(setting: Setting, found: Sequence[tuple[Point | RefusedPoint, Judge
         charged = "freezing" not in point.limits and "too-warm" not in point.limits
         if charged and judgement.never_over_bar_gauge > 0.0:
             liquid = setting.liquid_at(judgement.closed.temperature_c)
-            yield Highest(point.temperature_c, setting.level_g_per_l(liquid, judgement.never_over_bar_gauge))
+            yield HighestCo2(point.temperature_c, setting.level_g_per_l(liquid, judgement.never_over_bar_gauge))
 
 
 def _point(
     setting: Setting, airless: Setting, temperature_c: float, target: float, notes: Notes, *, at: str
-) -> tuple[Point | RefusedPoint, Judgement]:
+) -> tuple[SetPoint, Judgement]:
     """Return one point; where the temperature is refused, the target is judged at the one that is offered instead.
 
     airless: the setting without any air left in
@@ -174,12 +192,12 @@ def _point(
     except (Refused, SeveralRefused) as refused:
         codes = (f.code for r in _each(refused) for f in r.faults)
         limits = tuple(dict.fromkeys("freezing" if code == "would-freeze" else code for code in codes))
-        return RefusedPoint(temperature_c, refused, (*limits, *_air(airless, target, judgement))), judgement
+        return SetPoint(temperature_c, (*limits, *_air(airless, target, judgement)), problem=refused), judgement
     if setting.vessel.is_judged:
         safety.caution_warm_charging(temperature_c, notes, at=at)
     limits = (*judgement.near, *_air(airless, target, judgement))
     needs = None if setting.vessel.is_judged else _needs(dial, judgement)
-    return Point(temperature_c, dial, limits, needs), judgement
+    return SetPoint(temperature_c, limits, dial, needs), judgement
 
 
 def _dial(setting: Setting, temperature_c: float, target: float, judgement: Judgement, at: str) -> Band:
@@ -187,64 +205,62 @@ def _dial(setting: Setting, temperature_c: float, target: float, judgement: Judg
 
     raises: Refused where one of them is beyond the gas equations
     """
-    try:
+    with within_validity(at, beyond_equations):
         return setting.set_point_band(setting.liquid_at(temperature_c), target, typical=judgement.dial_bar_gauge)
-    except OutsideValidity as outside:
-        if outside.quantity != "pressure":
-            raise
-        raise beyond_equations(at) from None
 
 
 def _needs(dial: Band, judgement: Judgement) -> VesselNeeds:
+    """Return the limits that a vessel needs for a dial."""
     reached = judgement.reached_bar_gauge
     return VesselNeeds(max(0.0, dial.high), reached if isfinite(reached) else None, judgement.warm_room_c)
 
 
-def _caution_needs(points: Sequence[Point], notes: Notes) -> None:
+def _caution_needs(points: Sequence[SetPoint], notes: Notes) -> None:
     """Warn where hardly any bottle bears what the drink needs, or no regulator holds it.
 
-    Of several points the worst is told.
+    Of several points the worst is warned of.
     """
-    needs = [point.needs for point in points if point.needs is not None]
-    worst = max(needs, key=lambda need: inf if need.closed_bar is None else need.closed_bar)
+    needs = [point.vessel_needs for point in points if point.vessel_needs is not None]
+    worst = max(needs, key=lambda need: inf if need.closed_limit_bar is None else need.closed_limit_bar)
     room, most = Quantity("temperature", worst.warm_room_c), Quantity("pressure", PET_BAR["closed"], "down")
-    if worst.closed_bar is None:
+    if worst.closed_limit_bar is None:
         text = "Closed and at {room} this could pass where the gas equations end; no bottle is charged to it."
         notes.caution("beyond-equations", "danger", text, at="/target", room=room)
-    elif worst.closed_bar > most.value:
+    elif worst.closed_limit_bar > most.value:
         text = (
             "Closed and at {room} this could reach {reached}; a usual PET bottle stands {most}. Charge it only in a "
             "vessel that is rated for it."
         )
-        reached = Quantity("pressure", worst.closed_bar, "up")
+        reached = Quantity("pressure", worst.closed_limit_bar, "up")
         notes.caution("beyond-usual-bottle", "danger", text, at="/target", room=room, reached=reached, most=most)
-    if min(point.gauge_bar.typical for point in points) < 0.0:
+    if min(point.dial_bar_gauge.typical for point in points) < 0.0:
         text = "A regulator goes no lower than the air pressure: where the dial is below nought none holds this level."
         notes.caution("below-atmospheric", "warning", text, at="/target")
 
 
 def _each(refused: Refused | SeveralRefused) -> tuple[Refused, ...]:
+    """Return the refusals one by one."""
     return refused.refusals if isinstance(refused, SeveralRefused) else (refused,)
 
 
 def _air(airless: Setting, target: float, judgement: Judgement) -> tuple[str, ...]:
-    """("air",) where a limit binds only for the air that is left in."""
+    """Return ("air",) where a limit binds only for the air that is left in."""
     if not judgement.vessel.is_judged or (judgement.passes and not judgement.near):
         return ()
     without = set_point_judged(airless, judgement.closed, target)
     return ("air",) if len(without.near) < len(judgement.near) or without.passes > judgement.passes else ()
 
 
-def _nowhere(points: Sequence[Point | RefusedPoint]) -> SeveralRefused:
-    """The refusals of the first point that can be mended, and of those that the same target mends along with it."""
-    refused = [_each(p.refused) for p in points if isinstance(p, RefusedPoint)]
+def _nowhere(points: Sequence[SetPoint]) -> SeveralRefused:
+    """Return the refusals of the first point that can be mended, and of those that the same target mends with it."""
+    refused = [_each(p.problem) for p in points if p.problem is not None]
     first = next((point for point in refused if all(one.nearest for one in point)), refused[0])
     works = {n.pointer: n for one in first for n in one.nearest}
     kept = list(first)
     for one in (one for point in refused if point is not first for one in point):
         known = all(n.pointer in works or n.pointer.startswith("/temperatures/") for n in one.nearest)
-        said = {(f.pointer, f.code) for k in kept for f in k.faults}
-        new = [f for f in one.faults if (f.pointer, f.code) not in said]  # else the same with other numbers
+        known_faults = {(f.pointer, f.code) for k in kept for f in k.faults}
+        new = [f for f in one.faults if (f.pointer, f.code) not in known_faults]  # else the same with other numbers
         if known and one.nearest and new:
             nearest = [works.get(n.pointer, n) for n in one.nearest]
             kept.append(Refused(one.slug, new, facts=one.facts, nearest=nearest))
@@ -252,7 +268,7 @@ def _nowhere(points: Sequence[Point | RefusedPoint]) -> SeveralRefused:
 
 
 def _sensitivities(setting: Setting, judgement: Judgement, target: float) -> tuple[Sensitivity, ...]:
-    """Changes of one input at a time; one that leaves the science's range is left out.
+    """Return what changes of one input at a time do; one that leaves the science's range is left out.
 
     judgement: of the set-point as it is
     """

@@ -1,14 +1,19 @@
 """The CO2 level to start from, and the one wanted."""
 
+from typing import Annotated
+
+from service.declared import co2
 from service.limits.charging import RETAINED_SHARE, TARGET_G_PER_L
 from service.notes import Notes
-from service.safety import Closed
+from service.safety import ClosedVessel
 from service.science.units import Quantity
 from service.setting import Setting, set_point_judged, workable_target
 
+Target = Annotated[float | None, co2(above=0.0, high=15.0), "CO2 wanted in the drink; 7 g/l unless stated."]
+
 
 def start_of(given: float | None, setting: Setting, notes: Notes, *, at: str = "/start_co2") -> float:
-    """CO2 in the drink before it is charged [g/L]: unless stated, the half of what its components bring."""
+    """Return the CO2 in the drink before it is charged [g/L]: unless stated, half of what its components bring."""
     if given is not None:
         return given
     start = RETAINED_SHARE * setting.brought_g_per_l
@@ -17,8 +22,10 @@ def start_of(given: float | None, setting: Setting, notes: Notes, *, at: str = "
     return start
 
 
-def target_of(given: float | None, setting: Setting, closed: Closed, notes: Notes, *, at: str = "/target") -> float:
-    """CO2 level wanted [g/L]: unless stated that of a highball, or what vessel and regulator allow if less."""
+def target_of(
+    given: float | None, setting: Setting, closed: ClosedVessel, notes: Notes, *, at: str = "/target"
+) -> float:
+    """Return the CO2 level wanted [g/L]: unless stated that of a highball, or the less that vessel and gear allow."""
     if given is not None:
         return given
     judgement = set_point_judged(setting, closed, TARGET_G_PER_L)

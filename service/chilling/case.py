@@ -1,10 +1,10 @@
-"""What a chill starts from: the filled vessel, the place, the goal; and what forbids it."""
+"""The start of a chill: the filled vessel, the place, the goal; and all that forbids it."""
 
 from dataclasses import dataclass
-from typing import Literal, TypedDict
 
+from service.chilling.asked import ChillAsked, ChillIn, EnvironmentKey, Measured
 from service.drink import Drink
-from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
+from service.errors import Fact, Fault, Nearest, Refusals, Refused, within_validity
 from service.limits.charging import CHARGED_AT_C
 from service.limits.safety import THERMOMETER_ERROR_C
 from service.limits.serving import CHILL_FROM_C, CLOSEST_C
@@ -18,40 +18,10 @@ from service.science.rounding import rounded_up
 from service.science.units import Quantity
 from service.vessel import PRESETS, USUAL, VesselGiven, fill_of, named, unjudged, vessel_of
 
-EnvironmentKey = Literal[
-    "still-freezer", "fan-freezer", "fridge", "walk-in", "ice-water", "stirred-ice-water", "salted-ice"
-]
-
 ENVIRONMENT: EnvironmentKey = "ice-water"
 """The only usual place that is colder than the usual goal and cannot freeze a drink."""
-ChillIn = Literal["vessel", "jug"]
 CHILL_IN: ChillIn = "vessel"
 """Filled first, then chilled: nothing warms on filling; common practice, no source."""
-
-
-@dataclass(frozen=True)
-class Measured:
-    """One reading of a thermometer in the drink, after some time in the cold."""
-
-    after_s: float
-    temperature_c: float
-
-
-class Asked(TypedDict, total=False):
-    """What a request may say of a chill; None as good as left out."""
-
-    vessel: VesselGiven | None
-    fill: float | None
-    charged: bool
-    start_c: float | None
-    goal_c: float | None
-    environment: EnvironmentKey | None
-    environment_c: float | None
-    measured: Measured | None
-    vessel_count: int | None
-    ice_g: float | None
-    cooling_power_w: float | None
-    chill_in: ChillIn | None
 
 
 @dataclass(frozen=True)
@@ -85,29 +55,28 @@ class Case:
     chill_in: ChillIn
 
 
-def case_of(drink: Drink, asked: Asked, notes: Notes) -> Case:
-    """The case with its gaps filled.
+def case_of(drink: Drink, asked: ChillAsked, notes: Notes) -> Case:
+    """Return the case with its gaps filled.
 
     Whatever is refused, the rest is judged by what is offered instead, so that all of it together works.
 
     raises: Refused, SeveralRefused
     """
-    charged, start_c, measured = asked.get("charged", False), asked.get("start_c"), asked.get("measured")
+    charged, start_c, measured = asked.charged, asked.start_temperature_c, asked.measured
     freezing = _freezing(drink)
     refusals = Refusals()
     if charged:
         with refusals.gather():
             check_dead(drink)
-    filled = _filled(drink, asked.get("vessel"), asked.get("fill"), refusals, notes, charged=charged)
+    filled = _filled(drink, asked.vessel, asked.fill, refusals, notes, charged=charged)
     if start_c is None:
         start_c, name = CHILL_FROM_C, "temperature before chilling"
         notes.assume(name, Quantity("temperature", start_c), "common-practice", at="/start_temperature")
-    where, where_c = asked.get("environment"), asked.get("environment_c")
-    place, place_c = _place(drink, where, where_c, refusals, notes, charged=charged)
+    place, place_c = _place(drink, asked.environment, asked.environment_temperature_c, refusals, notes, charged=charged)
     lowest_c = lowest_safe_c(drink, place, charged=charged)
-    goal_c = _goal(asked.get("goal_c"), start_c, place_c, lowest_c, refusals, notes)
-    chill_in = _chill_in(asked.get("chill_in"), refusals, notes, charged=charged)
-    count = asked.get("vessel_count")
+    goal_c = _goal(asked.goal_temperature_c, start_c, place_c, lowest_c, refusals, notes)
+    chill_in = _chill_in(asked.chill_in, refusals, notes, charged=charged)
+    count = asked.vessel_count
     if count is None:
         count = 1
         notes.assume("vessels chilled together", float(count), "default", at="/vessel_count")
@@ -115,13 +84,13 @@ def case_of(drink: Drink, asked: Asked, notes: Notes) -> Case:
         _check_reading(measured, start_c, place_c)
     refusals.raise_any()
     return Case(
-        drink, filled, place, place_c, start_c, goal_c, freezing, lowest_c, measured, count, asked.get("ice_g"),
-        asked.get("cooling_power_w"), chill_in,
+        drink, filled, place, place_c, start_c, goal_c, freezing, lowest_c, measured, count, asked.ice_g,
+        asked.cooling_power_w, chill_in,
     )  # fmt: skip
 
 
 def lowest_safe_c(drink: Drink, place: EnvironmentKey, *, charged: bool) -> float:
-    """Coldest that a place may bring a drink without risk of ice [degC].
+    """Return the coldest that a place may bring a drink without risk of ice [degC].
 
     The margin is how far the place goes below its temperature; a charged vessel may stand beside the cold plate.
 
@@ -133,23 +102,25 @@ def lowest_safe_c(drink: Drink, place: EnvironmentKey, *, charged: bool) -> floa
 
 
 def _freezing(drink: Drink) -> Band:
-    """Freezing point.
+    """Return the freezing point.
 
     raises: Refused ("outside-validity")
     """
-    try:
+    with within_validity("/drink"):
         return drink.freezing_point
-    except OutsideValidity as outside:
-        raise outside.refused("/drink") from None
 
 
 def _filled(
     drink: Drink, given: VesselGiven | None, fill: float | None, refusals: Refusals, notes: Notes, *, charged: bool
 ) -> Filled:
-    """The vessel with its drink. A charged one must be fit to be charged; to be chilled, any will do."""
+    """Return the vessel with its drink. A charged one must be fit to be charged; to be chilled, any will do."""
     material, capacity_ml = "pet", PRESETS[USUAL].capacity_ml  # what a refusal offers; the rest is judged by it
     with refusals.gather():
-        material, capacity_ml = _charged(given, notes) if charged else _any(given, notes)
+        if charged:
+            vessel = vessel_of(given, notes)
+            material, capacity_ml = vessel.material, vessel.capacity_ml
+        else:
+            material, capacity_ml = _any(given, notes)
     share = MOST_FILL
     with refusals.gather():
         share = fill_of(fill, unjudged(given, Notes()), notes) if charged or fill is None else fill
@@ -157,13 +128,8 @@ def _filled(
     return Filled(masses, mixture.wall_of(material, capacity_ml))
 
 
-def _charged(given: VesselGiven | None, notes: Notes) -> tuple[str, float]:
-    vessel = vessel_of(given, notes)
-    return vessel.material, vessel.capacity_ml
-
-
 def _any(given: VesselGiven | None, notes: Notes) -> tuple[str, float]:
-    """Material and capacity of a vessel that holds no pressure.
+    """Return the material and the capacity of a vessel that holds no pressure.
 
     raises: Refused ("vessel-refused") where the request leaves one of them open
     """
@@ -173,10 +139,7 @@ def _any(given: VesselGiven | None, notes: Notes) -> tuple[str, float]:
     material, capacity_ml = named(given)
     if material is None or capacity_ml is None:
         text = "Name a preset, or state the material and the brimful capacity."
-        raise Refused(
-            "vessel-refused",
-            [Fault("/vessel", "unknown-vessel", text)],
-        )
+        raise Refused("vessel-refused", [Fault("/vessel", "unknown-vessel", text)])
     return material, capacity_ml
 
 
@@ -189,7 +152,7 @@ def _place(
     *,
     charged: bool,
 ) -> tuple[EnvironmentKey, float]:
-    """The environment and its temperature; a charged vessel never goes where its drink could freeze."""
+    """Return the environment and its temperature; a charged vessel never goes where its drink could freeze."""
     if key is None:
         key = ENVIRONMENT
         notes.assume(
@@ -249,7 +212,7 @@ def _usual_goal_c(lowest_c: float, notes: Notes) -> float:
 def _goal(
     stated_c: float | None, start_c: float, place_c: float, lowest_c: float, refusals: Refusals, notes: Notes
 ) -> float:
-    """The goal, above the ice and above its surroundings."""
+    """Return the goal, above the ice and above its surroundings."""
     goal_c = _usual_goal_c(lowest_c, notes) if stated_c is None else stated_c
     wanted, place = Quantity("temperature", goal_c), Quantity("temperature", place_c)
     lowest = Quantity("temperature", lowest_c, "up")
@@ -274,7 +237,7 @@ def _goal(
 
 
 def _chill_in(given: ChillIn | None, refusals: Refusals, notes: Notes, *, charged: bool) -> ChillIn:
-    """The drink to chill; one that is charged is in its vessel already."""
+    """Return the vessel or the jug to chill the drink in; one that is charged is in its vessel already."""
     if given is None:
         reason = "fill first; a jug only where the vessel does not fit the cold place"
         notes.assume("chilled in", CHILL_IN, "common-practice", reason, at="/chill_in")
@@ -288,7 +251,7 @@ def _chill_in(given: ChillIn | None, refusals: Refusals, notes: Notes, *, charge
 
 
 def _check_reading(measured: Measured, start_c: float, place_c: float) -> None:
-    """A reading says something only well inside start and surroundings.
+    """Refuse a reading that is not well inside start and surroundings: it tells nothing.
 
     raises: Refused ("impossible-reading")
     """

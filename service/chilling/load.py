@@ -1,8 +1,10 @@
 """All that is chilled together: the heat it holds, the ice it melts, the power it asks of a cold place."""
 
 from dataclasses import dataclass
+from typing import Annotated
 
 from service.chilling.case import Case
+from service.declared import MASS
 from service.errors import Fact, Fault, Nearest, Refused
 from service.limits.safety import THERMOMETER_ERROR_C
 from service.limits.serving import ICE_FETCHED
@@ -16,25 +18,22 @@ from service.science.units import Quantity
 
 @dataclass(frozen=True)
 class Load:
-    """The load that a chill puts on its cold place.
+    """The load that a chill puts on its cold place; without ice_needed_g where no ice melts."""
 
-    heat_kj: that leaves drink and vessels [kJ]
-    power_needed_w: that the place must take out for the load to be no slower than one vessel alone [W]
-    ice_needed_g: that melts, what the room melts included [g]; None where no ice does
-    """
-
-    heat_kj: Band
-    power_needed_w: Band
-    ice_needed_g: Band | None = None
+    heat_kj: Annotated[Band, "That leaves all the drink and its vessels, in kilojoules."]
+    power_needed_w: Annotated[Band, "Mean power, in watts, that chills all the vessels as fast as one alone."]
+    ice_needed_g: Annotated[Band | None, MASS, "What melts, the share of the room included; of a bath of ice."] = None
 
     @property
-    def ice_to_fetch_g(self) -> float | None:
-        """Up to the next 100 g [g]."""
+    def ice_to_fetch_g(
+        self,
+    ) -> Annotated[float | None, MASS, "At least twice what may melt: as much again is left at the end."]:
+        """Ice to fetch, up to the next 100 g [g]."""
         return None if self.ice_needed_g is None else rounded_up(ICE_FETCHED * self.ice_needed_g.high, 100.0)
 
 
 def load_of(case: Case, alone_s: Band, notes: Notes) -> Load:
-    """The load of all the vessels.
+    """Return the load of all the vessels.
 
     alone_s: time of one vessel by itself [s]
     """
@@ -54,11 +53,10 @@ def load_of(case: Case, alone_s: Band, notes: Notes) -> Load:
 
 
 def _heat_kj(case: Case) -> Band:
-    """Q = n [m c (T0 - T1) + C_wall (T0 - T1)], the specific heat and the temperature read as well as they are known.
+    """Return the heat that leaves drink and vessels [kJ]; none where the drink is at its goal.
 
-    Nothing is asked of the place where the drink is at its goal.
+    Q = n [m c (T0 - T1) + C_wall (T0 - T1)], the specific heat and the temperature read as well as they are known
     """
-
     fall_c = case.start_c - case.goal_c
     if fall_c <= 0.0:
         return Band(0.0, 0.0, 0.0)
@@ -71,7 +69,7 @@ def _heat_kj(case: Case) -> Band:
 
 
 def _per_s(heat_kj: Band, time_s: Band) -> Band:
-    """Mean power [W]; none where nothing is to be done."""
+    """Return the mean power [W]; none where nothing is to be done."""
     if time_s.high == 0.0:
         return Band(0.0, 0.0, 0.0)
     low, typical, high = heat_kj.low / time_s.high, heat_kj.typical / time_s.typical, heat_kj.high / time_s.low
@@ -79,7 +77,7 @@ def _per_s(heat_kj: Band, time_s: Band) -> Band:
 
 
 def loaded_s(case: Case, load: Load, alone_s: Band, notes: Notes) -> Band:
-    """Time with all the load: that of one vessel, or that in which the place takes the heat out, where that is longer.
+    """Return the time with all the load: that of one vessel, or of the heat by the power of the place, if longer.
 
     t = max(t_alone, Q/P)
 
@@ -106,7 +104,7 @@ def loaded_s(case: Case, load: Load, alone_s: Band, notes: Notes) -> Band:
 
 
 def _cools_w(case: Case, notes: Notes) -> Band | None:
-    """Power of the place as stated, or as such places have it; None where ice chills."""
+    """Return the power of the place as stated, or as such places have it [W]; None where ice chills."""
     usual = ENVIRONMENTS[case.place].cools_w
     if usual is None:
         if case.cooling_power_w is not None:

@@ -1,11 +1,13 @@
 """A chill: how long, how cold at the least, how much ice, and what the estimate leaves out."""
 
 from dataclasses import dataclass
-from typing import Unpack
+from typing import Annotated
 
-from service.chilling.case import Asked, Case, EnvironmentKey, case_of
+from service.chilling.asked import ChillAsked, EnvironmentKey
+from service.chilling.case import Case, case_of
 from service.chilling.load import Load, check_ice, load_of, loaded_s
 from service.chilling.times import time_s, warming_s
+from service.declared import DURATION, TEMPERATURE, Inline, shape, text
 from service.drink import Drink
 from service.limits.serving import CHILL_FROM_C, COLD_HOLD_C, COLD_PLATE_C, WEAK_ABV
 from service.notes import Notes
@@ -18,25 +20,28 @@ DENSEST_C = 4.0
 """Water is densest at 3.98 degC; IAPWS-95."""
 
 
+@shape("ChillPlanBody")
 @dataclass(frozen=True)
 class Chilling:
-    """What a chill comes to."""
+    """How long it takes and how cold it may get.
 
-    environment: EnvironmentKey
-    environment_c: float
-    goal_c: float
-    freezing_point: Band
-    lowest_safe_c: float
-    time_s: Band
-    first_check_s: float
-    ice_percent_at_environment: float
-    load: Load
-    warming_s: Band | None
-    """From where the chill ends to 5 degC in a warm room; None where it ends no colder than that."""
+    warming_s: None where the chill ends no colder than 5 degC
+    """
+
+    environment: Annotated[EnvironmentKey, text(40)]
+    environment_temperature_c: Annotated[float, TEMPERATURE]
+    goal_temperature_c: Annotated[float, TEMPERATURE]
+    freezing_point: Annotated[Band, TEMPERATURE]
+    lowest_safe_c: Annotated[float, TEMPERATURE]
+    time_s: Annotated[Band, DURATION, "Of one vessel, or of all by the power of the place, whichever is longer."]
+    first_check_s: Annotated[float, DURATION, "Look at the thermometer then: the early end of the time."]
+    ice_percent_at_environment: Annotated[float, "Share of the water that is ice if left."]
+    load: Inline[Load]
+    warming_s: Annotated[Band | None, DURATION, "From the goal to 5 °C in a room of 30 °C."]
 
 
-def chill(drink: Drink, *, notes: Notes, **asked: Unpack[Asked]) -> Chilling:
-    """Time to the goal with its band, the temperatures that must not be passed, and the time before it is warm again.
+def chill(drink: Drink, asked: ChillAsked, notes: Notes) -> Chilling:
+    """Return the time to the goal, the temperatures that must not be passed, and the time before it is warm again.
 
     raises: Refused, SeveralRefused ("would-freeze", "unreachable", "charged-in-freezer", "impossible-reading",
         "vessel-refused", "no-headspace", "outside-validity", "live-culture")
@@ -46,15 +51,15 @@ def chill(drink: Drink, *, notes: Notes, **asked: Unpack[Asked]) -> Chilling:
     load, warming = load_of(case, alone, notes), warming_s(case, notes)
     check_ice(case, load, notes)
     time = loaded_s(case, load, alone, notes)
-    if asked.get("charged", False):
+    if asked.charged:
         reason = "7 g/l of it would lower the freezing point by 0.3 °C, which is on the safe side"
         notes.assume("dissolved CO2 in the freezing point", "left out", "estimate", reason, at="/charged")
     _caution(case, ice_percent, notes)
     _caution_warm(case, warming, notes)
     return Chilling(
         environment=case.place,
-        environment_c=case.place_c,
-        goal_c=case.goal_c,
+        environment_temperature_c=case.place_c,
+        goal_temperature_c=case.goal_c,
         freezing_point=case.freezing,
         lowest_safe_c=case.lowest_safe_c,
         time_s=time,
@@ -66,7 +71,7 @@ def chill(drink: Drink, *, notes: Notes, **asked: Unpack[Asked]) -> Chilling:
 
 
 def _caution(case: Case, ice_percent: float, notes: Notes) -> None:
-    """What the bar must watch, and what the estimate leaves out."""
+    """Tell what the bar must watch, and what the estimate leaves out."""
     start, goal = Quantity("temperature", case.start_c), Quantity("temperature", case.goal_c)
     if case.start_c <= case.goal_c:
         text = "At {start} the drink is already at or below the goal of {goal}: no chilling is needed."
@@ -88,7 +93,7 @@ def _caution(case: Case, ice_percent: float, notes: Notes) -> None:
 
 
 def _caution_warm(case: Case, warming: Band | None, notes: Notes) -> None:
-    """What warms: a drink in too warm a place, one out of the cold, one poured cold into warm vessels."""
+    """Warn of a drink in too warm a place, one out of the cold, one poured cold into warm vessels."""
     place = Quantity("temperature", case.place_c)
     cold_c = min(case.start_c, case.goal_c)
     if case.place_c > max(COLD_HOLD_C, cold_c):

@@ -1,6 +1,7 @@
-"""How long it takes: from the estimated time constant, or from one that the bar has read."""
+"""The time that it takes: from the estimated time constant, or from one that the bar has read."""
 
-from service.chilling.case import Case, Filled, Measured
+from service.chilling.asked import Measured
+from service.chilling.case import Case, Filled
 from service.limits.charging import WARMEST_ROOM_C
 from service.limits.safety import THERMOMETER_ERROR_C
 from service.limits.serving import COLD_HOLD_C, READING_SPREAD
@@ -17,7 +18,7 @@ Frierson 2013, doi:10.1063/PT.3.1958: more than twice as fast as in dry heat); l
 
 
 def time_s(case: Case, notes: Notes) -> Band:
-    """Time to the goal of one vessel by itself; a reading takes the place of the estimated time constant.
+    """Return the time to the goal of one vessel by itself; a reading takes the place of the estimated time constant.
 
     t = tau ln[(T0 - T_env)/(T1 - T_env)]
 
@@ -37,7 +38,7 @@ def time_s(case: Case, notes: Notes) -> Band:
 
 
 def warming_s(case: Case, notes: Notes) -> Band | None:
-    """Time to COLD_HOLD_C out of the cold; None where the drink is no colder."""
+    """Return the time to COLD_HOLD_C out of the cold [s]; None where the drink is no colder."""
     cold_from_c = min(case.start_c, case.goal_c)
     if not cold_from_c < COLD_HOLD_C:
         return None
@@ -61,7 +62,10 @@ def _times(time_constant_s: Band, start_c: float, goal_c: float, place_c: float)
 
 
 def _read_constant_s(measured: Measured, start_c: float, place_c: float, estimated: Band, notes: Notes) -> Band:
-    """Time constant from one reading: tau = t / ln[(T0 - T_env)/(T - T_env)], give or take thermometer and place."""
+    """Return the time constant from one reading, give or take thermometer and place [s].
+
+    tau = t / ln[(T0 - T_env)/(T - T_env)]
+    """
 
     def read(error_c: float) -> float:
         return mixture.time_constant_from_reading_s(

@@ -3,22 +3,34 @@
 from service.drink.bubbles import caution_bubbles
 from service.drink.drink import Drink, drink_of, mix
 from service.drink.portion import Portion
-from service.drink.portions import assume_ounces, portions
+from service.drink.portions import assume_ounces, caution_solubility, portions
 from service.drink.spec import (
+    ACID_NAMES,
+    DILUTION_WATER,
+    AcidName,
     AcidPart,
     AcidRecipe,
     Amount,
     Component,
     Composition,
     DrinkGiven,
+    InnerComponent,
+    InnerSpec,
     Serve,
     Spec,
     Sugar,
     Syrup,
+    each_percent,
+    each_share,
+    form_of_the_acid,
+    once_each,
 )
 from service.drink.water import without_strength
 
 __all__ = [
+    "ACID_NAMES",
+    "DILUTION_WATER",
+    "AcidName",
     "AcidPart",
     "AcidRecipe",
     "Amount",
@@ -26,6 +38,8 @@ __all__ = [
     "Composition",
     "Drink",
     "DrinkGiven",
+    "InnerComponent",
+    "InnerSpec",
     "Portion",
     "Serve",
     "Spec",
@@ -33,8 +47,13 @@ __all__ = [
     "Syrup",
     "assume_ounces",
     "caution_bubbles",
+    "caution_solubility",
     "drink_of",
+    "each_percent",
+    "each_share",
+    "form_of_the_acid",
     "mix",
+    "once_each",
     "portions",
     "without_strength",
 ]

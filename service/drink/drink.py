@@ -9,7 +9,7 @@ from service.drink.portion import Portion, cloudiest, places
 from service.drink.portions import portions
 from service.drink.spec import Clarity, Component, Composition, DrinkGiven
 from service.drink.water import is_plain_water, is_water_by_analysis, without_strength
-from service.errors import OutsideValidity
+from service.errors import within_validity
 from service.limits.safety import BOTULINUM_STOPS_PERCENT_WW
 from service.notes import Notes
 from service.science import gas, mixture
@@ -147,10 +147,8 @@ def _composed(known: Composition, notes: Notes, at: str) -> Drink:
     if known.hexose_share is None:
         hexose = "share of the sugar that is glucose or fructose"
         notes.assume(hexose, 0.0, "default", at=f"{at}/hexose_share")
-    try:
+    with within_validity(at, impossible):
         masses, acid_meq = litre_of(known, sugar_g_per_l(known.sugar, known.abv))
-    except OutsideValidity as outside:
-        raise impossible(outside, at) from None
     return Drink(
         masses,
         acid_meq,

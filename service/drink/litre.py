@@ -4,19 +4,18 @@ from collections.abc import Mapping
 
 from service.drink.portion import Portion
 from service.drink.spec import AcidRecipe, Component, Composition, Sugar, Syrup
-from service.errors import Fact, Fault, Nearest, OutsideValidity, Refused
+from service.errors import Fact, Fault, Nearest, Refused
 from service.limits.batches import DENSITY_TOLERANCE
 from service.science import acids, mixture
 from service.science.mixture import Masses
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 
 SUGAR_BULK_G_PER_ML = 0.845
 """Granulated sugar, loose [g/ml]; USDA SR 169655, 200 g to a US cup of 236.6 ml."""
 ROOM_C = 20.0
 """At which an acid solution is to be one; the only temperature that every saturation is known for [degC]."""
-MINERAL_ACIDS = frozenset({"phosphoric"})
-"""Those of the acids that are not organic, and so are no nutrient by Regulation (EU) No 1169/2011, Annex XIV."""
 
 
 def litre_of_component(component: Component, at: str) -> Portion:
@@ -129,6 +128,6 @@ def _litre_of_acid_solution(component: Component, recipe: AcidRecipe) -> Portion
         raise OutsideValidity("water beside the acids", water_g, 0.0, 1000.0, "g/L")
     _check_dissolves(acid_g, water_g)
     meq = sum(g * acids.meq_per_g(a) for a, g in acid_g.items())
-    mineral_g = sum(g for a, g in acid_g.items() if a in MINERAL_ACIDS)
+    mineral_g = sum(g for a, g in acid_g.items() if acids.ACIDS[a].is_mineral)
     masses = Masses(water_g=water_g, acid_g=sum(acid_g.values()))
     return Portion(component, 1000.0, masses, meq, component.co2_g_per_l or 0.0, mineral_g)

@@ -1,6 +1,6 @@
 """What the components of a spec bring to one glass."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from service.drink.litre import SUGAR_BULK_G_PER_ML, impossible, litre_of_component
 from service.drink.made_from import litre_of_mix
@@ -8,10 +8,10 @@ from service.drink.portion import Portion
 from service.drink.references import assume_references, filled
 from service.drink.spec import Component, Spec
 from service.drink.water import caution_counts_as_water
-from service.errors import OutsideValidity, Refused
+from service.errors import Refused, within_validity
 from service.limits.batches import DENSITY_NOTED, DENSITY_TOLERANCE
 from service.notes import Notes
-from service.science import mixture
+from service.science import acids, mixture
 from service.science.units import FACTORS, Quantity
 
 _DEFAULTED = {
@@ -61,13 +61,11 @@ def _portion(component: Component, notes: Notes, *, at: str) -> Portion:
 
     raises: Refused ("impossible-composition") when strength, sugar and density cannot all be true
     """
-    try:
+    with within_validity(at, impossible):
         if component.made_from is None:
             litre = litre_of_component(component, at)
         else:
             litre = litre_of_mix(component, _portions(component.made_from, notes, f"{at}/made_from"))
-    except OutsideValidity as outside:
-        raise impossible(outside, at) from None
     amount = component.amount.quantity
     return litre.times(amount.value / (litre.volume_ml if amount.kind == "volume" else litre.masses.total_g))
 
@@ -89,6 +87,10 @@ def _assume_defaults(components: Sequence[Component], notes: Notes, at: str) -> 
         text = "by mass; what it is started from counts by the density of what is kept where it is by volume"
         notes.assume("yield", text, "default", at=kept)
     assume_ounces(tuple([f"{here}/amount" for here, c in placed if c.amount.unit == "oz"]), notes)
+    for here, c in placed:
+        if c.acid_solution is not None:
+            parts = enumerate(c.acid_solution.acids)
+            caution_solubility({f"{here}/acid_solution/acids/{i}": part.acid for i, part in parts}, notes)
     loose = tuple([f"{here}/syrup" for here, c in placed if c.syrup is not None and c.syrup.by == "volume"])
     if loose:
         notes.assume("loose granulated sugar, g/ml", SUGAR_BULK_G_PER_ML, "published", "USDA SR 169655", at=loose)
@@ -110,3 +112,12 @@ def assume_ounces(at: tuple[str, ...], notes: Notes) -> None:
     if at:
         ounce = Quantity("volume", FACTORS["volume"]["oz"])
         notes.assume("oz is the US fluid ounce", ounce, "published", "NIST Handbook 44, Appendix C", at=at)
+
+
+def caution_solubility(placed: Mapping[str, str], notes: Notes) -> None:
+    """Name the acids of which it is not known how much water holds. placed: JSON Pointer of each acid -> its name"""
+    for at, acid in placed.items():
+        if not acids.solubility_is_known(acid):
+            text = ("How much {acid} acid water holds is not known here: nothing tells whether it stays dissolved. "
+                    "Chill a sample of the solution first, and look for crystals.")  # fmt: skip
+            notes.caution("solubility-not-known", "warning", text, at=at, acid=acid)

@@ -7,6 +7,9 @@ bound = declared.bound
 
 MOST_CHARGES = bound("most-charges", "Of one vessel, one after the other.", 20)
 """Beyond this many no bar goes on."""
+LONGEST_CHARGING_S = bound(
+    "longest-time", "Of a rest, or of all charges, that a plan may state.", 7 * 86400.0, "duration"
+)
 MOST_POURS = bound("most-pours", "That a forecast tells.", 500)
 """More are not forecast one by one."""
 MOST_GLASSES = bound("most-glasses", "Of one batch.", 1e6)

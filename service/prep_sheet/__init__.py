@@ -1,29 +1,21 @@
 """The prep sheet: every capability composed, in the order of work."""
 
-from service.prep_sheet.paper import Label, Record, label_of, records_of
-from service.prep_sheet.parts import Asked, CarbonationPlan, ChillPlan, NamedSolution, PrepSheet
+from service.prep_sheet.answer import PrepSheet, prep_sheet
+from service.prep_sheet.paper import LabelLine, Record, SheetLabel
+from service.prep_sheet.parts import ChillPlan, PrepSheetRequest
 from service.prep_sheet.planned import charged, chilled
-from service.prep_sheet.sheet import prepare
 from service.prep_sheet.step import Step, StepValue
-from service.prep_sheet.steps import steps_of
-from service.prep_sheet.timetable import Timetable, timetable_of
 
 __all__ = [
-    "Asked",
-    "CarbonationPlan",
     "ChillPlan",
-    "Label",
-    "NamedSolution",
+    "LabelLine",
     "PrepSheet",
+    "PrepSheetRequest",
     "Record",
+    "SheetLabel",
     "Step",
     "StepValue",
-    "Timetable",
     "charged",
     "chilled",
-    "label_of",
-    "prepare",
-    "records_of",
-    "steps_of",
-    "timetable_of",
+    "prep_sheet",
 ]

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from service.batching import amount_of
 from service.drink import Portion
 from service.limits.batches import SETTLE_S
-from service.prep_sheet.parts import PrepSheet
+from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
 from service.science.units import Quantity
 
@@ -13,7 +13,7 @@ _HAZY = "The day before: let the {component} settle, cold and undisturbed."
 _PULPY = StepCaution("strain-first", "info", "Strain it first; a centrifuge is faster.")
 
 
-def clear(sheet: PrepSheet, steps: Steps, before: int) -> tuple[int, ...]:
+def clear(sheet: Parts, steps: Steps, before: int) -> tuple[int, ...]:
     """The steps of each stock that is not clear; the numbers of the last ones. What is made first is cleared then."""
     lines = [line.whole for line in sheet.batch.components]
     return tuple(clear_one(part, steps, before) for part in unclear(lines) if not part.made_of)

@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 
 from service.limits.serving import COLD_HOLD_C
-from service.prep_sheet.parts import PrepSheet
+from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
 from service.regas import Forecast
 from service.science.units import Quantity
 
 
-def serve(sheet: PrepSheet, steps: Steps, labelled: int) -> None:
+def serve(sheet: Parts, steps: Steps, labelled: int) -> None:
     """Write down what is done during the shift."""
     held = steps.add(
         "hold",
@@ -25,7 +25,7 @@ def serve(sheet: PrepSheet, steps: Steps, labelled: int) -> None:
         "pour",
         "bar",
         "pour",
-        POURING[sheet.fill.vessel.kind],
+        POURING[sheet.fill.each.kind],
         StepValue("each-serve", "each serve", Quantity("volume", sheet.batch.serve_ml)),
         *_served(sheet),
         hands_on_s=15.0,
@@ -41,18 +41,18 @@ POURING = {
 }
 
 
-def _served(sheet: PrepSheet) -> Iterator[StepValue]:
+def _served(sheet: Parts) -> Iterator[StepValue]:
     """How the spec wants it served, as far as it says."""
     serve = vars(sheet.asked.spec.serve)
     yield from (StepValue(f"serve-{name}", name, words) for name, words in serve.items() if words is not None)
 
 
-def _stated_c(sheet: PrepSheet) -> float | None:
+def _stated_c(sheet: Parts) -> float | None:
     shift = sheet.asked.shift
     return None if shift is None else shift.holding_temperature_c
 
 
-def _warm(sheet: PrepSheet) -> tuple[StepCaution, ...]:
+def _warm(sheet: Parts) -> tuple[StepCaution, ...]:
     stated = _stated_c(sheet)
     if stated is None or stated <= COLD_HOLD_C:
         return ()
@@ -60,22 +60,22 @@ def _warm(sheet: PrepSheet) -> tuple[StepCaution, ...]:
     return (StepCaution("held-over-label", "warning", text),)
 
 
-def _held(sheet: PrepSheet) -> Iterator[StepValue]:
+def _held(sheet: Parts) -> Iterator[StepValue]:
     """How cold, and for a keg on the gas the pressure that goes with that temperature."""
     stated = _stated_c(sheet)
     if stated is not None:
         yield StepValue("hold-at", "at", Quantity("temperature", stated))
     if stated is None or stated < COLD_HOLD_C:
         yield StepValue("hold-at-most", "at most", Quantity("temperature", COLD_HOLD_C))
-    if sheet.forecast is not None and sheet.forecast.hold is not None:
-        hold = Quantity("pressure", sheet.forecast.hold.typical, "down")
+    if sheet.forecast is not None and sheet.forecast.hold_pressure_bar is not None:
+        hold = Quantity("pressure", sheet.forecast.hold_pressure_bar.typical, "down")
         yield StepValue("hold-pressure", "on gas, so held, at", hold)
 
 
 def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
     """The re-gassing that the rotation plans, or what to do where a glass is flat after all."""
-    recharge = forecast.recharge
-    if recharge is None:
+    first_regas = forecast.recharge
+    if first_regas is None:
         return
     planned = any(turn.regas_before for turn in forecast.rotation)
     steps.add(
@@ -84,9 +84,11 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
         "regas",
         "Re-gas each bottle before this pour of it: goggles on, cylinder open, dial set; squeeze, connect, shake, "
         "disconnect, cylinder closed; rest cold.",
-        StepValue("before-pour", "pour", float(recharge.before_pour)),
-        StepValue("regas-dial", "dial, for the re-gas only", Quantity("pressure", recharge.dial_bar_gauge, "down")),
-        timer=Timer(recharge.shake_s),
+        StepValue("before-pour", "pour", float(first_regas.before_pour)),
+        StepValue(
+            "regas-dial", "dial, for the re-gas only", Quantity("pressure", first_regas.gauge_pressure_bar, "down")
+        ),
+        timer=Timer(first_regas.shake_s),
         hands_on_s=90.0,
         depends_on=(poured,),
         cautions=(_ITS_OWN_DIAL,) if planned else (_IF_FLAT, _ITS_OWN_DIAL),

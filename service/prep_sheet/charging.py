@@ -5,24 +5,24 @@ from math import isfinite
 
 from service.limits.charging import COLD_REST_S, CONNECT_S, ICE_BATH_C, ICE_C
 from service.limits.safety import GAUGE_ERROR_BAR
-from service.prep_sheet.parts import PrepSheet
+from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
 from service.science.units import Quantity
 
 
-def charge(sheet: PrepSheet, steps: Steps, cold: int) -> int:
+def charge(sheet: Parts, steps: Steps, cold: int) -> int:
     """Write down how the cold, sealed vessels are charged; the number of the last step."""
     last = _set(sheet, steps, cold)
-    if sheet.charging.plan.connected:
+    if sheet.charging.planned.connected:
         return _label(sheet, steps, _leave_on_gas(sheet, steps, last))
-    for number in range(1, sheet.charging.plan.count + 1):
+    for number in range(1, sheet.charging.planned.count + 1):
         last = _round(sheet, steps, number, last)
     return _label(sheet, steps, _check(sheet, steps, _cold_rest(sheet, steps, _gas_off(steps, last))))
 
 
-def air_out(sheet: PrepSheet, steps: Steps, filled: int) -> int:
+def air_out(sheet: Parts, steps: Steps, filled: int) -> int:
     """Write down how the air is taken out and the vessels are sealed; the number of the step."""
-    air = sheet.charging.plan.setting.air
+    air = sheet.charging.planned.setting.air
     text = {
         "squeezed": "Squeeze the air out, cap, and see that the seal is sound.",
         "purged": "Cap and seal. Goggles on, back the regulator off, open the cylinder slowly, set it; then "
@@ -36,25 +36,25 @@ def air_out(sheet: PrepSheet, steps: Steps, filled: int) -> int:
         values = (StepValue("purges", "purges", float(air.times)), StepValue("purge-at", "each at", pressure))
     hands_on_s = 20.0 * sheet.fill.count
     sealed = steps.add("air", "bench", "take-air-out", text, *values, hands_on_s=hands_on_s, depends_on=(filled,))
-    return sealed if sheet.charging.plan.setting.held == "full" else _weigh(sheet, steps, sealed)
+    return sealed if sheet.charging.planned.setting.held == "full" else _weigh(sheet, steps, sealed)
 
 
-def _weigh(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
+def _weigh(sheet: Parts, steps: Steps, sealed: int) -> int:
     """Weigh what is charged by the clock, which its check needs."""
     text = "Dry each capped vessel, weigh it, and write the mass on it."
     hands_on_s = 30.0 * sheet.fill.count
     return steps.add("weigh", "bench", "weigh-capped", text, hands_on_s=hands_on_s, depends_on=(sealed,))
 
 
-def _set(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
+def _set(sheet: Parts, steps: Steps, sealed: int) -> int:
     charging = sheet.charging
-    limit = charging.plan.setting.vessel.charge_limit_bar_gauge
+    limit = charging.planned.setting.vessel.charge_limit_bar_gauge
     return steps.add(
         "set",
         "bench",
         "set-regulator",
         "Back the regulator off, stand aside, open the cylinder slowly, then set.",
-        StepValue("dial", "dial", Quantity("pressure", charging.dial_bar_gauge, "down")),
+        StepValue("dial", "dial", Quantity("pressure", charging.gauge_pressure_bar, "down")),
         StepValue("never-over", "never over", Quantity("pressure", charging.never_over_bar_gauge, "down")),
         StepValue("relief", "regulator and relief valve, at most", Quantity("pressure", limit, "down")),
         depends_on=(sealed,),
@@ -62,25 +62,25 @@ def _set(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
     )
 
 
-def _no_room(sheet: PrepSheet) -> Iterator[StepCaution]:
-    if sheet.charging.never_over_bar_gauge - sheet.charging.dial_bar_gauge < GAUGE_ERROR_BAR:
+def _no_room(sheet: Parts) -> Iterator[StepCaution]:
+    if sheet.charging.never_over_bar_gauge - sheet.charging.gauge_pressure_bar < GAUGE_ERROR_BAR:
         text = "No room for error: check the gauge against another before you set it."
         yield StepCaution("no-room-for-error", "warning", text)
 
 
-def _out_of_ice(sheet: PrepSheet) -> Iterator[StepCaution]:
+def _out_of_ice(sheet: Parts) -> Iterator[StepCaution]:
     """Warn of ice where the drink is charged warmer: it goes on cooling there, and the dial is too high for it."""
-    plan = sheet.charging.plan
+    plan = sheet.charging.planned
     if plan.temperature_c > ICE_BATH_C.high and not plan.connected:
         text = "Out of the ice first: this dial is for the temperature of this charge, and too high for a colder drink."
         yield StepCaution("out-of-the-ice", "warning", text)
 
 
-def _leave_on_gas(sheet: PrepSheet, steps: Steps, before: int) -> int:
+def _leave_on_gas(sheet: Parts, steps: Steps, before: int) -> int:
     charging = sheet.charging
-    plan = charging.plan
-    days = None if plan.within_s is not None else charging.days_to_target
-    level = Quantity("co2", charging.plan.level_at_rest.typical)
+    plan = charging.planned
+    days = None if plan.within_s is not None else charging.days_needed
+    level = Quantity("co2", charging.planned.level_at_rest.typical)
     values = [StepValue("comes-to-level", "comes to", level)]
     if days is not None and isfinite(days.high):
         values += [
@@ -106,9 +106,9 @@ def _leave_on_gas(sheet: PrepSheet, steps: Steps, before: int) -> int:
     )
 
 
-def _round(sheet: PrepSheet, steps: Steps, number: int, before: int) -> int:
+def _round(sheet: Parts, steps: Steps, number: int, before: int) -> int:
     """Write one round down: each vessel once; a rest only where the others' turns are shorter than it."""
-    plan, count = sheet.charging.plan, sheet.fill.count
+    plan, count = sheet.charging.planned, sheet.fill.count
     turn_s = plan.shake_s + CONNECT_S
     shaken = steps.add(
         "charge",
@@ -159,31 +159,31 @@ def _gas_off(steps: Steps, charged: int) -> int:
     return steps.add("set", "bench", "close-cylinder", text, hands_on_s=30.0, depends_on=(charged,))
 
 
-def _cold_rest(sheet: PrepSheet, steps: Steps, charged: int) -> int:
+def _cold_rest(sheet: Parts, steps: Steps, charged: int) -> int:
     return steps.add(
         "rest",
         "bench",
         "cold-rest",
         "Stand upright in the cold, never in freezer or salted ice, before the first opening.",
-        timer=Timer(max(COLD_REST_S, sheet.charging.plan.rest_s)),
+        timer=Timer(max(COLD_REST_S, sheet.charging.planned.rest_s)),
         hands_on_s=30.0,
         depends_on=(charged,),
     )
 
 
-def _check(sheet: PrepSheet, steps: Steps, rested: int) -> int:
+def _check(sheet: Parts, steps: Steps, rested: int) -> int:
     """Write down the check: of one vessel by its gauge, or of every one that was charged by the clock."""
     check = sheet.charging.check
     if check.stop_at is not None:
         return _check_each(sheet, steps, rested)
-    if check.gauge[0][1].high <= 0.0:
+    if check.gauge[0].gauge_pressure_bar.high <= 0.0:
         return rested
     values: list[StepValue] = []
-    setting = sheet.charging.plan.setting
-    for temperature_c, shown in check.gauge:
-        at = {"at": Quantity("temperature", temperature_c)}
-        about = Quantity("pressure", max(0.0, shown.typical))
-        most = Quantity("pressure", setting.closed(temperature_c).stands_to_bar_gauge, "down")
+    setting = sheet.charging.planned.setting
+    for one in check.gauge:
+        at = {"at": Quantity("temperature", one.temperature_c)}
+        about = Quantity("pressure", max(0.0, one.gauge_pressure_bar.typical))
+        most = Quantity("pressure", setting.closed(one.temperature_c).stands_to_bar_gauge, "down")
         values += [
             StepValue("gauge-about", "about, at {at}", about, at),
             StepValue("gauge-not-over", "not over, at {at}", most, at),
@@ -199,14 +199,14 @@ def _check(sheet: PrepSheet, steps: Steps, rested: int) -> int:
     )
 
 
-def _check_each(sheet: PrepSheet, steps: Steps, rested: int) -> int:
+def _check_each(sheet: Parts, steps: Steps, rested: int) -> int:
     stop = sheet.charging.check.stop_at
     assert stop is not None
     most = Quantity("mass", stop.mass_gained_g, "down")
     values = [StepValue("gained-not-over", "gained since it was capped, not over", most)]
-    for temperature_c, gauge in stop.gauge:
-        shown = Quantity("pressure", max(0.0, gauge), "down")
-        at = {"at": Quantity("temperature", temperature_c)}
+    for one in stop.gauge:
+        shown = Quantity("pressure", max(0.0, one.gauge_pressure_bar), "down")
+        at = {"at": Quantity("temperature", one.temperature_c)}
         values.append(StepValue("stop-over", "gauge at rest, not over, at {at}", shown, at))
     return steps.add(
         "check",
@@ -227,7 +227,7 @@ _TIMED = StepCaution(
 )
 
 
-def _label(sheet: PrepSheet, steps: Steps, before: int) -> int:
+def _label(sheet: Parts, steps: Steps, before: int) -> int:
     return steps.add(
         "label",
         "bench",

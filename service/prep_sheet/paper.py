@@ -2,18 +2,23 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Annotated
 
 from service.batching import LABEL_STATEMENT
+from service.declared import Declared, shape, text
 from service.limits.safety import ACID_ENOUGH_PH
 from service.limits.serving import COLD_HOLD_C
 from service.notes import Value
-from service.prep_sheet.parts import PrepSheet
+from service.prep_sheet.parts import Parts
 from service.science.units import Quantity
 
 
 @dataclass(frozen=True)
 class Record:
-    """Something to write down, its limit, and what to do when it is passed. most: the limit is the most it may be"""
+    """Something to write down, its limit, and what to do when it is passed.
+
+    most: the limit is the most it may be
+    """
 
     code: str
     point: str
@@ -23,18 +28,31 @@ class Record:
 
 
 @dataclass(frozen=True)
-class Label:
-    """The label of every vessel."""
+class LabelLine:
+    """A line of the label: what it is by its code, and as people read it."""
 
     name: str
-    lines: tuple[tuple[str, Value], ...]
-    statement: str = LABEL_STATEMENT
+    value: Value
+
+    @property
+    def code(self) -> str:
+        return f"label-{self.name}"
 
 
-def records_of(sheet: PrepSheet) -> tuple[Record, ...]:
+@shape("PrepLabel")
+@dataclass(frozen=True)
+class SheetLabel:
+    """What goes on every vessel."""
+
+    name: Annotated[str, text(200)]
+    lines: Declared[tuple[LabelLine, ...]]
+    statement: Annotated[str, text(200)] = LABEL_STATEMENT
+
+
+def records_of(sheet: Parts) -> tuple[Record, ...]:
     """What the manager keeps: temperature, pressure, pH where it matters, discard."""
     cold, most = Quantity("temperature", COLD_HOLD_C), Quantity("pressure", sheet.charging.never_over_bar_gauge, "down")
-    charged = Quantity("temperature", max(COLD_HOLD_C, sheet.charging.plan.temperature_c))
+    charged = Quantity("temperature", max(COLD_HOLD_C, sheet.charging.planned.temperature_c))
     records = [
         Record("temperature-when-charged", "Temperature when charged", charged, "Chill again before charging."),
         Record("regulator", "Regulator setting, first charge", most, "Back off; vent, wait, gauge again."),
@@ -51,32 +69,32 @@ def _moment(moment: datetime) -> str:
     return f"{moment:%Y-%m-%d %H:%M}"
 
 
-def _allergens(sheet: PrepSheet) -> str:
+def _allergens(sheet: Parts) -> str:
     """Silence of a component is not absence: then the makers' labels have the word."""
-    stated = sheet.batch.allergens.eu
-    if not sheet.batch.allergens.unstated:
+    stated = sheet.batch.to_declare.allergens
+    if not sheet.batch.to_declare.unstated:
         return ", ".join(stated) or "none"
     return ", ".join([*stated, "not all stated, see the makers' labels"])
 
 
-def label_of(sheet: PrepSheet, mixed_at: datetime | None = None) -> Label:
+def label_of(sheet: Parts, mixed_at: datetime | None = None) -> SheetLabel:
     """Return the label of every vessel; dates only where the request gave one.
 
     mixed_at: when the batch step begins; None where that is not known
     """
     asked, batch = sheet.asked, sheet.batch
-    lines: list[tuple[str, Value]] = []
+    lines: list[LabelLine] = []
     if asked.lot is not None:
-        lines.append(("lot", asked.lot))
+        lines.append(LabelLine("lot", asked.lot))
     made_at = mixed_at or asked.made_at
     if made_at is not None:
-        lines.append(("made", _moment(made_at)))
+        lines.append(LabelLine("made", _moment(made_at)))
     if batch.use_by is not None:
-        lines.append(("discard", _moment(batch.use_by)))
+        lines.append(LabelLine("discard", _moment(batch.use_by)))
     abv = batch.label.abv
-    lines.append(("strength", "not stated" if abv is None else f"{abv:.1f} %vol"))
-    lines.append(("allergens", _allergens(sheet)))
-    lines.append(("keep", "upright and cold"))
-    lines.append(("warmest", Quantity("temperature", COLD_HOLD_C)))
-    lines.append(("open", "slowly: under CO2 pressure"))
-    return Label(asked.spec.name, tuple(lines))
+    lines.append(LabelLine("strength", "not stated" if abv is None else f"{abv:.1f} %vol"))
+    lines.append(LabelLine("allergens", _allergens(sheet)))
+    lines.append(LabelLine("keep", "upright and cold"))
+    lines.append(LabelLine("warmest", Quantity("temperature", COLD_HOLD_C)))
+    lines.append(LabelLine("open", "slowly: under CO2 pressure"))
+    return SheetLabel(asked.spec.name, tuple(lines))

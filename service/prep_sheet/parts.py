@@ -1,97 +1,110 @@
-"""What a prep sheet is asked with, and the parts it is composed of."""
+"""The request for a prep sheet, and the parts that one is composed of."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Annotated, Any
 
 from service.acid import Solution
-from service.batching import Batch, Fill, Price, Rounding, Size
+from service.batching import Batch, Fill, Rounding, Size
 from service.calibration import Calibration
-from service.carbonation import Charging, SetPoints
+from service.carbonation import CarbonationPlan, Charging, SetPoints
 from service.chilling import Chilling, EnvironmentKey
+from service.declared import Declared, Inline, duration, items, shape, temperature, text
 from service.drink import Spec
+from service.errors import Fault
 from service.regas import Forecast
-from service.safety import Held
+from service.request import Request
 from service.science.band import Band
-from service.science.vessel import Agitation
-from service.site import Air, Shift, Site
-from service.vessel import VesselGiven
+from service.site import Price, Shift, Site
+from service.vessel import FillShare, VesselGiven
 
 
-@dataclass(frozen=True)
-class CarbonationPlan:
-    """How the drink is charged; None where the request is silent."""
-
-    target_g_per_l: float | None = None
-    temperature_c: float | None = None
-    air: Air | None = None
-    dial_bar_gauge: float | None = None
-    charge_count: int | None = None
-    as_needed: bool = False
-    within_s: float | None = None
-    held: Held | None = None
-    shake_s: float | None = None
-    rest_s: float | None = None
-    agitation: Agitation | None = None
-    connected: bool | None = None
-
-
+@shape("PrepChill")
 @dataclass(frozen=True)
 class ChillPlan:
-    """How the batch is chilled; None where the request is silent."""
+    """How the batch is chilled; the defaults are those of /v1/chilling."""
 
-    environment: EnvironmentKey | None = None
-    start_c: float | None = None
+    environment: Declared[EnvironmentKey | None] = None
+    start_temperature_c: Annotated[float | None, temperature(low=-15.0, high=45.0)] = None
 
 
-@dataclass(frozen=True)
-class Asked:
-    """A prep sheet as the request asks for it; None where it is silent.
+def one_vessel(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find a vessel beside a size that names its own."""
+    size = sent.get("size")
+    if not isinstance(size, Mapping):
+        return
+    for name in ("vessel", "fill"):
+        if "vessels" in size and name in sent:
+            yield Fault(f"/{name}", "described-twice", "size names the vessels already; leave this out.")
+    whole = size.get("whole_serves")
+    if isinstance(whole, Mapping):
+        for name in ("vessel", "fill"):
+            if name in whole:
+                text = "A sheet fills its own vessel: state this beside size."
+                yield Fault(f"/size/whole_serves/{name}", "described-twice", text)
 
-    size: None for the whole serves of a shift that says how many an hour and for how long
+
+def sized(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find a request of which nothing says how much is made."""
+    shift = sent.get("shift")
+    if "size" in sent or (isinstance(shift, Mapping) and {"serves_per_hour", "lasts"} <= shift.keys()):
+        return
+    text = "State a size, or a shift with serves_per_hour and lasts: its whole serves are then the size."
+    yield Fault("/size", "required", text)
+
+
+@shape(rules=[one_vessel, sized])
+@dataclass(frozen=True, kw_only=True)
+class PrepSheetRequest(Request):
+    """One spec, how much of it, in which vessels, where, and when it is served.
+
+    Without a size it is the whole serves of the shift, where that says how many an hour and how long it lasts.
     """
 
-    spec: Spec
-    size: Size | None = None
-    vessel: VesselGiven | None = None
-    fill: float | None = None
-    site: Site | None = None
-    carbonation: CarbonationPlan = field(default_factory=CarbonationPlan)
-    chill: ChillPlan = field(default_factory=ChillPlan)
-    shift: Shift | None = None
-    rounding: Rounding | None = None
-    calibration: Calibration | None = None
-    prices: Sequence[Price] = ()
-    made_at: datetime | None = None
-    house_maximum_s: float | None = None
-    lot: str | None = None
+    spec: Declared[Spec]
+    size: Declared[Size | None] = None
+    vessel: Declared[VesselGiven | None] = None
+    fill: FillShare = None
+    site: Declared[Site | None] = None
+    carbonation: Declared[CarbonationPlan] = field(default_factory=CarbonationPlan)
+    chill: Declared[ChillPlan] = field(default_factory=ChillPlan)
+    shift: Declared[Shift | None] = None
+    rounding: Declared[Rounding | None] = None
+    prices: Annotated[tuple[Price, ...], items(41)] = ()
+    calibration: Annotated[
+        Calibration | None, "This bar's own constants; they narrow the bands and never relax a limit."
+    ] = None
+    made_at: Declared[datetime | None] = None
+    house_maximum_s: Annotated[float | None, duration(high=10 * 365 * 86400.0)] = None
+    lot: Annotated[str | None, text(64)] = None
 
     @property
     def now(self) -> datetime | None:
-        """By which the age of the vessels is judged."""
+        """The moment that the age of the vessels is judged by."""
         return self.made_at or (self.shift.starts_at if self.shift else None)
 
 
 @dataclass(frozen=True)
-class NamedSolution:
-    """An acid solution and the component it is made for."""
+class PrepSolution:
+    """An acid solution, and the component it is made for."""
 
-    component: str
-    solution: Solution
+    component: Annotated[str, text(200)]
+    solution: Inline[Solution]
 
 
 @dataclass(frozen=True)
-class PrepSheet:
-    """Everything for one batch.
+class Parts:
+    """All that a sheet is composed of.
 
     gas_g: CO2 from the cylinder to charge every vessel once, purges and losses included [g]
     forecast: None without a shift, or where the drink stays flat
     """
 
-    asked: Asked
+    asked: PrepSheetRequest
     batch: Batch
     fill: Fill
-    solutions: tuple[NamedSolution, ...]
+    solutions: tuple[PrepSolution, ...]
     chilling: Chilling
     set_points: SetPoints
     charging: Charging

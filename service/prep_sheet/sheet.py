@@ -5,12 +5,12 @@ from dataclasses import replace
 from datetime import timedelta
 
 from service import acid, batching, carbonation, regas
-from service.batching import Batch, Fill, Size, WholeServes
+from service.batching import Batch, BatchRequest, Fill, Size, WholeServes
 from service.carbonation import Charging, SetPoints
 from service.drink import Portion
 from service.errors import Fact, Fault, Refusals, Refused
 from service.notes import Notes
-from service.prep_sheet.parts import Asked, NamedSolution, PrepSheet
+from service.prep_sheet.parts import Parts, PrepSheetRequest, PrepSolution
 from service.prep_sheet.planned import charged, chilled
 from service.regas import Forecast, Pour
 from service.science.units import Quantity
@@ -72,7 +72,7 @@ _REGAS: Moves = {
 }
 
 
-def prepare(asked: Asked, notes: Notes) -> PrepSheet:
+def prepare(asked: PrepSheetRequest, notes: Notes) -> Parts:
     """The whole job for one spec.
 
     raises: Refused, SeveralRefused, with pointers into the prep sheet's own request
@@ -95,17 +95,17 @@ def prepare(asked: Asked, notes: Notes) -> PrepSheet:
                        goal_c=goal_c, notes=notes)  # fmt: skip
     with refusals.gather(), notes.within(_CARBONATION | at_vessel):
         charging, set_points = _charged(asked, batch, given_vessel, fill, notes)
-        made = charging.plan
+        made = charging.planned
         each_g = carbonation.each_vessel_g(made.setting, made.temperature_c, made.dial_bar_gauge, notes)
     refusals.raise_any()
     forecast = _forecast(asked, batch, given_vessel, fill, charging, at_vessel, notes)
     _caution_discard(asked, batch, notes)
     _caution_heels(size, batch, fill, notes)
     gas_g = each_g.map(lambda grams: grams * fill.count)
-    return PrepSheet(asked, batch, fill, solutions, cold, set_points, charging, gas_g, forecast)
+    return Parts(asked, batch, fill, solutions, cold, set_points, charging, gas_g, forecast)
 
 
-def _size_asked(asked: Asked, notes: Notes) -> Size:
+def _size_asked(asked: PrepSheetRequest, notes: Notes) -> Size:
     """The size as stated, whole serves in the sheet's own vessel; without one, the whole serves of the shift."""
     size, shift = asked.size, asked.shift
     if size is None:
@@ -120,7 +120,7 @@ def _size_asked(asked: Asked, notes: Notes) -> Size:
     return Size(whole_serves=replace(size.whole_serves, vessel=asked.vessel, fill=asked.fill))
 
 
-def _vessel_asked(asked: Asked, size: Size) -> tuple[Moves, VesselGiven | None, float | None]:
+def _vessel_asked(asked: PrepSheetRequest, size: Size) -> tuple[Moves, VesselGiven | None, float | None]:
     """The one kind of vessel of a sheet, and where the request names it.
 
     raises: Refused ("impossible-batch") for several kinds
@@ -150,22 +150,22 @@ def _filled(batch: Batch, vessel: Vessel, fill: float, at: str, refusals: Refusa
     return batch.fills[0] if batch.fills else batching.fills_for(batch.volume_ml, vessel, fill)
 
 
-def _scaled(asked: Asked, size: Size, notes: Notes) -> Batch:
+def _scaled(asked: PrepSheetRequest, size: Size, notes: Notes) -> Batch:
     with notes.within(_BATCH):
-        return batching.scale(
-            asked.spec,
-            size,
-            notes,
+        wanted = BatchRequest(
+            units=asked.units,
+            spec=asked.spec,
+            size=size,
             rounding=asked.rounding,
             scale=asked.site.scale if asked.site else None,
             prices=asked.prices,
             made_at=asked.made_at,
             house_maximum_s=asked.house_maximum_s,
-            now=asked.now,
         )
+        return batching.scale(wanted, notes, now=asked.now)
 
 
-def _solutions(asked: Asked, batch: Batch, notes: Notes) -> tuple[NamedSolution, ...]:
+def _solutions(asked: PrepSheetRequest, batch: Batch, notes: Notes) -> tuple[PrepSolution, ...]:
     """The acid solutions that the spec names, each in the amount the batch takes."""
     refusals = Refusals()
     found = []
@@ -177,7 +177,7 @@ def _solutions(asked: Asked, batch: Batch, notes: Notes) -> tuple[NamedSolution,
         with refusals.gather(), notes.within(moves):
             scale = asked.site.scale if asked.site else None
             solution = acid.for_component(recipe, part.volume_ml * part.started, notes, scale=scale)
-            found.append(NamedSolution(part.component.name, solution))
+            found.append(PrepSolution(part.component.name, solution))
     refusals.raise_any()
     return tuple(found)
 
@@ -195,18 +195,18 @@ def _share(fill: Fill) -> float:
 
 
 def _charged(
-    asked: Asked, batch: Batch, vessel: VesselGiven | None, fill: Fill, notes: Notes
+    asked: PrepSheetRequest, batch: Batch, vessel: VesselGiven | None, fill: Fill, notes: Notes
 ) -> tuple[Charging, SetPoints]:
     charging = charged(
         asked.carbonation, batch.drink, vessel=vessel, fill=_share(fill), site=asked.site,
         calibration=asked.calibration, now=asked.now, notes=notes,
     )  # fmt: skip
-    made = charging.plan
+    made = charging.planned
     set_points = carbonation.set_points_in(made.setting, [made.temperature_c], made.target_g_per_l, notes, Refusals())
     return charging, set_points
 
 
-def _caution_discard(asked: Asked, batch: Batch, notes: Notes) -> None:
+def _caution_discard(asked: PrepSheetRequest, batch: Batch, notes: Notes) -> None:
     shift = asked.shift
     if batch.use_by is None or shift is None or shift.starts_at is None:
         return
@@ -226,7 +226,7 @@ def _caution_heels(size: Size, batch: Batch, fill: Fill, notes: Notes) -> None:
 
 
 def _forecast(
-    asked: Asked,
+    asked: PrepSheetRequest,
     batch: Batch,
     vessel: VesselGiven | None,
     fill: Fill,
@@ -237,24 +237,22 @@ def _forecast(
     """The shift, from the level that the charges come to; none without a shift, or for a drink that stays flat."""
     if asked.shift is None:
         return None
-    plan, level = charging.plan, charging.level_g_per_l
+    plan, level = charging.planned, charging.level_g_per_l
     if charging.stays_flat:
         text = "The charges come to {level}, no more than an open drink holds; the shift is not forecast."
         notes.caution("stays-flat", "warning", text, at="/carbonation", level=Quantity("co2", level.typical))
         return None
     with notes.within(_REGAS | at_vessel):
-        return regas.forecast(
-            batch.drink,
+        shift = regas.ForecastAsked(
             vessel=vessel,
             vessel_count=fill.count,
             fill=_share(fill),
             temperature_c=plan.temperature_c,
-            co2_g_per_l=level,
+            co2_g_per_l=level.typical,
             air=asked.carbonation.air,
             pour=Pour(batch.serve_ml),
             shift=asked.shift,
             site=asked.site,
             calibration=asked.calibration,
-            judged=True,
-            notes=notes,
         )
+        return regas.forecast(batch.drink, shift, notes, charged=level)

@@ -2,19 +2,22 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from datetime import datetime
+from typing import Annotated, Any, Literal
 
+from service.declared import JOINED, Declared, Params, Sentence, shape, text, whole
 from service.notes import Severity, Value
 
 Station = Literal["manager", "bench", "bar"]
+Number = Annotated[int, whole(low=1, high=1000)]
+StepCode = Annotated[str, text(60)]
 
 
 @dataclass(frozen=True)
 class StepValue:
-    """A figure of a step.
+    """A figure of a step: what it is by its code, as people read it, and as a number with its unit where it is one.
 
-    code: what it is
-    name: as people read it, a component's own name among them; holds {names} that are filled from params
+    name: as people read it, a component's own name among them; a template that params fill in
     """
 
     code: str
@@ -23,49 +26,60 @@ class StepValue:
     params: Mapping[str, Value] = field(default_factory=dict)
 
 
+@shape("StepTimer")
 @dataclass(frozen=True)
 class Timer:
-    """The time of each turn, and how many there are. each_s: when to look; the early end where the time is a band"""
+    """each_s: when to look, at the early end where the time is a band; times: so often, once for each vessel."""
 
-    each_s: float
-    times: int = 1
+    each_s: Declared[float]
+    times: Declared[int] = 1
 
 
 @dataclass(frozen=True)
 class StepCaution:
-    """A caution of this step tonight; text holds {names} that are filled from params."""
+    """A caution of this step tonight."""
 
-    code: str
-    severity: Severity
-    text: str
-    params: Mapping[str, Value] = field(default_factory=dict)
+    code: StepCode
+    severity: Declared[Severity]
+    text: Sentence
+    params: Params = field(default_factory=dict)
 
 
+@shape("PrepStep")
 @dataclass(frozen=True)
 class Step:
-    """One thing to do.
+    """One thing to do. text has no numerals; they stand in values, one a line. timer_s and caution are deprecated.
 
-    text: without numerals, which stand in values; it holds {names} that are filled from params
     late_s: from its start until it is done, at the late end of a band
     depends_on: numbers of the steps that must be done before
     """
 
-    number: int
-    kind: str
-    station: Station
-    code: str
-    text: str
-    values: tuple[StepValue, ...] = ()
-    params: Mapping[str, Value] = field(default_factory=dict)
-    timer: Timer | None = None
+    number: Number
+    kind: Annotated[str, text(40)]
+    station: Declared[Station]
+    code: StepCode
+    text: Sentence
+    values: Declared[tuple[StepValue, ...]] = ()
+    params: Params = field(default_factory=dict)
+    timer: Declared[Timer | None] = None
     late_s: float | None = None
-    hands_on_s: float = 60.0
-    depends_on: tuple[int, ...] = ()
-    cautions: tuple[StepCaution, ...] = ()
+    hands_on_s: Annotated[float, "Work of hands, all vessels together."] = 60.0
+    depends_on: Declared[tuple[Number, ...]] = ()
+    cautions: Declared[tuple[StepCaution, ...]] = ()
+    begins_s: Annotated[float | None, "After the start of the work; of the steps up to the first serve."] = None
+    begins_at: Annotated[datetime | None, "The latest, where the start of the shift is known."] = None
+
+    @property
+    def timer_s(self) -> Annotated[float | None, "Deprecated: timer says it, and how often."]:
+        return None if self.timer is None else self.timer.each_s
+
+    @property
+    def caution(self) -> Annotated[tuple[StepCaution, ...] | None, JOINED, "Deprecated: the texts of cautions."]:
+        return self.cautions or None
 
     @property
     def lasts_s(self) -> float:
-        """From its start until what depends on it may start."""
+        """The time from its start until what depends on it may start."""
         timed_s = 0.0 if self.timer is None else self.timer.each_s
         return max(self.hands_on_s, timed_s, self.late_s or 0.0)
 

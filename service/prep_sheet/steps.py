@@ -11,12 +11,12 @@ from service.notes import Value
 from service.prep_sheet.ahead import clear, clear_one, unclear
 from service.prep_sheet.bar import serve
 from service.prep_sheet.charging import air_out, charge
-from service.prep_sheet.parts import PrepSheet
+from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import Step, StepCaution, Steps, StepValue, Timer, component
 from service.science.units import Quantity
 
 
-def steps_of(sheet: PrepSheet) -> tuple[Step, ...]:
+def steps_of(sheet: Parts) -> tuple[Step, ...]:
     """Return everything to do, in order."""
     steps = Steps()
     bought = _shop(sheet, steps)
@@ -31,27 +31,25 @@ def steps_of(sheet: PrepSheet) -> tuple[Step, ...]:
     return tuple(steps.done)
 
 
-def _inspect(sheet: PrepSheet, steps: Steps) -> int:
+def _inspect(sheet: Parts, steps: Steps) -> int:
     fill = sheet.fill
     text = {
         "bottle": "Inspect every bottle and seal. Creased, whitened, bulged, dropped or of unknown age: bin it.",
         "keg": "Inspect every keg: stamp, seals, relief valve. Dented, dropped or without a stamp: set it aside.",
-    }[fill.vessel.kind]
-    values = (StepValue("vessels", "vessels", float(fill.count)), StepValue("vessel", "kind", fill.vessel.name))
+    }[fill.each.kind]
+    values = (StepValue("vessels", "vessels", float(fill.count)), StepValue("vessel", "kind", fill.vessel))
     return steps.add("inspect", "bench", "inspect-vessels", text, *values, hands_on_s=20.0 * fill.count)
 
 
-def _shop(sheet: PrepSheet, steps: Steps) -> int:
+def _shop(sheet: Parts, steps: Steps) -> int:
     """What must be in the house: whole packages where their content is known, and the acids for the solutions."""
-    cost = sheet.batch.cost
-    packages = {p.component: p.packages for p in cost.purchases} if cost is not None else {}
     lines: list[StepValue] = []
-    for supply in sheet.batch.shopping:
-        if supply.name in packages:
-            name = {"name": supply.name}
-            lines.append(StepValue("packages", "{name}, packages", float(packages[supply.name]), name))
-        elif supply.component.acid_solution is None:
-            lines.append(component(supply.name, supply.amount))
+    for line in sheet.batch.shopping:
+        if line.packages is not None:
+            name = {"name": line.component}
+            lines.append(StepValue("packages", "{name}, packages", float(line.packages), name))
+        elif line.supply.component.acid_solution is None:
+            lines.append(component(line.component, line.amount))
     for named in sheet.solutions:
         lines += (
             component(_product(line), Quantity("mass", line.mass_g)) for line in named.solution.weigh if line.form
@@ -59,7 +57,7 @@ def _shop(sheet: PrepSheet, steps: Steps) -> int:
     return steps.add("shop", "manager", "buy", "Have in the house.", *lines, hands_on_s=300.0)
 
 
-def _solutions(sheet: PrepSheet, steps: Steps, before: int) -> Iterator[int]:
+def _solutions(sheet: Parts, steps: Steps, before: int) -> Iterator[int]:
     """One step an acid solution, its products in weighing order; of water the last is the rest."""
     for named in sheet.solutions:
         *first, last = named.solution.weigh
@@ -84,7 +82,7 @@ _ACID_INTO_WATER = StepCaution(
 )
 
 
-def _make_first(sheet: PrepSheet, steps: Steps, before: tuple[int, ...]) -> Iterator[int]:
+def _make_first(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> Iterator[int]:
     """What has a spec of its own is made, and cleared where it is not clear, before it goes into the batch."""
     for line in sheet.batch.components:
         whole = line.whole
@@ -115,7 +113,7 @@ def _weighed(line: acid.Weighing) -> Value:
     return Quantity("mass", line.measure_g) if line.measure_g else f"{line.mass_g:.2g} g, under a step of the scale"
 
 
-def _mix(sheet: PrepSheet, steps: Steps, before: tuple[int, ...]) -> int:
+def _mix(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> int:
     """By mass where the site has a scale, by volume otherwise; the working order is the same."""
     scale = sheet.asked.site.scale if sheet.asked.site else None
     takes: tuple[StepValue, ...] = ()
@@ -149,17 +147,17 @@ _APART = StepCaution("weigh-apart", "info", "Weigh each line in its own jug, the
 _SPARKLING = StepCaution("sparkling-last", "info", "What sparkles goes in last, cold, folded in gently.")
 
 
-def _sparkling(sheet: PrepSheet) -> set[str]:
+def _sparkling(sheet: Parts) -> set[str]:
     return {line.name for line in sheet.batch.components if line.glass.co2_g > 0.0}
 
 
-def _in_order(sheet: PrepSheet) -> list[Weighing]:
+def _in_order(sheet: Parts) -> list[Weighing]:
     """The working order of weighing, with what sparkles at its end."""
     last = _sparkling(sheet)
     return sorted(sheet.batch.weighing, key=lambda weighing: weighing.component in last)
 
 
-def _measured(sheet: PrepSheet) -> Iterator[StepValue]:
+def _measured(sheet: Parts) -> Iterator[StepValue]:
     measures = {line.name: line.measure for line in sheet.batch.components}
     for weighing in _in_order(sheet):
         measure = measures[weighing.component]
@@ -167,7 +165,7 @@ def _measured(sheet: PrepSheet) -> Iterator[StepValue]:
             yield component(weighing.component, measure)
 
 
-def _weighings(sheet: PrepSheet) -> Iterator[StepValue]:
+def _weighings(sheet: Parts) -> Iterator[StepValue]:
     for weighing in _in_order(sheet):
         name = f"{weighing.component}, on its own" if weighing.alone else weighing.component
         yield from _shares(name, weighing.shares)
@@ -182,7 +180,7 @@ def _shares(name: str, shares: Sequence[Share]) -> Iterator[StepValue]:
         yield component(said, Quantity("mass", share.measure_g))
 
 
-def _fill(sheet: PrepSheet, steps: Steps, before: tuple[int, ...]) -> int:
+def _fill(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> int:
     fill = sheet.fill
     return steps.add(
         "fill",
@@ -196,7 +194,7 @@ def _fill(sheet: PrepSheet, steps: Steps, before: tuple[int, ...]) -> int:
     )
 
 
-def _chill(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
+def _chill(sheet: Parts, steps: Steps, sealed: int) -> int:
     chilling = sheet.chilling
     if chilling.time_s.high == 0.0:
         return sealed
@@ -208,7 +206,7 @@ def _chill(sheet: PrepSheet, steps: Steps, sealed: int) -> int:
         "chill-batch",
         "Chill the filled vessels in {place}. When the timer rings, measure one and cap it again.",
         *ice,
-        StepValue("chill-to", "to", Quantity("temperature", chilling.goal_c)),
+        StepValue("chill-to", "to", Quantity("temperature", chilling.goal_temperature_c)),
         StepValue("chill-usually", "usually after", Quantity("duration", chilling.time_s.typical)),
         StepValue("chill-latest", "at the latest after", Quantity("duration", chilling.time_s.high)),
         StepValue("never-below", "never below", Quantity("temperature", chilling.lowest_safe_c, "up")),

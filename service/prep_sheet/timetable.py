@@ -7,7 +7,7 @@ from math import isfinite
 
 from service.notes import Notes
 from service.prep_sheet.paper import label_of
-from service.prep_sheet.parts import Asked, PrepSheet
+from service.prep_sheet.parts import Parts, PrepSheetRequest
 from service.prep_sheet.step import Step, StepValue
 
 FIRST_SERVE = "pour"
@@ -39,6 +39,12 @@ class Timetable:
         """Of that, the work of hands."""
         return sum(step.hands_on_s for step in self.steps[: len(self.begins_s) - 1])
 
+    def timed(self, i: int, step: Step) -> Step:
+        """Return a step with when it begins, where it is before the first serve."""
+        if i >= len(self.begins_s) or not isfinite(self.begins_s[i]):
+            return step
+        return replace(step, begins_s=self.begins_s[i], begins_at=self.begins_at(self.begins_s[i]))
+
     def begins_at(self, after_s: float) -> datetime | None:
         """The moment that is so long after the start, if the work starts as late as it may."""
         if self.starts_at is None or not isfinite(self.total_s):
@@ -46,7 +52,7 @@ class Timetable:
         return self.starts_at - timedelta(seconds=self.total_s - after_s)
 
 
-def timetable_of(steps: Sequence[Step], sheet: PrepSheet, notes: Notes) -> Timetable:
+def timetable_of(steps: Sequence[Step], sheet: Parts, notes: Notes) -> Timetable:
     """The steps as one pair of hands at each station does them, in their order, each at its late end.
 
     The label, on its step too, shows when the batch is mixed.
@@ -55,10 +61,10 @@ def timetable_of(steps: Sequence[Step], sheet: PrepSheet, notes: Notes) -> Timet
     timetable = Timetable(tuple(steps), _begins_s(steps), asked.shift.starts_at if asked.shift else None)
     _caution_late(timetable, asked, notes)
     mixed_at = _mixed_at(timetable, asked)
-    lines = label_of(sheet, mixed_at).lines
-    values = tuple(StepValue(f"label-{name}", name, value) for name, value in lines)
+    values = tuple(StepValue(line.code, line.name, line.value) for line in label_of(sheet, mixed_at).lines)
     labelled = [replace(step, values=values) if step.kind == LABELLING else step for step in steps]
-    return replace(timetable, steps=tuple(labelled), mixed_at=mixed_at)
+    timed = [timetable.timed(i, step) for i, step in enumerate(labelled)]
+    return replace(timetable, steps=tuple(timed), mixed_at=mixed_at)
 
 
 def _begins_s(steps: Sequence[Step]) -> tuple[float, ...]:
@@ -83,7 +89,7 @@ def _latest_mixing(timetable: Timetable) -> datetime | None:
     return timetable.begins_at(mixing_s)
 
 
-def _mixed_at(timetable: Timetable, asked: Asked) -> datetime | None:
+def _mixed_at(timetable: Timetable, asked: PrepSheetRequest) -> datetime | None:
     """Return when the batch step begins, by the clock of `made_at`: in time for the shift, never before it was said."""
     if asked.made_at is None:
         return None
@@ -93,7 +99,7 @@ def _mixed_at(timetable: Timetable, asked: Asked) -> datetime | None:
     return latest.astimezone(asked.made_at.tzinfo).replace(microsecond=0)
 
 
-def _caution_late(timetable: Timetable, asked: Asked, notes: Notes) -> None:
+def _caution_late(timetable: Timetable, asked: PrepSheetRequest, notes: Notes) -> None:
     """What is mixed when it was said to be made may not be ready when the shift starts."""
     if asked.made_at is None:
         return

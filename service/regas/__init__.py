@@ -1,43 +1,27 @@
 """Holding the CO2 through a shift: what each pour leaves, when and how to re-gas, what the logs say is left."""
 
-from service.regas.case import Pour, asked_pours
+from service.regas.asked import ForecastAsked, Pour, RegasForecastRequest
+from service.regas.case import asked_pours
 from service.regas.forecast import forecast
 from service.regas.interval import Interval, first_glass, interval
 from service.regas.log import Event, Start, VesselLog
-from service.regas.reading import Correction
-from service.regas.results import (
-    Crossing,
-    Forecast,
-    Gain,
-    PourForecast,
-    Recharge,
-    RegasAfter,
-    RotationTurn,
-    Top,
-    WithoutGas,
-)
-from service.regas.states import Bar, RefusedVessel, States, VesselState, states
+from service.regas.results import Forecast, RegasAfter
+from service.regas.states import states
+from service.regas.vessels import RegasStatesRequest, States, VesselState
 
 __all__ = [
-    "Bar",
-    "Correction",
-    "Crossing",
     "Event",
     "Forecast",
-    "Gain",
+    "ForecastAsked",
     "Interval",
     "Pour",
-    "PourForecast",
-    "Recharge",
-    "RefusedVessel",
     "RegasAfter",
-    "RotationTurn",
+    "RegasForecastRequest",
+    "RegasStatesRequest",
     "Start",
     "States",
-    "Top",
     "VesselLog",
     "VesselState",
-    "WithoutGas",
     "asked_pours",
     "first_glass",
     "forecast",

@@ -8,9 +8,9 @@ from service.notes import Notes
 from service.regas.case import MANNER, Case
 from service.regas.gains import gains_of
 from service.regas.planning import Turn, dial_at, legs_between, may_regas, on_floor, regas_dials, turns
-from service.regas.rates import OPENED, REGASSED
-from service.regas.recharge import shake_s
-from service.regas.results import Forecast, Recharge, RegasAfter
+from service.regas.rates import AFTER_REGAS, OPENED
+from service.regas.regassing import shake_s
+from service.regas.results import FirstRegas, Forecast, RegasAfter
 from service.regas.schedule import caution_glasses, crossing, pours_of, rotation_of
 from service.regas.serving import Runs, bottle, follow
 from service.science.band import Band
@@ -18,7 +18,7 @@ from service.science.units import Quantity
 
 
 def opened(case: Case, starts_at: datetime | None, vessel_count: int, wanted: int, notes: Notes) -> Forecast:
-    """Bottles, opened for each pour and re-gassed where the floor asks for it."""
+    """Return the forecast of bottles that are opened for each pour, and re-gassed where the floor asks for it."""
     runs = follow(case, lambda rates: bottle(case, {}, rates), OPENED)
     alone = served = runs.served(case.manner)
     due = regas_after(case, [pour.glass for pour in alone[:wanted]], notes)
@@ -27,15 +27,15 @@ def opened(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
     if due is not None:
         good = int(due.pours.typical)
         dials = regas_dials(case, runs.typical)
-        regassed = _regassed(runs, dials) if dials else runs
+        with_regas = _with_regas(runs, dials) if dials else runs
         if wanted <= vessel_count * good:
             legs = (good,)  # enough vessels to go without
         elif dials:
-            served, legs = regassed.served(case.manner), legs_between(dials, case.pours)
+            served, legs = with_regas.served(case.manner), legs_between(dials, case.pours)
         if not dials:
             dials = _precaution(case, runs, int(due.pours.low), notes)
-            regassed = _regassed(runs, dials) if dials else runs
-        recharge = _recharge(case, regassed, dials, notes) if dials else None
+            with_regas = _with_regas(runs, dials) if dials else runs
+        recharge = _first_regas(case, with_regas, dials, notes) if dials else None
     order = turns(legs, vessel_count=vessel_count, pours=wanted)
     caution_glasses(case, served, order, notes)
     _caution_rests(case, order, notes)
@@ -46,22 +46,20 @@ def opened(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
         floor_crossed=crossing(pours, case.floor_g_per_l),
         regas_after=due,
         recharge=recharge,
-        hold=None,
-        without_gas=None,
         rotation=rotation_of(case, starts_at, order),
         last_glass=alone[-1].glass,
         gains=gains_of(case, runs, lambda other: follow(other, lambda rates: bottle(other, {}, rates), OPENED)),
     )
 
 
-def _regassed(alone: Runs, dials_bar: Mapping[int, float]) -> Runs:
-    """The bottle followed again, from its first re-gas on."""
+def _with_regas(alone: Runs, dials_bar: Mapping[int, float]) -> Runs:
+    """Follow the bottle again, from its first re-gas on."""
     case, first = alone.case, min(dials_bar)
-    return follow(case, lambda rates: bottle(case, dials_bar, rates, alone.begun(rates, first)), REGASSED)
+    return follow(case, lambda rates: bottle(case, dials_bar, rates, alone.begun(rates, first)), AFTER_REGAS)
 
 
 def regas_after(case: Case, alone: Sequence[Band], notes: Notes) -> RegasAfter | None:
-    """Glasses of a bottle that make the floor; None where re-gassing does not come into it.
+    """Return the glasses of a bottle that make the floor; None where re-gassing does not come into it.
 
     alone: levels of the glasses that one bottle is asked for, until it is empty or the shift ends [g/L]
     """
@@ -89,13 +87,13 @@ def regas_after(case: Case, alone: Sequence[Band], notes: Notes) -> RegasAfter |
 
 
 def _precaution(case: Case, runs: Runs, low_count: int, notes: Notes) -> dict[int, float]:
-    """The re-gas that the low end of the band asks for, where the plan has none: the latest that is allowed."""
+    """Return the re-gas that the low end of the band asks for, where the plan has none: the latest that is allowed."""
     if case.pours == 1:
         return {}
     k = max((k for k in range(1, max(low_count, 1) + 1) if may_regas(case, k)), default=0)
-    if case.regassed_at_c != case.holding_c:
+    if case.regas_c != case.holding_c:
         text = "At {here} it is too warm to re-gas: chill it to {works} first."
-        here, works = Quantity("temperature", case.holding_c), Quantity("temperature", case.regassed_at_c, "up")
+        here, works = Quantity("temperature", case.holding_c), Quantity("temperature", case.regas_c, "up")
         notes.caution("chill-before-regas", "warning", text, at="/temperature", here=here, works=works)
         return {}
     if not k:
@@ -110,31 +108,31 @@ def _precaution(case: Case, runs: Runs, low_count: int, notes: Notes) -> dict[in
     return {k: dial}
 
 
-def _recharge(case: Case, regassed: Runs, dials_bar: Mapping[int, float], notes: Notes) -> Recharge:
-    """The first re-gas of a bottle."""
+def _first_regas(case: Case, with_regas: Runs, dials_bar: Mapping[int, float], notes: Notes) -> FirstRegas:
+    """Return the first re-gas of a bottle."""
     k = min(dials_bar)
     if dials_bar[k] >= case.never_over_bar_gauge(k):
         text = "The re-gas stays at {dial}, the highest that may be dialled; {level} is reached, not {start}."
         notes.caution(
             "recharge-held-back", "warning", text, at="/co2", dial=Quantity("pressure", dials_bar[k], "down"),
-            level=Quantity("co2", regassed.typical[k].level_g_per_l), start=Quantity("co2", case.co2_g_per_l),
+            level=Quantity("co2", with_regas.typical[k].level_g_per_l), start=Quantity("co2", case.co2_g_per_l),
         )  # fmt: skip
-    air = case.regassed(case.never_over_bar_gauge(k)).air
-    if case.airs_anew:
+    air = case.regas_setting(case.never_over_bar_gauge(k)).air
+    if case.air_removed_at_regas:
         done = f"{air.method} out at a re-gas"
         notes.assume("air that pouring let in", done, "common-practice", at="/air/method")
     seconds = shake_s(case.usual)
     notes.assume("shaking at a re-gas", Quantity("duration", seconds), "estimate", "19/20 of what is missing, usually")
     notes.assume("cold rest after a re-gas", Quantity("duration", COLD_REST_S), "common-practice")
-    return Recharge(air.method == "squeezed", dials_bar[k], seconds, COLD_REST_S, regassed.taken_g(k), k + 1)
+    return FirstRegas(air.method == "squeezed", dials_bar[k], seconds, COLD_REST_S, with_regas.taken_g(k), k + 1)
 
 
 def _caution_rests(case: Case, order: Sequence[Turn], notes: Notes) -> None:
-    """A re-gassed vessel needs its rest before it is opened."""
+    """Warn where a re-gassed vessel is opened before it had its rest."""
     shortest_s = needed_s = shake_s(case.usual) + COLD_REST_S
     previous: dict[int, Turn] = {}
     for turn in order:
-        if turn.regassed:
+        if turn.regas_before:
             shortest_s = min(shortest_s, (turn.first - previous[turn.vessel].last) * case.interval_s)
         previous[turn.vessel] = turn
     if shortest_s < needed_s:

@@ -1,4 +1,4 @@
-"""What a forecast starts from: one vessel, how it was charged and how it is served; and what forbids it."""
+"""The case that a forecast starts from: one vessel, how it was charged and how it is served; and what forbids it."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -6,31 +6,23 @@ from functools import cached_property, lru_cache
 from math import ceil, floor, inf
 
 from service import safety
-from service.calibration import Calibration
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.limits.serving import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S, SMALLEST_POUR_ML
 from service.notes import Notes
+from service.regas.asked import ForecastAsked, Pour
 from service.regas.rates import Rates, usual
-from service.safety import Closed, Judgement
+from service.safety import ClosedVessel, Judgement
 from service.science.band import Band
 from service.science.gas import Liquid
 from service.science.rounding import rounded_down
 from service.science.units import Kind, Quantity
 from service.science.vessel import PourManner, State, at_rest, rest_closed, warmed
 from service.setting import Question, Setting, check_target, set_point_judged, setting_of, within_limits
-from service.site import Air, Shift, Site, air_out, fitting_purge
+from service.site import Shift, air_out, fitting_purge
 from service.vessel import BOTH, USUAL, VesselGiven, limit_bar
 
 MANNER: PourManner = "gentle"
-
-
-@dataclass(frozen=True)
-class Pour:
-    """One pour; None where the request is silent."""
-
-    volume_ml: float
-    manner: PourManner | None = None
 
 
 @dataclass(frozen=True)
@@ -78,7 +70,7 @@ class Case:
         return floor(self.liquid_l / self.pour_l * (1.0 + 1e-12))
 
     def never_over_bar_gauge(self, k: int) -> float:
-        """Highest dial for a re-gas before pour k, counted from 0.
+        """Return the highest dial for a re-gas before pour k, counted from 0.
 
         Judged like the first charge, at the fill of that, which is the fullest; and with what the bottle then holds:
         no more than the level it started from, and maybe a headspace full of air.
@@ -86,8 +78,8 @@ class Case:
         left_l = self.liquid_l - k * self.pour_l
         return min(one.never_over_bar_gauge for one in self.judged(left_l, self.co2.high))
 
-    def judged(self, left_l: float, most_g_per_l: float) -> tuple[Closed, Closed]:
-        """What a re-gas is judged by: the vessel at its first fill, and as it is with the most that it may still hold.
+    def judged(self, left_l: float, most_g_per_l: float) -> tuple[ClosedVessel, ClosedVessel]:
+        """Return the vessel at its first fill, and as it is with the most that it may still hold: both judge a re-gas.
 
         left_l: drink in it [L]; most_g_per_l: the highest level that it ever had [g/L]
         """
@@ -104,12 +96,12 @@ class Case:
         return replace(self.setting, vessel=usual)
 
     @property
-    def regassed_at_c(self) -> float:
+    def regas_c(self) -> float:
         """The temperature itself where it may be re-gassed as it is held, or the one to chill it to first [degC]."""
         return safety.chargeable_c(self.setting.drink, self.judging.vessel, self.holding_c)
 
-    def closed(self, left_l: float, start_co2_g_per_l: float = 0.0) -> Closed:
-        """What is judged of the vessel with so much drink in it [L]."""
+    def closed(self, left_l: float, start_co2_g_per_l: float = 0.0) -> ClosedVessel:
+        """Return what is judged of the vessel with so much drink in it [L]."""
         key = (left_l, start_co2_g_per_l)
         if key not in self._closed:
             fill = 1000.0 * left_l / self.setting.vessel.capacity_ml
@@ -119,26 +111,26 @@ class Case:
         return self._closed[key]
 
     @cached_property
-    def _closed(self) -> dict[tuple[float, float], Closed]:
-        """One each: a re-gas asks for the same several times, and a gauge is read more than once between two pours."""
+    def _closed(self) -> dict[tuple[float, float], ClosedVessel]:
+        """Those worked out already: a re-gas asks for the same several times, and so do readings between two pours."""
         return {}
 
-    def regassed(self, never_over: float) -> Setting:
-        """The setting for a re-gas: its purge held to the highest dial, and the air that came in taken out.
+    def regas_setting(self, never_over: float) -> Setting:
+        """Return the setting for a re-gas: its purge held to the highest dial, and the air that came in taken out.
 
         Pouring lets air in whatever was done about it before the first charge.
         """
-        if self.airs_anew:
+        if self.air_removed_at_regas:
             return replace(self.setting, air=air_out(self.setting.vessel, never_over))
         return replace(self.setting, air=fitting_purge(self.setting.air, never_over))
 
     @property
-    def airs_anew(self) -> bool:
-        """The first charge was made without taking any air out, which a re-gas is not."""
+    def air_removed_at_regas(self) -> bool:
+        """Tell whether air is taken out at a re-gas only: the first charge left it in."""
         return self.setting.air.method in ("none", "left")
 
     def charged(self, solubility_ratio: float, level_ratio: float = 1.0) -> State:
-        """The closed vessel at rest, at the temperature of its charge."""
+        """Return the closed vessel at rest, at the temperature of its charge."""
         flat = self.setting.flat(self.liquid.at(self.charged_c).scaled(solubility_ratio))
         return at_rest(
             flat.liquid, liquid_l=flat.liquid_l, headspace_l=flat.headspace_l,
@@ -157,21 +149,13 @@ class Case:
         return rest_closed(warmed(state, self.holding_c), seconds=inf, uptake_per_s=1.0)
 
 
-def case_of(  # noqa: PLR0913 - one for each field of the request
+def case_of(
     drink: Drink,
-    *,
-    vessel: VesselGiven | None,
-    fill: float | None,
-    temperature_c: float | None,
-    co2_g_per_l: float | Band,
-    air: Air | None,
-    pour: Pour,
-    shift: Shift,
-    site: Site | None,
-    calibration: Calibration | None = None,
-    question: Question = "asked",
-    judged: bool = False,
+    asked: ForecastAsked,
     notes: Notes,
+    *,
+    question: Question = "asked",
+    charged: Band | None = None,
 ) -> Case:
     """Return the case with its gaps filled.
 
@@ -179,28 +163,25 @@ def case_of(  # noqa: PLR0913 - one for each field of the request
     Whatever is refused, the rest is judged by what is offered instead, so that all of it together works.
 
     question: asked of a forecast, observed of a log
-    judged: the charges that gave the level were, in the warmest room
+    charged: in place of the level asked, one that charges give which were judged, in the warmest room [g/L]
     raises: Refused, SeveralRefused; OutsideValidity where no equation holds for what was observed
     """
     refusals, observed = Refusals(), question == "observed"
-    setting = setting_of(
-        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=shift.starts_at,
-        question=question, notes=notes, refusals=refusals,
-    )  # fmt: skip
+    setting = setting_of(drink, asked.given, question, notes, refusals)
     with refusals.gather():
         safety.check_dead(drink)
-    charged_c, holding_c = _temperatures(setting, temperature_c, shift, refusals, notes, observed=observed)
+    charged_c, holding_c = _temperatures(setting, asked.temperature_c, asked.shift, refusals, notes, observed=observed)
     if not observed:
         safety.caution_charging(drink, notes)
         safety.caution_warm_holding(holding_c, notes, at=("/shift/holding_temperature", "/temperature"))
-    judged = judged and holding_c <= setting.warm_room_c
+    judged = charged is not None and holding_c <= setting.warm_room_c
     setting = replace(setting, warm_room_c=max(setting.warm_room_c, holding_c))
     setting = within_limits(setting, [charged_c, holding_c], observed=observed, notes=notes, refusals=refusals)
-    level = co2_g_per_l if isinstance(co2_g_per_l, Band) else Band(co2_g_per_l, co2_g_per_l, co2_g_per_l)
+    level = charged or Band(asked.co2_g_per_l, asked.co2_g_per_l, asked.co2_g_per_l)
     refusals.raise_any()
     if not judged:
         _caution_level(setting, charged_c, level, notes)
-    return _served_so(setting, charged_c, holding_c, level, pour, shift, refusals, notes)
+    return _case_with_defaults(setting, charged_c, holding_c, level, asked.pour, asked.shift, refusals, notes)
 
 
 def charged_case(
@@ -220,10 +201,10 @@ def charged_case(
         with refusals.gather():
             check_target(setting, judgement, co2_g_per_l.typical, notes, at="/co2")
     refusals.raise_any()
-    return _served_so(setting, charged_c, holding_c, co2_g_per_l, pour, shift, refusals, notes)
+    return _case_with_defaults(setting, charged_c, holding_c, co2_g_per_l, pour, shift, refusals, notes)
 
 
-def _served_so(
+def _case_with_defaults(
     setting: Setting,
     charged_c: float,
     holding_c: float,
@@ -233,7 +214,7 @@ def _served_so(
     refusals: Refusals,
     notes: Notes,
 ) -> Case:
-    """The case with the gaps of its pour and its shift filled.
+    """Return the case with defaults for what its pour and its shift leave out.
 
     refusals: gathered so far, raised along with those of the pour
     """
@@ -248,7 +229,7 @@ def _served_so(
 
 
 def asked_pours(lasts_s: float, interval_s: float) -> int:
-    """Pours that a shift asks for."""
+    """Return the pours that a shift asks for."""
     return ceil(lasts_s / interval_s * (1.0 - 1e-12))
 
 
@@ -294,7 +275,7 @@ def _caution_level(setting: Setting, temperature_c: float, level: Band, notes: N
 
 
 def _fitting_ml(setting: Setting, pour_ml: float, refusals: Refusals) -> float:
-    """The pour, if the vessel holds it; otherwise all it holds."""
+    """Return the pour if the vessel holds it, otherwise all that it holds [ml]."""
     held_ml = setting.vessel.liquid_ml(setting.fill)
     if pour_ml <= held_ml * (1.0 + 1e-12):
         return pour_ml
@@ -323,7 +304,7 @@ def manner_of(pour: Pour, notes: Notes) -> PourManner:
 
 
 def _default(given: float | None, usual: float, name: str, kind: Kind, at: str, notes: Notes) -> float:
-    """The value, or the usual one with a note of it."""
+    """Return the value, or the usual one with a note of it."""
     if given is not None:
         return given
     notes.assume(name, Quantity(kind, usual), "common-practice", at=at)

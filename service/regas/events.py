@@ -13,7 +13,7 @@ from service.regas.case import Case
 from service.regas.log import Entry, Event, EventKind
 from service.regas.planning import full_enough
 from service.regas.reading import Correction, corrected
-from service.regas.recharge import shake_s
+from service.regas.regassing import shake_s
 from service.regas.replay import Replay
 from service.safety import Judgement
 from service.safety.standing import could_reach_bar_gauge
@@ -23,8 +23,8 @@ from service.vessel import COOL_FIRST
 
 
 @dataclass
-class Story:
-    """A vessel and what its log has told so far.
+class LogReplay:
+    """A vessel and the events of its log that were applied to it so far.
 
     most_g_per_l: the highest level that it can have had, which a re-gas is judged by
     charges: times that it was put on gas again after it was opened
@@ -44,122 +44,121 @@ class Story:
     def case(self) -> Case:
         return self.vessel.case
 
+    def apply(self, entry: Entry) -> None:
+        """Let the event of an entry happen to the vessel.
 
-def tell(story: Story, entry: Entry) -> None:
-    """Let an event happen.
-
-    raises: OutsideValidity
-    """
-    _KINDS[entry.event.kind](story, entry.event, entry.pointer)
-
-
-def _opened(story: Story, event: Event, _: str) -> None:
-    story.vessel.open()
-    story.first_opened = story.first_opened or event.at
+        raises: OutsideValidity
+        """
+        _KINDS[entry.event.kind](self, entry.event, entry.pointer)
 
 
-def _closed(story: Story, _: Event, __: str) -> None:
-    story.vessel.close()
+def _opened(replay: LogReplay, event: Event, _: str) -> None:
+    replay.vessel.open()
+    replay.first_opened = replay.first_opened or event.at
 
 
-def _poured(story: Story, event: Event, pointer: str) -> None:
+def _closed(replay: LogReplay, _: Event, __: str) -> None:
+    replay.vessel.close()
+
+
+def _poured(replay: LogReplay, event: Event, pointer: str) -> None:
     """raises: OutsideValidity"""
-    left_l = story.vessel.liquid_l
-    asked_l = (event.volume_ml or 0.0) / 1000.0 or story.case.pour_l * (event.serves or 1)
+    left_l = replay.vessel.liquid_l
+    asked_l = (event.volume_ml or 0.0) / 1000.0 or replay.case.pour_l * (event.serves or 1)
     volume_l = asked_l
     if asked_l > left_l * (1.0 + 1e-9):
-        volume_l = _most_l(story, event, pointer)
+        volume_l = _most_l(replay, event, pointer)
     if volume_l >= left_l * (1.0 - 1e-9):
         volume_l = left_l  # and no rounding error is left of it
     if volume_l > 0.0:
-        story.vessel.pour(volume_l)
-        story.poured_l.append((event.at, volume_l))
-        if not story.case.setting.vessel.is_keg:
-            story.first_opened = story.first_opened or event.at
+        replay.vessel.pour(volume_l)
+        replay.poured_l.append((event.at, volume_l))
+        if not replay.case.setting.vessel.is_keg:
+            replay.first_opened = replay.first_opened or event.at
 
 
-def _most_l(story: Story, event: Event, pointer: str) -> float:
+def _most_l(replay: LogReplay, event: Event, pointer: str) -> float:
     """Refuse a pour of more than is left, without an offer: what was poured is not rewritten.
 
     returns: all that is left, by which the rest of the log is judged [L]
     """
-    left_l = story.vessel.liquid_l
+    left_l = replay.vessel.liquid_l
     held = Quantity("volume", 1000.0 * left_l, "down")
     text = "This pour is more than is left in the vessel, {left}."
     where = f"{pointer}/serves" if event.serves is not None else f"{pointer}/volume"
     fault = Fault(where, "more-than-left", text, (("left", held),))
-    story.refusals.keep(Refused("pour-too-large", [fault], facts=[Fact("left", held)]))
+    replay.refusals.keep(Refused("pour-too-large", [fault], facts=[Fact("left", held)]))
     return left_l
 
 
-def _charged(story: Story, event: Event, pointer: str) -> None:
+def _charged(replay: LogReplay, event: Event, pointer: str) -> None:
     """raises: OutsideValidity"""
-    _measured(story, event, pointer)
-    vessel, dial = story.vessel, event.gauge_bar or 0.0
-    _caution_dial(story, dial, pointer)
+    _measured(replay, event, pointer)
+    vessel, dial = replay.vessel, event.gauge_pressure_bar or 0.0
+    _caution_dial(replay, dial, pointer)
     seconds = event.shake_s
     if seconds is None:
-        seconds = shake_s(story.case.usual)
-        story.notes.assume("shaking at a re-gas", Quantity("duration", seconds), "estimate", at=f"{pointer}/shake")
-    if vessel.vented and not story.case.setting.vessel.is_keg:
-        story.charges += 1
-        _caution_regas(story, pointer)
+        seconds = shake_s(replay.case.usual)
+        replay.notes.assume("shaking at a re-gas", Quantity("duration", seconds), "estimate", at=f"{pointer}/shake")
+    if vessel.vented and not replay.case.setting.vessel.is_keg:
+        replay.charges += 1
+        _caution_regas(replay, pointer)
     vessel.charge(dial, seconds, never_over=max(dial, 0.0))
-    liquid = story.case.liquid.more_soluble
+    liquid = replay.case.liquid.more_soluble
     reached = dissolved_co2_g_per_l(liquid, pressure_bar_abs=max(dial + vessel.ambient_bar, liquid.vapour_bar))
-    story.most_g_per_l = max(story.most_g_per_l, reached)
+    replay.most_g_per_l = max(replay.most_g_per_l, reached)
 
 
-def _caution_dial(story: Story, dial_bar_gauge: float, pointer: str) -> None:
+def _caution_dial(replay: LogReplay, dial_bar_gauge: float, pointer: str) -> None:
     """Tell a danger where the vessel, left at rest with this dial, is over its limit once warm; it was dialled already.
 
     Judged like a re-gas of a forecast.
     """
     at = f"{pointer}/gauge_pressure"
-    judged = [Judgement(one, dial_bar_gauge) for one in story.case.judged(story.vessel.liquid_l, story.most_g_per_l)]
-    safety.caution_standing(max(judged, key=could_reach_bar_gauge), None, story.notes, at=at)
-    limit = story.case.setting.vessel.charge_limit_bar_gauge
+    judged = [Judgement(one, dial_bar_gauge) for one in replay.case.judged(replay.vessel.liquid_l, replay.most_g_per_l)]
+    safety.caution_standing(max(judged, key=could_reach_bar_gauge), None, replay.notes, at=at)
+    limit = replay.case.setting.vessel.charge_limit_bar_gauge
     if dial_bar_gauge > limit + 1e-9:  # what a change of units may add
         text = "Charged at {dial}, over the {limit} this {vessel} is charged at: retire it once it is empty."
-        story.notes.caution(
+        replay.notes.caution(
             "charged-over-limit", "danger", f"{text} {COOL_FIRST}", at=at, dial=Quantity("pressure", dial_bar_gauge),
-            limit=Quantity("pressure", limit, "down"), vessel=story.case.setting.vessel.kind,
+            limit=Quantity("pressure", limit, "down"), vessel=replay.case.setting.vessel.kind,
         )  # fmt: skip
 
 
-def _caution_regas(story: Story, pointer: str) -> None:
-    if story.charges > MOST_REGASSINGS:
+def _caution_regas(replay: LogReplay, pointer: str) -> None:
+    if replay.charges > MOST_REGASSINGS:
         text = "Re-gassed more than twice: each time it is shorter in the glass. Pour it first, or discard it."
-        story.notes.caution("regassed-often", "warning", text, at=pointer)
-    if not full_enough(story.case, story.vessel.liquid_l):
+        replay.notes.caution("regassed-often", "warning", text, at=pointer)
+    if not full_enough(replay.case, replay.vessel.liquid_l):
         text = "Re-gassed under a third full: the gas stored above so little drink does the damage."
-        story.notes.caution("regassed-too-empty", "warning", text, at=pointer)
+        replay.notes.caution("regassed-too-empty", "warning", text, at=pointer)
 
 
-def _read(story: Story, event: Event, pointer: str) -> None:
+def _read(replay: LogReplay, event: Event, pointer: str) -> None:
     """raises: OutsideValidity"""
-    _measured(story, event, pointer)
-    if event.shake_s is not None and not story.vessel.is_open:
-        story.vessel.shake(event.shake_s)
-    with story.refusals.gather():
-        found = corrected(story.vessel, event, pointer, story.notes)
+    _measured(replay, event, pointer)
+    if event.shake_s is not None and not replay.vessel.is_open:
+        replay.vessel.shake(event.shake_s)
+    with replay.refusals.gather():
+        found = corrected(replay.vessel, event, pointer, replay.notes)
         if found is not None:
-            story.corrections.append(found)
-            story.most_g_per_l = max(story.most_g_per_l, found.after.high)
+            replay.corrections.append(found)
+            replay.most_g_per_l = max(replay.most_g_per_l, found.after.high)
 
 
-def _moved(story: Story, event: Event, pointer: str) -> None:
+def _moved(replay: LogReplay, event: Event, pointer: str) -> None:
     """raises: OutsideValidity"""
-    _measured(story, event, pointer)
-    story.notes.assume("a vessel that is moved", "takes on the new temperature at once", "estimate", at=pointer)
+    _measured(replay, event, pointer)
+    replay.notes.assume("a vessel that is moved", "takes on the new temperature at once", "estimate", at=pointer)
 
 
-def _caution_warm(story: Story, pointer: str) -> None:
+def _caution_warm(replay: LogReplay, pointer: str) -> None:
     """Tell a danger where the closed vessel, warmer than it was judged for, could pass its limit; warn near it.
 
     raises: OutsideValidity
     """
-    vessel, case = story.vessel, story.case
+    vessel, case = replay.vessel, replay.case
     if case.holding_c <= case.setting.warm_room_c or vessel.is_open or not vessel.liquid_l > 0.0:
         return
     warm_c = max(case.holding_c, case.setting.room_c)  # a keg that left its cold warms as far as the room
@@ -171,7 +170,7 @@ def _caution_warm(story: Story, pointer: str) -> None:
         "At {temperature}, warmer than it was judged for, this vessel could come to {reached} at {room}; its limit is "
         "{limit}. "
     ) + (COOL_FIRST if over else "Cool it before it is opened.")
-    story.notes.caution(
+    replay.notes.caution(
         "warmer-than-judged", "danger" if over else "warning", text, at=f"{pointer}/temperature",
         temperature=Quantity("temperature", case.holding_c), room=Quantity("temperature", warm_c),
         reached=Quantity("pressure", min(reached, equations_to), "up"), limit=Quantity("pressure", limit_bar, "down"),
@@ -192,25 +191,25 @@ def _reached_warm(vessel: Replay, warm_c: float) -> float:
     return max(vessel.gauge_at_rest().high, could_reach_bar_gauge(judgement))
 
 
-def _measured(story: Story, event: Event, pointer: str) -> None:
+def _measured(replay: LogReplay, event: Event, pointer: str) -> None:
     """Bring the vessel to the temperature that was measured.
 
     raises: OutsideValidity where the equations do not hold for it
     """
     if event.temperature_c is None:
         return
-    safety.check_reached(story.case.setting.drink, event.temperature_c)
-    story.vessel.move(event.temperature_c)
-    _caution_warm(story, pointer)
+    safety.check_reached(replay.case.setting.drink, event.temperature_c)
+    replay.vessel.move(event.temperature_c)
+    _caution_warm(replay, pointer)
     if event.temperature_c > COLD_HOLD_C:
-        story.warm_since = story.warm_since or event.at  # cooling it again does not undo that
-    if event.temperature_c > RETIRING_C and story.case.setting.vessel.material == "pet" and not story.vessel.is_open:
+        replay.warm_since = replay.warm_since or event.at  # cooling it again does not undo that
+    if event.temperature_c > RETIRING_C and replay.case.setting.vessel.material == "pet" and not replay.vessel.is_open:
         text = "A bottle that was under pressure over {temperature} is retired once it is empty."
         warm = Quantity("temperature", RETIRING_C)
-        story.notes.caution("retire-after-warmth", "warning", text, at=f"{pointer}/temperature", temperature=warm)
+        replay.notes.caution("retire-after-warmth", "warning", text, at=f"{pointer}/temperature", temperature=warm)
 
 
-_KINDS: Mapping[EventKind, Callable[[Story, Event, str], None]] = {
+_KINDS: Mapping[EventKind, Callable[[LogReplay, Event, str], None]] = {
     "charged": _charged,
     "opened": _opened,
     "closed": _closed,

@@ -1,58 +1,39 @@
 """The forecast of a shift: each pour, when to re-gas and how, which vessel serves when, and what would help."""
 
-from service.calibration import Calibration
 from service.drink import Drink
 from service.limits.requests import MOST_POURS
 from service.notes import Notes
+from service.regas.asked import ForecastAsked
 from service.regas.bottles import opened
-from service.regas.case import Case, Pour, asked_pours, case_of
+from service.regas.case import Case, asked_pours, case_of
 from service.regas.kegs import on_gas
 from service.regas.results import Forecast
 from service.science.band import Band
-from service.site import Air, Shift, Site
-from service.vessel import VesselGiven
 
 
-def forecast(  # noqa: PLR0913 - one for each field of the request
-    drink: Drink,
-    *,
-    vessel: VesselGiven | None = None,
-    vessel_count: int | None = None,
-    fill: float | None = None,
-    temperature_c: float | None = None,
-    co2_g_per_l: float | Band,
-    air: Air | None = None,
-    pour: Pour,
-    shift: Shift,
-    site: Site | None = None,
-    calibration: Calibration | None = None,
-    judged: bool = False,
-    notes: Notes,
-) -> Forecast:
-    """CO2 in bottle and glass through a shift, event by event, and how to keep the glass on its floor.
+def forecast(drink: Drink, asked: ForecastAsked, notes: Notes, *, charged: Band | None = None) -> Forecast:
+    """Return CO2 in bottle and glass through a shift, event by event, and how to keep the glass on its floor.
 
     The vessels are alike, so one is followed and the others repeat it.
 
-    co2_g_per_l: level at the start [g/L]; a band counts as one more independent cause in every band
-    judged: the charges that gave the level were, in the warmest room
+    charged: in place of the level asked, one that charges give which were judged, in the warmest room [g/L]; it counts
+        as one more independent cause in every band
     raises: Refused, SeveralRefused
     source: `service.science.vessel`; rates are estimates, see its kinetics table
     """
-    case = case_of(
-        drink, vessel=vessel, fill=fill, temperature_c=temperature_c, co2_g_per_l=co2_g_per_l, air=air, pour=pour,
-        shift=shift, site=site, calibration=calibration, judged=judged, notes=notes,
-    )  # fmt: skip
+    case = case_of(drink, asked, notes, charged=charged)
+    vessel_count = asked.vessel_count
     if vessel_count is None:
         vessel_count = 1
         notes.assume("vessels", 1.0, "default", at="/vessel_count")
-    wanted = _wanted(case, shift.lasts_s, vessel_count, notes)
+    wanted = _wanted(case, asked.shift.lasts_s, vessel_count, notes)
     if case.setting.vessel.is_keg:
-        return on_gas(case, shift.starts_at, vessel_count, wanted, notes)
-    return opened(case, shift.starts_at, vessel_count, wanted, notes)
+        return on_gas(case, asked.shift.starts_at, vessel_count, wanted, notes)
+    return opened(case, asked.shift.starts_at, vessel_count, wanted, notes)
 
 
 def _wanted(case: Case, lasts_s: float | None, vessel_count: int, notes: Notes) -> int:
-    """Pours to forecast: those of the shift, or all that the vessels hold."""
+    """Return how many pours to forecast: those of the shift, or all that the vessels hold."""
     held = asked = vessel_count * case.pours
     if lasts_s is None:
         notes.assume("the shift lasts", "until the vessels are empty", "default", at="/shift/lasts")

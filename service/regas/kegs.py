@@ -10,7 +10,7 @@ from service.regas.case import Case
 from service.regas.gains import gains_of
 from service.regas.planning import on_floor, turns
 from service.regas.rates import ON_GAS, Rates
-from service.regas.results import Forecast, WithoutGas
+from service.regas.results import Forecast, KegGlass, WithoutGas
 from service.regas.schedule import caution_glasses, crossing, pours_of, rotation_of
 from service.regas.serving import Runs, follow, held_at, keg, shut
 from service.safety import Judgement
@@ -21,7 +21,7 @@ from service.setting import set_point_judged
 
 
 def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: int, notes: Notes) -> Forecast:
-    """Kegs, which stay connected and lose nothing but the drink."""
+    """Return the forecast of kegs, which stay connected and lose nothing but the drink."""
     setting, hold = case.setting, _hold(case, notes)
     if case.holding_c > WARMEST_POUR_C:
         text = "Losses on pouring are known up to {most}; warmer, even a gentle pour may lose twice as much."
@@ -42,9 +42,7 @@ def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
         pours=pours,
         floor_g_per_l=case.floor_g_per_l,
         floor_crossed=crossing(pours, case.floor_g_per_l),
-        regas_after=None,
-        recharge=None,
-        hold=hold,
+        hold_pressure_bar=hold,
         without_gas=_without_gas(case, count, notes),
         rotation=rotation_of(case, starts_at, order),
         last_glass=served[-1].glass,
@@ -80,7 +78,7 @@ def say_on_gas(judgement: Judgement, notes: Notes, *, at: str) -> None:
 
 
 def _without_gas(case: Case, count: int, notes: Notes) -> WithoutGas:
-    """The keg poured down cut off from its gas, until it is at the air pressure and nothing comes any more.
+    """Return the keg poured down cut off from its gas, until it is at the air pressure and nothing comes any more.
 
     Closed, it loses no CO2 to the room; but the drink gives up some of its own to fill the place of what was poured:
     typically as a keg at rest does, at the high end, as where it is moved or jolted, at once.
@@ -103,7 +101,8 @@ def _without_gas(case: Case, count: int, notes: Notes) -> WithoutGas:
     notes.caution("gas-runs-out", "info", text, at="/vessel", glasses=flowing.typical,
                   good=float(min(likely, typical)), floor=Quantity("co2", case.floor_g_per_l))  # fmt: skip
     good = Band(min(least, low), min(likely, typical), min(most, high))
-    return WithoutGas(flowing, good, case.liquid_l - typical * case.pour_l, served[:typical])
+    levels = [KegGlass(i, one.bottle, one.glass, one.gauge) for i, one in enumerate(served[:typical], 1)]
+    return WithoutGas(flowing, good, 1000.0 * (case.liquid_l - typical * case.pour_l), tuple(levels))
 
 
 _ENDS = ("low", "typical", "high")

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
 from service.calibration import pour_loss_of
-from service.errors import OutsideValidity
 from service.limits.serving import LEAST_FILL, MOST_REGASSINGS
 from service.regas.case import Case
-from service.regas.recharge import dial_for
+from service.regas.regassing import dial_for
 from service.regas.serving import bottle
+from service.science.validity import OutsideValidity
 from service.science.vessel import Poured
 
 
@@ -24,14 +24,14 @@ class Turn:
     """Pours that this vessel served before this turn."""
 
     @property
-    def regassed(self) -> bool:
+    def regas_before(self) -> bool:
         """The vessel is re-gassed before this turn."""
         return self.served_before > 0
 
 
 def may_regas(case: Case, k: int) -> bool:
     """Tell whether the bottle is cold and full enough before its pour k, counted from 0."""
-    return k > 0 and case.regassed_at_c == case.holding_c and full_enough(case, case.liquid_l - k * case.pour_l)
+    return k > 0 and case.regas_c == case.holding_c and full_enough(case, case.liquid_l - k * case.pour_l)
 
 
 def full_enough(case: Case, left_l: float) -> bool:
@@ -62,7 +62,7 @@ def dial_at(case: Case, run: Sequence[Poured], k: int) -> float:
     """
     never_over = case.never_over_bar_gauge(k)
     try:
-        wanted = dial_for(case.regassed(never_over), run[k - 1].after, case.co2_g_per_l, case.usual)
+        wanted = dial_for(case.regas_setting(never_over), run[k - 1].after, case.co2_g_per_l, case.usual)
     except OutsideValidity as outside:
         if outside.quantity != "pressure":
             raise

@@ -15,8 +15,8 @@ Cause = Literal[
 
 ON_GAS: tuple[Cause, ...] = ("solubility_ratio", "level_ratio", "resting_per_s")
 OPENED: tuple[Cause, ...] = (*ON_GAS, "foam", "standing_per_s")
-REGASSED: tuple[Cause, ...] = (*OPENED, "shaking_per_s")
-READ: tuple[Cause, ...] = (*REGASSED, "misread_bar")
+AFTER_REGAS: tuple[Cause, ...] = (*OPENED, "shaking_per_s")
+READ: tuple[Cause, ...] = (*AFTER_REGAS, "misread_bar")
 """What a run depends on, by what is done with the vessel; the loss of the pour itself needs no run of its own."""
 
 

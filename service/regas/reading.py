@@ -2,8 +2,10 @@
 
 from dataclasses import dataclass
 from math import inf
+from typing import Annotated
 
 from service import safety
+from service.declared import CO2, shape, text
 from service.limits.serving import AT_REST_SHARE, CORRECTION_G_PER_L
 from service.notes import Notes
 from service.regas.log import Event
@@ -14,13 +16,14 @@ from service.science.units import Quantity
 from service.science.vessel import at_gauge, gas_pressures, rest_closed
 
 
+@shape("LevelCorrection")
 @dataclass(frozen=True)
 class Correction:
-    """What a reading made of the level: as the log told it, and as the gauge does [g/L]."""
+    """What a gauge reading made of the level."""
 
-    event: str
-    before: Band
-    after: Band
+    event: Annotated[str, text(64)]
+    before: Annotated[Band, CO2, "As the log told it."]
+    after: Annotated[Band, CO2, "As the gauge does, with the gauge's own error."]
 
 
 def corrected(vessel: Replay, event: Event, pointer: str, notes: Notes) -> Correction | None:
@@ -31,7 +34,7 @@ def corrected(vessel: Replay, event: Event, pointer: str, notes: Notes) -> Corre
 
     raises: OutsideValidity beyond the gas equations
     """
-    gauge, at = event.gauge_bar or 0.0, f"{pointer}/gauge_pressure"
+    gauge, at = event.gauge_pressure_bar or 0.0, f"{pointer}/gauge_pressure"
     _caution_gauge(vessel, gauge, notes, at=at)
     if (why := _untold(vessel)) is not None:
         text = "This reading does not tell the level: {why}. It is left out."

@@ -9,8 +9,8 @@ from typing import Self
 from service.calibration import pour_loss_of
 from service.regas.case import Case
 from service.regas.rates import Cause, Rates
-from service.regas.recharge import recharge
-from service.regas.serving import drawn, ends_of, held_at
+from service.regas.regassing import regas_bottle
+from service.regas.serving import after_keg_pour, ends_of, held_at
 from service.science.band import Band, combine
 from service.science.vessel import (
     State,
@@ -129,7 +129,7 @@ class Replay:
     def pour(self, volume_l: float) -> None:
         """Pour; a closed bottle is opened for it, a keg pours by its pressure."""
         if self.case.setting.vessel.is_keg and not self.is_open:
-            self.each(lambda state, _: drawn(state, volume_l))
+            self.each(lambda state, _: after_keg_pour(state, volume_l))
             return
         self.open(self.clock_s + self.case.open_for_s)
         ambient_bar = self.ambient_bar
@@ -141,8 +141,8 @@ class Replay:
         if self.case.setting.vessel.is_keg:
             self.hold_bar_abs = dial_bar_gauge + self.ambient_bar
         if self.vented and not self.case.setting.vessel.is_keg:
-            ready = self.case.regassed(never_over)
-            self.each(lambda state, rates: recharge(ready, state, dial_bar_gauge, rates, seconds=seconds)[0])
+            ready = self.case.regas_setting(never_over)
+            self.each(lambda state, rates: regas_bottle(ready, state, dial_bar_gauge, rates, seconds=seconds)[0])
         else:
             dial_bar_abs = dial_bar_gauge + self.ambient_bar
             self.states = [

@@ -1,126 +1,137 @@
-"""What a forecast comes to."""
+"""The parts of a forecast."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Annotated
 
-from service.notes import Value
-from service.regas.serving import Served
+from service.declared import CO2, CODE, DURATION, MASS, PRESSURE, VOLUME, Declared, Params, Sentence, shape
 from service.science.band import Band
 
 
 @dataclass(frozen=True)
 class PourForecast:
-    """One pour of the shift; vessels and pours are numbered from 1."""
+    """One pour of the shift; pours and vessels are numbered from 1."""
 
-    number: int
-    vessel: int
-    after_s: float
-    at: datetime | None
-    regassed: bool
-    """The vessel was re-gassed just before."""
-    bottle: Band
-    """Level in the vessel after the pour [g/L]."""
-    glass: Band
-    gauge: Band
-    """Of the closed vessel before the pour [bar]."""
+    number: Declared[int]
+    vessel: Declared[int]
+    after_s: Annotated[float, DURATION, "Since the start of the shift."]
+    at: Declared[datetime | None]
+    regassed: Annotated[bool, "The vessel was re-gassed just before."]
+    bottle: Annotated[Band, CO2, "Level in the vessel after this pour."]
+    glass: Annotated[Band, CO2]
+    gauge_pressure_bar: Annotated[Band, PRESSURE, "Of the closed vessel before this pour."]
 
 
+@shape("FloorCrossing")
 @dataclass(frozen=True)
 class Crossing:
-    """The first glass of the plan below the floor, at typical rates; numbered from 1."""
+    """The first glass of this plan that is likely to fall below the floor; pours and vessels are numbered from 1."""
 
-    pour: int
-    vessel: int
-    after_s: float
-    at: datetime | None
+    pour: Declared[int]
+    vessel: Declared[int]
+    after_s: Annotated[float, DURATION, "Since the start of the shift."]
+    at: Declared[datetime | None]
 
 
 @dataclass(frozen=True)
 class RegasAfter:
-    """How many pours of one bottle make the floor, and how long they last.
+    """Re-gas a bottle after so many pours or so many minutes, whichever comes first.
+
+    At most all that it holds or that the shift asks for.
 
     asked: glasses that are asked of it, until it is empty or the shift ends
     """
 
-    pours: Band
-    minutes: Band
+    pours: Declared[Band]
+    minutes: Declared[Band]
     asked: int
 
     @property
     def usually_due(self) -> bool:
-        """Whether typically a glass falls below the floor, and not at the low end of the band alone."""
+        """Tell whether typically a glass falls below the floor, and not at the low end of the band alone."""
         return self.pours.typical < self.asked
 
 
+@shape("VesselTopUp")
 @dataclass(frozen=True)
-class Top:
-    """How to bring a bottle back."""
+class RegasSettings:
+    """How to bring a bottle back: dial, time on the regulator while it is shaken, cold rest, gas."""
 
-    squeeze_first: bool
-    dial_bar_gauge: float
-    shake_s: float
-    rest_s: float
-    co2_used: Band
-    """[g]"""
+    squeeze_first: Annotated[bool, "Squeeze the air out and cap it, right before it is connected."]
+    gauge_pressure_bar: Annotated[float, PRESSURE]
+    shake_s: Annotated[float, DURATION]
+    rest_s: Annotated[float, DURATION]
+    co2_used_g: Annotated[Band, MASS]
+
+
+@shape("Recharge")
+@dataclass(frozen=True)
+class FirstRegas(RegasSettings):
+    """The first re-gas of a bottle."""
+
+    before_pour: Annotated[int, "Pour of that bottle, from 1."]
 
 
 @dataclass(frozen=True)
-class Recharge(Top):
-    """The first time that a bottle of a plan is brought back."""
+class KegGlass:
+    """One glass from a keg that is cut off from its gas, numbered from 1."""
 
-    before_pour: int
-    """Of that bottle, from 1."""
+    number: Declared[int]
+    bottle: Annotated[Band, CO2, "Level in the keg after this pour."]
+    glass: Annotated[Band, CO2]
+    gauge_pressure_bar: Annotated[Band, PRESSURE, "Before this pour."]
 
 
+@shape("KegWithoutGas")
 @dataclass(frozen=True)
 class WithoutGas:
-    """A keg that is poured down cut off from its gas."""
+    """A full keg poured down after its gas ran out: closed, from the level and the pressure that it was held at."""
 
-    flowing: Band
-    """Glasses until it is at the air pressure."""
-    on_floor: Band
-    """Of them, those before the first below the floor."""
-    left_l: float
-    """Drink that stays in it."""
-    glasses: tuple[Served, ...]
+    glasses: Annotated[Band, "Until nothing flows; fewest left still, most jolted."]
+    on_floor: Annotated[Band, "Of them, those before the first below the floor."]
+    left_ml: Annotated[float, VOLUME, "Drink that does not flow out."]
+    levels: Declared[tuple[KegGlass, ...]]
 
 
 @dataclass(frozen=True)
 class RotationTurn:
-    """Which vessel serves which pours."""
+    """Pours that one vessel serves in a row."""
 
-    vessel: int
-    first_pour: int
-    last_pour: int
-    after_s: float
-    at: datetime | None
-    regas_before: bool
+    vessel: Declared[int]
+    first_pour: Declared[int]
+    last_pour: Declared[int]
+    after_s: Annotated[float, DURATION]
+    at: Declared[datetime | None]
+    regas_before: Annotated[bool, "Re-gas the vessel before this turn."]
 
 
+@shape("RegasGain")
 @dataclass(frozen=True)
 class Gain:
     """What one change makes of the last glass of a vessel that is never re-gassed."""
 
-    change: str
-    text: str
-    glass: Band
-    params: Mapping[str, Value] = field(default_factory=dict)
+    change: Annotated[str, CODE]
+    text: Sentence
+    glass: Annotated[Band, CO2]
+    params: Params = field(default_factory=dict)
+
+    @property
+    def code(self) -> Annotated[str, CODE]:
+        return self.change
 
 
+@shape("RegasForecastBody")
 @dataclass(frozen=True)
 class Forecast:
-    """A shift."""
+    """A shift, pour by pour."""
 
-    pours: tuple[PourForecast, ...]
-    floor_g_per_l: float
-    floor_crossed: Crossing | None
-    regas_after: RegasAfter | None
-    recharge: Recharge | None
-    hold: Band | None
-    """Gauge pressure that a keg is held at [bar]."""
-    without_gas: WithoutGas | None
-    rotation: tuple[RotationTurn, ...]
-    last_glass: Band
-    """Of a vessel that is never re-gassed, to hold the gains against."""
-    gains: tuple[Gain, ...]
+    pours: Declared[tuple[PourForecast, ...]]
+    floor_g_per_l: Annotated[float, CO2, "Lowest CO2 level wanted in the glass."]
+    floor_crossed: Annotated[Crossing | None, "Absent where every glass is likely to make it."]
+    rotation: Declared[tuple[RotationTurn, ...]]
+    last_glass: Annotated[Band, CO2, "Of a vessel that is never re-gassed, to hold the gains against."]
+    gains: Declared[tuple[Gain, ...]]
+    regas_after: Annotated[RegasAfter | None, "Absent where no glass falls below the floor."] = None
+    recharge: Declared[FirstRegas | None] = None
+    hold_pressure_bar: Annotated[Band | None, PRESSURE, "Gauge pressure that a keg is held at."] = None
+    without_gas: Annotated[WithoutGas | None, "Of kegs: what is lost if the gas runs out."] = None

@@ -9,7 +9,7 @@ from service.calibration import pour_loss_of
 from service.limits.charging import COLD_REST_S
 from service.regas.case import Case
 from service.regas.rates import Cause, Rates, ends
-from service.regas.recharge import recharge, shake_s
+from service.regas.regassing import regas_bottle, shake_s
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.vessel import (
@@ -107,8 +107,8 @@ def bottle(
         state = found[-1].after if found else case.in_service(rates.solubility_ratio, rates.level_ratio)
         taken_mol = 0.0
         if first in dials_bar:
-            ready = case.regassed(case.never_over_bar_gauge(first))
-            state, taken_mol = recharge(ready, state, dials_bar[first], rates, seconds=shake_s(case.usual))
+            ready = case.regas_setting(case.never_over_bar_gauge(first))
+            state, taken_mol = regas_bottle(ready, state, dials_bar[first], rates, seconds=shake_s(case.usual))
             state = rest_closed(state, seconds=COLD_REST_S, uptake_per_s=rates.resting_per_s)
         found += poured_on(state, pace, first=first, until=end, taken_g=taken_mol * CO2_G_PER_MOL)
     return tuple(found)
@@ -158,12 +158,12 @@ def keg(case: Case, between: Between, count: int, rates: Rates) -> tuple[Poured,
         if k:
             state = between(state, case.interval_s, rates)
         before, above = state, above_still_g_per_l(state, ambient_bar=case.setting.ambient_bar)
-        state = drawn(state, min(case.pour_l, state.liquid_l))
+        state = after_keg_pour(state, min(case.pour_l, state.liquid_l))
         found.append(Poured(before, before.co2_g_per_l, above, state))
     return tuple(found)
 
 
-def drawn(state: State, volume_l: float) -> State:
+def after_keg_pour(state: State, volume_l: float) -> State:
     """The closed keg with so much drink less, and the CO2 and the air that were dissolved in it."""
     air_mol = state.air_mol - gas_pressures(state)[1] * state.liquid.air_solubility * volume_l
     return State(

@@ -1,26 +1,26 @@
 """One spec in many venues: the same CO2 in every bottle, and what it takes to get it there."""
 
-from service.rollout.asked import Asked, Standard
-from service.rollout.differs import Differs
-from service.rollout.in_vessel import InVessel
-from service.rollout.once import KEPT, Once, once, tried
-from service.rollout.summary import Place, Spread, Spreads
-from service.rollout.venue import Sentence, Venue, check, venue
+from service.rollout.answer import Rollout, VenueAnswer, refused_answer, rollout_end, venue_answer
+from service.rollout.asked import RolloutRequest, Standard, VenueSite
+from service.rollout.shared_work import KEPT, SharedWork, begin, tried
+from service.rollout.summary import Spreads
+from service.rollout.venue import Venue, check, venue
 
 __all__ = [
     "KEPT",
-    "Asked",
-    "Differs",
-    "InVessel",
-    "Once",
-    "Place",
-    "Sentence",
-    "Spread",
+    "Rollout",
+    "RolloutRequest",
+    "SharedWork",
     "Spreads",
     "Standard",
     "Venue",
+    "VenueAnswer",
+    "VenueSite",
+    "begin",
     "check",
-    "once",
+    "refused_answer",
+    "rollout_end",
     "tried",
     "venue",
+    "venue_answer",
 ]

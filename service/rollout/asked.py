@@ -1,12 +1,19 @@
-"""What a rollout is asked with, and where the refusals of its parts point."""
+"""The request for a rollout, and where the refusals of its parts point."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Annotated, Any
 
 from service.batching import Dilution, Rounding, Size
+from service.carbonation import StandardCarbonation
+from service.declared import AS_SENT, Declared, duration, items, shape, text
 from service.drink import Spec
-from service.prep_sheet import CarbonationPlan, ChillPlan
+from service.errors import Fault
+from service.limits.requests import MOST_KINDS, MOST_SITE_LINES, MOST_SITES
+from service.listed import lines_in
+from service.prep_sheet import ChillPlan
+from service.request import Request
 from service.site import Shift, Site
 
 Moves = dict[str, str | None]
@@ -46,27 +53,81 @@ MOVES: Moves = {
 
 @dataclass(frozen=True)
 class Standard:
-    """What is the same everywhere. size: where a venue states no vessels."""
+    """What is the same at every venue."""
 
-    carbonation: CarbonationPlan = field(default_factory=CarbonationPlan)
-    size: Size | None = None
-    shift: Shift | None = None
-    dilution: Dilution | None = None
-    chill: ChillPlan = field(default_factory=ChillPlan)
-    rounding: Rounding | None = None
-    made_at: datetime | None = None
-    house_maximum_s: float | None = None
+    carbonation: Declared[StandardCarbonation] = field(default_factory=StandardCarbonation)
+    size: Annotated[Size | None, "Of the batch where a venue states no vessels; one that does fills those."] = None
+    shift: Annotated[Shift | None, "Without one no re-gas interval is answered."] = None
+    dilution: Declared[Dilution | None] = None
+    chill: Declared[ChillPlan] = field(default_factory=ChillPlan)
+    rounding: Declared[Rounding | None] = None
+    made_at: Annotated[datetime | None, "Without it no use-by is answered."] = None
+    house_maximum_s: Annotated[float | None, duration(high=10 * 365 * 86400.0)] = None
 
     @property
     def now(self) -> datetime | None:
-        """By which the age of the vessels is judged."""
+        """The moment that the age of the vessels is judged by."""
         return self.made_at or (self.shift.starts_at if self.shift else None)
 
 
+@shape("RolloutSite")
 @dataclass(frozen=True)
-class Asked:
-    """One spec, one standard, many venues."""
+class VenueSite(Site):
+    """One venue, told from the others by its id."""
 
-    spec: Spec
-    sites: Sequence[Site]
-    standard: Standard = field(default_factory=Standard)
+    id: Annotated[str, text(64)] = field()  # no default, unlike that of a site
+
+
+def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find venues of one id, venues of which nothing says how much they make, and more than the service bears."""
+    sites, standard = sent.get("sites"), sent.get("standard")
+    if not isinstance(sites, list) or len(sites) > MOST_SITES:
+        return  # the field says so itself
+    wrong = list(_wrong(sites, sized=isinstance(standard, Mapping) and "size" in standard))
+    if wrong:
+        yield from wrong
+        return
+    kinds = sum(len(site["vessels"]) for site in sites if _has_vessels(site))
+    lines = lines_in(sent.get("spec"), ("components",)) * len(sites)
+    if kinds > MOST_KINDS:
+        text = f"Kinds of vessels may come to {MOST_KINDS} in all; these come to {kinds}."
+        yield Fault("/sites", "too-many-vessels", text)
+    elif lines > MOST_SITE_LINES:
+        text = f"The components of the spec times the venues may come to {MOST_SITE_LINES}; these come to {lines}."
+        yield Fault("/sites", "too-many-lines", text)
+
+
+def _has_vessels(site: object) -> bool:
+    return isinstance(site, Mapping) and isinstance(site.get("vessels"), list)
+
+
+def _wrong(sites: list[Any], *, sized: bool) -> Iterator[Fault]:
+    seen: set[str] = set()
+    for i, site in enumerate(sites):
+        if not isinstance(site, Mapping):
+            continue
+        name = site.get("id")
+        if isinstance(name, str) and name in seen:
+            yield Fault(f"/sites/{i}/id", "duplicate", "Each id stands once in a rollout.")
+        if isinstance(name, str):
+            seen.add(name)
+        if "vessels" not in site and not sized:
+            text = "State the vessels of this venue, or a size of the standard."
+            yield Fault(f"/sites/{i}/vessels", "required", text)
+
+
+@shape(rules=[told_apart_and_bounded])
+@dataclass(frozen=True, kw_only=True)
+class RolloutRequest(Request):
+    """One spec, what is the same everywhere, and the venues. units are those of venues that state none."""
+
+    spec: Declared[Spec]
+    standard: Declared[Standard] = field(default_factory=Standard)
+    sites: Annotated[
+        tuple[VenueSite, ...],
+        items(MOST_SITES),
+        f"Ids differ; all kinds of vessels together come to at most {MOST_KINDS}, and the components of the spec times "
+        f"the venues to at most {MOST_SITE_LINES}.",
+    ]
+    sent: Annotated[Mapping[str, Any], AS_SENT] = field(default_factory=dict, compare=False, repr=False)
+    """The request as it was received, so that what a refusal of one venue offers can be tried out."""

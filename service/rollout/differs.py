@@ -1,44 +1,43 @@
 """What a venue does otherwise than the standard, and why."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from math import isfinite
+from typing import Annotated
 
 from service.batching import Drift, Made
+from service.declared import CODE, FIGURE, Params, Sentence, shape, text
 from service.limits.readings import DIFFERS_ABV, DIFFERS_ACIDITY, DIFFERS_BAR, DIFFERS_CO2_G_PER_L
 from service.notes import Value
 from service.rollout.in_vessel import InVessel
-from service.rollout.once import Once
+from service.rollout.shared_work import SharedWork
 from service.science.constants import ATMOSPHERE_BAR
 from service.science.units import Quantity
 from service.site import Site
 
 
+@shape("RolloutDiffers")
 @dataclass(frozen=True)
 class Differs:
-    """One thing that is not as in the standard.
+    """One thing that is not as in the standard. pointer: what brings it about."""
 
-    pointer: what of the venue brings it about; text: holds {names} that are filled from params
-    here, standard: None where there is none
-    """
-
-    code: str
-    pointer: str
-    text: str
-    standard: Value | None
-    here: Value | None
-    params: Mapping[str, Value] = field(default_factory=dict)
+    code: Annotated[str, CODE]
+    pointer: Annotated[str, text(500)]
+    text: Sentence
+    standard: Annotated[Value | None, FIGURE]
+    here: Annotated[Value | None, FIGURE]
+    params: Params = field(default_factory=dict)
 
 
-def differs(once: Once, site: Site, made: Made, found: Sequence[InVessel]) -> Iterator[Differs]:
+def differs(work: SharedWork, site: Site, made: Made, found: Sequence[InVessel]) -> Iterator[Differs]:
     """All that differs by more than is shown: the dial and why, the drink as made here, charges, glass, re-gas."""
-    level_bar = [_at_sea_level_bar(once, one) for one in found]
-    yield from _by_place(site, level_bar[0], found[0].dial_bar_gauge.typical)
-    if once.reference is not None:
-        yield from _by_vessel(once.reference, site, found, level_bar)
-    yield from _as_made(once, site, as_made(site, made))
-    if once.reference is not None:
-        yield from _in_service(once.reference, found[0])
+    level_bar = [_at_sea_level_bar(work, one) for one in found]
+    yield from _by_place(site, level_bar[0], found[0].gauge_pressure_bar.typical)
+    if work.reference is not None:
+        yield from _by_vessel(work.reference, site, found, level_bar)
+    yield from _as_made(work, site, as_made(site, made))
+    if work.reference is not None:
+        yield from _in_service(work.reference, found[0])
 
 
 def as_made(site: Site, made: Made) -> Drift | None:
@@ -46,17 +45,17 @@ def as_made(site: Site, made: Made) -> Drift | None:
 
     None where nothing is left of a component.
     """
-    return made.drifts.measured if site.scale is None else made.drifts.weighed
+    return made.rounding.by_measure if site.scale is None else made.rounding.by_scale
 
 
 def _more_or_less(change: float) -> str:
     return "more" if change > 0.0 else "less"
 
 
-def _at_sea_level_bar(once: Once, one: InVessel) -> float:
-    plan = one.charging.plan
+def _at_sea_level_bar(work: SharedWork, one: InVessel) -> float:
+    plan = one.charging.planned
     setting = replace(plan.setting, ambient_bar=ATMOSPHERE_BAR)
-    return setting.set_point_bar_gauge(plan.liquid, once.target_g_per_l)
+    return setting.set_point_bar_gauge(plan.liquid, work.target_g_per_l)
 
 
 def _dial(code: str, pointer: str, text: str, standard: float, here: float, **params: Value) -> Iterator[Differs]:
@@ -83,14 +82,14 @@ def _by_vessel(
     reference: InVessel, site: Site, found: Sequence[InVessel], level_bar: Sequence[float]
 ) -> Iterator[Differs]:
     """Both at sea level: what another headspace, with the air in it, does to the dial."""
-    standard_bar = reference.dial_bar_gauge.typical
+    standard_bar = reference.gauge_pressure_bar.typical
     for i, (one, here_bar) in enumerate(zip(found, level_bar, strict=True)):
         at = f"/site/vessels/{i}" if site.vessels else "/site/vessels"
         text = "{vessel}, with its headspace and the air in it"
         yield from _dial("vessel", at, text, standard_bar, here_bar, vessel=one.vessel.name)
 
 
-def _as_made(once: Once, site: Site, drift: Drift | None) -> Iterator[Differs]:
+def _as_made(work: SharedWork, site: Site, drift: Drift | None) -> Iterator[Differs]:
     """What whole steps do to strength and acidity."""
     at = "/site/scale"
     why, params = "In whole steps of the measures", dict[str, Value]()
@@ -100,15 +99,15 @@ def _as_made(once: Once, site: Site, drift: Drift | None) -> Iterator[Differs]:
         text = f"{why}, nothing is left of a component: strength and acidity are not those of the spec."
         yield Differs("nothing-left", at, text, None, None, params)
         return
-    drink = once.glass.serve
+    drink = work.glass.serve
     if abs(drift.abv) >= DIFFERS_ABV:
         text = f"{why}: {{change}} %vol {_more_or_less(drift.abv)}."
         change = {"change": _short(abs(drift.abv)), **params}
         yield Differs("strength", at, text, drink.abv, drink.abv + drift.abv, change)
-    share = drift.acid_meq_per_l / drink.acid_meq_per_l if drink.acid_meq_per_l else 0.0
+    share = drift.titratable_acidity_meq_per_l / drink.acid_meq_per_l if drink.acid_meq_per_l else 0.0
     if abs(share) >= DIFFERS_ACIDITY:
         text = f"{why}: {{percent}} % {_more_or_less(share)} titratable acidity."
-        sides = (drink.acid_meq_per_l, drink.acid_meq_per_l + drift.acid_meq_per_l)
+        sides = (drink.acid_meq_per_l, drink.acid_meq_per_l + drift.titratable_acidity_meq_per_l)
         standard, here = (Quantity("acidity", side) for side in sides)
         yield Differs("acidity", at, text, standard, here, {"percent": _short(100.0 * abs(share)), **params})
 
@@ -120,11 +119,11 @@ def _short(value: float) -> float:
 def _in_service(reference: InVessel, one: InVessel) -> Iterator[Differs]:
     yield from _counted(
         "charges", "/standard/carbonation", "Charges to the target",
-        reference.charging.charges_to_target.typical, one.charging.charges_to_target.typical,
+        reference.charging.charges_needed.typical, one.charging.charges_needed.typical,
     )  # fmt: skip
     yield from _level("co2", "after its charges", reference.co2_g_per_l.typical, one.co2_g_per_l.typical)
-    if reference.glass is not None and one.glass is not None:
-        yield from _level("glass", "in the first glass", reference.glass.typical, one.glass.typical)
+    if reference.glass_g_per_l is not None and one.glass_g_per_l is not None:
+        yield from _level("glass", "in the first glass", reference.glass_g_per_l.typical, one.glass_g_per_l.typical)
     if reference.regas_after is not None and one.regas_after is not None:
         yield from _counted(
             "regas", "/standard/shift", "Pours of one vessel that make the floor",

@@ -1,37 +1,72 @@
 """The drink in one kind of vessel: chilled anywhere, charged and poured at one venue."""
 
 from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from functools import cached_property
+from typing import Annotated
 
 from service import regas
-from service.carbonation import Charging
+from service.carbonation import Charging, WarmRoom, Worst
 from service.chilling import Chilling
+from service.declared import CO2, MASS, PRESSURE, Declared, shape
 from service.drink import Drink
 from service.notes import Notes
 from service.prep_sheet import charged, chilled
 from service.regas import RegasAfter
 from service.rollout.asked import Standard
 from service.science.band import Band
-from service.site import Site
+from service.site import Shift, Site
 from service.vessel import Vessel, VesselGiven
+
+
+@shape("RolloutCharges")
+@dataclass(frozen=True)
+class VenueCharges:
+    """How a vessel is charged at this venue, and the worst it could come to there."""
+
+    count: Declared[int]
+    co2_g_per_l: Annotated[Band, CO2, "In the vessel once it is charged; of a keg on the gas, at rest."]
+    charges_to_target: Annotated[Band | None, "Absent where a bound is over 20."]
+    never_over_bar_gauge: Annotated[
+        float, PRESSURE, "The highest dial that passes, in reach of regulator and relief valve."
+    ]
+    worst: Declared[Worst]
+    warm_room: Annotated[WarmRoom | None, "Absent beyond the gas equations."]
+    co2_used_g: Annotated[Band, MASS, "From the cylinder, for each vessel, purging apart."]
 
 
 @dataclass(frozen=True)
 class InVessel:
-    """One kind of vessel at a venue.
-
-    dial_bar_gauge: the set-point that holds the target here
-    glass: level in the first glass [g/L]; None where the drink stays flat
-    regas_after: None without a shift, or where none is due
-    """
+    """One kind of vessel at a venue. regas_after: none without a shift either"""
 
     charging: Charging
-    dial_bar_gauge: Band
-    glass: Band | None
-    regas_after: RegasAfter | None
+    gauge_pressure_bar: Annotated[Band, PRESSURE, "The set-point: the dial that holds the target here."]
+    glass_g_per_l: Annotated[Band | None, CO2, "In the first glass; absent where the drink stays flat."]
+    regas_after: Annotated[RegasAfter | None, "Absent where none is due."]
+
+    @cached_property
+    def charges(self) -> Declared[VenueCharges]:
+        made = self.charging
+        return VenueCharges(
+            count=made.planned.count,
+            co2_g_per_l=made.level_g_per_l,
+            charges_to_target=made.charges_to_target,
+            never_over_bar_gauge=made.never_over_bar_gauge,
+            worst=made.worst,
+            warm_room=made.warm_room,
+            co2_used_g=made.co2_used_g,
+        )
+
+    def regas_at(self, shift: Shift | None) -> datetime | None:
+        """Return the moment of the first re-gas that is usually due, where the shift states its start."""
+        after = self.regas_after
+        if after is None or shift is None or shift.starts_at is None or not after.usually_due:
+            return None
+        return shift.starts_at + timedelta(minutes=after.minutes.typical)
 
     @property
     def vessel(self) -> Vessel:
-        return self.charging.plan.setting.vessel
+        return self.charging.planned.setting.vessel
 
     @property
     def co2_g_per_l(self) -> Band:
@@ -58,9 +93,9 @@ def charged_in(
     """
     plan = replace(standard.carbonation, target_g_per_l=target_g_per_l)
     charging = charged(plan, drink, vessel=given, fill=share, site=site, now=standard.now, notes=notes)
-    made = charging.plan
+    made = charging.planned
     at_rest = made.setting.set_point_bar_gauge(made.liquid, made.target_g_per_l)
-    over = charging.dial_bar_gauge - at_rest  # of a charge by the clock or in a time, which rests under its dial
+    over = charging.gauge_pressure_bar - at_rest  # of a charge by the clock or in a time, which rests under its dial
     dial = made.setting.set_point_band(made.liquid, made.target_g_per_l, typical=at_rest).map(lambda end: end + over)
     glass, regas_after = _poured(charging, standard, serve_ml, notes)
     return InVessel(charging, dial, glass, regas_after)
@@ -81,7 +116,7 @@ def _poured(
     charging: Charging, standard: Standard, serve_ml: float, notes: Notes
 ) -> tuple[Band | None, RegasAfter | None]:
     """The first glass, and the re-gas interval of a shift."""
-    plan, level = charging.plan, charging.level_g_per_l
+    plan, level = charging.planned, charging.level_g_per_l
     if charging.stays_flat:
         text = "The charges come to no more than an open drink holds; it stays flat."
         notes.caution("stays-flat", "warning", text, at="/target")

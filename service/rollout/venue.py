@@ -1,12 +1,14 @@
 """One venue of a rollout: its batch, its vessels, what it costs there, and what it does otherwise than the standard."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from datetime import timedelta
+from datetime import datetime, timedelta
+from typing import Annotated
 
 from service import batching
-from service.batching import Cost, Fill, Made, Rounding, Size
+from service.batching import Cost, Fill, Line, Made, Size, Weighing, by_jug_of
 from service.chilling import Chilling
+from service.declared import ACIDITY, CODE, MASS, THREE_WAYS, VOLUME, Declared, Inline, Params, Sentence, shape
 from service.drink import assume_ounces
 from service.errors import Fault, Refusals, Refused
 from service.limits.vessels import DEFAULT_FILL
@@ -15,7 +17,7 @@ from service.regas import asked_pours
 from service.rollout.asked import MOVES, Standard
 from service.rollout.differs import Differs, as_made, differs
 from service.rollout.in_vessel import InVessel
-from service.rollout.once import At, Once
+from service.rollout.shared_work import At, SharedWork
 from service.science.units import Quantity
 from service.site import Site
 from service.vessel import VesselGiven, vessel_of
@@ -24,77 +26,118 @@ Worked = tuple[Made, tuple[Fill, ...], tuple[Chilling, ...], tuple[InVessel, ...
 """The batch of a venue; how it fills each kind of vessel, chills it and charges it."""
 
 
+@shape("RolloutSentence")
 @dataclass(frozen=True)
-class Sentence:
-    """What is read out at the venue; text holds {names} that are filled from params."""
+class Saying:
+    """A line to read out at the venue, its numbers and dates in the manner of the place."""
 
-    code: str
-    text: str
-    params: Mapping[str, Value] = field(default_factory=dict)
+    code: Annotated[str, CODE]
+    text: Sentence
+    params: Params = field(default_factory=dict)
+
+
+@shape("RolloutBatch")
+@dataclass(frozen=True)
+class VenueBatch:
+    """The batch of a venue; abv and titratable_acidity as its scale makes them, or its jug where it states no scale."""
+
+    made: Made
+    abv: Annotated[float | None, "Absent where nothing is left of a component."]
+    titratable_acidity_meq_per_l: Annotated[float | None, ACIDITY, THREE_WAYS]
+
+    @property
+    def serves(self) -> Declared[int]:
+        return self.made.serves
+
+    @property
+    def volume_ml(self) -> Annotated[float, VOLUME]:
+        return self.made.drink.volume_ml
+
+    @property
+    def mass_g(self) -> Annotated[float, MASS]:
+        return self.made.drink.masses.total_g
+
+    @property
+    def components(self) -> Declared[tuple[Line, ...]]:
+        return self.made.components
+
+    @property
+    def weighing(self) -> Declared[tuple[Weighing, ...]]:
+        return self.made.weighing
+
+
+@shape("RolloutVessel")
+@dataclass(frozen=True)
+class VenueVessel:
+    """One kind of vessel at a venue."""
+
+    fill: Declared[Fill]
+    found: Inline[InVessel]
+    chilling: Declared[Chilling]
+    regas_at: Declared[datetime | None]
 
 
 @dataclass(frozen=True)
 class Venue:
     """One venue. fills, chilled, vessels: each kind of vessel, in the order of the request.
 
-    abv, acid_meq_per_l: as its steps make the drink; None where nothing is left of a component
     notes: what is to be said of this venue alone; pointers begin with /site
     """
 
     site: Site
-    made: Made
+    batch: VenueBatch
     fills: tuple[Fill, ...]
     chilled: tuple[Chilling, ...]
     vessels: tuple[InVessel, ...]
     cost: Cost | None
-    abv: float | None
-    acid_meq_per_l: float | None
     differs: tuple[Differs, ...]
-    says: tuple[Sentence, ...]
+    says: tuple[Saying, ...]
     notes: Notes
 
 
-def venue(once: Once, site: Site, rounding: Rounding | None = None) -> Venue:
-    """The spec as one venue makes it; whatever the other venues are.
+def venue(work: SharedWork, site: Site) -> Venue:
+    """Return the spec as one venue makes it; whatever the other venues are.
 
-    rounding: steps of its measures
     raises: Refused, SeveralRefused, OutsideValidity; pointers begin with /site where they are of the venue
     """
-    notes = once.notebook()
-    made, fills, chilled, found = _worked(once, site, rounding, notes)
-    _caution_short(once.asked.standard, made, notes)
+    notes = work.notebook()
+    made, fills, chilled, found = _worked(work, site, notes)
+    _caution_short(work.asked.standard, made, notes)
     cost = _cost(site, made, notes) if site.prices else None
-    drift, drink = as_made(site, made), once.glass.serve
+    drift, drink = as_made(site, made), work.glass.serve
     return Venue(
         site=site,
-        made=made,
+        batch=VenueBatch(
+            made,
+            None if drift is None else drink.abv + drift.abv,
+            None if drift is None else drink.acid_meq_per_l + drift.titratable_acidity_meq_per_l,
+        ),
         fills=fills,
         chilled=chilled,
         vessels=found,
         cost=cost,
-        abv=None if drift is None else drink.abv + drift.abv,
-        acid_meq_per_l=None if drift is None else drink.acid_meq_per_l + drift.acid_meq_per_l,
-        differs=tuple(differs(once, site, made, found)),
-        says=tuple(_says(once, found)),
+        differs=tuple(differs(work, site, made, found)),
+        says=tuple(_says(work, found)),
         notes=notes,
     )
 
 
-def check(once: Once, site: Site, rounding: Rounding | None = None) -> None:
-    """Refuses what `venue` refuses, for less: nothing is costed or said."""
-    made, _, _, found = _worked(once, site, rounding, once.notebook())
-    tuple(differs(once, site, made, found))
+def check(work: SharedWork, site: Site) -> None:
+    """Refuse what `venue` refuses, for less: nothing is costed or said."""
+    made, _, _, found = _worked(work, site, work.notebook())
+    tuple(differs(work, site, made, found))
 
 
-def _worked(once: Once, site: Site, rounding: Rounding | None, notes: Notes) -> Worked:
+def _worked(work: SharedWork, site: Site, notes: Notes) -> Worked:
     refusals = Refusals()
-    size, vessels = _size(once, site)
+    size, vessels = _size(work, site)
     with refusals.gather(), notes.within(MOVES):
-        batching.check_prices(site.prices, None, once.names)
+        batching.check_prices(site.prices, None, work.names)
     at: At = (("/size/vessels", "/site/vessels"),) if site.vessels else ()
     batches: list[Made] = []
     with refusals.gather():
-        made, said = once.made(size, site.scale, rounding, at)
+        steps = by_jug_of(site.units or work.asked.units, work.asked.standard.rounding)
+        made, said = work.made(size, site.scale, steps, at)
         batches.append(made)
         notes.join(said)
     if not batches:
@@ -105,23 +148,23 @@ def _worked(once: Once, site: Site, rounding: Rounding | None, notes: Notes) -> 
     for (given, where), fill in zip(vessels, fills, strict=True):
         share = fill.liquid_ml / (fill.liquid_ml + fill.headspace_ml)
         with refusals.gather():
-            cold, said = once.chilled(given, fill.count, share, where)
+            cold, said = work.chilled(given, fill.count, share, where)
             chilled.append(cold)
             notes.join(said)
         with refusals.gather():
-            one, said = once.charged(given, share, conditions, where)
+            one, said = work.charged(given, share, conditions, where)
             found.append(one)
             notes.join(said)
     refusals.raise_any()
     return made, fills, tuple(chilled), tuple(found)
 
 
-def _size(once: Once, site: Site) -> tuple[Size, list[tuple[VesselGiven | None, At]]]:
+def _size(work: SharedWork, site: Site) -> tuple[Size, list[tuple[VesselGiven | None, At]]]:
     """What the venue makes, and each kind of vessel with its place in the rollout.
 
     raises: Refused ("impossible-batch") where neither the venue nor the standard says how much
     """
-    size, at = once.asked.standard.size, "/standard/size"
+    size, at = work.asked.standard.size, "/standard/size"
     if site.vessels:
         size, at = Size(vessels=site.vessels), "/site"
     if size is None:
@@ -155,7 +198,7 @@ def _conditions(site: Site) -> Site:
         id=None,
         name=None,
         scale=None,
-        room_ml=None,
+        room_volume_ml=None,
         units=None,
         locale=None,
         time_zone=None,
@@ -171,21 +214,21 @@ def _cost(site: Site, made: Made, notes: Notes) -> Cost:
         return batching.cost_of(made.components, site.prices, None, made.serves, notes)
 
 
-def _says(once: Once, found: tuple[InVessel, ...]) -> Iterator[Sentence]:
+def _says(work: SharedWork, found: tuple[InVessel, ...]) -> Iterator[Saying]:
     """What the bar does, a line each."""
     for one in found:
-        plan, never_over = one.charging.plan, one.charging.never_over_bar_gauge
+        plan, never_over = one.charging.planned, one.charging.never_over_bar_gauge
         dial, most = Quantity("pressure", plan.dial_bar_gauge), Quantity("pressure", never_over, "down")
         params: dict[str, Value] = {"vessel": one.vessel.name, "dial": dial, "never_over": most}
         params["temperature"] = Quantity("temperature", plan.temperature_c)
-        yield Sentence("dial", "{vessel}: dial {dial} at {temperature}, never over {never_over}.", params)
-        yield from _regas(once, one)
-    if once.use_by is not None:
-        yield Sentence("discard", "Discard at {use_by}.", {"use_by": once.use_by})
+        yield Saying("dial", "{vessel}: dial {dial} at {temperature}, never over {never_over}.", params)
+        yield from _regas(work, one)
+    if work.use_by is not None:
+        yield Saying("discard", "Discard at {use_by}.", {"use_by": work.use_by})
 
 
-def _regas(once: Once, one: InVessel) -> Iterator[Sentence]:
-    shift, after = once.asked.standard.shift, one.regas_after
+def _regas(work: SharedWork, one: InVessel) -> Iterator[Saying]:
+    shift, after = work.asked.standard.shift, one.regas_after
     if after is None or shift is None:
         return
     params: dict[str, Value] = {"vessel": one.vessel.name}
@@ -196,4 +239,4 @@ def _regas(once: Once, one: InVessel) -> Iterator[Sentence]:
         if shift.starts_at is not None:
             params["at"] = shift.starts_at + timedelta(minutes=after.minutes.typical)
             text += ", the first at {at}"
-    yield Sentence("regas", f"{text}; never below a third full.", params)
+    yield Saying("regas", f"{text}; never below a third full.", params)

@@ -1,9 +1,9 @@
-"""The shared safety judgement: what a closed vessel could reach, and what is not charged at all.
+"""The shared safety judgement: the pressure that a closed vessel could reach, and drinks that are never charged.
 
 Wherever safety is judged it is judged at the worst honest case, and nothing a caller measures relaxes a limit.
 """
 
-from service.safety.closed import UNKNOWN_REACH, Closed, Held, Reach, excess_bar, highest, upper_end, worst_closed
+from service.safety.closed import UNKNOWN_REACH, ClosedVessel, Held, Reach, excess_bar, highest, upper_end, worst_closed
 from service.safety.fitness import (
     caution_charging,
     caution_warm_charging,
@@ -31,7 +31,7 @@ from service.science.gas import WARMEST_C
 __all__ = [
     "UNKNOWN_REACH",
     "WARMEST_C",
-    "Closed",
+    "ClosedVessel",
     "Held",
     "Judgement",
     "Reach",

@@ -1,4 +1,4 @@
-"""How high a closed vessel could go, and the highest dial at which it stays within its limits.
+"""The pressure that a closed vessel could reach, and the highest dial at which it stays within its limits.
 
 Judged at full equilibrium with the dialled pressure, because a bar may dial more and shake less. A bar's own
 calibration of solubility is judged beside the model, never in its place: it may tighten a limit and never relaxes one.
@@ -12,19 +12,19 @@ from typing import Literal
 
 from service.calibration import Calibration, calibrated
 from service.drink import Drink
-from service.errors import OutsideValidity
 from service.limits.safety import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.limits.vessels import TIMED_BAR
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import COLDEST_C, GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
-from service.science.vessel import Amiss, Warming, air_to_start_mol, check_fill
+from service.science.validity import OutsideValidity
+from service.science.vessel import Warming, WorstCases, air_to_start_mol, check_fill
 from service.vessel import Vessel
 
 
 @dataclass(frozen=True)
 class Reach:
-    """How high the venue's gear lets a dial go, and what ends it: the regulator, or the relief valve that opens."""
+    """The highest dial that the venue's gear allows, ended by its regulator or by the relief valve that opens."""
 
     ends_at: Literal["regulator-max", "relief-set"]
     most_bar_gauge: float
@@ -36,8 +36,8 @@ UNKNOWN_REACH = Reach("regulator-max", inf)
 
 
 @dataclass(frozen=True)
-class Closed:
-    """What is judged: a drink in its vessel, at rest under a dial while cold, then closed and left in a warm room.
+class ClosedVessel:
+    """A drink in its vessel as it is judged: at rest under a dial while cold, then closed and left in a warm room.
 
     The drink's own expansion is included. That a soft bottle stretches is left out.
 
@@ -65,7 +65,7 @@ class Closed:
 
     @property
     def limit_bar_gauge(self) -> float:
-        """The limit that full equilibrium with the dial is held to [bar gauge].
+        """Return the limit that full equilibrium with the dial is held to [bar gauge].
 
         A charge that is stopped by the clock is checked bottle by bottle, see `service.safety.stopping`; this is for
         the one whose check is forgotten.
@@ -74,9 +74,11 @@ class Closed:
         return max(limit, TIMED_BAR) if self.held == "timed" else limit
 
     @cached_property
-    def cases(self) -> tuple["Closed", ...]:
-        """Without air, and with all the air there may be where the drink brings CO2: the worst is one of the two.
-        Both as the model has it, and as the bar's own reading does.
+    def cases(self) -> tuple["ClosedVessel", ...]:
+        """Return the cases that are judged, of which the worst counts.
+
+        Without air; and with all the air there may be, where the drink brings CO2. Both by the model, and by the bar's
+        own solubility where it has one.
 
         A drink that was flat holds what the dial gives it. A bar that air takes of the dial is one that CO2 does not,
         and CO2 leaves the drink on warming where air hardly was in it: no air is the worst. What a drink brings stays
@@ -90,6 +92,7 @@ class Closed:
 
     @cached_property
     def warm(self) -> Liquid:
+        """Return the drink in the warm room, no colder than it was charged."""
         return calibrated(self.drink.absorbs_co2(max(self.warm_room_c, self.temperature_c)), self.read_by)
 
     @cached_property
@@ -111,18 +114,19 @@ class Closed:
         return self._within(self.vessel.closed_limit_bar_gauge, GAS_PRESSURE_LIMIT_BAR_ABS - self.ambient_bar)
 
     def _within(self, limit_bar_gauge: float, most_bar_gauge: float) -> float:
+        """Return the highest dial, up to one, at which every case stays within a limit [bar gauge]."""
         most = min(most_bar_gauge, GAS_PRESSURE_LIMIT_BAR_ABS - self.ambient_bar)
         for case in self.cases:
-            over_bar = partial(case.amiss.over_bar, limit_bar_gauge=limit_bar_gauge)
+            over_bar = partial(case.worst_cases.over_bar, limit_bar_gauge=limit_bar_gauge)
             most = highest(over_bar, low=-0.9 * self.ambient_bar, high=most)
         return most
 
     @cached_property
-    def amiss(self) -> Amiss:
-        """It and what may be wrong with it."""
+    def worst_cases(self) -> WorstCases:
+        """Return the vessel as it is described, and with each thing that may be wrong with it."""
         error_c = -THERMOMETER_ERROR_C if self.temperature_c - THERMOMETER_ERROR_C >= COLDEST_C else THERMOMETER_ERROR_C
-        return Amiss(
-            self.said,
+        return WorstCases(
+            self.nominal,
             self._warming(self.fill + FILL_ERROR, self.temperature_c),
             self._warming(self.fill, self.temperature_c + error_c),  # as much warmer at the cold end of the equations
             self.warm.less_soluble,
@@ -130,11 +134,12 @@ class Closed:
         )
 
     @cached_property
-    def said(self) -> Warming:
-        """It as it is said to be."""
+    def nominal(self) -> Warming:
+        """Return the vessel as it is described, nothing wrong with it."""
         return self._warming(self.fill, self.temperature_c)
 
     def _warming(self, fill: float, temperature_c: float) -> Warming:
+        """Return the vessel on its way from the dial to the warm room, at a fill and a temperature while cold."""
         cold = calibrated(self.drink.absorbs_co2(temperature_c), self.read_by)
         warm = self.warm if self.warm.temperature_c >= temperature_c else cold
         liquid_l, headspace_l = self.vessel.liquid_ml(fill) / 1000.0, self.vessel.headspace_ml(fill) / 1000.0
@@ -150,12 +155,12 @@ class Closed:
         return Warming(cold, warm, liquid_l, headspace_l, swollen_l, shrunk_l, air_mol, start, self.ambient_bar)
 
     def reached_bar_gauge(self, dial_bar_gauge: float) -> float:
-        """Pressure in the warm room as the model says [bar gauge]."""
-        return self.said.reached_bar_gauge(dial_bar_gauge)
+        """Return the pressure in the warm room by the model alone [bar gauge]."""
+        return self.nominal.reached_bar_gauge(dial_bar_gauge)
 
 
-def worst_closed(closed: Closed, dial_bar_gauge: float) -> Band:
-    """Pressure of the closed vessel in the warm room, in the worse of its cases.
+def worst_closed(closed: ClosedVessel, dial_bar_gauge: float) -> Band:
+    """Return the pressure of the closed vessel in the warm room, in the worst of its cases.
 
     More gas goes in while cold than the model says, or less (the solubility is uncertain there); less stays dissolved
     when warm, or more (uncertain there too, independently). The bar fills past the line, its gauge and its
@@ -169,32 +174,33 @@ def worst_closed(closed: Closed, dial_bar_gauge: float) -> Band:
     return max((_band(case, dial_bar_gauge) for case in closed.cases), key=lambda band: band.high)
 
 
-def _band(case: Closed, dial_bar_gauge: float) -> Band:
-    said, (typical, more_in, less_stays, *bar) = case.said, case.amiss.ends_bar_gauge(dial_bar_gauge)
+def _band(case: ClosedVessel, dial_bar_gauge: float) -> Band:
+    """Return the pressure of one case in the warm room [bar gauge]."""
+    nominal, (typical, more_in, less_stays, *bar) = case.nominal, case.worst_cases.ends_bar_gauge(dial_bar_gauge)
     worst = max(typical, more_in, less_stays, *bar)
-    if not said.beyond_bar(worst) <= 0.0:
+    if not nominal.beyond_bar(worst) <= 0.0:
         raise OutsideValidity("pressure", worst + case.ambient_bar, 0.0, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
-    less_in = said.warmed_bar_gauge(said.warm, said.charged_mol(dial_bar_gauge, 1.0 - said.cold.spread))
-    more_stays = said.warmed_bar_gauge(said.warm.more_soluble, said.charged_mol(dial_bar_gauge))
+    less_in = nominal.warmed_bar_gauge(nominal.warm, nominal.charged_mol(dial_bar_gauge, 1.0 - nominal.cold.spread))
+    more_stays = nominal.warmed_bar_gauge(nominal.warm.more_soluble, nominal.charged_mol(dial_bar_gauge))
     return combine(
         typical, [(less_in, more_in), (more_stays, less_stays), *((2.0 * typical - worse, worse) for worse in bar)]
     )
 
 
-def upper_end(closed: Closed, dial_bar_gauge: float) -> float:
-    """`worst_closed`'s upper end [bar gauge]; infinite beyond the gas equations."""
-    found = [(case, *case.amiss.high_bar_gauge(dial_bar_gauge)) for case in closed.cases]
-    within = all(case.said.beyond_bar(worst) <= 0.0 for case, _, worst in found)
+def upper_end(closed: ClosedVessel, dial_bar_gauge: float) -> float:
+    """Return the upper end of `worst_closed` [bar gauge]; infinite beyond the gas equations."""
+    found = [(case, *case.worst_cases.high_bar_gauge(dial_bar_gauge)) for case in closed.cases]
+    within = all(case.nominal.beyond_bar(worst) <= 0.0 for case, _, worst in found)
     return max(high for _, high, _ in found) if within else inf
 
 
-def excess_bar(closed: Closed, dial_bar_gauge: float) -> float:
-    """How far `worst_closed` is over the closed limit, or beyond the gas equations where that is more [bar]."""
-    return max(case.amiss.over_bar(dial_bar_gauge, closed.limit_bar_gauge) for case in closed.cases)
+def excess_bar(closed: ClosedVessel, dial_bar_gauge: float) -> float:
+    """Return how far `worst_closed` is over the limit, or beyond the gas equations where that is more [bar]."""
+    return max(case.worst_cases.over_bar(dial_bar_gauge, closed.limit_bar_gauge) for case in closed.cases)
 
 
 def highest(excess: Callable[[float], float], *, low: float, high: float) -> float:
-    """Highest value between low and high at which a rising excess is not above zero; low if there is none.
+    """Return the highest value between low and high at which a rising excess is not above zero; low if there is none.
 
     Inverse quadratic interpolation where three points bear it, halving otherwise; 1e-9 is left on the safe side.
     source: Chandrupatla 1997, doi:10.1016/s0965-9978(96)00051-8

@@ -1,7 +1,9 @@
-"""What is charged at all, how cold, and the cautions that go with it."""
+"""Drinks that are charged at all, the temperatures they are charged at, and the cautions that go with it."""
+
+from functools import partial
 
 from service.drink import Drink, caution_bubbles
-from service.errors import Fact, Fault, Nearest, OutsideValidity, Refusals, Refused
+from service.errors import Fact, Fault, Nearest, Refusals, Refused, outside_validity, within_validity
 from service.limits.charging import (
     BOTTLE_MOST_C,
     CHARGED_AT_C,
@@ -12,18 +14,18 @@ from service.limits.charging import (
     WARM_CHARGE_C,
 )
 from service.limits.safety import LOW_ACID_MEQ_PER_L
-from service.limits.serving import COLD_HOLD_C
 from service.notes import Notes
 from service.science.gas import COLDEST_C, WARMEST_C
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.vessel import COOL_FIRST, Vessel
 
 
 def lowest_charging_c(drink: Drink) -> float:
     """Return the coldest this drink may be charged: no ice in it, and within the solubility model [degC].
 
-    How far a cold place swings is no part of it: that margin belongs to what chills, see `service.chilling`.
+    No margin for how far a cold place swings: that belongs to what chills, see `service.chilling`.
     raises: OutsideValidity where its freezing point is not known
     """
     return max(drink.freezing_point.high, COLDEST_C)
@@ -35,25 +37,23 @@ def cold_c(drink: Drink) -> float:
 
 
 def check_known(drink: Drink, *, at: str = "/drink") -> None:
-    """Nothing is computed for a drink outside the solubility and freezing data.
+    """Refuse a drink outside the solubility and freezing data.
 
     raises: Refused ("outside-validity")
     """
-    try:
+    with within_validity(at, partial(_unknown, drink)):
         _ = drink.absorbs_co2(CHARGED_AT_C).henry, drink.freezing_point
-    except OutsideValidity as outside:
-        raise outside.refused(at, nearest=_known(drink, at)) from None
 
 
-def _known(drink: Drink, at: str) -> list[Nearest]:
-    """The strength where the data end, in place of a stated one that is over it."""
-    if drink.analysis_at is None or drink.abv <= MOST_ABV:
-        return []
-    return [Nearest(f"{at}{drink.analysis_at}/abv", MOST_ABV)]
+def _unknown(drink: Drink, outside: OutsideValidity, at: str) -> Refused:
+    """Return the refusal; the strength where the data end is offered in place of a stated one that is over it."""
+    stated_over = drink.analysis_at is not None and drink.abv > MOST_ABV
+    nearest = [Nearest(f"{at}{drink.analysis_at}/abv", MOST_ABV)] if stated_over else []
+    return outside_validity(outside, at, nearest)
 
 
 def chargeable_c(drink: Drink, vessel: Vessel, temperature_c: float) -> float:
-    """The temperature itself where the drink may be charged at it, or the one that is offered instead [degC]."""
+    """Return the temperature itself where the drink may be charged at it, or the one that is offered instead [degC]."""
     lowest = lowest_charging_c(drink)
     if not temperature_c >= lowest:
         return rounded_up(lowest, 0.1)
@@ -61,12 +61,12 @@ def chargeable_c(drink: Drink, vessel: Vessel, temperature_c: float) -> float:
 
 
 def warmest_charging_c(vessel: Vessel) -> float:
-    """Return the warmest this vessel may be charged; as warm as the solubility data reach where it is not judged."""
+    """Return the warmest this vessel may be charged [degC]; the end of the solubility data where it is not judged."""
     return WARMEST_C if vessel.is_keg or not vessel.is_judged else BOTTLE_MOST_C
 
 
 def check_temperature(drink: Drink, vessel: Vessel, temperature_c: float, *, at: str = "/temperature") -> None:
-    """Cold enough to charge and not so cold that it freezes.
+    """Refuse to charge a drink that is too warm, or so cold that it freezes.
 
     raises: Refused ("would-freeze", "too-warm")
     """
@@ -161,7 +161,7 @@ def check_fit_to_charge(
     at_drink: str = "/drink",
     at: str = "/temperature",
 ) -> None:
-    """Whether this drink is charged at all, with the cautions that go with it.
+    """Refuse to charge what is alive, too warm or too cold; warn of what goes with charging this drink.
 
     raises: Refused, SeveralRefused ("live-culture", "would-freeze", "too-warm")
     """
@@ -178,7 +178,7 @@ def check_charging(
     at_drink: str = "/drink",
     at: str = "/temperature",
 ) -> None:
-    """Whether this drink is charged at that temperature.
+    """Refuse to charge what is alive, too warm or too cold; warn of a drink that is warm.
 
     raises: Refused, SeveralRefused ("live-culture", "would-freeze", "too-warm")
     """
@@ -200,9 +200,9 @@ def caution_warm_charging(temperature_c: float, notes: Notes, *, at: str = "/tem
 
 def caution_warm_holding(temperature_c: float, notes: Notes, *, at: str | tuple[str, ...]) -> None:
     """Warn of a charged vessel that is held warm."""
-    if temperature_c > COLD_HOLD_C:
+    if temperature_c > WARM_CHARGE_C:
         text = "Held over {warm} it foams when it is opened, pours flatter and spoils sooner: chill it first."
-        notes.caution("held-warm", "warning", text, at=at, warm=Quantity("temperature", COLD_HOLD_C))
+        notes.caution("held-warm", "warning", text, at=at, warm=Quantity("temperature", WARM_CHARGE_C))
 
 
 def caution_charging(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
@@ -211,11 +211,11 @@ def caution_charging(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
     if drink.abv > STRONG_ABV:
         text = "Over {most} %vol the solubility of CO2 rests on little data; the band is wide."
         notes.caution("strong-drink", "warning", text, at=at, most=STRONG_ABV)
-    _keeping(drink, notes, at)
+    _caution_keeping(drink, notes, at)
 
 
-def _keeping(drink: Drink, notes: Notes, at: str) -> None:
-    """What goes from one drink to the next, and what grows in one that is sealed."""
+def _caution_keeping(drink: Drink, notes: Notes, at: str) -> None:
+    """Warn of allergens that go from one drink to the next, and of germs that grow in one that is sealed."""
     if drink.allergens:
         text = "Clean heads, lines and seals after this drink: what they share carries {allergens} into the next."
         notes.caution("shared-heads", "warning", text, at=at, allergens=", ".join(drink.allergens))
@@ -224,7 +224,7 @@ def _keeping(drink: Drink, notes: Notes, at: str) -> None:
             "Hardly any acid is stated, and too little alcohol to keep germs from growing: sealed without air, a drink "
             "over pH 4.6 can become poisonous. Measure its pH, keep it at {cold} or colder, discard it after a day."
         )
-        notes.caution("low-acid", "danger", text, at=at, cold=Quantity("temperature", COLD_HOLD_C))
+        notes.caution("low-acid", "danger", text, at=at, cold=Quantity("temperature", WARM_CHARGE_C))
 
 
 def is_low_acid(drink: Drink) -> bool:

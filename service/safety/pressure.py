@@ -1,4 +1,4 @@
-"""A dial held against what its vessel bears: whether it passes, what is warned of, what is refused."""
+"""A dial held against what its vessel bears: it passes, passes with a warning, or is refused."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,7 +8,7 @@ from math import inf, isfinite
 from service.errors import Fact, Fault, Nearest, Offer, Refused
 from service.limits.safety import NEAR_LIMIT_SHARE
 from service.notes import Notes
-from service.safety.closed import Closed, upper_end, worst_closed
+from service.safety.closed import ClosedVessel, upper_end, worst_closed
 from service.science.band import Band
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.rounding import rounded_down
@@ -25,7 +25,7 @@ class Judgement:
     raises: OutsideValidity, but not for pressures beyond the gas equations
     """
 
-    closed: Closed
+    closed: ClosedVessel
     dial_bar_gauge: float
 
     @property
@@ -38,14 +38,14 @@ class Judgement:
 
     @cached_property
     def worst(self) -> Band:
-        """`worst_closed` [bar gauge]; infinite where the gas equations end."""
+        """Return `worst_closed` [bar gauge]; infinite where the gas equations end."""
         return (
             worst_closed(self.closed, self.dial_bar_gauge) if isfinite(self.reached_bar_gauge) else Band(inf, inf, inf)
         )
 
     @cached_property
     def reached_bar_gauge(self) -> float:
-        """Its upper end, which decides."""
+        """Return the upper end of `worst` [bar gauge], which decides; infinite where the gas equations end."""
         return upper_end(self.closed, self.dial_bar_gauge)
 
     @property
@@ -54,25 +54,28 @@ class Judgement:
 
     @property
     def equations_to_bar_gauge(self) -> float:
+        """Return where the gas equations end [bar gauge]."""
         return GAS_PRESSURE_LIMIT_BAR_ABS - self.closed.ambient_bar
 
     @property
     def within_reach(self) -> bool:
-        """The regulator goes so high, and the relief valve stays shut."""
+        """Tell whether the regulator goes so high and the relief valve stays shut."""
         return self.dial_bar_gauge <= self.closed.reach.most_bar_gauge + 1e-9  # what a change of units may add
 
     @property
     def reach_binds(self) -> bool:
-        """It is the regulator or the relief valve that ends the dial, before the vessel's limits do."""
+        """Tell whether regulator or relief valve ends the dial before the vessel's limits do."""
         most = self.closed.reach.most_bar_gauge
         return most < self.vessel.charge_limit_bar_gauge and most <= self.never_over_bar_gauge
 
     @property
     def passes(self) -> bool:
+        """Tell whether the dial is in reach and the vessel bears it."""
         return self.within_reach and self.vessel_bears
 
     @property
     def vessel_bears(self) -> bool:
+        """Tell whether the dial keeps within both limits of the vessel."""
         return (
             self.dial_bar_gauge <= self.vessel.charge_limit_bar_gauge + 1e-9  # what a change of units may add
             and self.reached_bar_gauge <= self.closed.limit_bar_gauge
@@ -80,7 +83,7 @@ class Judgement:
 
     @property
     def near(self) -> tuple[str, ...]:
-        """The limits that are passed or nearly so."""
+        """Return the limits that are passed or nearly so."""
         charge = self.dial_bar_gauge / self.vessel.charge_limit_bar_gauge > NEAR_LIMIT_SHARE
         return ("charge-limit", *self._near_closed) if charge else self._near_closed
 
@@ -129,7 +132,7 @@ def no_pressure(works: Sequence[Offer], never_over_bar_gauge: float, at: str) ->
 
 
 def _out_of_reach(judgement: Judgement, offers: Sequence[Offer], at: str) -> Refused:
-    """The refusal of a dial that the vessel would bear."""
+    """Return the refusal of a dial that the vessel would bear and the gear does not reach."""
     reach = judgement.closed.reach
     name = reach.ends_at.replace("-", "_")
     pressures = {
@@ -143,7 +146,7 @@ def _out_of_reach(judgement: Judgement, offers: Sequence[Offer], at: str) -> Ref
 
 
 def _over_limit(judgement: Judgement, offers: Sequence[Offer], at: str) -> Refused:
-    """Return the refusal, with a fault for each limit that is passed."""
+    """Return the refusal of a dial that the vessel does not bear, with a fault for each limit that is passed."""
     charge, closed = judgement.vessel.charge_limit_bar_gauge, judgement.closed.limit_bar_gauge
     reached = min(judgement.reached_bar_gauge, judgement.equations_to_bar_gauge)
     pressures = {
@@ -189,7 +192,7 @@ _NEAR_CHARGE_LIMIT = "A dial of {dial} is near what this {vessel} bears while it
 
 
 def warn_near_limit(judgement: Judgement, notes: Notes, at: str | tuple[str, ...]) -> None:
-    """Nothing is said of a dial that is well below both limits."""
+    """Warn of a dial that is near either limit."""
     vessel = judgement.vessel
     warn_near_closed_limit(judgement, notes, at)
     if "charge-limit" in judgement.near:
@@ -201,7 +204,7 @@ def warn_near_limit(judgement: Judgement, notes: Notes, at: str | tuple[str, ...
 
 
 def warn_near_closed_limit(judgement: Judgement, notes: Notes, at: str | tuple[str, ...]) -> None:
-    """Nothing is said of a vessel that is well below, nor of one that is charged by the clock, which has its own."""
+    """Warn of a vessel that could come near its limit, unless it is charged by the clock, which has its own warning."""
     if judgement.closed.held == "timed" or "closed-limit" not in judgement.near:
         return
     notes.caution(

@@ -1,15 +1,16 @@
-"""A vessel that is charged already, by its gauge, its weight or its log: whether it stands that, and what to do."""
+"""A vessel that is charged already, judged by its gauge, its weight or its log, with what to do about it."""
 
 from dataclasses import replace
 from math import inf, isfinite
 
 from service.drink import Drink
-from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.errors import Fact, Fault, Refused
 from service.notes import Notes, Value
 from service.safety.fitness import lowest_charging_c
 from service.safety.pressure import NOT_APPROVAL, Judgement, warn_near_closed_limit
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.vessel import COOL_FIRST
 
 THAW_FIRST = (
@@ -32,20 +33,20 @@ def caution_standing(judgement: Judgement, gauge_bar: float | None, notes: Notes
     if not cushioned(judgement):
         caution_no_cushion(notes, at=at)
     reached = min(could_reach_bar_gauge(judgement), judgement.equations_to_bar_gauge)
-    said: dict[str, Value] = {"vessel": judgement.vessel.kind, "limit": Quantity("pressure", limit_bar, "down")}
+    vessel: dict[str, Value] = {"vessel": judgement.vessel.kind, "limit": Quantity("pressure", limit_bar, "down")}
     warm: dict[str, Value] = {
         "reached": Quantity("pressure", reached, "up"),
         "room": Quantity("temperature", judgement.warm_room_c),
     }
     if gauge_bar is not None and gauge_bar > limit_bar:
-        notes.caution("over-limit-now", "danger", f"{_OVER_NOW} {COOL_FIRST} {NOT_APPROVAL}", at=at, **said)
+        notes.caution("over-limit-now", "danger", f"{_OVER_NOW} {COOL_FIRST} {NOT_APPROVAL}", at=at, **vessel)
     elif not cushioned(judgement):
         return
     elif judgement.reached_bar_gauge > limit_bar:
         until = _within_limit(judgement)
         over = _OVER_WARM if isfinite(judgement.reached_bar_gauge) else _BEYOND
         text = " ".join([over, COOL_FIRST, *([_UNTIL] if until else []), NOT_APPROVAL])
-        notes.caution("over-vessel-limit", "danger", text, at=at, **said, **warm, **until)
+        notes.caution("over-vessel-limit", "danger", text, at=at, **vessel, **warm, **until)
     else:
         warn_near_closed_limit(judgement, notes, at)
 
@@ -76,7 +77,7 @@ def caution_no_cushion(notes: Notes, *, at: str | tuple[str, ...]) -> None:
 
 
 def _within_limit(judgement: Judgement) -> dict[str, Value]:
-    """The gauge at rest up to which the vessel stays within its limit, where there is one."""
+    """Return the gauge at rest up to which the vessel stays within its limit, where there is one, for a sentence."""
     stands_to = replace(judgement.closed, start_co2_g_per_l=0.0).stands_to_bar_gauge
     if stands_to <= 0.0:
         return {}

@@ -1,11 +1,11 @@
-"""A charge by the clock: whether it may be made so, and the weight at which its check stops a bottle."""
+"""A charge by the clock: the vessels that it is allowed in, and the weight at which its check stops a bottle."""
 
 from dataclasses import replace
 from math import hypot
 
 from service.errors import Fact, Fault, Nearest, Refused
 from service.limits.safety import GAUGE_ERROR_BAR
-from service.safety.closed import Closed, highest
+from service.safety.closed import ClosedVessel, highest
 from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
 from service.science.vessel import Warming
@@ -38,7 +38,7 @@ def check_stop(target_g_per_l: float, stop_g_per_l: float, *, at: str = "/target
     raise Refused("over-vessel-limit", [fault], facts=[Fact("stop_at", stop)], nearest=nearest)
 
 
-def most_held_mol(closed: Closed, air_mol: float, scale_g: float) -> float:
+def most_held_mol(closed: ClosedVessel, air_mol: float, scale_g: float) -> float:
     """Return the most CO2 in the closed vessel with which it stays within its limit in the warm room, judged by weight.
 
     Judged with all that a scale may have missed, as a reading of the same weight is. Beside the model: the bottle is
@@ -50,24 +50,26 @@ def most_held_mol(closed: Closed, air_mol: float, scale_g: float) -> float:
     raises: OutsideValidity
     source: GUM section 5.1 for the band
     """
-    said, fuller = _with_air(closed.said, air_mol), _with_air(closed.amiss.fuller, air_mol)
+    nominal, fuller = _with_air(closed.nominal, air_mol), _with_air(closed.worst_cases.fuller, air_mol)
     limit_bar = closed.vessel.closed_limit_bar_gauge
-    airy, scale_mol = replace(closed, air_share=1.0).said, scale_g / CO2_G_PER_MOL
+    airy, scale_mol = replace(closed, air_share=1.0).nominal, scale_g / CO2_G_PER_MOL
 
     def excess_bar(shown_mol: float) -> float:
+        """Return how far a bottle that shows so much CO2 is over its limit once warm [bar]."""
         co2_mol = shown_mol + scale_mol
-        typical = said.warmed_bar_gauge(said.warm, co2_mol)
+        typical = nominal.warmed_bar_gauge(nominal.warm, co2_mol)
         worse = (
-            said.warmed_bar_gauge(closed.amiss.warm_least_soluble, co2_mol),
+            nominal.warmed_bar_gauge(closed.worst_cases.warm_least_soluble, co2_mol),
             fuller.warmed_bar_gauge(fuller.warm, co2_mol),
             airy.warmed_bar_gauge(airy.warm, co2_mol),
         )
         reach = typical + hypot(*(max(0.0, end - typical) for end in worse))
-        return max(said.beyond_bar(max(typical, *worse)), reach - limit_bar)
+        return max(nominal.beyond_bar(max(typical, *worse)), reach - limit_bar)
 
-    most_mol = said.charged_mol(limit_bar + GAUGE_ERROR_BAR)  # cold under that it is far past it
+    most_mol = nominal.charged_mol(limit_bar + GAUGE_ERROR_BAR)  # cold under that it is far past it
     return max(0.0, highest(excess_bar, low=0.0, high=most_mol))
 
 
 def _with_air(warming: Warming, air_mol: float) -> Warming:
+    """Return the vessel with as much air in it."""
     return replace(warming, air_mol=air_mol)

@@ -11,7 +11,3 @@ ATMOSPHERE_BAR = 1.01325
 
 CO2_G_PER_MOL = 44.0095
 """Molar mass of CO2 [g/mol]; measured, IUPAC standard atomic weights."""
-
-CO2_VOLUME_G_PER_L = 1.977
-"""One volume of CO2 [g per L of drink]: 44.0095 g/mol over 22.2605 L/mol of real gas at 0 degC, 1 atm;
-measured, IUPAC-NIST Solubility Database SRD 106, note c."""

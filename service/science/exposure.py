@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from service.errors import OutsideValidity
 from service.science.constants import CO2_G_PER_MOL, GAS_CONSTANT_L_BAR, ZERO_CELSIUS_K
 from service.science.tables import rows
+from service.science.validity import OutsideValidity
 
 
 @dataclass(frozen=True)

@@ -5,12 +5,14 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal, cast
 
-from service.science.acids import meq_per_g
-from service.science.tables import rows
+from service.science.acids import ACIDS, meq_per_g
+from service.science.tables import flag, known, rows
 
 Basis = Literal["published", "common-practice", "unverified"]
-GRAMS_PER_EQUIVALENT: Mapping[str, float] = MappingProxyType({"gluconic": 196.16, "chlorogenic": 354.31})
-"""Acids of ingredients that are never weighed alone [g/eq], each of one proton to pH 8.2; IUPAC atomic weights."""
+GRAMS_PER_EQUIVALENT: Mapping[str, float] = MappingProxyType(
+    {row["acid"]: float(row["g_per_eq"]) for row in rows("ingredient_acids")}
+)
+"""Acids of ingredients that are never weighed alone [g/eq]; source: ingredient_acids.csv."""
 
 
 @dataclass(frozen=True)
@@ -47,10 +49,10 @@ def _ingredient(row: Mapping[str, str]) -> Ingredient:
         hexose_share=float(row["hexose_share"]),
         acidity_meq_per_l=_meq_per_l(float(row["acid_g_per_l"]), row["expressed_as"]),
         density_g_per_ml=float(row["density_g_per_ml"]) if row["density_g_per_ml"] else None,
-        clarity=_CLARITY[row["clarity"]],
-        foams=row["foams"] == "yes",
-        sparkles=row["sparkles"] == "yes",
-        allergens=_ALLERGENS.get(row["allergens"], (row["allergens"],)),
+        clarity=_CLARITY[known("ingredients", row["clarity"], _CLARITY)],
+        foams=flag("ingredients", row["foams"]),
+        sparkles=flag("ingredients", row["sparkles"]),
+        allergens=_allergens(row["allergens"]),
         keeps_s=3600.0 * float(row["keeps_h"]) if row["keeps_h"] else None,
         bases={name: cast("Basis", row[f"{column}_basis"]) for name, column in _BASED.items()},
         source=row["source"],
@@ -66,12 +68,20 @@ _BASED = {
 }
 """Field of a component -> column of the table that says how well it is known."""
 _CLARITY: Mapping[str, Literal["clear", "hazy", "pulpy"]] = {"clear": "clear", "hazy": "hazy", "pulpy": "pulpy"}
-_ALLERGENS: Mapping[str, tuple[str, ...] | None] = {"": None, "none": ()}
+_ALLERGENS = tuple(row["code"] for row in rows("allergens"))
+
+
+def _allergens(text: str) -> tuple[str, ...] | None:
+    """Codes of allergens with spaces between them, or none; None where nothing stands."""
+    if text == "none":
+        return ()
+    return tuple(known("ingredients", code, _ALLERGENS) for code in text.split()) or None
 
 
 def _meq_per_l(g_per_l: float, acid: str) -> float:
     if not g_per_l:
         return 0.0
+    known("ingredients", acid, (*GRAMS_PER_EQUIVALENT, *ACIDS))
     return g_per_l * (1000.0 / GRAMS_PER_EQUIVALENT[acid] if acid in GRAMS_PER_EQUIVALENT else meq_per_g(acid))
 
 

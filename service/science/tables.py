@@ -1,6 +1,7 @@
 """Reads the CSV tables beside it, once, at import. Line 1 of each is a comment that cites the source."""
 
 import csv
+from collections.abc import Collection
 from importlib.resources import files
 
 _DATA = files("service.science") / "data"
@@ -26,6 +27,35 @@ def rows(name: str) -> tuple[dict[str, str], ...]:
     raises: FileNotFoundError; ValueError where it does not cite its source
     """
     return tuple(csv.DictReader(_read(name)[1].splitlines()))
+
+
+def known(name: str, word: str, words: Collection[str]) -> str:
+    """A word of data/{name}.csv that has to be one of some others.
+
+    raises: ValueError where it is none of them
+    """
+    if word not in words:
+        raise ValueError(f"{name}.csv: {word!r} is none of {', '.join(words)}")
+    return word
+
+
+def flag(name: str, word: str) -> bool:
+    """A yes or no of data/{name}.csv.
+
+    raises: ValueError where it is neither
+    """
+    return known(name, word, ("yes", "no")) == "yes"
+
+
+def number(name: str, word: str) -> float:
+    """A number of data/{name}.csv.
+
+    raises: ValueError where it is none
+    """
+    try:
+        return float(word)
+    except ValueError:
+        raise ValueError(f"{name}.csv: {word!r} is no number") from None
 
 
 def _read(name: str) -> tuple[str, str]:

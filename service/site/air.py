@@ -1,8 +1,10 @@
 """The air that is left in the vessel: squeezed or purged out before it is charged, or left in."""
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Annotated, Any, Literal, get_args
 
+from service.declared import Declared, pressure, shape, volume, whole
 from service.errors import Fact, Fault, Nearest, Refused
 from service.limits.charging import KEG_PURGES, PURGE_BAR_GAUGE, PURGES, SQUEEZED_REMAINING_SHARE
 from service.notes import Notes
@@ -12,15 +14,33 @@ from service.science.units import Quantity
 from service.science.vessel import dissolved_air_mol, headspace_air_mol, purge_factor
 from service.vessel import Vessel
 
+Method = Literal["none", "squeezed", "purged", "left"]
+_USES = {"remaining": "squeezed", "times": "purged", "pressure": "purged"}
+"""Field -> the method that uses it."""
 
+
+def fields_of_the_method(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find fields that do not go with the method."""
+    method = sent.get("method")
+    if method in get_args(Method):
+        for name, uses in _USES.items():
+            if name in sent and uses != method:
+                yield Fault(f"/{name}", "not-needed", f"Does not go with the method {method}.")
+
+
+@shape(rules=[fields_of_the_method])
 @dataclass(frozen=True)
 class Air:
-    """What was done about the air in the vessel before charging."""
+    """What is done about the air before charging. none: there is no air, as after filling under CO2."""
 
-    method: Literal["none", "squeezed", "purged", "left"]
-    remaining_ml: float | None = None
-    times: int | None = None
-    pressure_bar_gauge: float | None = None
+    method: Declared[Method]
+    remaining_ml: Annotated[float | None, volume(low=0.0, high=60_000.0), "Air left after squeezing."] = None
+    times: Annotated[int | None, whole(low=1, high=20)] = None
+    pressure_bar_gauge: Annotated[
+        float | None,
+        pressure(low=0.01, high=6.0),
+        "Gauge pressure of each purge; 2 bar, or what may be dialled where that is less.",
+    ] = None
 
 
 def air_of(given: Air | None, vessel: Vessel, fill: float, notes: Notes, *, at: str = "/air") -> Air:

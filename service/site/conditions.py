@@ -2,13 +2,29 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from decimal import Decimal
-from typing import Literal
+from typing import Annotated, Literal
 
-from service.drink import Amount
+from service.declared import (
+    LOCALE,
+    TIME_ZONE,
+    Declared,
+    amount,
+    co2,
+    duration,
+    items,
+    length,
+    mass,
+    number,
+    pressure,
+    temperature,
+    text,
+    volume,
+)
+from service.drink import DILUTION_WATER, Amount
 from service.errors import Fact, Fault, Nearest, Refused
 from service.limits.batches import VESSEL_SCALE_G
 from service.limits.charging import HIGH_PLACE_BAR, WARMEST_ROOM_C, WEATHER_SHARE
+from service.money import Money
 from service.notes import Notes
 from service.science.constants import ATMOSPHERE_BAR
 from service.science.gas import standard_atmosphere_bar
@@ -18,58 +34,68 @@ from service.vessel import SizedVessel
 
 @dataclass(frozen=True)
 class Scale:
-    """A bar's scale. jug_g: the empty jug, which it carries too."""
+    """A bar's scale."""
 
-    resolution_g: float
-    capacity_g: float | None = None
-    jug_g: float | None = None
+    resolution_g: Annotated[float, mass(low=0.0001, high=1000.0)]
+    capacity_g: Annotated[float | None, mass(low=20.0)] = None
+    jug_g: Annotated[
+        float | None,
+        mass(low=0.0, high=20_000.0),
+        "Of the empty jug, which the scale bears too; where a batch is weighed, a tenth of capacity unless stated.",
+    ] = None
 
 
 @dataclass(frozen=True)
 class Price:
-    """What a package of a component costs a venue."""
+    """What a package of a component costs; beside the spec, never in it."""
 
-    component: str
-    content: Amount
-    amount: Decimal
-    currency: str
+    component: Annotated[str, f"A name in the spec, or {DILUTION_WATER}."]
+    content: Annotated[Amount, amount(low=5.0)]
+    price: Declared[Money]
 
 
 @dataclass(frozen=True)
 class Site:
-    """One venue; None where the request is silent.
+    """The conditions of one venue, whole: each operation takes of it what it computes with."""
 
-    units, locale, time_zone: in which it reads its numbers and its times; BCP 47 and IANA names
-    """
-
-    id: str | None = None
-    name: str | None = None
-    altitude_m: float | None = None
-    barometer_bar: float | None = None
-    regulator_max_bar: float | None = None
-    relief_set_bar: float | None = None
-    warmest_room_c: float | None = None
-    coldest_c: float | None = None
-    gas_source: Literal["regulator", "cartridge"] | None = None
-    scale: Scale | None = None
-    room_ml: float | None = None
-    units: UnitSystem | None = None
-    locale: str | None = None
-    time_zone: str | None = None
-    vessels: tuple[SizedVessel, ...] = ()
-    prices: tuple[Price, ...] = ()
+    id: Annotated[str | None, text(64)] = None
+    name: Declared[str | None] = None
+    altitude_m: Annotated[float | None, length(low=-400.0, high=5000.0)] = None
+    barometer_bar: Annotated[
+        float | None,
+        pressure(low=0.5, high=1.1),
+        "Station pressure, absolute; never the sea-level figure of a weather report.",
+    ] = None
+    regulator_max_bar: Annotated[float | None, pressure(low=0.1, high=300.0)] = None
+    relief_set_bar: Annotated[float | None, pressure(low=0.1, high=300.0)] = None
+    warmest_room_c: Annotated[float | None, temperature(low=5.0, high=40.0)] = None
+    coldest_c: Annotated[float | None, temperature(low=-40.0, high=40.0), "Coldest that vessels are kept."] = None
+    gas_source: Annotated[Literal["regulator", "cartridge"] | None, "A one-shot cartridge never charges a bottle."] = (
+        None
+    )
+    scale: Declared[Scale | None] = None
+    room_volume_ml: Annotated[
+        float | None,
+        volume(low=1000.0, high=1e11),
+        "Of the room that the cylinder stands in; 1 m³ is 1000 l.",
+    ] = None
+    units: Annotated[UnitSystem | None, "Units of what is answered for this venue."] = None
+    locale: Annotated[str | None, LOCALE, "In whose manner sentences of this venue write numbers and dates."] = None
+    time_zone: Annotated[str | None, TIME_ZONE, "On whose clock the moments of this venue are told."] = None
+    vessels: Annotated[tuple[SizedVessel, ...], items(50), "Each kind, and how many of it are filled."] = ()
+    prices: Annotated[tuple[Price, ...], items(41), "What this venue pays, in one currency."] = ()
 
 
 @dataclass(frozen=True)
 class Shift:
-    """One service period; None where the request is silent."""
+    """One service period. Unless stated: until the vessels are empty, a floor of 4.5 g/l, each opening 10 s."""
 
-    serves_per_hour: float
-    starts_at: datetime | None = None
-    lasts_s: float | None = None
-    floor_g_per_l: float | None = None
-    holding_temperature_c: float | None = None
-    open_for_s: float | None = None
+    serves_per_hour: Annotated[float, number(low=0.5, high=1000.0)]
+    starts_at: Annotated[datetime | None, "Moments are answered only if this is stated."] = None
+    lasts_s: Annotated[float | None, duration(high=2 * 86400.0)] = None
+    floor_g_per_l: Annotated[float | None, co2(low=0.0, high=20.0), "Lowest CO2 level in the glass."] = None
+    holding_temperature_c: Annotated[float | None, temperature(low=-5.0, high=40.0)] = None
+    open_for_s: Annotated[float | None, duration(high=600.0), "How long a bottle stands open for each pour."] = None
 
 
 def ambient_bar(site: Site | None, notes: Notes, *, at: str = "/site") -> float:

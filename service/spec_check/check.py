@@ -7,7 +7,7 @@ from functools import partial
 from service import safety
 from service.batching.keeping import use_by
 from service.drink import Spec, assume_ounces, caution_bubbles, mix, portions
-from service.errors import OutsideValidity, Refused, SeveralRefused
+from service.errors import Refused, SeveralRefused, within_validity
 from service.notes import Notes
 from service.spec_check.finding import Checked, Finding, of_cautions, of_refusal
 from service.spec_check.line import Line, lines_of
@@ -22,9 +22,9 @@ _GRAVITY = ("danger", "warning", "info")
 
 
 def check(spec: Spec, smallest: Smallest, notes: Notes, *, at: str = "/spec") -> Checked:
-    """All that is found in a spec, the gravest first; that no such liquid can be is a finding like another.
+    """Return all that is found in a spec, the gravest first; that no such liquid can be is a finding like another.
 
-    What the spec leaves out is found as well, and so is no assumption beside.
+    A value that the spec leaves out is found as well, and so is no assumption beside.
 
     at: JSON Pointer of the spec in the request
     """
@@ -32,17 +32,16 @@ def check(spec: Spec, smallest: Smallest, notes: Notes, *, at: str = "/spec") ->
     assume_ounces(tuple(f"{line.at}/amount" for line in lines if line.component.amount.unit == "oz"), notes)
     own = Notes()
     try:
-        found = list(_of_the_drink(spec, lines, smallest, own, at))
+        with within_validity(at):
+            found = list(_of_the_drink(spec, lines, smallest, own, at))
     except Refused as refused:
         found = list(of_refusal(refused))
-    except OutsideValidity as outside:
-        found = list(of_refusal(outside.refused(at)))
     found += [*of_cautions(own.cautions), *unstated(lines)]
     return Checked(tuple(sorted(found, key=lambda finding: _GRAVITY.index(finding.severity))))
 
 
 def _of_the_drink(spec: Spec, lines: Sequence[Line], smallest: Smallest, own: Notes, at: str) -> Iterator[Finding]:
-    """What its components make together.
+    """Yield what is found in the drink that the components make together.
 
     own: takes the cautions of the parts
     raises: Refused, OutsideValidity where they make no liquid
@@ -69,7 +68,7 @@ def _of_the_drink(spec: Spec, lines: Sequence[Line], smallest: Smallest, own: No
 
 
 def _part(own: Notes, at: str, judge: Callable[[], object]) -> list[Finding]:
-    """What a part refuses; its pointers are moved to the spec, and those to what no spec holds are left out."""
+    """Return what a part refuses; its pointers are moved to the spec, those to what no spec holds are left out."""
     try:
         with own.within({"/drink/spec": at, "/drink": at, "/spec": at, "/temperature": None, "/vessel": None}):
             judge()

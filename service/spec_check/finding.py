@@ -1,83 +1,112 @@
-"""What is found in a spec before it goes out, and what it makes of the question whether to carbonate."""
+"""Findings in a spec before it goes out, and what they make of the question whether to carbonate."""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Annotated, Literal
 
-from service.errors import Refused, SeveralRefused
-from service.notes import Basis, Caution, Severity, Value
+from service.declared import CODE, Declared, Inline, Params, Sentence, text
+from service.errors import Fault, Refused, SeveralRefused
+from service.notes import Basis, Caution, Severity
 
 Verdict = Literal["yes", "care", "no"]
 
 
 @dataclass(frozen=True)
 class Finding:
-    """One thing found. text holds {names} that are filled from params.
+    """One thing to put right or to know.
 
-    pointer: JSON Pointer of the one place in the request that it is about
-    source: what the basis is, where that can be named
-    verdict: what it makes of carbonating; yes where it is about something else
+    source: of the basis, where that can be named
     """
 
-    code: str
-    severity: Severity
-    pointer: str
-    text: str
-    basis: Basis
-    params: Mapping[str, Value] = field(default_factory=dict)
-    source: str = ""
-    verdict: Verdict = "yes"
+    code: Annotated[str, CODE]
+    severity: Declared[Severity]
+    pointer: Annotated[str, text(500), "Into this request."]
+    text: Sentence
+    basis: Declared[Basis]
+    params: Params = field(default_factory=dict)
+    source: Declared[str | None] = None
+    carbonate: Annotated[
+        Literal["care", "no"] | None, "What it makes of carbonating; absent where it is about something else."
+    ] = None
 
 
 @dataclass(frozen=True)
 class Checked:
-    """All that is found in one spec, in its order."""
+    """All that is found in one spec, the gravest first."""
 
-    findings: tuple[Finding, ...]
+    findings: Declared[tuple[Finding, ...]]
 
     @property
-    def carbonate(self) -> Verdict:
-        """The worst that any finding makes of it."""
-        met = {finding.verdict for finding in self.findings}
+    def carbonate(self) -> Annotated[Verdict, "The worst that any finding makes of it: arithmetic, not approval."]:
+        met = {finding.carbonate for finding in self.findings}
         return "no" if "no" in met else "care" if "care" in met else "yes"
+
+
+@dataclass(frozen=True)
+class SpecCheckResult:
+    """What was found in one spec, the gravest first."""
+
+    id: Annotated[str, text(64)]
+    found: Inline[Checked]
+
+
+@dataclass(frozen=True)
+class SpecChecks:
+    """One result for each spec, in the order of the request."""
+
+    items: Declared[tuple[SpecCheckResult, ...]]
 
 
 _ACID_FOODS = "21 CFR 114.3: above pH 4.6 a food is low-acid"
 _DENSITIES = "densities of OIML R 22 and of ICUMSA"
 _SOLUBILITY = "the data on CO2 in alcohol and sugar, and on freezing, end there"
-_CAUTIONS: Mapping[str, tuple[Basis, str, Verdict]] = {
-    "gushing": ("common-practice", "", "care"),
-    "foams": ("common-practice", "", "care"),
-    "strong-drink": ("estimate", "", "care"),
+_SHAPES = "/openapi.json"
+_CAUTIONS: Mapping[str, tuple[Basis, str | None, Literal["care"] | None]] = {
+    "gushing": ("common-practice", None, "care"),
+    "foams": ("common-practice", None, "care"),
+    "strong-drink": ("estimate", None, "care"),
     "low-acid": ("published", _ACID_FOODS, "care"),
     "use-by-needs-ph": ("published", _ACID_FOODS, "care"),
-    "shared-heads": ("common-practice", "", "yes"),
-    "co2-unstated": ("common-practice", "", "yes"),
-    "density-differs": ("published", _DENSITIES, "yes"),
+    "shared-heads": ("common-practice", None, None),
+    "co2-unstated": ("common-practice", None, None),
+    "density-differs": ("published", _DENSITIES, None),
 }
-"""What a caution of the parts rests on, and what it makes of carbonating."""
-_REFUSALS: Mapping[str, tuple[Basis, str]] = {
+"""Basis and source of a caution of the parts, and its word on carbonating."""
+_REFUSALS: Mapping[str, tuple[Basis, str | None]] = {
     "impossible-composition": ("published", _DENSITIES),
     "outside-validity": ("published", _SOLUBILITY),
-    "live-culture": ("common-practice", ""),
+    "live-culture": ("common-practice", None),
 }
-"""What a refusal of the parts rests on."""
+"""Basis and source of a refusal of the parts."""
 
 
 def of_cautions(cautions: Iterable[Caution]) -> Iterator[Finding]:
-    """Cautions of the parts, one finding for each place; what is without a place is said of every drink.
+    """Yield the cautions of the parts, one finding for each place; one without a place is said of every drink.
 
-    What is said once of several components is left to the finding about each of them.
+    A caution about several components at once is left to the finding about each of them.
     """
     for caution in (one for one in cautions if not one.about):
-        basis, source, verdict = _CAUTIONS.get(caution.code, ("common-practice", "", "yes"))
+        basis, source, verdict = _CAUTIONS.get(caution.code, ("common-practice", None, None))
         for pointer in caution.pointers:
             yield Finding(caution.code, caution.severity, pointer, caution.text, basis, caution.params, source, verdict)
 
 
 def of_refusal(refused: Refused | SeveralRefused) -> Iterator[Finding]:
-    """What the parts refuse, one finding for each fault: such a drink is not carbonated."""
+    """Yield the refusals of the parts, one finding for each fault: such a drink is not carbonated."""
     for one in refused.refusals if isinstance(refused, SeveralRefused) else (refused,):
-        basis, source = _REFUSALS.get(one.slug, ("common-practice", ""))
+        basis, source = _REFUSALS.get(one.slug, ("common-practice", None))
         for fault in one.faults:
             yield Finding(fault.code, "danger", fault.pointer, fault.text, basis, dict(fault.params), source, "no")
+
+
+def unread(faults: Iterable[Fault], at: str) -> Checked:
+    """Return the faults of a document that is no spec, as findings: what cannot be read is not carbonated.
+
+    at: JSON Pointer of the document in the request; those of the faults are into it
+    """
+    return Checked(
+        tuple(
+            Finding(one.code, "danger", at + one.pointer, one.text, "published", dict(one.params), _SHAPES, "no")
+            for one in faults
+        )
+    )

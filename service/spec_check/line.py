@@ -22,12 +22,12 @@ class Line:
 
     @property
     def describes_itself(self) -> bool:
-        """By its acids, or by a spec of its own."""
+        """True where it has acids or a spec of its own."""
         return self.component.acid_solution is not None or self.component.made_from is not None
 
 
 def lines_of(spec: Spec, at: str) -> Iterator[Line]:
-    """Every component of the spec, and of what it is made from.
+    """Yield every component of the spec, and of the specs that they are made from.
 
     at: JSON Pointer of the spec
     """

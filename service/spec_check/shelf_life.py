@@ -1,4 +1,4 @@
-"""How long a batch of it keeps, as far as its components say."""
+"""The time that a batch of it keeps, as far as its components say."""
 
 from collections.abc import Iterator, Sequence
 
@@ -11,7 +11,7 @@ from service.spec_check.line import Line
 
 
 def shelf_life(glass: Sequence[Portion], lines: Sequence[Line], at: str) -> Iterator[Finding]:
-    """The shortest of all keeping times, and what is likely to go off sooner than anything says.
+    """Yield the shortest of all keeping times, and the components likely to go off sooner than anything says.
 
     at: JSON Pointer of the spec
     """
@@ -27,7 +27,7 @@ def shelf_life(glass: Sequence[Portion], lines: Sequence[Line], at: str) -> Iter
 
 
 def _shortest(keeps_s: float, component: str, at: str) -> Finding:
-    """A batch that does not outlast its first night cannot be made ahead."""
+    """Return the finding of the shortest keeping time; a batch is not made ahead that does not outlast its night."""
     severity: Severity = "info"
     text = "It keeps {keeps} at {cold} or below, as {component} does: date every vessel."
     if keeps_s <= FRESH_S:

@@ -1,4 +1,4 @@
-"""What weighing makes of the drink where the least of it is made."""
+"""The drift of the drink by weighing where the least of it is made."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ from service.vessel import PRESETS
 
 BOTTLE = "pet-1-l"
 TRACE = 1000.0
-"""From so many times its mass on, half a step of the scale counts no further; a bound of the service."""
+"""Half a step of the scale, over the mass that is weighed, counts no further than this; a bound of the service."""
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class Smallest:
 
 
 def smallest_of(batch_ml: float | None, scale: Scale | None, notes: Notes) -> Smallest:
-    """The smallest venue with its gaps filled: one bottle of a litre at its usual fill, a scale of whole grams."""
+    """Return the smallest venue, its gaps filled: one bottle of a litre at its usual fill, a scale of whole grams."""
     if batch_ml is None:
         batch_ml = DEFAULT_FILL * PRESETS[BOTTLE].capacity_ml
         what = Quantity("volume", batch_ml)
@@ -54,7 +54,7 @@ class _Weighed:
 
 
 def rounding(glass: Sequence[Portion], drink: Drink, smallest: Smallest, at: str) -> Iterator[Finding]:
-    """What a scale that is half a step off everywhere, each way that is worst, makes of acidity and strength.
+    """Yield the drift of acidity and strength on a scale that is half a step off everywhere, each way that is worst.
 
     To first order in the step, contraction left out: dT/T = e (t/T - v/V), dA = e (a - A) v/V
 
@@ -99,19 +99,19 @@ def _coarse(part: _Weighed, shown: Mapping[str, Value]) -> Iterator[Finding]:
 
 @dataclass(frozen=True)
 class _Kind:
-    """What drifts, how far it may, and what is said of it."""
+    """A value that drifts, how far it may, and the sentence about it."""
 
     code: str
     most: float
     of: Callable[[_Weighed], float]
     basis: Basis
-    source: str
+    source: str | None
     text: str
 
 
 _REMEDY = "Most of it by {component}: use a finer scale, or make at least {least} at once."
 _ACIDITY = _Kind(
-    "rounding-acidity", COARSE_PERCENT, lambda part: part.acidity, "common-practice", "",
+    "rounding-acidity", COARSE_PERCENT, lambda part: part.acidity, "common-practice", None,
     "In {batch} on a scale of {step} the acidity may be {drift} % off, where {most} % is noticed. " + _REMEDY,
 )  # fmt: skip
 _STRENGTH = _Kind(
@@ -122,7 +122,7 @@ _STRENGTH = _Kind(
 
 
 def _drift(kind: _Kind, parts: Sequence[_Weighed], smallest: Smallest, shown: Mapping[str, Value]) -> Iterator[Finding]:
-    """The batch that is offered counts every half step in full, so it is never too small."""
+    """Yield the drift where it is too much; the batch that is offered counts every half step in full."""
     each = [abs(part.half_step * kind.of(part)) for part in parts]
     drift = sum(abs(min(1.0, part.half_step) * kind.of(part)) for part in parts)
     if drift <= kind.most:

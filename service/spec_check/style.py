@@ -1,4 +1,4 @@
-"""Strength, sweetness and cold against what carbonates well."""
+"""Strength and sweetness against those of drinks that carbonate well."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -39,7 +39,7 @@ def style_of(drink: Drink, at: str) -> Iterator[Finding]:
 
 
 def _shown(number: float) -> float:
-    """To the tenth, as a label has a strength."""
+    """Return the number to the tenth, as a label has a strength."""
     return round(number, 1)
 
 
@@ -60,7 +60,7 @@ def _stronger(drink: Drink, at: str) -> Finding:
     added_g = mixture.water_to_reach_abv_g(drink.masses, STRONGEST_ABV)
     water = Quantity("volume", mixture.volume_ml(Masses(water_g=added_g)), "up")
     params: dict[str, Value] = {"abv": _shown(drink.abv), "most": STRONGEST_ABV, "water": water}
-    return Finding("stronger-than-usual", "warning", at, text, "common-practice", params, verdict="care")
+    return Finding("stronger-than-usual", "warning", at, text, "common-practice", params, carbonate="care")
 
 
 def _sweeter(drink: Drink, at: str) -> Finding:
@@ -75,4 +75,4 @@ def _sweeter(drink: Drink, at: str) -> Finding:
         "most": Quantity("sugar", SWEETEST_G_PER_L),
         "percent": _shown(100.0 * (1.0 - factor)),
     }
-    return Finding("sweeter-than-usual", "warning", at, text, "common-practice", params, verdict="care")
+    return Finding("sweeter-than-usual", "warning", at, text, "common-practice", params, carbonate="care")

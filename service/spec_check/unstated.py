@@ -1,4 +1,4 @@
-"""What a spec does not say though numbers, labels and safety rest on it."""
+"""Gaps of a spec that numbers, labels and safety rest on."""
 
 from collections.abc import Iterator, Mapping, Sequence
 
@@ -15,7 +15,7 @@ _ALLERGEN_LAW = "Regulation (EU) No 1169/2011, Annex II"
 
 
 def unstated(lines: Sequence[Line]) -> Iterator[Finding]:
-    """Strength, sugar, acidity, density and allergens that are not stated, or only by a generic ingredient."""
+    """Yield strength, sugar, acidity, density and allergens that are not stated, or only by a generic ingredient."""
     for line in lines:
         yield from _analysis(line)
         yield from _by_reference(line)
@@ -28,7 +28,7 @@ def _analysis(line: Line) -> Iterator[Finding]:
     if states_no_strength(line.component):
         params = {"components": line.component.name}
         yield Finding(
-            "counts-as-water", "warning", f"{line.at}/abv", COUNTS_AS_WATER, "default", params, verdict="care"
+            "counts-as-water", "warning", f"{line.at}/abv", COUNTS_AS_WATER, "default", params, carbonate="care"
         )
     missing = [name for field, name in _ANALYSIS.items() if field != "abv" and getattr(line.known, field) is None]
     if missing:
@@ -81,20 +81,20 @@ def _allergens(line: Line) -> Iterator[Finding]:
 
 
 def not_acid(lines: Sequence[Line]) -> Iterator[Finding]:
-    """In a drink of little acid: what has no pH though it is more than spirit and water, and what has a high one."""
+    """Yield components of a drink of little acid that state no pH, spirit and water apart, or a high one."""
     for line in lines:
         stated, at = line.component.ph, f"{line.at}/ph"
         params: dict[str, Value] = {"component": line.component.name, "ph": ACID_ENOUGH_PH}
         if stated is None and _may_feed(line):
             text = "The drink has little acid, and {component} no pH: measure it. Up to {ph} throughout it is acid."
-            yield Finding("ph-unstated", "warning", at, text, "published", params, "21 CFR 114.3", verdict="care")
+            yield Finding("ph-unstated", "warning", at, text, "published", params, "21 CFR 114.3", carbonate="care")
         elif stated is not None and stated > ACID_ENOUGH_PH:
             text = "{component} is over pH {ph}, and the drink has little acid: what grows in it goes on growing."
-            yield Finding("ph-high", "warning", at, text, "published", params, "21 CFR 114.3", verdict="care")
+            yield Finding("ph-high", "warning", at, text, "published", params, "21 CFR 114.3", carbonate="care")
 
 
 def _may_feed(line: Line) -> bool:
-    """Whether it holds, or may hold, more than water and alcohol."""
+    """Tell whether a component holds, or may hold, more than water and alcohol."""
     known = line.known
     stated = [known.acidity_meq_per_l, known.salt_g_per_l, known.sugar.value if known.sugar is not None else None]
     silent = known.abv is None and all(value is None for value in stated) and not is_water_by_name(line.component)

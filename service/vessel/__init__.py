@@ -9,10 +9,12 @@ from service.notes import Notes
 from service.science.units import Quantity
 from service.vessel.filling import fill_of, most_fill, usual_fill
 from service.vessel.kinds import (
+    KEPT_COLD_L,
     PRESETS,
     USUAL,
     Closure,
     Condition,
+    FillShare,
     Material,
     Preset,
     RatedBy,
@@ -29,11 +31,12 @@ from service.vessel.soundness import COOL_FIRST, aged, note_wear, unknown, unrat
 __all__ = [
     "BOTH",
     "COOL_FIRST",
-    "KEPT_AT_C",
+    "KEPT_COLD_L",
     "PRESETS",
     "USUAL",
     "Closure",
     "Condition",
+    "FillShare",
     "Material",
     "Preset",
     "RatedBy",

@@ -1,11 +1,29 @@
 """The vessels that a bar has, and how a request names one."""
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from math import isfinite
-from typing import Literal
+from typing import Annotated, Any, Literal, get_args
 
+from service.declared import (
+    BASIS,
+    KNOWN,
+    PRESSURE,
+    VOLUME,
+    Declared,
+    choice,
+    number,
+    pressure,
+    shape,
+    temperature,
+    text,
+    volume,
+    whole,
+)
+from service.errors import Fault
 from service.limits.vessels import BRIMFUL_OFF_NOMINAL, KEG_FROM_ML, LARGEST_SMALL_BOTTLE_ML
+from service.science import tables
 
 Material = Literal["pet", "steel", "glass", "aluminium"]
 Condition = Literal["sound", "creased", "whitened", "bulged", "dropped", "unknown"]
@@ -20,52 +38,91 @@ class Preset:
     kept_cold: judged at the warmest place where it is kept, not in the warmest room
     """
 
-    material: Material
-    capacity_ml: float
-    charge_limit_bar: float
-    closed_limit_bar: float
-    soft: bool
-    kept_cold: bool = False
+    material: Annotated[Material, text(20)]
+    capacity_ml: Annotated[float, VOLUME, "Brimful, taken to be the nominal size; measure yours."]
+    charge_limit_bar: Annotated[float, PRESSURE, "Gauge, while it is on the regulator."]
+    closed_limit_bar: Annotated[float, PRESSURE, "Gauge, closed, in the warmest room."]
+    soft: Annotated[bool, "It can be squeezed."]
+    kept_cold: bool
+    basis: Annotated[str, BASIS, KNOWN]
+    source: Declared[str]
 
 
-PRESETS: dict[str, Preset] = {
-    "pet-500-ml": Preset("pet", 500.0, 3.5, 6.5, True),
-    "pet-1-l": Preset("pet", 1000.0, 3.5, 6.5, True),
-    "pet-1500-ml": Preset("pet", 1500.0, 3.5, 6.5, True),
-    "pet-2-l": Preset("pet", 2000.0, 3.5, 6.0, True),
-    "keg-9-l": Preset("steel", 9500.0, 6.0, 8.0, False),
-    "keg-19-l": Preset("steel", 18927.0, 6.0, 8.0, False),
-    "keg-20-l": Preset("steel", 20000.0, 3.0, 3.0, False, kept_cold=True),
-    "keg-30-l": Preset("steel", 30000.0, 3.0, 3.0, False, kept_cold=True),
-    "keg-50-l": Preset("steel", 50000.0, 3.0, 3.0, False, kept_cold=True),
-}
-"""Bottles: see `service.vessel.limits`. keg-9-l and keg-19-l are soda kegs, stamped 9 bar (130 psi) as a rule; the
-others are beer kegs, stamped 3 bar (DIN 6647-1) or 7 bar (DIN 6647-2), of which the lower is taken. Common practice;
-the standards are known by their numbers and were not read."""
+def _preset(row: dict[str, str]) -> Preset:
+    return Preset(
+        material=_MATERIALS[tables.known("vessel_presets", row["material"], _MATERIALS)],
+        capacity_ml=tables.number("vessel_presets", row["capacity_ml"]),
+        charge_limit_bar=tables.number("vessel_presets", row["charge_limit_bar"]),
+        closed_limit_bar=tables.number("vessel_presets", row["closed_limit_bar"]),
+        soft=tables.flag("vessel_presets", row["soft"]),
+        kept_cold=tables.flag("vessel_presets", row["kept_cold"]),
+        basis=row["basis"],
+        source=row["source"],
+    )
 
 
+_MATERIALS: dict[str, Material] = {material: material for material in get_args(Material)}
+PRESETS = {row["preset"]: _preset(row) for row in tables.rows("vessel_presets")}
+"""By name, in the table's order; source: vessel_presets.csv, line by line. Of bottles see `service.limits.vessels`."""
+KEPT_COLD_L = ", ".join(f"{preset.capacity_ml / 1000.0:g}" for preset in PRESETS.values() if preset.kept_cold)
+"""Sizes of the vessels that are kept cold, for a sentence [l]."""
+
+
+PET_ALONE = ("closure", "rated_at", "refillable")
+"""Fields that no other material has."""
+
+
+def fields_of_the_material(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find fields that do not go with the material, or with a vessel that is not a beer keg."""
+    preset = sent.get("preset")
+    known = PRESETS.get(preset) if isinstance(preset, str) else None
+    material = sent.get("material") or (known.material if known else None)
+    if material in ("steel", "aluminium", "glass"):
+        for name in PET_ALONE:
+            if name in sent:
+                yield Fault(f"/{name}", "not-needed", "Of a PET bottle alone.")
+    if "kept_at" in sent and not (known and known.kept_cold):
+        text = "Of a beer keg alone; any other vessel is judged in the warmest room."
+        yield Fault("/kept_at", "not-needed", text)
+
+
+@shape("Vessel", rules=[fields_of_the_material])
 @dataclass(frozen=True)
 class VesselGiven:
-    """A vessel as the request names it; None where it is silent.
+    """A vessel; a preset fills the gaps, fields given override it."""
 
-    kept_at_c: the warmest place where a beer keg stands
-    """
+    preset: Annotated[str | None, choice(PRESETS)] = None
+    material: Declared[Material | None] = None
+    capacity_ml: Annotated[float | None, volume(low=20.0, high=60_000.0), "Brimful."] = None
+    charge_limit_bar: Annotated[float | None, pressure(low=0.1, high=10.0)] = None
+    closed_limit_bar: Annotated[float | None, pressure(low=0.1, high=20.0)] = None
+    soft: Declared[bool | None] = None
+    made_for_carbonation: Declared[bool | None] = None
+    cycles: Annotated[int | None, whole(low=0, high=10_000), "Charges so far."] = None
+    first_used: Annotated[
+        date | None, "Of a PET bottle, which is retired three months later; judged against `now`."
+    ] = None
+    condition: Declared[Condition | None] = None
+    rated_by: Annotated[
+        RatedBy | None,
+        "Who rated the limits that are stated, in writing: the maker of a PET bottle, the stamp on metal. Needed for a "
+        "limit over the usual, and for metal without a preset.",
+    ] = None
+    closure: Annotated[Closure | None, "Of a PET bottle."] = None
+    rated_at_c: Annotated[float | None, temperature(low=-30.0, high=90.0), "At which the maker rates it."] = None
+    refillable: Annotated[bool | None, "A heavy PET bottle made to be filled again: 20 charges instead of 10."] = None
+    kept_at_c: Annotated[
+        float | None,
+        temperature(low=-30.0, high=40.0),
+        f"The warmest place where a beer keg ({KEPT_COLD_L} l) stands; 12 °C unless stated, and at the least.",
+    ] = None
 
-    preset: str | None = None
-    material: Material | None = None
-    capacity_ml: float | None = None
-    charge_limit_bar: float | None = None
-    closed_limit_bar: float | None = None
-    soft: bool | None = None
-    made_for_carbonation: bool | None = None
-    cycles: int | None = None
-    first_used: date | None = None
-    condition: Condition | None = None
-    rated_by: RatedBy | None = None
-    closure: Closure | None = None
-    rated_at_c: float | None = None
-    refillable: bool | None = None
-    kept_at_c: float | None = None
+
+FillShare = Annotated[
+    float | None,
+    number(low=0.05, high=1.0),
+    "Liquid as a share of brimful; of a bottle 0.80 unless stated, of a keg 0.95.",
+]
 
 
 USUAL = "pet-1-l"
@@ -74,11 +131,11 @@ USUAL = "pet-1-l"
 
 @dataclass(frozen=True)
 class SizedVessel:
-    """So many vessels, filled so far; fill is a share of brimful."""
+    """So many vessels of one kind; each holds a serve at least."""
 
-    vessel: VesselGiven
-    count: int
-    fill: float | None = None
+    vessel: Declared[VesselGiven]
+    count: Annotated[int, whole(low=1, high=300)]
+    fill: FillShare = None
 
 
 @dataclass(frozen=True)

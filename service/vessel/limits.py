@@ -16,7 +16,7 @@ from service.limits.vessels import (
 )
 from service.notes import Notes
 from service.science.units import Quantity
-from service.vessel.kinds import RatedBy, VesselGiven, named, preset_of
+from service.vessel.kinds import PRESETS, RatedBy, VesselGiven, named, preset_of
 
 BOTH: tuple[Which, ...] = ("charge", "closed")
 
@@ -91,7 +91,29 @@ def _usual_bar(which: Which, given: VesselGiven) -> float:
         return preset.charge_limit_bar if which == "charge" else preset.closed_limit_bar
     if material != "pet":
         return UNSTAMPED_BAR[which]
-    return (LARGE_PET_BAR if (capacity_ml or 0.0) > LARGEST_SMALL_BOTTLE_ML else PET_BAR)[which]
+    return _pet_bar(which, capacity_ml or 0.0)
+
+
+def _pet_bar(which: Which, capacity_ml: float) -> float:
+    return (LARGE_PET_BAR if capacity_ml > LARGEST_SMALL_BOTTLE_ML else PET_BAR)[which]
+
+
+def _check_presets() -> None:
+    """A row of data is no rating: it raises no limit over what is usual for a bottle, or what nobody passes.
+
+    raises: ValueError
+    """
+    for name, preset in PRESETS.items():
+        pet, limits = preset.material == "pet", (preset.charge_limit_bar, preset.closed_limit_bar)
+        for which, limit in zip(BOTH, limits, strict=True):
+            most = _pet_bar(which, preset.capacity_ml) if pet else MOST_METAL_BAR
+            if not 0.0 < limit <= most:
+                raise ValueError(f"vessel_presets.csv: {name} has a {which} limit of {limit:g} bar, over {most:g}")
+        if limits[0] > limits[1]:
+            raise ValueError(f"vessel_presets.csv: {name} is charged to more than it may hold closed")
+
+
+_check_presets()
 
 
 def _rater(given: VesselGiven) -> RatedBy:

@@ -295,3 +295,13 @@ def test_a_pour_loss_goes_into_a_forecast_as_it_is(client, body):
     assert [answer.status_code for answer in answers] == [200, 200]
     plain, measured = (answer.get_json()["pours"][0]["glass"]["typical"] for answer in answers)
     assert measured < plain
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_a_vessel_with_a_rated_temperature_comes_back_as_it_may_be_sent(client, body, units):
+    rated = {"closure": "metal", "rated_by": "maker", "rated_at": {"value": 38, "unit": "c"}, "closed_limit": bar(8)}
+    own = post(client, {**body, "vessel": {"preset": "pet-1-l", **rated}, "units": units}).get_json()["calibration"]
+    at = own["vessel"]["rated_at"]
+    assert to_base("temperature", at["value"], at["unit"]) == pytest.approx(38.0)
+    forecast = {**example("createRegasForecast"), "calibration": own}
+    assert post(client, forecast, "/v1/regas/forecasts").status_code == 200

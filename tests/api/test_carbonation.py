@@ -414,7 +414,7 @@ def test_a_keg_on_the_gas_counts_in_days(client: FlaskClient) -> None:
     (CHARGES, "/connected", "yes", "/connected", "not-a-boolean"),
     (CHARGES, "/agitation", "stirred", "/agitation", "not-a-choice"),
     (CHARGES, "/start_co2", gpl(-1), "/start_co2/value", "out-of-range"),
-    (CHARGES, "/temperature", {"value": 1, "unit": "k"}, "/temperature/unit", "unit"),
+    (CHARGES, "/temperature", {"value": 1, "unit": "x"}, "/temperature/unit", "unit"),
     (SET_POINTS, "/temperatures", [], "/temperatures", "length"),
     (SET_POINTS, "/temperatures", [c(1)] * 51, "/temperatures", "length"),
     (SET_POINTS, "/temperatures", [c(1), {"value": 1, "unit": "bar"}], "/temperatures/1/unit", "unit"),

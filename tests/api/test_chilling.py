@@ -112,7 +112,7 @@ def test_an_impossible_reading_is_named(client, body):
     [
         ("/nonsense", 1, "unknown-field"),
         ("/measured/nonsense", 1, "unknown-field"),
-        ("/start_temperature/unit", "k", "unit"),
+        ("/start_temperature/unit", "x", "unit"),
         ("/start_temperature", None, "null"),
         ("/start_temperature/value", "20", "not-a-number"),
         ("/measured/after/value", -5, "out-of-range"),

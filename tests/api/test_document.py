@@ -8,11 +8,12 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from service.api.app import OPERATIONS, create_app
-from service.api.openapi import answers, document
+from service.api.openapi import document
 from service.api.openapi.examples import FOLDER
 from service.api.problems import TYPES
 from service.api.references import REFERENCES
 from tests.api.conforms import conforms
+from tests.document import answers
 
 DOCUMENT = document(OPERATIONS, REFERENCES)
 OF = {of["operationId"]: of for item in DOCUMENT["paths"].values() for of in item.values()}

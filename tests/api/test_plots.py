@@ -14,6 +14,7 @@ import pytest
 from service import carbonation
 from service.api.openapi import example
 from service.api.pages import plots
+from service.carbonation import SetPointsAsked
 from service.drink import Composition, DrinkGiven, Sugar, drink_of
 from service.notes import Notes
 
@@ -140,10 +141,10 @@ def test_with_a_vessel_the_limit_is_hatched(client, body):
 def test_the_curve_without_a_vessel_is_smooth():
     """Each step of it is as long as its neighbours, to 2.5 %: no temperature is judged otherwise than the next."""
     drink = drink_of(DrinkGiven(composition=Composition(9.0, Sugar(70.0, "g/l"))), Notes())
-    found = carbonation.set_points(drink, target_g_per_l=5.0, temperatures_c=[1.0, 20.0], notes=Notes())
+    found = carbonation.set_points(drink, SetPointsAsked(target_g_per_l=5.0, temperatures_c=[1.0, 20.0]), Notes())
     curve = carbonation.set_point_curve(found)
-    assert {one.never_over_bar_gauge for one in curve} == {None}
-    dials = [one.gauge_bar.typical for one in curve]
+    assert {one.never_over_bar for one in curve} == {None}
+    dials = [one.gauge_pressure_bar.typical for one in curve]
     steps = [after - before for before, after in pairwise(dials)]
     assert all(after == pytest.approx(before, rel=0.025) for before, after in pairwise(steps))
 
@@ -163,16 +164,20 @@ def test_refused_points_are_marked(client, body):
 def test_the_curve_meets_the_points():
     """Straight between its neighbours the curve is at each point asked for, but for its bend: 0.1 %."""
     drink = drink_of(DrinkGiven(composition=Composition(9.0, Sugar(70.0, "g/l"))), Notes())
-    found = carbonation.set_points(drink, target_g_per_l=5.0, temperatures_c=[1.0, 4.0, 7.0], notes=Notes())
+    found = carbonation.set_points(drink, SetPointsAsked(target_g_per_l=5.0, temperatures_c=[1.0, 4.0, 7.0]), Notes())
     curve = carbonation.set_point_curve(found)
     assert [one.temperature_c for one in curve] == sorted(one.temperature_c for one in curve)
     for point in found.points:
         after = next(i for i, one in enumerate(curve) if one.temperature_c > point.temperature_c)
         one, other = curve[after - 1], curve[after]
         share = (point.temperature_c - one.temperature_c) / (other.temperature_c - one.temperature_c)
-        between = one.gauge_bar.typical + share * (other.gauge_bar.typical - one.gauge_bar.typical)
-        assert between == pytest.approx(point.gauge_bar.typical, rel=1e-3)
-    assert all(one.gauge_bar.low < one.gauge_bar.typical < one.gauge_bar.high for one in curve)
+        between = one.gauge_pressure_bar.typical + share * (
+            other.gauge_pressure_bar.typical - one.gauge_pressure_bar.typical
+        )
+        assert between == pytest.approx(point.dial_bar_gauge.typical, rel=1e-3)
+    assert all(
+        one.gauge_pressure_bar.low < one.gauge_pressure_bar.typical < one.gauge_pressure_bar.high for one in curve
+    )
 
 
 def test_a_shift_is_drawn_with_floor_and_re_gas(client):

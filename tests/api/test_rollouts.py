@@ -259,7 +259,7 @@ def test_every_venue_of_a_long_list_that_is_refused_is_offered_what_works(client
 @pytest.mark.parametrize("carbonation", [{}, {"air": {"method": "left"}}])
 def test_an_offer_is_tried_without_what_it_leaves_as_it_was(client, body, monkeypatch, carbonation):
     """The glass is of the spec and the batch of what a venue makes, which no target and no air changes."""
-    batching, counted = import_module("service.rollout.once").batching, {"glass_of": 0, "make": 0}
+    batching, counted = import_module("service.rollout.shared_work").batching, {"glass_of": 0, "make": 0}
 
     def counting(name, original):
         def count(*args, **kwargs):
@@ -445,7 +445,7 @@ def test_a_query_that_does_not_exist_is_refused(client, body):
 
 def test_a_stream_holds_no_more_for_more_sites(client, body, monkeypatch):
     """Beside the request itself: what is kept for venues to come is bounded, here by less than usual."""
-    for module in ("service.rollout.once", "service.api.rollouts.rolling"):
+    for module in ("service.rollout.shared_work", "service.api.rollouts.rolling"):
         monkeypatch.setattr(import_module(module), "KEPT", 4)
     del body["standard"]["shift"]
 

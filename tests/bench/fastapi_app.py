@@ -16,7 +16,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StrictBool, W
 
 from service.api import carbonation, prep_sheet
 from service.api.answers import Answer
-from service.api.endpoint import Operation, Request
+from service.api.endpoint import Request
 from service.api.quantities import Choice, Flag, Number, QuantityField, Text, Whole
 from service.api.shapes import Items
 from service.notes import Notes
@@ -84,7 +84,7 @@ def _given(schema: Schema, made: BaseModel) -> dict[str, Any]:
     return {schema.load_fields[name].attribute or name: getattr(made, name) for name in names}
 
 
-def _serve(app: FastAPI, operation: Operation) -> None:
+def _serve(app: FastAPI, operation: Any) -> None:
     model: Any = model_of(operation.request)
 
     async def answered(body: model) -> Response:  # on the loop itself, faster than by way of a thread

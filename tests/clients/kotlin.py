@@ -13,8 +13,8 @@ import zipfile
 from importlib.util import find_spec
 from pathlib import Path
 
-from service.api.openapi.guide import programs
 from tests.clients.operations import DOCUMENT, EXAMPLES, KEY, LOCKED, Operation, operations
+from tests.document.guide import programs
 from tests.running import running
 
 HERE = Path(__file__).resolve().parent

@@ -6,8 +6,8 @@ import shutil
 import subprocess
 from pathlib import Path
 
-from service.api.openapi.guide import programs
 from tests.clients.operations import DOCUMENT, KEY, LOCKED, Operation, operations
+from tests.document.guide import programs
 from tests.running import running
 
 HERE = Path(__file__).resolve().parent

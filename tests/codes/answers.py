@@ -65,7 +65,7 @@ def _faults(kind: str, sent: dict[str, Any]) -> Iterator[str]:
     if sent["code"] in OPEN:
         return
     text, params = _sentence(kind, sent), sent.get("params", [] if kind == "value" else None)
-    wordings = [(one.kind, wording) for one in known for wording in (one.text, *one.also) if wording]
+    wordings = [(one.kind, wording) for one in known for wording in (one.text, *(one.also or ())) if wording]
     fitting = [(of, wording) for of, wording in wordings if _pattern(wording).fullmatch(text)]
     if wordings and not fitting:
         yield f"{kind} {sent['code']} has another text: {text}"
@@ -74,7 +74,13 @@ def _faults(kind: str, sent: dict[str, Any]) -> Iterator[str]:
     if params is not None and lacking and all(lacking):  # of a problem the source fills in some itself
         yield f"{kind} {sent['code']} does not send {lacking[0]}, which its text holds"
     for param in params or []:
-        kinds = {each for one in known for name, of in one.params for each in of.split("|") if name == param["name"]}
+        kinds = {
+            each
+            for one in known
+            for listed in one.params
+            for each in listed.kind.split("|")
+            if listed.name == param["name"]
+        }
         if not kinds:
             yield f"{kind} {sent['code']} sends {param['name']}, which is not listed"
         elif not kinds & (of := _kinds(param)):

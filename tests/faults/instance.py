@@ -6,7 +6,7 @@ import signal
 import subprocess
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from shutil import rmtree
 from tempfile import TemporaryDirectory
@@ -48,12 +48,22 @@ class Instance:
         except RuntimeError as error:
             raise RuntimeError(f"{error}:\n{self.log.read_text()[-2000:]}") from None
         wanted = {"ordinary": int(self._settings.get("WORKERS", "2")), "large": 1, "attendant": 1}
+        deadline = time.monotonic() + START_SECONDS
         while any(len(self.workers(pool)) < size for pool, size in wanted.items()):
+            if self.process.poll() is not None or time.monotonic() > deadline:
+                raise RuntimeError(f"not all workers began:\n{self.log.read_text()[-2000:]}")
             time.sleep(0.02)  # the first one answers before the last begins
 
     def stop(self, sent: signal.Signals = signal.SIGTERM) -> int:
-        """Stop as an operator does; returns the exit code."""
+        """Stop as an operator does; returns the exit code.
+
+        sent: with SIGKILL the workers end as well, as in a container, whose processes do not outlive its first one
+        """
+        workers = self.workers() if sent is signal.SIGKILL else []
         self.process.send_signal(sent)
+        for worker in workers:
+            with suppress(ProcessLookupError):  # it has ended by itself
+                os.kill(worker, signal.SIGKILL)
         code = self.process.wait(timeout=STOP_SECONDS)
         for left in Path("/dev/shm").glob(f"metrics-{self.process.pid}-*"):  # by one that was killed
             rmtree(left, ignore_errors=True)

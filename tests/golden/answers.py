@@ -1,12 +1,13 @@
 """Numbers of answers, kept by the model that made them, so that none can move unseen.
 
-A folder for each of the last two models; in it a file for each request, with the numbers of its answer by JSON Pointer.
-What is said beside the results, cautions and assumptions, is not kept.
+A file for each of the last two models has a line for each request: the numbers of its answer by JSON Pointer. Numbers
+of the model in force stand in openapi/answers alone where that holds the whole answer. Cautions and assumptions, which
+stand beside the results, are not kept.
 """
 
 import json
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from math import isclose
 from pathlib import Path
@@ -14,12 +15,12 @@ from typing import Any
 
 from flask.testing import FlaskClient
 
-from service import MODEL
 from service.api.app import OPERATIONS
 from tests.running import ROOT
 
 FOLDER = Path(__file__).parent
 EXAMPLES = ROOT / "openapi/examples"
+WHOLE = ROOT / "openapi/answers"
 MORE = FOLDER / "requests"
 """Requests that reach what the examples do not, called as their operation, two hyphens and what they are about."""
 SAME = 1e-9
@@ -88,27 +89,32 @@ def moved(before: Numbers, after: Numbers) -> dict[str, str]:
 
 
 def models() -> list[str]:
-    """Models whose numbers are kept, the newest last."""
-    kept = [path.name for path in FOLDER.iterdir() if re.fullmatch(r"\d+\.\d+\.\d+", path.name)]
-    return sorted(kept, key=lambda model: tuple(map(int, model.split("."))))
+    """Return the models whose numbers are kept, the newest last."""
+    return sorted((path.stem for path in FOLDER.glob("*.json")), key=lambda model: tuple(map(int, model.split("."))))
 
 
 def kept(model: str) -> dict[str, Any]:
-    """What is kept of a model: model, request and numbers of each answer, by the name of the request."""
-    return {path.stem: json.loads(path.read_text(encoding="utf-8")) for path in (FOLDER / model).glob("*.json")}
+    """Return request and numbers of each answer of a model, by the name of the request."""
+    path = FOLDER / f"{model}.json"
+    found: dict[str, Any] = json.loads(path.read_text(encoding="utf-8")) if path.exists() else {}
+    return whole(model) | found
 
 
-def drop(names: Iterable[str]) -> None:
-    """Keep these no longer as answers of the model in force."""
-    for name in names:
-        (FOLDER / MODEL / f"{name}.json").unlink()
+def whole(model: str) -> dict[str, Any]:
+    """Return the same of the answers that are kept whole, where they are this model's."""
+    found = {}
+    for name, request in requests().items():
+        path = WHOLE / f"{name}.json"
+        answer = json.loads(path.read_text(encoding="utf-8")) if path.exists() else {}
+        if answer.get("model") == model:
+            found[name] = {"request": request, "numbers": dict(_numbers(answer, ""))}
+    return found
 
 
-def write(name: str, request: Any, numbers: Numbers) -> None:
-    """Keep the numbers of an answer as those of the model in force."""
-    (FOLDER / MODEL).mkdir(exist_ok=True)
-    body = json.dumps({"model": MODEL, "request": request, "numbers": numbers}, indent=0, ensure_ascii=False)
-    (FOLDER / MODEL / f"{name}.json").write_text(body + "\n", encoding="utf-8")
+def write(model: str, answers: Mapping[str, Any]) -> None:
+    """Keep the numbers of answers as those of a model, each answer in a line."""
+    lines = [f"{json.dumps(name)}: {json.dumps(answers[name], ensure_ascii=False)}" for name in sorted(answers)]
+    (FOLDER / f"{model}.json").write_text("{\n" + ",\n".join(lines) + "\n}\n", encoding="utf-8")
 
 
 def entries(model: str) -> list[str]:

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from service.errors import OutsideValidity
 from service.science import acids
 from service.science.acids.solvent import solvent
 from service.science.constants import CO2_G_PER_MOL
+from service.science.validity import OutsideValidity
 from tests import phreeqc
 from tests.science.acid_residuals import (
     acid_residuals,

@@ -10,9 +10,9 @@ from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.errors import OutsideValidity
 from service.science import gas
 from service.science.gas import Liquid
+from service.science.validity import OutsideValidity
 from tests import residuals
 from tests.published import published
 from tests.science import gas_fit

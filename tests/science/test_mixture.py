@@ -7,9 +7,9 @@ from CoolProp import CoolProp
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from service.errors import OutsideValidity
 from service.science import mixture
 from service.science.mixture import ENVIRONMENTS, Masses
+from service.science.validity import OutsideValidity
 from tests.published import published
 from tests.science import mixture_residuals as residuals
 from tests.science.mixture_residuals import summary

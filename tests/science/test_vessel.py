@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.errors import OutsideValidity
 from service.science import gas, vessel
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid
+from service.science.validity import OutsideValidity
 from service.science.vessel import Contents, State
 from tests.published import published
 

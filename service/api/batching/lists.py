@@ -1,23 +1,26 @@
-"""Many batches at once, each answered or refused on its own."""
+"""POST /v1/batch-lists: many batches at once, each answered or refused on its own."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from itertools import islice
-from typing import Any
+from typing import Annotated, Any, Literal
 
-from marshmallow import fields
-
-from service.api import problems
+from service.api import problems, wire
 from service.api.answers import Answer
-from service.api.batching.answer import BatchAnswer
-from service.api.batching.request import BatchRequest
-from service.api.endpoint import Body, Closed, Open, Operation, Request, rule
-from service.api.endpoint.computing import MENDS, compute, refused_as
+from service.api.batching.batches import CREATE_BATCH
+from service.api.endpoint import Body, Operation
+from service.api.endpoint.computing import MENDS, refused_as, work
 from service.api.endpoint.parsing import load
+from service.api.endpoint.serving import enveloped
 from service.api.problems import RequestProblem
-from service.api.quantities import Answered, Text, says, text
-from service.api.shapes import Envelope, Items, LoadedAlone, check_listed
-from service.errors import Refused, SeveralRefused
+from service.batching import Batch, BatchRequest
+from service.declared import PROBLEM, Declared, items, shape, text
+from service.errors import Fault, Refused, SeveralRefused
 from service.limits.requests import MOST_BATCH_LINES, MOST_ITEMS
+from service.listed import listed
+from service.notes import Notes
+from service.request import Request
+from service.science.units import UnitSystem
 
 LINES = ("components", "acids", "vessels", "prices", "on_hand")
 """What is counted as lines, wherever in an item it stands."""
@@ -25,59 +28,86 @@ MOST_TRIES = 20
 """How often in a list what a refusal offers is tried out; a refusal beyond that comes without an offer."""
 
 
-class BatchListItemSchema(Closed):
+@dataclass(frozen=True)
+class BatchListItem:
     """A request as /v1/batches takes it, under a name of the caller's."""
 
-    id = Text(longest=64, required=True)
-    request = LoadedAlone(BatchRequest, required=True)
+    id: Annotated[str, text(64)]
+    request: Annotated[Any, wire.loaded_alone(BatchRequest)]
 
 
+def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterable[Fault]:
+    """Find items of one id, and lists of more lines than are computed."""
+    return listed(sent.get("items"), lines=LINES, most_lines=MOST_BATCH_LINES)
+
+
+@shape(rules=[told_apart_and_bounded])
+@dataclass(frozen=True, kw_only=True)
 class BatchListRequest(Request):
     """Several batches. units are those of items that state none."""
 
-    items = Items(
-        BatchListItemSchema,
-        most=MOST_ITEMS,
-        required=True,
-        metadata=says(f"Ids differ; {', '.join(LINES)} of all items come to at most {MOST_BATCH_LINES} together."),
-    )
-
-    @rule
-    def told_apart_and_bounded(self, sent: Mapping[str, Any]) -> None:
-        check_listed(sent.get("items"), lines=LINES, most_lines=MOST_BATCH_LINES)
+    items: Annotated[
+        tuple[BatchListItem, ...],
+        items(MOST_ITEMS),
+        f"Ids differ; {', '.join(LINES)} of all items come to at most {MOST_BATCH_LINES} together.",
+    ]
 
 
-class BatchListResultSchema(Open):
+@dataclass(frozen=True)
+class BatchListResult:
     """What became of one item: a result, or a problem whose pointers are into the item's request."""
 
-    id = text(64)
-    status = Answered({"type": "string", "enum": ["ok", "refused"]})
-    result = fields.Nested(BatchAnswer)
-    problem = Answered({"$ref": "#/components/schemas/Problem"}, required=False)
+    id: Annotated[str, text(64)]
+    status: Declared[Literal["ok", "refused"]]
+    result: Annotated[Body | None, wire.enveloped(Batch)] = None
+    problem: Annotated[Body | None, PROBLEM] = None
 
 
-class BatchListAnswer(Envelope):
+@dataclass(frozen=True)
+class BatchList:
     """One result for each item, in the order of the request."""
 
-    items = fields.List(fields.Nested(BatchListResultSchema), required=True)
+    items: Declared[tuple[BatchListResult, ...]]
 
 
-def results(items: Iterable[Mapping[str, Any]], each: Operation, answer: Answer) -> list[Body]:
-    """Every item answered by the operation for one."""
+def create_batch_list(asked: BatchListRequest, notes: Notes) -> BatchList:
+    """Answer every item as the operation for one does, in its own units."""
     tries = iter(range(MOST_TRIES))
-    return [{"id": item["id"], **_result(item["request"], each, answer, islice(tries, MENDS))} for item in items]
+    return BatchList(tuple([_result(item, asked.units, islice(tries, MENDS)) for item in asked.items]))
 
 
-def _result(document: Any, each: Operation, answer: Answer, tries: Iterable[int]) -> Body:
+def _result(item: BatchListItem, units: UnitSystem, tries: Iterable[int]) -> BatchListResult:
+    """Return what becomes of one item.
+
+    units: where it states none
+    tries: one for each time that it may be computed again, to try out what its refusal offers
+    """
+    document = item.request
+    if isinstance(document, dict) and "units" not in document:
+        document = {**document, "units": units}
     try:
-        given = load(each.request, document)
+        asked: BatchRequest = load(CREATE_BATCH.schema, document)
     except RequestProblem as problem:
         found = problems.document(problem.slug, problem.detail, errors=problem.errors, **problem.more)
-        return {"status": "refused", "problem": found}
-    own = Answer(given["units"]) if "units" in document else answer
+        return BatchListResult(item.id, "refused", problem=found)
+    answer = Answer(asked.units)
     try:
-        notes, result = compute(each.view, given, own)
+        notes, batch = work(CREATE_BATCH.view, asked)
     except (Refused, SeveralRefused) as refused:
-        return {"status": "refused", "problem": refused_as(each, document, refused, own, tries)}
-    labels = {"labels": given["labels"]} if "labels" in given else {}
-    return {"status": "ok", "result": own.envelope(notes, {**labels, **result})}
+        return BatchListResult(item.id, "refused", problem=refused_as(CREATE_BATCH, document, refused, answer, tries))
+    result = enveloped(CREATE_BATCH, asked, answer, notes, CREATE_BATCH.write(batch, answer))
+    return BatchListResult(item.id, "ok", result)
+
+
+CREATE_BATCH_LIST = Operation(
+    path="/v1/batch-lists",
+    operation_id="createBatchList",
+    tag="batching",
+    summary="Many batches at once.",
+    description=f"Up to {MOST_ITEMS} batches, {MOST_BATCH_LINES} lines in all. Each is answered as by "
+    "/v1/batches, or refused with a problem of its own; pointers are into the item's request. What refusals offer "
+    f"is tried out {MOST_TRIES} times a list; a refusal beyond that offers nothing, so post it alone.",
+    request=BatchListRequest,
+    answer=BatchList,
+    view=create_batch_list,
+)

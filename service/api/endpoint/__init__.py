@@ -1,22 +1,16 @@
 """One request, from bytes to answer: negotiate, parse, load, compute, write. Views hold only what differs."""
 
-from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Reference
+from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Reference, Served
 from service.api.endpoint.referring import register_reference
-from service.api.endpoint.schemas import Closed, ExactlyOne, Open, Part, Request, rule
 from service.api.endpoint.serving import register
 
 __all__ = [
     "MEDIA_TYPES",
     "Body",
-    "Closed",
-    "ExactlyOne",
-    "Open",
     "Operation",
-    "Part",
     "Parts",
     "Reference",
-    "Request",
+    "Served",
     "register",
     "register_reference",
-    "rule",
 ]

@@ -7,32 +7,27 @@ from service.api import problems
 from service.api.answers import Answer
 from service.api.endpoint.operation import Body, Operation
 from service.api.endpoint.parsing import load
-from service.api.endpoint.schemas import Request
 from service.api.problems import RequestProblem
-from service.errors import Offer, OutsideValidity, Refused, SeveralRefused
+from service.errors import Offer, Refused, SeveralRefused, within_validity
 from service.notes import Notes
 
 T = TypeVar("T")
 MENDS = 4
 """Rounds in which the offer of a refusal is tried; more faults than this hide behind each other in no request seen."""
-COMMON = frozenset(Request().fields)
 
 
-def compute(view: Callable[[Body, Answer, Notes], T], given: Body, answer: Answer) -> tuple[Notes, T]:
-    """What a view makes of that which its operation alone asks.
+def work(view: Callable[[Any, Notes], T], asked: Any) -> tuple[Notes, T]:
+    """Return what a view makes of a request, with what it notes.
 
     raises: Refused, SeveralRefused
     """
     notes = Notes()
-    asked = {name: value for name, value in given.items() if name not in COMMON}
-    try:
-        return notes, view(asked, answer, notes)
-    except OutsideValidity as outside:
-        raise outside.refused() from None
+    with within_validity():
+        return notes, view(asked, notes)
 
 
 def refused_as(
-    operation: Operation,
+    operation: Operation[Any, Any],
     document: Any,
     refused: Refused | SeveralRefused,
     answer: Answer,
@@ -44,7 +39,7 @@ def refused_as(
     """
 
     def again(mended: Any) -> None:
-        compute(operation.tried or operation.view, load(operation.request, mended), answer)
+        work(operation.tried or operation.view, load(operation.schema, mended))
 
     return tried_out(again, document, refused, answer, rounds)
 

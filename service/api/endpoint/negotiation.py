@@ -1,6 +1,7 @@
 """The form that the answer is to have, the query parameters, and the form that a body must have."""
 
 from collections.abc import Iterator
+from typing import Any
 
 from flask import request
 from werkzeug.datastructures import MIMEAccept
@@ -16,7 +17,7 @@ _TAKES_JSON = (None, "*/*", MEDIA_TYPES["json"])
 """What most callers accept; JSON comes first in what is offered."""
 
 
-def negotiate(operation: Operation | Reference) -> tuple[str, dict[str, str]]:
+def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str, str]]:
     """The form to answer in, and the query parameters.
 
     raises: RequestProblem 400 for a parameter that is unknown or wrong, 406 for a form that does not exist

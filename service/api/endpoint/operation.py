@@ -1,11 +1,15 @@
 """What the router, the parser and the OpenAPI document need to know of an operation."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from functools import cached_property
+from typing import Any, Generic, Protocol, TypeVar
 
+from marshmallow import Schema
+
+from service import MODEL, request
+from service.api import wire
 from service.api.answers import Answer
-from service.api.endpoint.schemas import Open, Request
 from service.notes import Notes
 
 Body = dict[str, Any]
@@ -19,32 +23,47 @@ MEDIA_TYPES = {
 }
 
 
-View = Callable[[Body, Answer, Notes], Body]
-Form = Callable[[Body, Mapping[str, str]], bytes | str]
+class Parts(Protocol):
+    """An answer that is written while it is computed."""
+
+    @property
+    def items(self) -> Iterator[Body]:
+        """The items, one after the other."""
+
+    def end(self) -> Body:
+        """Return what is known once they are all computed."""
 
 
-@dataclass(frozen=True)
-class Parts:
-    """An answer that is written while it is computed.
-
-    items: one after the other; end: what is known once they are all computed
-    """
-
-    items: Iterable[Body]
-    end: Callable[[], Body]
-
-
-PartsView = Callable[[Body, Answer, Notes], Parts]
 Stream = Callable[[Parts], Iterator[bytes]]
 
 
+A = TypeVar("A")
+Asked = TypeVar("Asked", bound=request.Request)
+
+
 @dataclass(frozen=True)
-class Operation:
+class Served(Generic[Asked, A]):
+    """An answer on its way into one of its forms.
+
+    found: the answer of the core; body: the same as it is sent as JSON; query: parameters of the form
+    """
+
+    asked: Asked
+    found: A
+    body: Body
+    query: Mapping[str, str]
+    answer: Answer
+
+
+@dataclass(frozen=True, kw_only=True)
+class Operation(Generic[Asked, A]):
     """One operation: what the router, the parser and the OpenAPI document need to know of it.
 
-    view: of what is asked beside the fields that every request may hold
-    forms: further forms of the answer beside JSON, each a function of the answer and the query
-    views: of a form that shows more than the JSON answer holds; its body is that answer and more
+    request: declares what it is asked; the schema is derived
+    answer: declares what it answers beside the envelope
+    view: computes the answer
+    write: writes it, where its declaration does not say all
+    forms: further forms of the answer beside JSON
     parts, streams: the answer in parts, and forms that are sent part by part; what is refused is so before the first
     tried: refuses what the view refuses, for less; where a refusal's offer is tried out
     headers: of a form, beside those that every answer has
@@ -57,17 +76,29 @@ class Operation:
     tag: str
     summary: str
     description: str
-    request: Request
-    answer: type[Open]
-    view: View
-    forms: Mapping[str, Form] = field(default_factory=dict)
-    views: Mapping[str, View] = field(default_factory=dict)
-    parts: PartsView | None = None
-    streams: Mapping[str, Stream] = field(default_factory=dict)
-    tried: View | None = None
+    request: type[Asked]
+    answer: type[Any]
+    view: Callable[[Asked, Notes], A]
+    write: Callable[[A, Answer], Body] = wire.write
+    forms: Mapping[str, Callable[[Served[Asked, A]], bytes | str]] = field(default_factory=dict)
+    tried: Callable[[Asked, Notes], object] | None = None
     headers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     query: Mapping[str, Body] = field(default_factory=dict)
     pressure: bool = False
+    parts: Callable[[A, Answer], Parts] | None = None
+    streams: Mapping[str, Stream] = field(default_factory=dict)
+
+    @property
+    def envelope(self) -> type[Schema]:
+        """Describes its answer, envelope included."""
+        shape: Any = self.answer
+        return wire.enveloped(shape)
+
+    @cached_property
+    def schema(self) -> Schema:
+        """Loads its requests."""
+        shape: Any = self.request
+        return wire.request_schema(shape)()
 
     @property
     def further_forms(self) -> tuple[str, ...]:
@@ -79,7 +110,8 @@ class Operation:
 class Reference:
     """A table that is read with GET and is the same for as long as the process lives.
 
-    read: what the answer holds beside the model; its rows under items
+    answer: declares what it answers beside the model; its rows under items
+    read: reads it
     tag: under which the document has it
     open_to_all: no key is asked for, whatever the deployment
     """
@@ -88,14 +120,23 @@ class Reference:
     operation_id: str
     summary: str
     description: str
-    answer: type[Open]
-    read: Callable[[], Body]
-    forms: Mapping[str, Form] = field(default_factory=dict)
+    answer: type[Any]
+    read: Callable[[], Any]
     query: Mapping[str, Body] = field(default_factory=dict)
     tag: str = "references"
     open_to_all: bool = False
 
     @property
+    def schema(self) -> type[Schema]:
+        """Describes its answer."""
+        shape: Any = self.answer
+        return wire.tabled(shape)
+
+    def body(self) -> Body:
+        """Return the answer as it is sent."""
+        return {"model": MODEL, **wire.write(self.read(), Answer("metric"))}
+
+    @property
     def further_forms(self) -> tuple[str, ...]:
-        """All but JSON."""
-        return tuple(self.forms)
+        """None but JSON."""
+        return ()

@@ -5,12 +5,11 @@ from collections import Counter
 from typing import Any
 
 import orjson
-from marshmallow import ValidationError
+from marshmallow import Schema, ValidationError
 
 from service import MODEL
 from service.api import problems
 from service.api.endpoint.operation import Body
-from service.api.endpoint.schemas import Request
 from service.api.problems import RequestProblem
 from service.limits.requests import DEEPEST, MOST_FAULTS
 
@@ -53,7 +52,7 @@ def _depth(document: Any) -> int:
     return deepest - 1
 
 
-def load(schema: Request, document: Any) -> Body:
+def load(schema: Schema, document: Any) -> Any:
     """The request as core objects.
 
     raises: RequestProblem 422, with every fault
@@ -66,13 +65,13 @@ def load(schema: Request, document: Any) -> Body:
     except ValidationError as error:
         errors = problems.faults_of(error)
         raise RequestProblem("invalid-request", _count(errors), errors=errors[:MOST_FAULTS]) from None
-    if given.get("model", MODEL) != MODEL:
+    model = given.get("model") if isinstance(given, dict) else given.model
+    if model not in (None, MODEL):
         errors = [{"in": "body", "pointer": "/model", "code": "model-not-available", "text": f"This is {MODEL}."}]
         raise RequestProblem(
             "model-not-available", f"This deployment computes with {MODEL}.", errors=errors, available=[MODEL]
         )
-    loaded: Body = given
-    return loaded
+    return given
 
 
 def _count(errors: list[Body]) -> str:

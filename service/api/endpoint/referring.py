@@ -6,7 +6,6 @@ from typing import Literal
 import orjson
 from flask import Flask, Response, request
 
-from service import MODEL
 from service.api.endpoint.negotiation import negotiate
 from service.api.endpoint.operation import MEDIA_TYPES, Reference
 from service.api.problems import TYPES, RequestProblem
@@ -22,7 +21,7 @@ def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["pu
 
     kept_by: which caches may keep it; where keys are asked for, only the caller's own, which is why no Vary is needed
     """
-    body = orjson.dumps({"model": MODEL, **reference.read()})
+    body = orjson.dumps(reference.body())
     tag = sha256(body).hexdigest()
 
     def handle() -> Response:

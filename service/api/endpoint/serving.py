@@ -1,22 +1,24 @@
 """From the request to the response of an operation."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
 
 import orjson
 from flask import Flask, Response, request, stream_with_context
 
 from service.api import problems
 from service.api.answers import Answer
-from service.api.endpoint.computing import compute, refused_as
+from service.api.endpoint.computing import refused_as, work
 from service.api.endpoint.negotiation import check_media_type, negotiate
-from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, PartsView, Stream
+from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Served
 from service.api.endpoint.parsing import load, parse
 from service.api.problems import RequestProblem
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
 
 
-def register(app: Flask, operation: Operation) -> None:
+def register(app: Flask, operation: Operation[Any, Any]) -> None:
     """Route POST requests of the operation's path to it."""
 
     def handle() -> Response:
@@ -25,21 +27,23 @@ def register(app: Flask, operation: Operation) -> None:
     app.add_url_rule(operation.path, operation.operation_id, handle, methods=["POST"])
 
 
-def serve(operation: Operation) -> Response:
+def serve(operation: Operation[Any, Any]) -> Response:
     """Answer the current request."""
     form, query = negotiate(operation)
     check_media_type()
     document = parse(read_body())
-    given = load(operation.request, document)
-    answer = Answer(given["units"])
+    asked = load(operation.schema, document)
+    answer = Answer(asked.units)
     try:
-        if operation.parts is not None and form in operation.streams:
-            return respond(_stream(operation, operation.streams[form], operation.parts, given, answer), form, operation)
-        notes, result = compute(operation.views.get(form, operation.view), given, answer)
+        notes, found = work(operation.view, asked)
     except (Refused, SeveralRefused) as refused:
         return problems.respond(refused_as(operation, document, refused, answer))
-    body = _enveloped(operation, answer, notes, given, result)
-    return respond(orjson.dumps(body) if form == "json" else operation.forms[form](body, query), form, operation)
+    if operation.parts is not None and form in operation.streams:
+        parts = Enveloped(operation, asked, answer, notes, operation.parts(found, answer))
+        return respond(stream_with_context(operation.streams[form](parts)), form, operation)
+    body = enveloped(operation, asked, answer, notes, operation.write(found, answer))
+    sent = orjson.dumps(body) if form == "json" else operation.forms[form](Served(asked, found, body, query, answer))
+    return respond(sent, form, operation)
 
 
 SAFETY = {
@@ -50,20 +54,29 @@ SAFETY = {
 """Stands in every answer about pressure."""
 
 
-def _enveloped(operation: Operation, answer: Answer, notes: Notes, given: Body, result: Body) -> Body:
+@dataclass(frozen=True)
+class Enveloped:
+    """An answer in parts; what holds for all of it, and what every answer begins with, comes at the end."""
+
+    operation: Operation[Any, Any]
+    asked: Any
+    answer: Answer
+    notes: Notes
+    parts: Parts
+
+    @property
+    def items(self) -> Iterator[Body]:
+        return self.parts.items
+
+    def end(self) -> Body:
+        return enveloped(self.operation, self.asked, self.answer, self.notes, self.parts.end())
+
+
+def enveloped(operation: Operation[Any, Any], asked: Any, answer: Answer, notes: Notes, found: Body) -> Body:
+    """Return an answer with what every answer begins with."""
     safety = {"safety": SAFETY} if operation.pressure else {}
-    labels = {"labels": given["labels"]} if "labels" in given else {}
-    return answer.envelope(notes, {**safety, **labels, **result})
-
-
-def _stream(operation: Operation, form: Stream, view: PartsView, given: Body, answer: Answer) -> Iterator[bytes]:
-    """The answer part by part; what holds for all of it comes at the end.
-
-    raises: Refused, SeveralRefused for what is refused before the first part
-    """
-    notes, parts = compute(view, given, answer)
-    sent = form(Parts(parts.items, lambda: _enveloped(operation, answer, notes, given, parts.end())))
-    return stream_with_context(sent)
+    labels = {"labels": asked.labels} if asked.labels is not None else {}
+    return answer.envelope(notes, {**safety, **labels, **found})
 
 
 def read_body() -> bytes:
@@ -79,7 +92,7 @@ def read_body() -> bytes:
     return read
 
 
-def respond(sent: bytes | str | Iterator[bytes], form: str, operation: Operation) -> Response:
+def respond(sent: bytes | str | Iterator[bytes], form: str, operation: Operation[Any, Any]) -> Response:
     """The answer in the negotiated form, whole or line by line."""
     response = Response(sent, mimetype=MEDIA_TYPES[form])
     response.headers["Cache-Control"] = "no-store"

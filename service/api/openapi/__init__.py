@@ -10,13 +10,14 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from flask import Flask, Response
 from marshmallow import fields
 
-from service.api.endpoint import ExactlyOne, Operation, Reference
+from service.api.endpoint import Operation, Reference
 from service.api.listing import lists
 from service.api.openapi import fixed, problem_types
 from service.api.openapi.examples import example
 from service.api.openapi.paths import get, post
 from service.api.quantities import quantity_components
-from service.api.shapes import Items
+from service.api.wire import Items, RequestSchema
+from service.declared import shape_of
 
 __all__ = ["document", "example", "init_app", "render"]
 
@@ -38,7 +39,7 @@ def _lists(self: Any, field: fields.Field[Any], **kwargs: Any) -> dict[str, Any]
     return {"maxItems": 1000} if isinstance(field, fields.List) else {}
 
 
-def document(operations: tuple[Operation, ...], references: tuple[Reference, ...]) -> dict[str, Any]:
+def document(operations: tuple[Operation[Any, Any], ...], references: tuple[Reference, ...]) -> dict[str, Any]:
     """The whole document as a dictionary."""
     plugin = MarshmallowPlugin(schema_name_resolver=_name)
     spec = APISpec(plugins=[plugin], **fixed.HEAD)
@@ -76,11 +77,11 @@ def _complete(found: dict[str, Any], plugin: MarshmallowPlugin) -> None:
         cls = schema if isinstance(schema, type) else type(schema)
         component = found["components"]["schemas"][name]
         component["description"] = cleandoc(cls.__doc__ or "").partition("\n\n")[0].replace("\n", " ")
-        if issubclass(cls, ExactlyOne):
+        if issubclass(cls, RequestSchema) and shape_of(cls.shape).exactly_one:
             component.update(minProperties=1, maxProperties=1)
 
 
-def init_app(app: Flask, operations: tuple[Operation, ...], references: tuple[Reference, ...]) -> None:
+def init_app(app: Flask, operations: tuple[Operation[Any, Any], ...], references: tuple[Reference, ...]) -> None:
     """Serve the document."""
     text = render(operations, references)
 
@@ -89,6 +90,6 @@ def init_app(app: Flask, operations: tuple[Operation, ...], references: tuple[Re
         return Response(text, mimetype="application/json")
 
 
-def render(operations: tuple[Operation, ...], references: tuple[Reference, ...]) -> str:
+def render(operations: tuple[Operation[Any, Any], ...], references: tuple[Reference, ...]) -> str:
     """The document as it is committed: stable, indented, ending in a line feed."""
     return json.dumps(document(operations, references), indent=1, ensure_ascii=False) + "\n"

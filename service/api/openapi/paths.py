@@ -2,17 +2,21 @@
 
 from typing import Any
 
-from service import MODEL
 from service.api.endpoint import MEDIA_TYPES, Operation, Reference
 from service.api.openapi import fixed, problem_types
 from service.api.openapi.examples import answers, examples, kebab, of
 
 
-def post(operation: Operation) -> dict[str, Any]:
+def post(operation: Operation[Any, Any]) -> dict[str, Any]:
     """What the document says of an operation."""
     parameters = _parameters(operation)
     shown = examples(operation.operation_id)
-    body = {"application/json": {"schema": type(operation.request), "examples": shown}}
+    body = {
+        "application/json": {
+            "schema": type(operation.schema),
+            "examples": shown,
+        }
+    }
     return {
         "operationId": operation.operation_id,
         "tags": [operation.tag],
@@ -25,9 +29,9 @@ def post(operation: Operation) -> dict[str, Any]:
 
 
 def get(reference: Reference) -> dict[str, Any]:
-    """What the document says of a reference."""
+    """Return what the document says of a reference."""
     headers = fixed.headers("ETag", "Cache-Control", "Content-Language")
-    shown = of({"model": MODEL, **reference.read()}, whole=f"GET {reference.path}", to="this request")
+    shown = of(reference.body(), whole=f"GET {reference.path}", to="this request")
     refused = (name for name in problem_types.OF_REFERENCES if name != "Unauthorized" or not reference.open_to_all)
     return {
         "operationId": reference.operation_id,
@@ -40,7 +44,7 @@ def get(reference: Reference) -> dict[str, Any]:
             "200": {
                 "description": "The table.",
                 "headers": headers,
-                "content": {MEDIA_TYPES["json"]: {"schema": reference.answer, **shown}},
+                "content": {MEDIA_TYPES["json"]: {"schema": reference.schema, **shown}},
             },
             "304": {"description": "Nothing changed since the ETag that was sent.", "headers": headers},
             **problem_types.references(tuple(refused)),
@@ -48,7 +52,7 @@ def get(reference: Reference) -> dict[str, Any]:
     }
 
 
-def _parameters(operation: Operation) -> list[dict[str, Any]]:
+def _parameters(operation: Operation[Any, Any]) -> list[dict[str, Any]]:
     stated = [
         _parameter(name, schema["description"], {k: v for k, v in schema.items() if k != "description"})
         for name, schema in operation.query.items()
@@ -63,9 +67,14 @@ def _parameter(name: str, description: str, schema: dict[str, Any]) -> dict[str,
     return {"name": name, "in": "query", "required": False, "description": description, "schema": schema}
 
 
-def _responses(operation: Operation) -> dict[str, Any]:
+def _responses(operation: Operation[Any, Any]) -> dict[str, Any]:
     shown = answers(kebab(operation.operation_id))
-    content: dict[str, Any] = {MEDIA_TYPES["json"]: {"schema": operation.answer, **shown}}
+    content: dict[str, Any] = {
+        MEDIA_TYPES["json"]: {
+            "schema": operation.envelope,
+            **shown,
+        }
+    }
     for form in operation.forms:
         described = {"type": "string", "maxLength": 10_000_000, "description": fixed.FORMS[form]}
         content[MEDIA_TYPES[form]] = {"schema": described}

@@ -16,7 +16,7 @@ from service.api.pages.clock import clock, day_and_time
 from service.api.pages.masses import mass, told
 from service.api.pages.ticket import APPROVAL
 from service.api.pages.words import still
-from service.batching import minor_digits
+from service.money import minor_digits
 from service.safety_rules import SAFETY_RULES
 
 _TEMPLATES = Path(__file__).parent / "templates"

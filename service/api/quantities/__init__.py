@@ -4,7 +4,7 @@ from service.api.quantities.answered import Answered, band, flag, money, number,
 from service.api.quantities.components import NUMBER, quantity_components
 from service.api.quantities.faults import NULL, REQUIRED, Coded, UnknownField, fault
 from service.api.quantities.measured import AcidityField, AmountField, MoneyField, QuantityField, SugarField
-from service.api.quantities.plain import Choice, Flag, Number, Text, Whole, says
+from service.api.quantities.plain import Choice, Flag, LabelsField, Number, Text, Whole, says
 
 __all__ = [
     "NULL",
@@ -16,6 +16,7 @@ __all__ = [
     "Choice",
     "Coded",
     "Flag",
+    "LabelsField",
     "MoneyField",
     "Number",
     "QuantityField",

@@ -9,12 +9,12 @@ COMPONENTS: dict[str, tuple[str, tuple[str, ...]]] = {
     "mass": ("Mass", tuple(units.FACTORS["mass"])),
     "amount": ("VolumeOrMass", (*units.FACTORS["volume"], *units.FACTORS["mass"])),
     "pressure": ("Pressure", tuple(units.FACTORS["pressure"])),
-    "temperature": ("Temperature", ("c", "f")),
+    "temperature": ("Temperature", tuple(units.SCALES)),
     "duration": ("Duration", tuple(units.FACTORS["duration"])),
     "co2": ("Co2", tuple(units.FACTORS["co2"])),
-    "sugar": ("Sugar", ("g/l", "brix")),
+    "sugar": ("Sugar", (*units.FACTORS["sugar"], "brix")),
     "length": ("Length", tuple(units.FACTORS["length"])),
-    "salt": ("Salt", ("g/l",)),
+    "salt": ("Salt", tuple(units.FACTORS["salt"])),
 }
 """Kind -> OpenAPI component and its units."""
 BASE_UNITS = {
@@ -25,7 +25,7 @@ BASE_UNITS = {
 """Kind -> unit that bounds are stated in."""
 BANDS = {kind: f"{COMPONENTS[kind][0]}Band" for kind in ("mass", "pressure", "temperature", "duration", "co2")}
 """Kind -> OpenAPI component of its estimates."""
-ACIDITY_UNITS = ("g/l", "meq/l")
+ACIDITY_UNITS = ("g/l", *units.FACTORS["acidity"])
 ACIDS = ("citric", "tartaric")
 """What an acidity in g/l may be expressed as."""
 PRICE = r"[0-9]{1,8}(\.[0-9]{1,6})?"

@@ -5,7 +5,7 @@ from collections.abc import Collection
 from difflib import get_close_matches
 from typing import Self
 
-from marshmallow import ValidationError
+from marshmallow import ValidationError, fields
 
 
 class Coded(str):
@@ -56,3 +56,6 @@ def fault(code: str, text: str) -> ValidationError:
 
 REQUIRED = Coded("required", "This field is required.")
 NULL = Coded("null", "null is not accepted; leave the field out.")
+fields.Field.default_error_messages.update(
+    {"required": REQUIRED, "null": NULL}
+)  # as its documentation does for all fields

@@ -12,6 +12,7 @@ from service.api.quantities.faults import REQUIRED, Coded, UnknownField, fault
 from service.api.quantities.plain import Bounded, finite, shown
 from service.drink import Amount, Sugar
 from service.limits.requests import LARGEST
+from service.money import Money
 from service.science import acids, mixture, units
 from service.science.units import Quantity, to_base
 
@@ -97,7 +98,7 @@ class SugarField(QuantityField):
 
     def convert(self, number: float, unit: str) -> Sugar:
         if unit != "brix":
-            return Sugar(self._checked(number), "g/l")
+            return Sugar(self._checked(to_base("sugar", number, unit)), "g/l")
         if not 0.0 <= number <= mixture.MOST_BRIX:
             text = f"Must be at least 0 and at most {shown(mixture.MOST_BRIX)} brix."
             raise ValidationError({"value": [Coded("out-of-range", text)]})
@@ -119,24 +120,24 @@ class AcidityField(QuantityField):
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> float:
         number, unit = read(value, self.units, more=("expressed_as",))
         acid = value.get("expressed_as")
-        if unit == "meq/l":
+        if unit in units.FACTORS["acidity"]:
             if acid is not None:
                 text = "Milliequivalents are not expressed as an acid; leave this out."
                 raise ValidationError({"expressed_as": [Coded("not-needed", text)]})
-            return self._checked(number)
+            return self._checked(to_base("acidity", number, unit))
         if acid not in ACIDS:
             raise ValidationError({"expressed_as": [Coded("not-a-choice", f"Must be one of: {', '.join(ACIDS)}.")]})
         return self._checked(acids.meq_per_l_of(number, acid))
 
 
-class MoneyField(fields.Field[Any]):
-    """{"amount": "21.50", "currency": "EUR"}; loads to (Decimal, currency)."""
+class MoneyField(fields.Field[Money]):
+    """{"amount": "21.50", "currency": "EUR"}; loads to `Money`."""
 
     def __init__(self, *, free: bool = True, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.free = free
 
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> tuple[Decimal, str]:
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Money:
         if not isinstance(value, Mapping) or set(value) != {"amount", "currency"}:
             raise fault("not-money", 'Must be an object such as {"amount": "21.50", "currency": "EUR"}.')
         amount, currency = value["amount"], value["currency"]
@@ -150,7 +151,7 @@ class MoneyField(fields.Field[Any]):
             wrong["amount"] = [Coded("out-of-range", "Must be over 0.")]
         if wrong:
             raise ValidationError(wrong)
-        return Decimal(amount), currency
+        return Money(Decimal(amount), currency)
 
     def openapi(self) -> dict[str, Any]:
         said = {} if self.free else {"description": "Over 0."}

@@ -1,11 +1,13 @@
 """Fields of plain JSON values: numbers that are numbers, words, true and false."""
 
+from collections.abc import Callable, Mapping
 from typing import Any
 from unicodedata import category
 
-from marshmallow import fields
+from marshmallow import ValidationError, fields
 
-from service.api.quantities.faults import fault
+from service.api.quantities.faults import Coded, fault
+from service.errors import Fault
 from service.limits.requests import LARGEST
 
 PRINTABLE = r"^[^\u0000-\u001f\u007f-\u009f]*$"
@@ -121,14 +123,42 @@ class Text(fields.String):
 class Choice(fields.Field[str]):
     """One of a closed list of words."""
 
-    def __init__(self, *words: str, **kwargs: Any) -> None:
+    def __init__(self, *words: str, otherwise: Callable[[object], Fault] | None = None, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.words = words
+        self.words, self.otherwise = words, otherwise
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> str:
-        if not isinstance(value, str) or value not in self.words:
-            raise fault("not-a-choice", f"Must be one of: {', '.join(self.words)}.")
-        return value
+        if isinstance(value, str) and value in self.words:
+            return value
+        if self.otherwise is not None:
+            wrong = self.otherwise(value)
+            raise fault(wrong.code, wrong.text)
+        raise fault("not-a-choice", f"Must be one of: {', '.join(self.words)}.")
 
     def openapi(self) -> dict[str, Any]:
         return {"type": "string", "enum": list(self.words)}
+
+
+class LabelsField(Text):
+    """Up to 16 string pairs, echoed and never kept."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        if not isinstance(value, Mapping) or len(value) > 16:
+            raise ValidationError([Coded("labels", "Must be an object of at most 16 strings.")])
+        wrong: dict[str, Any] = {}
+        for name, text in value.items():
+            try:
+                super()._deserialize(text, attr, data, **kwargs)
+                super()._deserialize(name, attr, data, **kwargs)
+            except ValidationError as error:
+                wrong[name] = error.messages
+        if wrong:
+            raise ValidationError(wrong)
+        return dict(value)
+
+    def openapi(self) -> dict[str, Any]:
+        return {
+            "type": "object",
+            "maxProperties": 16,
+            "additionalProperties": super().openapi(),
+        }

@@ -1,75 +1,73 @@
 """GET /v1/references/ingredients."""
 
-from marshmallow import fields
+from dataclasses import dataclass
+from typing import Annotated
 
-from service.api.answers import Answer
-from service.api.endpoint import Body, Open, Reference
-from service.api.quantities import flag, number, q, says, text, texts
-from service.api.references.based import basis
+from service.api.endpoint import Reference
+from service.declared import BASIS, DURATION, KNOWN, SUGAR, Declared, text
 from service.science.ingredients import INGREDIENTS, Ingredient
 
-METRIC = Answer("metric")
 
-
-class IngredientBases(Open):
+@dataclass(frozen=True)
+class IngredientBases:
     """How well each value is known; absent for a value that is."""
 
-    abv = basis(required=False)
-    sugar = basis(required=False)
-    acidity_meq_per_l = basis(required=False)
-    density_g_per_ml = basis(required=False)
-    allergens = basis(required=False)
+    abv: Annotated[str | None, BASIS, KNOWN] = None
+    sugar: Annotated[str | None, BASIS, KNOWN] = None
+    acidity_meq_per_l: Annotated[str | None, BASIS, KNOWN] = None
+    density_g_per_ml: Annotated[str | None, BASIS, KNOWN] = None
+    allergens: Annotated[str | None, BASIS, KNOWN] = None
 
 
-class IngredientReference(Open):
+@dataclass(frozen=True)
+class IngredientReference:
     """A generic ingredient at 20 °C; its reference fills in what a component does not say."""
 
-    reference = text(60, metadata=says("What a component states as its reference."))
-    name = text(100)
-    abv = number(metadata=says("%vol."))
-    sugar = q("sugar")
-    hexose_share = number(metadata=says("Of the sugar, what is glucose or fructose; unverified unless zero."))
-    acidity_meq_per_l = number()
-    density_g_per_ml = number(required=False)
-    clarity = text(20)
-    foams = flag()
-    sold_sparkling = flag()
-    allergens = texts(60, required=False, metadata=says("By its nature; absent where it is not known."))
-    keeps = q("duration", required=False, metadata=says("Once pressed or opened, cold; common practice."))
-    bases = fields.Nested(IngredientBases, required=True)
-    source = text()
+    reference: Annotated[str, text(60), "What a component states as its reference."]
+    name: Annotated[str, text(100)]
+    abv: Annotated[float, "%vol."]
+    sugar_g_per_l: Annotated[float, SUGAR]
+    hexose_share: Annotated[float, "Of the sugar, what is glucose or fructose; unverified unless zero."]
+    acidity_meq_per_l: Declared[float]
+    density_g_per_ml: Declared[float | None]
+    clarity: Annotated[str, text(20)]
+    foams: Declared[bool]
+    sold_sparkling: Declared[bool]
+    allergens: Annotated[tuple[Annotated[str, text(60)], ...] | None, "By its nature; absent where it is not known."]
+    keeps_s: Annotated[float | None, DURATION, "Once pressed or opened, cold; common practice."]
+    bases: Declared[IngredientBases]
+    source: Declared[str]
 
 
-class IngredientReferencesAnswer(Open):
+@dataclass(frozen=True)
+class IngredientReferences:
     """Generic ingredients."""
 
-    model = text(40)
-    items = fields.List(fields.Nested(IngredientReference), required=True)
+    items: Declared[tuple[IngredientReference, ...]]
 
 
-def read() -> Body:
-    """Every ingredient that a component may name."""
-    return {"items": [_ingredient(known) for known in INGREDIENTS.values()]}
+def read() -> IngredientReferences:
+    """Return every ingredient that a component may name."""
+    return IngredientReferences(tuple(_ingredient(known) for known in INGREDIENTS.values()))
 
 
-def _ingredient(known: Ingredient) -> Body:
-    bases = {field: basis for field, basis in known.bases.items() if len(basis)}
-    return {
-        "reference": known.reference,
-        "name": known.name,
-        "abv": known.abv,
-        "sugar": METRIC.q("sugar", known.sugar_g_per_l),
-        "hexose_share": known.hexose_share,
-        "acidity_meq_per_l": known.acidity_meq_per_l,
-        **({} if known.density_g_per_ml is None else {"density_g_per_ml": known.density_g_per_ml}),
-        "clarity": known.clarity,
-        "foams": known.foams,
-        "sold_sparkling": known.sparkles,
-        **({} if known.allergens is None else {"allergens": list(known.allergens)}),
-        **({} if known.keeps_s is None else {"keeps": METRIC.q("duration", known.keeps_s)}),
-        "bases": bases,
-        "source": known.source,
-    }
+def _ingredient(known: Ingredient) -> IngredientReference:
+    return IngredientReference(
+        reference=known.reference,
+        name=known.name,
+        abv=known.abv,
+        sugar_g_per_l=known.sugar_g_per_l,
+        hexose_share=known.hexose_share,
+        acidity_meq_per_l=known.acidity_meq_per_l,
+        density_g_per_ml=known.density_g_per_ml,
+        clarity=known.clarity,
+        foams=known.foams,
+        sold_sparkling=known.sparkles,
+        allergens=known.allergens,
+        keeps_s=known.keeps_s,
+        bases=IngredientBases(**{field: basis for field, basis in known.bases.items() if len(basis)}),
+        source=known.source,
+    )
 
 
 REFERENCE = Reference(
@@ -78,6 +76,6 @@ REFERENCE = Reference(
     summary="Generic ingredients that a component may name instead of an analysis.",
     description="Strength, sugar, acidity and density at 20 °C, each with its basis and source. The bar's own label or "
     "analysis is better: what a component states is kept.",
-    answer=IngredientReferencesAnswer,
+    answer=IngredientReferences,
     read=read,
 )

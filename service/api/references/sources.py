@@ -1,44 +1,45 @@
 """GET /v1/references/sources."""
 
-from dataclasses import asdict
+from dataclasses import dataclass
+from typing import Annotated
 
-from marshmallow import fields
-
-from service.api.endpoint import Body, Open, Reference
-from service.api.quantities import says, text
+from service.api.endpoint import Reference
+from service.declared import Declared, text
 from service.science import tables
 from service.science.sources import SOURCES
 
 
-class SourceReference(Open):
+@dataclass(frozen=True)
+class SourceReference:
     """One work, as it is cited here."""
 
-    key = text(60)
-    kind = text(20, metadata=says("paper, handbook, standard, law or data."))
-    citation = text()
-    doi = text(200, required=False)
-    url = text(500, required=False)
+    key: Annotated[str, text(60)]
+    kind: Annotated[str, text(20), "paper, handbook, standard, law or data."]
+    citation: Declared[str]
+    doi: Annotated[str | None, text(200)]
+    url: Annotated[str | None, text(500)]
 
 
-class CitedTable(Open):
+@dataclass(frozen=True)
+class CitedTable:
     """One data table of the service and what it rests on, by its own first line."""
 
-    table = text(60)
-    citation = text(4000)
+    table: Annotated[str, text(60)]
+    citation: Annotated[str, text(4000)]
 
 
-class SourceReferencesAnswer(Open):
+@dataclass(frozen=True)
+class SourceReferences:
     """Works, and the tables that rest on them."""
 
-    model = text(40)
-    items = fields.List(fields.Nested(SourceReference), required=True)
-    tables = fields.List(fields.Nested(CitedTable), required=True)
+    items: Declared[tuple[SourceReference, ...]]
+    tables: Declared[tuple[CitedTable, ...]]
 
 
-def read() -> Body:
-    """Every work and every table."""
-    works = [{name: value for name, value in asdict(source).items() if value} for source in SOURCES]
-    return {"items": works, "tables": [{"table": name, "citation": tables.citation(name)} for name in tables.names()]}
+def read() -> SourceReferences:
+    """Return every work and every table."""
+    works = (SourceReference(one.key, one.kind, one.citation, one.doi or None, one.url or None) for one in SOURCES)
+    return SourceReferences(tuple(works), tuple(CitedTable(name, tables.citation(name)) for name in tables.names()))
 
 
 REFERENCE = Reference(
@@ -47,6 +48,6 @@ REFERENCE = Reference(
     summary="The works that equations, constants and tables rest on.",
     description="Each as it is cited, with its DOI or address where there is one; and the data tables with their "
     "citation.",
-    answer=SourceReferencesAnswer,
+    answer=SourceReferences,
     read=read,
 )

@@ -1,52 +1,32 @@
 """GET /v1/references/vessels."""
 
-from marshmallow import fields
+from dataclasses import dataclass
+from typing import Annotated
 
-from service.api.answers import Answer
-from service.api.endpoint import Body, Open, Reference
-from service.api.quantities import flag, q, says, text
-from service.api.references.based import basis
+from service.api.endpoint import Reference
+from service.declared import Declared, Inline, shape, text
 from service.vessel import PRESETS, Preset
 
-METRIC = Answer("metric")
 
-
-class VesselReference(Open):
+@shape("VesselReference")
+@dataclass(frozen=True)
+class NamedPreset:
     """A common vessel. Its limits are estimates: the maker's rating or the stamp prevails."""
 
-    preset = text(40)
-    material = text(20)
-    capacity = q("volume", metadata=says("Brimful, taken to be the nominal size; measure yours."))
-    charge_limit = q("pressure", metadata=says("Gauge, while it is on the regulator."))
-    closed_limit = q("pressure", metadata=says("Gauge, closed, in the warmest room."))
-    soft = flag(metadata=says("It can be squeezed."))
-    basis = basis()
-    source = text()
+    preset: Annotated[str, text(40)]
+    vessel: Inline[Preset]
 
 
-class VesselReferencesAnswer(Open):
+@dataclass(frozen=True)
+class VesselReferences:
     """Vessels by name."""
 
-    model = text(40)
-    items = fields.List(fields.Nested(VesselReference), required=True)
+    items: Declared[tuple[NamedPreset, ...]]
 
 
-def read() -> Body:
-    """Every preset."""
-    return {"items": [_preset(name, preset) for name, preset in PRESETS.items()]}
-
-
-def _preset(name: str, preset: Preset) -> Body:
-    return {
-        "preset": name,
-        "material": preset.material,
-        "capacity": METRIC.q("volume", preset.capacity_ml),
-        "charge_limit": METRIC.q("pressure", preset.charge_limit_bar),
-        "closed_limit": METRIC.q("pressure", preset.closed_limit_bar),
-        "soft": preset.soft,
-        "basis": "estimate",
-        "source": "common practice; the maker's rating or the stamp prevails",
-    }
+def read() -> VesselReferences:
+    """Return every preset."""
+    return VesselReferences(tuple(NamedPreset(name, preset) for name, preset in PRESETS.items()))
 
 
 REFERENCE = Reference(
@@ -54,6 +34,6 @@ REFERENCE = Reference(
     operation_id="listVessels",
     summary="The vessels that a request may name by preset.",
     description="Size and limits of common bottles and kegs. The limits are estimates; a request overrides each.",
-    answer=VesselReferencesAnswer,
+    answer=VesselReferences,
     read=read,
 )

@@ -1,38 +1,13 @@
 """POST /v1/rollouts."""
 
-import orjson
-
-from service.api.answers import Answer
-from service.api.endpoint import Body, Operation, Parts
+from service.api.endpoint import Operation
 from service.api.pages import table
 from service.api.rollouts import streams
-from service.api.rollouts.answer import RolloutAnswer
 from service.api.rollouts.refusing import MOST_TRIES
-from service.api.rollouts.request import RolloutRequest
-from service.api.rollouts.rolling import rolling
-from service.notes import Notes
+from service.api.rollouts.rolling import Rolling, write
+from service.rollout import Rollout, RolloutRequest, begin
 
 __all__ = ["OPERATIONS"]
-
-
-def create_rollout(asked: Body, answer: Answer, notes: Notes) -> Body:
-    """Answer POST /v1/rollouts."""
-    found = rolling(asked, answer, notes)
-    sites = [orjson.Fragment(orjson.dumps(site)) for site in found.venues()]  # bytes take less memory than dictionaries
-    return {"sites": sites, **found.end()}
-
-
-def begin_rollout(asked: Body, answer: Answer, notes: Notes) -> Parts:
-    """The same, venue by venue."""
-    found = rolling(asked, answer, notes)
-    return Parts(found.venues(), found.end)
-
-
-def try_rollout(asked: Body, answer: Answer, notes: Notes) -> Body:
-    """Refuses what no venue could make."""
-    rolling(asked, answer, notes)
-    return {}
-
 
 ROLLOUTS = Operation(
     path="/v1/rollouts",
@@ -45,13 +20,13 @@ ROLLOUTS = Operation(
     "venue that is refused is so alone, with pointers into the whole request. An invalid field refuses the whole. As "
     "application/x-ndjson or CSV it is sent while it is computed. What refusals offer is tried out "
     f"{MOST_TRIES} times a rollout; a refusal beyond that offers nothing, so post that venue alone.",
-    request=RolloutRequest(),
-    answer=RolloutAnswer,
+    request=RolloutRequest,
+    answer=Rollout,
     pressure=True,
-    view=create_rollout,
-    parts=begin_rollout,
+    view=begin,
+    write=write,
+    parts=Rolling,
     streams={"ndjson": streams.lines, "csv": streams.table},
-    tried=try_rollout,
     headers={"csv": table.HEADERS},
 )
 

@@ -1,22 +1,25 @@
 """The refusal of one venue: its problem, with pointers into the whole, and its offer tried out on it alone."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache, partial
 from itertools import islice
-from typing import Any
+from typing import Annotated
 
 import orjson
 
+from service.api import wire
 from service.api.answers import Answer
 from service.api.endpoint import Body
 from service.api.endpoint.computing import MENDS, tried_out
 from service.api.endpoint.parsing import load
-from service.api.rollouts.request import OfferedRequest
-from service.api.rollouts.venue import answer_at, placed, steps_at
-from service.errors import OutsideValidity, Refused, SeveralRefused
+from service.declared import Declared, items
+from service.drink import Spec
+from service.errors import Refused, SeveralRefused, within_validity
+from service.limits.requests import MOST_SITES
 from service.notes import Notes
-from service.rollout import Asked, Once, check, once, tried
+from service.request import Request
+from service.rollout import SharedWork, Standard, VenueSite, begin, check, tried
 
 MOST_TRIES = 2000
 """How often in a rollout what a refusal offers is tried out, once for each of four offers to each venue of the longest;
@@ -24,24 +27,33 @@ beyond that a refusal comes without an offer."""
 STANDARDS = 64
 """So many standards are kept while offers are tried out: what the last offers make of the one that was sent."""
 ALONE = "/sites/0"
-OFFERED = OfferedRequest()
 
 
-@dataclass
+@dataclass(frozen=True, kw_only=True)
+class OfferedRequest(Request):
+    """What an offer changes of a rollout, without the rest; the rules across its parts hold as they did."""
+
+    spec: Declared[Spec | None] = None
+    standard: Declared[Standard | None] = None
+    sites: Annotated[tuple[VenueSite, ...], items(MOST_SITES)] = ()
+
+
+OFFERED = wire.request_schema(OfferedRequest)()
+
+
 class Refusing:
     """Writes the problems of one rollout; venues that differ by their names alone share one.
 
-    begun: what no venue changes; sent: the request as it was sent; answer: in the units of venues that state none
+    begun: what no venue changes; answer: in the units of venues that state none
     """
 
-    begun: Once
-    sent: Mapping[str, Any]
-    answer: Answer
-    _tries: Any = field(default_factory=lambda: iter(range(MOST_TRIES)))
-    _known: dict[bytes, Body] = field(default_factory=dict)
+    def __init__(self, begun: SharedWork, answer: Answer) -> None:
+        self.begun, self.answer, self.sent = begun, answer, begun.asked.sent
+        self._tries = iter(range(MOST_TRIES))
+        self._known: dict[bytes, Body] = {}
 
     def problem(self, i: int, refused: Refused | SeveralRefused, answer: Answer) -> Body:
-        """Of the venue at a place of the list.
+        """Return the problem of the venue at a place of the list.
 
         refused: pointers of the venue begin with /site
         """
@@ -55,30 +67,36 @@ class Refusing:
         return _all_placed(found, i)
 
     def _again(self, i: int, alone: Body, mended: Body) -> None:
-        """The venue worked out with an offer; what the offer leaves as it was is neither read nor begun again."""
+        """Work the venue out with an offer; what the offer leaves as it was is neither read nor begun again."""
         changed = {name: value for name, value in mended.items() if value is not alone.get(name)}
         site = self.begun.asked.sites[i]
         if "sites" in changed:
-            (site,) = load(OFFERED, {"sites": changed.pop("sites")})["sites"]
+            (site,) = load(OFFERED, {"sites": changed.pop("sites")}).sites
         try:
-            begun = self._begun_with(orjson.dumps(changed))
-            check(begun, site, steps_at(begun, answer_at(site, self.answer)))
-        except OutsideValidity as outside:
-            raise outside.refused() from None
+            with within_validity():
+                begun = self._begun_with(orjson.dumps(changed))
+                check(begun, site)
         except (Refused, SeveralRefused) as refused:
             raise _alone(refused) from None
 
     @cached_property
-    def _begun_with(self) -> Callable[[bytes], Once]:
+    def _begun_with(self) -> Callable[[bytes], SharedWork]:
         """What one change of spec or standard comes to is worked out once for many venues."""
         return lru_cache(maxsize=STANDARDS)(self._begun)
 
-    def _begun(self, changed: bytes) -> Once:
-        parts, asked = load(OFFERED, orjson.loads(changed)), self.begun.asked
-        standard = parts.get("standard", asked.standard)
-        if "spec" in parts:
-            return once(Asked(parts["spec"], (), standard), Notes())
+    def _begun(self, changed: bytes) -> SharedWork:
+        offered, asked = load(OFFERED, orjson.loads(changed)), self.begun.asked
+        standard = offered.standard or asked.standard
+        if offered.spec is not None:
+            return begin(replace(asked, spec=offered.spec, standard=standard, sites=()), Notes())
         return tried(self.begun, standard)
+
+
+def placed(pointer: str, i: int) -> str:
+    """Return a pointer of the venue at hand as one of the venue at a place of the list."""
+    return (
+        f"/sites/{i}{pointer.removeprefix('/site')}" if pointer == "/site" or pointer.startswith("/site/") else pointer
+    )
 
 
 def _alone(refused: Refused | SeveralRefused) -> Refused | SeveralRefused:

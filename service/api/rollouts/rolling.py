@@ -1,69 +1,76 @@
-"""A rollout venue by venue, each answered or refused on its own."""
+"""A rollout venue by venue, each answered or refused on its own, in its own units and manner."""
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import replace
 from functools import cached_property, lru_cache
 
+import orjson
+
+from service.api import wire
 from service.api.answers import Answer
 from service.api.endpoint import Body
-from service.api.rollouts.refusing import Refusing
-from service.api.rollouts.venue import answer_at, placed, steps_at
-from service.api.rollouts.writing import named, write_batch, write_end, write_venue
-from service.errors import OutsideValidity, Refused, SeveralRefused
-from service.notes import Notes
-from service.rollout import KEPT, Asked, Once, Spreads, once, venue
+from service.api.places import speech_of
+from service.api.rollouts.refusing import Refusing, placed
+from service.errors import Refused, SeveralRefused, within_validity
+from service.rollout import KEPT, SharedWork, Spreads, Venue, refused_answer, rollout_end, venue, venue_answer
+from service.science.units import UnitSystem
 from service.site import Site
 
 
-@dataclass
+def write(work: SharedWork, answer: Answer) -> Body:
+    """Write every venue, then what holds of all."""
+    rolling = Rolling(work, answer)
+    sites = [orjson.Fragment(orjson.dumps(site)) for site in rolling.items]  # bytes take less memory than dictionaries
+    return {"sites": sites, **rolling.end()}
+
+
 class Rolling:
     """The venues of a rollout, each as soon as it is asked for; what they come to together is known at the end."""
 
-    once: Once
-    answer: Answer
-    refusing: Refusing
-    refused: int = 0
-    spreads: Spreads = field(default_factory=Spreads)
+    def __init__(self, work: SharedWork, answer: Answer) -> None:
+        self.work, self.answer = work, answer
+        self.refusing, self.refused, self.spreads = Refusing(work, answer), 0, Spreads()
+        self._batch = lru_cache(maxsize=KEPT)(_written_batch)
 
-    def venues(self) -> Iterator[Body]:
-        for i, site in enumerate(self.once.asked.sites):
-            yield {**named(site), **self._venue(i, site)}
+    @cached_property
+    def items(self) -> Iterator[Body]:
+        """The venues, one after the other."""
+        return (self._venue(i, site) for i, site in enumerate(self.work.asked.sites))
 
     def end(self) -> Body:
-        return {"refused": self.refused, **write_end(self.once, self.spreads.found(), self.answer)}
+        """Return what is known once they are all computed."""
+        return wire.write(rollout_end(self.work, self.refused, self.spreads.found()), self.answer)
 
     def _venue(self, i: int, site: Site) -> Body:
         own = answer_at(site, self.answer)
         try:
-            found = venue(self.once, site, steps_at(self.once, own))
+            with within_validity():
+                found = venue(self.work, site)
         except (Refused, SeveralRefused) as refused:
-            return self._refused(i, refused, own)
-        except OutsideValidity as outside:
-            return self._refused(i, outside.refused(), own)
+            self.refused += 1
+            return wire.write(refused_answer(site, self.refusing.problem(i, refused, own)), own)
         self.spreads.add(found)
-        batch = self._batch(found.made, found.abv, found.acid_meq_per_l, own.system)
-        return {"status": "ok", **_in_place(write_venue(found, self.once, batch, own), i)}
+        return _in_place(self._written(found, own), i)
 
-    def _refused(self, i: int, refused: Refused | SeveralRefused, own: Answer) -> Body:
-        self.refused += 1
-        return {"status": "refused", "problem": self.refusing.problem(i, refused, own)}
-
-    @cached_property
-    def _batch(self) -> Callable[..., Body]:
-        return lru_cache(maxsize=KEPT)(write_batch)
+    def _written(self, found: Venue, own: Answer) -> Body:
+        """Write a venue; venues that make the same batch share what is written of it."""
+        body = wire.write(replace(venue_answer(found, self.work), batch=None), own)
+        return {**body, "batch": self._batch(found.batch, own.system)}
 
 
-def rolling(asked: Body, answer: Answer, notes: Notes) -> Rolling:
-    """A rollout that has begun: all that no venue changes is worked out.
+def _written_batch(batch: object, system: UnitSystem) -> Body:
+    return wire.write(batch, Answer(system))
 
-    raises: Refused, SeveralRefused, OutsideValidity for what no venue could make
-    """
-    begun = once(Asked(asked["spec"], asked["sites"], asked["standard"]), notes)
-    return Rolling(begun, answer, Refusing(begun, asked["sent"], answer))
+
+def answer_at(site: Site, answer: Answer) -> Answer:
+    """Return what writes in the units and in the manner of the venue."""
+    if site.units is None and site.locale is None and site.time_zone is None:
+        return answer
+    return Answer(site.units or answer.system, speech_of(site.locale, site.time_zone))
 
 
 def _in_place(body: Body, i: int) -> Body:
-    """With the pointers of the venue at hand as those of its place in the list."""
+    """Return a venue's body with its pointers as those of its place in the list."""
     for said in (*body["cautions"], *body["assumptions"]):
         said["pointers"] = [placed(pointer, i) for pointer in said["pointers"]]
     for one in body["differs"]:

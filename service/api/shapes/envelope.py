@@ -2,8 +2,9 @@
 
 from marshmallow import fields
 
-from service.api.endpoint import Open
 from service.api.quantities import Answered, number, q, text, texts
+from service.api.wire.answered import Open, written_by
+from service.notes import Assumption, Caution
 
 
 class SentenceParameterSchema(Open):
@@ -74,3 +75,7 @@ class TitratableAcidityAnswerSchema(Open):
     as_citric = q("acidity")
     as_tartaric = q("acidity")
     meq_per_l = number()
+
+
+written_by(Caution, CautionSchema, lambda caution, answer: answer._caution(caution))
+written_by(Assumption, AssumptionSchema, lambda assumption, answer: answer._assumption(assumption))

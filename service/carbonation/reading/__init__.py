@@ -1,6 +1,6 @@
-"""What a gauge at rest, or the weight gained, says of the CO2 in a vessel."""
+"""The CO2 in a vessel by its gauge at rest, or by the weight it gained."""
 
-from service.carbonation.reading.by_weight import Weights
+from service.carbonation.reading.asked import ReadingAsked, ReadingRequest
 from service.carbonation.reading.read import Reading, read
 
-__all__ = ["Reading", "Weights", "read"]
+__all__ = ["Reading", "ReadingAsked", "ReadingRequest", "read"]

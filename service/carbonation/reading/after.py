@@ -1,4 +1,4 @@
-"""What follows from a reading: what brings the drink to its target."""
+"""Advice that follows from a reading: how the drink is brought to its target."""
 
 from collections.abc import Iterator
 
@@ -13,7 +13,7 @@ from service.science.units import Quantity
 from service.setting import Setting
 
 
-def what_next(
+def advised_after(
     setting: Setting, temperature_c: float, level: Band, target_g_per_l: float, *, again: bool
 ) -> Iterator[Advice]:
     """Yield what brings the drink to its target within the vessel's limits, with the level it comes to.
@@ -27,6 +27,7 @@ def what_next(
 
 
 def _charge_again(setting: Setting, temperature_c: float, level: Band, target_g_per_l: float) -> Iterator[Advice]:
+    """Yield one more charge, or the gas that a keg is left on, where a dial that passes brings more."""
     cold_c = safety.chargeable_c(setting.drink, setting.vessel, temperature_c)
     if cold_c > WARM_CHARGE_C:  # a dial for a warm drink overcharges it once it is cold
         cold_c = safety.cold_c(setting.drink)
@@ -38,24 +39,25 @@ def _charge_again(setting: Setting, temperature_c: float, level: Band, target_g_
     plan = Plan(
         setting, cold_c, target_g_per_l, level.typical, dial_bar, 1, SHAKE_S, REST_S, "shaken", setting.vessel.is_keg
     )
-    said: dict[str, Value] = {"dial": Quantity("pressure", dial_bar, "down")}
+    params: dict[str, Value] = {"dial": Quantity("pressure", dial_bar, "down")}
     first = ""
     if cold_c != temperature_c:
-        first, said["temperature"] = "Chill to {temperature}. ", Quantity("temperature", cold_c)
+        first, params["temperature"] = "Chill to {temperature}. ", Quantity("temperature", cold_c)
     if plan.connected:
-        yield Advice("leave-on-gas", f"{first}Leave it on the gas at {{dial}}.", said, plan.level_at_rest)
+        yield Advice("leave-on-gas", f"{first}Leave it on the gas at {{dial}}.", params, plan.level_at_rest)
         return
-    said["shake"] = Quantity("duration", SHAKE_S)
+    params["shake"] = Quantity("duration", SHAKE_S)
     comes_to = runs(plan).band(1, level_g_per_l)
-    yield Advice("charge-again", f"{first}Charge once more at {{dial}}, shaking for {{shake}}.", said, comes_to)
+    yield Advice("charge-again", f"{first}Charge once more at {{dial}}, shaking for {{shake}}.", params, comes_to)
 
 
 def _vent(setting: Setting, temperature_c: float, target_g_per_l: float) -> Iterator[Advice]:
+    """Yield the gauge to vent to, where the level at it is under the target's."""
     liquid = setting.liquid_at(temperature_c)
     most_bar = setting.closed(temperature_c).never_over_bar_gauge
     gauge_bar = min(setting.set_point_bar_gauge(liquid, target_g_per_l), rounded_down(most_bar, 0.01))
     if gauge_bar > 0.0:
         ends = (liquid.less_soluble, liquid, liquid.more_soluble)
         comes_to = Band(*(setting.level_g_per_l(end, gauge_bar) for end in ends))
-        said: dict[str, Value] = {"gauge": Quantity("pressure", gauge_bar)}
-        yield Advice("vent", "Vent slowly, cold, until the gauge comes to rest at {gauge}.", said, comes_to)
+        params: dict[str, Value] = {"gauge": Quantity("pressure", gauge_bar)}
+        yield Advice("vent", "Vent slowly, cold, until the gauge comes to rest at {gauge}.", params, comes_to)

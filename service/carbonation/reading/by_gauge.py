@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.carbonation.reading.asked import ReadingAsked
+from service.errors import Fact, Fault, Refused, within_validity
 from service.limits.charging import TOLD_AIR_BAR, WEATHER_SHARE
 from service.limits.safety import AIR_ERROR, GAUGE_ERROR_BAR
 from service.notes import Notes
@@ -15,32 +16,34 @@ from service.science.vessel import on_regulator, pressures_for_level_bar
 from service.setting import Setting
 
 
-def by_gauge(setting: Setting, thermometer: Band, gauge_bar: float, notes: Notes, *, known_air_pressure: bool) -> Band:
+def by_gauge(setting: Setting, thermometer: Band, asked: ReadingAsked, notes: Notes) -> Band | None:
     """Return the CO2 level at rest under the pressure that the gauge shows, less air and vapour's share of it [g/L].
+
+    None where no gauge was read.
 
     c = s pc,  pc = Pgauge + Patm - pv - pa
 
     thermometer: temperature of the drink with its ends [degC]
-    known_air_pressure: by a barometer; else the weather counts to what is not known
     raises: Refused ("impossible-reading")
     source: Henry's law; GUM section 5.1 for the band
     """
-    liquid = setting.liquid_at(thermometer.typical)
-    try:
+    gauge_bar, liquid = asked.gauge_pressure_bar, setting.liquid_at(thermometer.typical)
+    if gauge_bar is None:
+        return None
+    barometer = asked.site is not None and asked.site.barometer_bar is not None
+    with within_validity("/gauge_pressure", beyond_equations):
         _check(setting, liquid, gauge_bar, notes)
         typical = _level(setting, liquid, gauge_bar)
-        ends = _ends(setting, liquid, thermometer, gauge_bar, known_air_pressure=known_air_pressure)
+        ends = _ends(setting, liquid, thermometer, gauge_bar, weather=not barometer)
         found = combine(typical, ends)
-    except OutsideValidity as outside:
-        raise beyond_equations(outside, "/gauge_pressure") from None
-    told = gauge_bar > 0.0 or not setting.vessel.soft  # collapsed, it may hold as little as nothing
-    return Band(max(0.0, found.low) if told else 0.0, typical, found.high)  # no drink holds less than nothing
+    tells_least = gauge_bar > 0.0 or not setting.vessel.soft  # collapsed, it may hold as little as nothing
+    return Band(max(0.0, found.low) if tells_least else 0.0, typical, found.high)  # no drink holds less than nothing
 
 
 def _level(
     setting: Setting, liquid: Liquid, gauge_bar: float, *, air: float = 1.0, ambient_bar: float | None = None
 ) -> float:
-    """Level [g/L], nothing where air and vapour alone show as much.
+    """Return the level [g/L], nothing where air and vapour alone show as much.
 
     air: times the air that is taken to be left
     """
@@ -52,9 +55,9 @@ def _level(
 
 
 def _ends(
-    setting: Setting, liquid: Liquid, thermometer: Band, gauge_bar: float, *, known_air_pressure: bool
+    setting: Setting, liquid: Liquid, thermometer: Band, gauge_bar: float, *, weather: bool
 ) -> Iterator[tuple[float, float]]:
-    """Levels with each cause alone at either end: solubility, gauge, thermometer, air, weather."""
+    """Yield the levels with each cause alone at either end: solubility, gauge, thermometer, air, weather."""
     yield _level(setting, liquid.less_soluble, gauge_bar), _level(setting, liquid.more_soluble, gauge_bar)
     lowest_bar = max(gauge_bar - GAUGE_ERROR_BAR, _floor_bar(setting, liquid))
     yield _level(setting, liquid, lowest_bar), _level(setting, liquid, gauge_bar + GAUGE_ERROR_BAR)
@@ -62,17 +65,18 @@ def _ends(
     colder, warmer = (setting.liquid_at(t) for t in (coldest_c, min(thermometer.high, WARMEST_C)))
     yield _level(setting, colder, gauge_bar), _level(setting, warmer, gauge_bar)
     yield tuple(_level(setting, liquid, gauge_bar, air=1.0 + end) for end in (-AIR_ERROR, AIR_ERROR))  # type: ignore[misc]
-    if not known_air_pressure:
+    if weather:
         high, low = ((1.0 + end) * setting.ambient_bar for end in (WEATHER_SHARE, -WEATHER_SHARE))
         yield _level(setting, liquid, gauge_bar, ambient_bar=low), _level(setting, liquid, gauge_bar, ambient_bar=high)
 
 
 def _floor_bar(setting: Setting, liquid: Liquid) -> float:
-    """What the gauge shows of air and vapour alone."""
+    """Return what the gauge shows of air and vapour alone [bar]."""
     return sum(_without_co2(setting, liquid), liquid.vapour_bar) - setting.ambient_bar
 
 
 def _without_co2(setting: Setting, liquid: Liquid) -> tuple[float, float]:
+    """Return the pressures of CO2 and of air where the drink holds no CO2 [bar]."""
     return pressures_for_level_bar(
         liquid, liquid_l=setting.liquid_l, headspace_l=setting.headspace_l, co2_g_per_l=0.0,
         air_mol=setting.air_mol(liquid),

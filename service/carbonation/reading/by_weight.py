@@ -1,10 +1,11 @@
 """The CO2 level of a drink by what its vessel gained in weight."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from service.carbonation.reading.asked import ReadingAsked
 from service.carbonation.target import start_of
-from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.errors import Fact, Fault, Refused, within_validity
 from service.limits.safety import FILL_ERROR
 from service.notes import Notes
 from service.safety import beyond_equations
@@ -15,41 +16,32 @@ from service.science.units import Quantity
 from service.science.vessel import Contents, balance
 from service.science.vessel.contents import FULLEST_PERCENT
 from service.setting import Setting
-from service.site import Site, scale_step_g
+from service.site import scale_step_g
 
 
-@dataclass(frozen=True)
-class Weights:
-    """The closed vessel before its first charge, its air handled and its cap on, and after its last."""
+def by_weight(setting: Setting, temperature_c: float, asked: ReadingAsked, notes: Notes) -> Band | None:
+    """Return the CO2 level at rest of what the vessel gained and held before, less what its headspace keeps [g/L].
 
-    before_g: float
-    after_g: float
-
-
-def by_weight(
-    setting: Setting, temperature_c: float, weights: Weights, start_co2_g_per_l: float | None, site: Site | None,
-    notes: Notes,
-) -> Band:  # fmt: skip
-    """CO2 level at rest of what the vessel gained and held before, less what its headspace keeps [g/L].
+    None where it was not weighed.
 
     nC = (m after - m before + buoyancy)/M + CO2 left by purging + c0 VL; its rest by `service.science.vessel.balance`
 
     raises: Refused ("impossible-reading")
     source: mass balance; GUM section 5.1 for the band
     """
-    scale_g = scale_step_g(site, notes)  # of two weighings half a step each, and as much for the scale itself
-    gained_g = weights.after_g - weights.before_g + setting.swelling_g
+    if asked.mass_before_g is None or asked.mass_after_g is None:
+        return None
+    scale_g = scale_step_g(asked.site, notes)  # of two weighings half a step each, and as much for the scale itself
+    gained_g = asked.mass_after_g - asked.mass_before_g + setting.swelling_g
     if gained_g < -scale_g:
-        raise _lost(weights)
-    start = start_of(start_co2_g_per_l, setting, notes)
+        raise _lost(asked.mass_before_g)
+    start = start_of(asked.start_co2_g_per_l, setting, notes)
     liquid, gained_g = setting.liquid_at(temperature_c), max(0.0, gained_g)
     setting = _within_equations(setting, notes)
-    try:
+    with within_validity("/mass_after", beyond_equations):
         typical = _level(setting, liquid, gained_g, start)
-        brought = () if start_co2_g_per_l is not None or not start else (0.0, setting.brought_g_per_l)
+        brought = () if asked.start_co2_g_per_l is not None or not start else (0.0, setting.brought_g_per_l)
         found = combine(typical, _ends(setting, liquid, gained_g, start, scale_g, brought))
-    except OutsideValidity as outside:
-        raise beyond_equations(outside, "/mass_after") from None
     return Band(max(0.0, found.low), typical, found.high)  # no drink holds less than nothing
 
 
@@ -66,14 +58,16 @@ FULLEST = FULLEST_PERCENT / 100.0
 """Share of brimful up to which the equations hold."""
 
 
-def _lost(weights: Weights) -> Refused:
-    before = Quantity("mass", weights.before_g)
+def _lost(before_g: float) -> Refused:
+    """Return the refusal of a vessel that lost weight where it was to gain some."""
+    before = Quantity("mass", before_g)
     text = "Lighter than before it was charged, {before}: weigh the same vessel, cap and all, both times."
     fault = Fault("/mass_after", "lost-weight", text, (("before", before),))
     return Refused("impossible-reading", [fault], facts=[Fact("mass_before", before)])
 
 
 def _level(setting: Setting, liquid: Liquid, gained_g: float, start_g_per_l: float) -> float:
+    """Return the level at rest of a vessel that gained so much and held so much before [g/L]."""
     held_mol = (gained_g + start_g_per_l * setting.liquid_l) / CO2_G_PER_MOL + setting.co2_left_mol(liquid)
     held = Contents(liquid, setting.liquid_l, setting.headspace_l, held_mol, setting.air_mol(liquid))
     return balance(held, ambient_bar=setting.ambient_bar, soft=setting.vessel.soft).co2_g_per_l
@@ -82,7 +76,7 @@ def _level(setting: Setting, liquid: Liquid, gained_g: float, start_g_per_l: flo
 def _ends(
     setting: Setting, liquid: Liquid, gained_g: float, start: float, scale_g: float, brought: tuple[float, ...]
 ) -> Iterator[tuple[float, float]]:
-    """Levels with each cause alone at either end: the scale, the fill, the solubility, what the components brought."""
+    """Yield the levels with each cause alone at either end: scale, fill, solubility, what the components brought."""
     light, heavy = max(0.0, gained_g - scale_g), gained_g + scale_g
     yield _level(setting, liquid, light, start), _level(setting, liquid, heavy, start)
     fuller = replace(setting, fill=min(setting.fill + FILL_ERROR, FULLEST))  # past that the headspace keeps no gas

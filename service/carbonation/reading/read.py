@@ -1,17 +1,18 @@
-"""What a gauge at rest, or the weight gained, says of the CO2 in a vessel, and whether the vessel bears it."""
+"""The CO2 of a vessel by its gauge at rest or its weight, how near that is to the target, and whether it is safe."""
 
 from dataclasses import dataclass, replace
-from datetime import datetime
 from math import hypot, isfinite
-from typing import Literal
+from typing import Annotated, Literal
 
 from service import safety
-from service.calibration import Calibration
 from service.carbonation.advice import Advice
-from service.carbonation.reading.after import what_next
+from service.carbonation.checking import WarmRoom
+from service.carbonation.reading.after import advised_after
+from service.carbonation.reading.asked import ReadingAsked
 from service.carbonation.reading.by_gauge import by_gauge
-from service.carbonation.reading.by_weight import Weights, by_weight
+from service.carbonation.reading.by_weight import by_weight
 from service.carbonation.target import target_of
+from service.declared import CO2, Declared
 from service.drink import Drink
 from service.errors import Refusals
 from service.limits.charging import ICE_BATH_C, MORE_SHARE, SAME_BAR
@@ -21,104 +22,91 @@ from service.safety import Judgement
 from service.safety.standing import check_thawed, could_reach_bar_gauge, cushioned
 from service.science.band import Band
 from service.science.units import Quantity
-from service.setting import Setting, setting_of, within_limits
-from service.site import Air, Site
-from service.vessel import VesselGiven, most_fill
-
-Verdict = Literal["short", "on-target", "over"]
+from service.setting import Setting, SettingGiven, setting_of, within_limits
+from service.vessel import most_fill
 
 
 @dataclass(frozen=True)
 class Reading:
-    """by_gauge, by_weight: of the two what was read; warm_bar_gauge: at judged_at_c, None past the equations."""
+    """What the vessel holds, by which reading, and how far that is from the target."""
 
-    co2_g_per_l: Band
     target_g_per_l: float
-    by_gauge: Band | None
-    by_weight: Band | None
-    judged_at_c: float
-    warm_bar_gauge: Band | None
-    advice: tuple[Advice, ...]
+    co2_g_per_l: Annotated[Band, CO2, "By the better known reading; all that lies between them where they disagree."]
+    by_gauge: Annotated[Band | None, CO2]
+    by_weight: Annotated[Band | None, CO2]
+    warm_room: Annotated[
+        WarmRoom | None, "What the vessel could reach, at its worst; absent where no equation holds for that."
+    ]
+    advice: Declared[tuple[Advice, ...]]
 
     @property
-    def verdict(self) -> Verdict:
-        """Within a twentieth of the target is on target."""
+    def verdict(
+        self,
+    ) -> Annotated[Literal["short", "on-target", "over"], "Against the target, to a twentieth of it."]:
         ratio = self.co2_g_per_l.typical / self.target_g_per_l
         return "short" if ratio < 1.0 - MORE_SHARE else "over" if ratio > 1.0 + MORE_SHARE else "on-target"
 
 
-def read(  # noqa: PLR0913 - a reading is described by this many things, most of which a request may leave out
-    drink: Drink,
-    *,
-    temperature_c: float | None = None,
-    stood_in_ice: bool = False,
-    gauge_bar: float | None = None,
-    dialled_bar_gauge: float | None = None,
-    weights: Weights | None = None,
-    target_g_per_l: float | None = None,
-    start_co2_g_per_l: float | None = None,
-    vessel: VesselGiven | None = None,
-    fill: float | None = None,
-    air: Air | None = None,
-    site: Site | None = None,
-    calibration: Calibration | None = None,
-    now: datetime | None = None,
-    notes: Notes,
-) -> Reading:
+def read(drink: Drink, asked: ReadingAsked, notes: Notes) -> Reading:
     """Return the CO2 level of a closed vessel by its gauge, its weight or both, at least one of which is given.
 
     The vessel is as it is: nothing about its state refuses a reading, as far as the equations hold.
 
-    temperature_c: of the drink; None where it stood in melting ice and no thermometer was read
-    dialled_bar_gauge: what the regulator showed when it was charged
-    now: by which the age of the vessel is judged
     raises: Refused, SeveralRefused
     """
     refusals = Refusals()
-    setting = setting_of(
-        drink, vessel=vessel, fill=fill, air=air, site=site, calibration=calibration, now=now, question="observed",
-        notes=notes, refusals=refusals,
-    )  # fmt: skip
-    thermometer, thawed = _thermometer(temperature_c, notes, in_ice=stood_in_ice), False
-    with refusals.gather():
-        check_thawed(drink, thermometer.typical)
-        thawed = True
-    if thawed:  # nothing that says to cool it is said of ice
-        with refusals.gather():
-            safety.check_dead(drink)
-        with refusals.gather():
-            safety.check_readable(drink, thermometer.typical)
+    setting = setting_of(drink, asked, "observed", notes, refusals)
+    thermometer = _thermometer(asked, notes)
+    _check_drink(drink, thermometer.typical, refusals)
     refusals.raise_any()
     here_c = thermometer.typical
     setting = _as_warm(setting, here_c, notes)
     setting = within_limits(setting, [here_c], observed=True, notes=notes, refusals=refusals)
-    gauge, weight = None, None
+    gauge: Band | None = None
+    weight: Band | None = None
     with refusals.gather():
-        if gauge_bar is not None:
-            gauge = by_gauge(setting, thermometer, gauge_bar, notes, known_air_pressure=_barometer(site))
+        gauge = by_gauge(setting, thermometer, asked, notes)
     with refusals.gather():
-        if weights is not None:
-            weight = by_weight(setting, here_c, weights, start_co2_g_per_l, site, notes)
+        weight = by_weight(setting, here_c, asked, notes)
     refusals.raise_any()
     level = _together(gauge, weight, notes)
     judged_c = thermometer.low + THERMOMETER_ERROR_C  # a colder drink holds more at the same gauge
-    judgement = _judged(setting, judged_c, gauge_bar, gauge, weight)
-    target = _target(target_g_per_l, setting, here_c, notes)
-    low = level.typical < (1.0 - MORE_SHARE) * target and _under_cold(gauge_bar, setting, target)
-    _say_whether_at_rest(gauge_bar, dialled_bar_gauge, notes, low=low)
-    at = "/mass_after" if gauge_bar is None else "/gauge_pressure"
-    safety.caution_standing(judgement, gauge_bar, notes, at=at)
-    again = _may_be_charged(drink, vessel, fill, site, now)
-    return Reading(
-        level, target, gauge, weight, judgement.warm_room_c,
-        judgement.worst if isfinite(could_reach_bar_gauge(judgement)) else None,
-        _advice(setting, here_c, level, target, judgement, again=again),
-    )  # fmt: skip
+    judgement = _judged(setting, judged_c, asked.gauge_pressure_bar, gauge, weight)
+    target = _target(asked.target_g_per_l, setting, here_c, notes)
+    _caution_gauge(asked, setting, level, target, notes)
+    at = "/mass_after" if asked.gauge_pressure_bar is None else "/gauge_pressure"
+    safety.caution_standing(judgement, asked.gauge_pressure_bar, notes, at=at)
+    again = _may_be_charged(drink, asked)
+    advice = _advice(setting, here_c, level, target, judgement, again=again)
+    return Reading(target, level, gauge, weight, _warm_room(judgement), advice)
+
+
+def _check_drink(drink: Drink, temperature_c: float, refusals: Refusals) -> None:
+    """Gather the refusals of a drink that no reading tells the level of."""
+    thawed = False
+    with refusals.gather():
+        check_thawed(drink, temperature_c)
+        thawed = True
+    if not thawed:  # nothing that says to cool it is said of ice
+        return
+    with refusals.gather():
+        safety.check_dead(drink)
+    with refusals.gather():
+        safety.check_readable(drink, temperature_c)
+
+
+def _warm_room(judgement: Judgement) -> WarmRoom | None:
+    """Return what the vessel could reach where it is judged; None beyond the gas equations."""
+    if not isfinite(could_reach_bar_gauge(judgement)):
+        return None
+    return WarmRoom(judgement.warm_room_c, judgement.worst)
 
 
 def _as_warm(setting: Setting, here_c: float, notes: Notes) -> Setting:
-    """Return the setting judged as warm as the vessel may get: a keg that left its cold in the warmest room, any vessel
-    no colder than it is."""
+    """Return the setting judged as warm as the vessel may get, and no colder than it is.
+
+    A keg that left its cold room is judged in the warmest room.
+    """
     kept_c = setting.vessel.kept_at_c
     if kept_c is None or here_c <= kept_c:
         return replace(setting, warm_room_c=max(setting.warm_room_c, here_c))
@@ -134,16 +122,16 @@ def _as_warm(setting: Setting, here_c: float, notes: Notes) -> Setting:
     return replace(setting, warm_room_c=warm_c)
 
 
-def _thermometer(temperature_c: float | None, notes: Notes, *, in_ice: bool) -> Band:
-    """Return the temperature of the drink with its ends; from memory of its place where it was not read."""
-    if temperature_c is None:
-        assert in_ice
+def _thermometer(asked: ReadingAsked, notes: Notes) -> Band:
+    """Return the temperature of the drink with its ends; that of melting ice where it stood there and was not read."""
+    read_c = asked.temperature_c
+    if read_c is None:
         source = "melting ice around it: 0 to 2 °C"
         here = Quantity("temperature", ICE_BATH_C.typical)
         notes.assume("temperature", here, "common-practice", source, at="/temperature")
         return ICE_BATH_C
     error = THERMOMETER_ERROR_C
-    return Band(temperature_c - error, temperature_c, temperature_c + error)
+    return Band(read_c - error, read_c, read_c + error)
 
 
 def _target(given: float | None, setting: Setting, here_c: float, notes: Notes) -> float:
@@ -157,41 +145,35 @@ def _target(given: float | None, setting: Setting, here_c: float, notes: Notes) 
 def _advice(
     setting: Setting, temperature_c: float, level: Band, target_g_per_l: float, judgement: Judgement, *, again: bool
 ) -> tuple[Advice, ...]:
-    """Return none for a vessel that is over its limit, or could be once warm: it is cooled first, and left alone.
+    """Return what to do next; nothing for a vessel that is or could get over its limit, which is cooled and left alone.
 
     again: it may be put on the gas once more
     """
     if could_reach_bar_gauge(judgement) > setting.vessel.closed_limit_bar_gauge:
         return ()
-    return tuple(what_next(setting, temperature_c, level, target_g_per_l, again=again))
+    return tuple(advised_after(setting, temperature_c, level, target_g_per_l, again=again))
 
 
-def _may_be_charged(
-    drink: Drink, vessel: VesselGiven | None, fill: float | None, site: Site | None, now: datetime | None
-) -> bool:
+def _may_be_charged(drink: Drink, asked: ReadingAsked) -> bool:
     """Tell whether a charge could be planned: a fit vessel, not too full, on a regulator that suits it."""
     refusals = Refusals()
-    setting_of(
-        drink, vessel=vessel, fill=fill, air=None, site=site, now=now, question="planned", notes=Notes(),
-        refusals=refusals,
-    )  # fmt: skip
+    given = SettingGiven(vessel=asked.vessel, fill=asked.fill, site=asked.site, now=asked.now)
+    setting_of(drink, given, "planned", Notes(), refusals)
     return not refusals
 
 
-def _barometer(site: Site | None) -> bool:
-    return site is not None and site.barometer_bar is not None
-
-
 def _agree(gauge: Band, weight: Band) -> bool:
+    """Tell whether two readings of one level differ by no more than their errors together."""
     return abs(gauge.typical - weight.typical) <= hypot(_half(gauge), _half(weight))
 
 
 def _half(band: Band) -> float:
+    """Return half the width of a band."""
     return (band.high - band.low) / 2.0
 
 
 def _together(gauge: Band | None, weight: Band | None, notes: Notes) -> Band:
-    """The better known of two that agree; all that lies between them where they do not."""
+    """Return the better known of two readings that agree; all that lies between them where they do not."""
     if gauge is None or weight is None:
         only = gauge or weight
         assert only is not None
@@ -214,7 +196,7 @@ def _together(gauge: Band | None, weight: Band | None, notes: Notes) -> Band:
 def _judged(
     setting: Setting, temperature_c: float, gauge_bar: float | None, gauge: Band | None, weight: Band | None
 ) -> Judgement:
-    """The vessel as it is, held against its limit: by its gauge, and by its weight where no gauge bears that out."""
+    """Return the vessel as it is held against its limit: by its gauge, and by its weight where no gauge confirms it."""
     found = []
     if gauge_bar is not None:
         found.append(Judgement(setting.closed(temperature_c), gauge_bar))
@@ -224,19 +206,12 @@ def _judged(
     return max(found, key=could_reach_bar_gauge)
 
 
-def _under_cold(gauge_bar: float | None, setting: Setting, target_g_per_l: float) -> bool:
-    """Tell whether a gauge is low, and not only the level of a warm drink: under what holds the target when cold."""
-    if gauge_bar is None:
-        return False
-    cold = setting.liquid_at(safety.cold_c(setting.drink))
-    return gauge_bar < setting.set_point_bar_gauge(cold, target_g_per_l)
-
-
-def _say_whether_at_rest(gauge_bar: float | None, dialled_bar_gauge: float | None, notes: Notes, *, low: bool) -> None:
+def _caution_gauge(asked: ReadingAsked, setting: Setting, level: Band, target_g_per_l: float, notes: Notes) -> None:
     """Warn of a gauge that proves nothing, or cannot be at rest."""
+    gauge_bar, dialled_bar_gauge = asked.gauge_pressure_bar, asked.dialled_bar_gauge
     if gauge_bar is None:
         return
-    if low:
+    if level.typical < (1.0 - MORE_SHARE) * target_g_per_l and _under_cold(gauge_bar, setting, target_g_per_l):
         text = "A low gauge proves nothing: it may be off, blocked, or read before the drink gave its gas. Open slowly."
         notes.caution("low-gauge", "warning", text, at="/gauge_pressure")
     if dialled_bar_gauge is None:
@@ -248,6 +223,12 @@ def _say_whether_at_rest(gauge_bar: float | None, dialled_bar_gauge: float | Non
     elif abs(gauge_bar - dialled_bar_gauge) < SAME_BAR:
         text = "Just what was dialled, {dialled}: still on the regulator, or read before the drink took the gas up?"
         notes.caution("on-regulator", "warning", text, at="/gauge_pressure", dialled=dialled)
+
+
+def _under_cold(gauge_bar: float, setting: Setting, target_g_per_l: float) -> bool:
+    """Tell whether a gauge is low, and not only the level of a warm drink: under what holds the target when cold."""
+    cold = setting.liquid_at(safety.cold_c(setting.drink))
+    return gauge_bar < setting.set_point_bar_gauge(cold, target_g_per_l)
 
 
 _BOTH = ("/gauge_pressure", "/mass_after")

@@ -6,6 +6,7 @@ from functools import cached_property
 from math import inf
 from typing import Literal
 
+from service.regas.calibrating.asked import Kind, Reading
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid
 from service.science.vessel import (
@@ -23,39 +24,6 @@ from service.science.vessel import (
     totals,
 )
 from service.setting import Setting
-
-Kind = Literal["solubility", "uptake", "loss", "pour"]
-
-
-@dataclass(frozen=True)
-class Reading:
-    """One line of the bar's notes; None where its kind of calibration does not ask.
-
-    elapsed_s: of shaking, or of standing open, since the start [s]
-    gauge_bar: [bar gauge]; mass_before_g, mass_after_g: of the whole vessel [g]
-    """
-
-    elapsed_s: float | None = None
-    gauge_bar: float | None = None
-    mass_before_g: float | None = None
-    mass_after_g: float | None = None
-
-    @property
-    def is_weighed(self) -> bool:
-        return self.mass_before_g is not None and self.mass_after_g is not None
-
-    @property
-    def gained_g(self) -> float:
-        """By the scale alone."""
-        return (self.mass_after_g or 0.0) - (self.mass_before_g or 0.0)
-
-    @property
-    def at_s(self) -> float:
-        return self.elapsed_s or 0.0
-
-    @property
-    def gauge(self) -> float:
-        return self.gauge_bar or 0.0
 
 
 @dataclass(frozen=True)

@@ -4,11 +4,12 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from service.calibration import REACH_OF_90_PERCENT, believed
-from service.errors import Fact, Fault, OutsideValidity, Refused
+from service.errors import Fact, Fault, Refused
 from service.limits.readings import LEAST_POUR_LOSS, LEAST_READINGS, MOST_FITTED_REACH, MOST_POUR_LOSS, MOST_REACH
 from service.limits.safety import GAUGE_ERROR_BAR, LEAST_FACTOR, MOST_FACTOR
 from service.notes import Notes
-from service.regas.calibrating.bench import Bench, Compared, Kind, start_level
+from service.regas.calibrating.asked import Kind
+from service.regas.calibrating.bench import Bench, Compared, start_level
 from service.regas.calibrating.errors import Uncertainty, cold_spread
 from service.regas.case import more_than_held
 from service.safety import beyond_equations
@@ -16,6 +17,7 @@ from service.science.band import Band
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.least_squares import Fit
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 from service.vessel import COOL_FIRST
 
 MOST_STATED = 1e6
@@ -79,8 +81,8 @@ def _check_reached(bench: Bench) -> None:
     """
     most = GAS_PRESSURE_LIMIT_BAR_ABS - GAUGE_ERROR_BAR
     for i, reading in enumerate(bench.readings):
-        if reading.gauge_bar is not None and reading.gauge_bar + bench.setting.ambient_bar > most:
-            outside = OutsideValidity("pressure", reading.gauge_bar, 0.0, most, "bar")
+        if reading.gauge + bench.setting.ambient_bar > most:
+            outside = OutsideValidity("pressure", reading.gauge, 0.0, most, "bar")
             raise beyond_equations(outside, f"/readings/{i}/gauge_pressure")
 
 
@@ -110,7 +112,7 @@ def _without_co2(kind: Kind, bench: Bench) -> Iterator[Fault]:
             text = "This gauge shows no more than the air and the vapour in the vessel: there is no CO2 to measure."
             yield Fault(f"/readings/{i}/gauge_pressure", "no-co2", text)
     for i, reading in enumerate(bench.readings[len(asked) :], start=len(asked)):
-        if reading.gauge_bar is not None and not reading.gauge > GAUGE_ERROR_BAR:
+        if reading.gauge_pressure_bar is not None and not reading.gauge > GAUGE_ERROR_BAR:
             least = Quantity("pressure", GAUGE_ERROR_BAR, "up")
             text = "Below {least} a gauge may as well stand at zero, and a soft bottle gives way: this says nothing."
             yield Fault(f"/readings/{i}/gauge_pressure", "at-zero", text, (("least", least),))

@@ -8,7 +8,8 @@ from math import fsum, hypot, sqrt
 from service.calibration import REACH_OF_90_PERCENT
 from service.limits.readings import GAUGE_STEP_BAR, POUR_ERROR
 from service.limits.safety import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
-from service.regas.calibrating.bench import Bench, Compared, Kind, Reading, compared
+from service.regas.calibrating.asked import Kind, Reading
+from service.regas.calibrating.bench import Bench, Compared, compared
 from service.safety import cold_c
 from service.science.least_squares import Fit, student_over_normal
 from service.science.vessel import foam_loss
@@ -94,7 +95,9 @@ def _one_start(bench: Bench) -> bool:
 
 def _gauges(bench: Bench, more_bar: float, which: slice) -> Bench:
     moved = list(bench.readings)
-    moved[which] = [replace(r, gauge_bar=r.gauge_bar and r.gauge_bar + more_bar) for r in moved[which]]
+    moved[which] = [
+        replace(r, gauge_pressure_bar=r.gauge_pressure_bar and r.gauge_pressure_bar + more_bar) for r in moved[which]
+    ]
     return replace(bench, readings=tuple(moved))
 
 

@@ -1,21 +1,22 @@
 """From readings to a constant that other requests take."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Annotated, Literal
 
 from service import MODEL, safety
-from service.calibration import Calibration, Estimate, PourEstimate, UptakeEstimate
+from service.calibration import Calibration, Estimate, LossEstimate, PourEstimate, SolubilityEstimate, UptakeEstimate
+from service.declared import DURATION, Declared, shape
 from service.drink import Drink
 from service.errors import Refusals
 from service.limits.readings import GAUGE_STEP_BAR, POUR_ERROR
 from service.limits.safety import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.notes import Notes
-from service.regas.calibrating.bench import Bench, Compared, Kind, Reading, compared
+from service.regas.calibrating.asked import CalibrationAsked, Kind
+from service.regas.calibrating.bench import Bench, Compared, compared
 from service.regas.calibrating.checks import check_readings, check_told, sought
 from service.regas.calibrating.errors import uncertainty
 from service.regas.calibrating.judging import Judgement, caution_scatter, judged
-from service.regas.case import Pour, manner_of
+from service.regas.case import manner_of
 from service.safety.standing import check_thawed
 from service.science.band import Band
 from service.science.least_squares import Fit, fit_constant
@@ -28,96 +29,72 @@ from service.science.vessel import (
     standing_loss_per_s,
     uptake_per_s,
 )
-from service.setting import setting_of, within_limits
-from service.site import Air, Site, scale_step_g
+from service.setting import SettingGiven, setting_of, within_limits
+from service.site import Site, scale_step_g
 from service.vessel import USUAL, VesselGiven
 
 
 @dataclass(frozen=True)
+class Measured(Quantity):
+    """What the fit is held against: a gauge pressure, or CO2 gained or lost by mass."""
+
+    kind: Literal["pressure", "mass"]
+
+
+@shape("CalibrationFit")
+@dataclass(frozen=True)
 class FitPoint:
-    """One reading beside what the fitted constant makes of it; number counts the readings of the request from 1."""
+    """One reading beside what the fitted constant makes of it; residual is measured less fitted."""
 
-    number: int
-    elapsed_s: float | None
-    measured: float
-    fitted: float
-    residual: float
+    number: Annotated[int, "Of the reading in the request, from 1."]
+    elapsed_s: Annotated[float | None, DURATION]
+    measured: Declared[Measured]
+    fitted: Declared[Measured]
+    residual: Declared[Measured]
 
 
+@shape("RegasCalibration")
 @dataclass(frozen=True)
 class Calibrated:
-    """A bar's own constant.
+    """A bar's own constant, how well its readings tell it, and what they leave unexplained."""
 
-    kind: of what was measured: a gauge pressure [bar], or CO2 gained or lost [g]
-    """
-
-    calibration: Calibration
-    kind: Literal["pressure", "mass"]
-    fit: tuple[FitPoint, ...]
-    judgement: Judgement
+    calibration: Annotated[
+        Calibration, "Send it back as calibration. 1.645 of its standard errors to either side hold 90 %."
+    ]
+    fit: Declared[tuple[FitPoint, ...]]
+    judgement: Declared[Judgement]
 
 
-def calibrate(  # noqa: PLR0913 - one for each field of the request
-    drink: Drink,
-    *,
-    kind: Kind,
-    readings: Sequence[Reading],
-    temperature_c: float,
-    vessel: VesselGiven | None,
-    fill: float | None,
-    air: Air | None,
-    agitation: Agitation | None,
-    site: Site | None,
-    pour: Pour | None = None,
-    notes: Notes,
-) -> Calibrated:
-    """The constant that the readings agree with best, its standard error, and what they leave unexplained.
+def calibrate(drink: Drink, asked: CalibrationAsked, notes: Notes) -> Calibrated:
+    """Return the constant that the readings agree with best, its standard error, and what they leave unexplained.
 
-    kind: solubility, of the closed vessel at rest, weighed; uptake, of one manner of shaking, by the gauge of the
-        closed vessel or by weighings on the regulator; loss, of the open bottle, by weighings or by the gauge closed
-        again; pour, of the opened bottle, by weighings of it and the glass together or by the gauge of a second bottle
-        that it was poured into
-    readings: with the fields that their kind asks for
-    agitation: of an uptake, and of nothing else; pour: of a pour, and of nothing else
+    The kinds, and the fields that the readings of each have, are those of `service.regas.calibrating.asked`.
+
     raises: Refused, SeveralRefused, also where the readings cannot tell
     """
-    bench = _bench(drink, temperature_c, readings, vessel=vessel, fill=fill, air=air, site=site, notes=notes)
-    manner = None
-    if pour is not None:
-        bench, manner = replace(bench, poured_l=pour.volume_ml / 1000.0), manner_of(pour, notes)
+    kind, bench, manner = asked.kind, bench_of(drink, asked, notes), None
+    if asked.pour is not None:
+        manner = manner_of(asked.pour, notes)
     check_readings(kind, bench, notes)
-    model, seen = _model(kind, bench, agitation, manner), compared(kind, bench)
+    model, seen = model_of(kind, bench, asked.agitation, manner), compared(kind, bench)
     low, high = sought(kind, model)
     fit = fit_constant(seen.residuals, low=low, high=high)
-    found = uncertainty(kind, bench, seen, fit, scale_step_g=_scale_step_g(site, bench, notes))
+    found = uncertainty(kind, bench, seen, fit, scale_step_g=_scale_step_g(asked.site, bench, notes))
     check_told(kind, bench, seen, fit, found, model)
     _assume(kind, bench, notes)
     caution_scatter(seen, fit, found, notes)
-    estimate = Estimate(fit.value, found.standard_error)
-    own = replace(_calibration(kind, estimate, agitation, manner, temperature_c),
-                  vessel=vessel or VesselGiven(USUAL), model=MODEL)  # fmt: skip
-    return Calibrated(own, seen.kind, _points(bench, seen, fit), judged(kind, fit, found, model))
+    own = _calibration(asked, Estimate(fit.value, found.standard_error), manner)
+    return Calibrated(own, _points(bench, seen, fit), judged(kind, fit, found, model))
 
 
-def _bench(
-    drink: Drink,
-    temperature_c: float,
-    readings: Sequence[Reading],
-    *,
-    vessel: VesselGiven | None,
-    fill: float | None,
-    air: Air | None,
-    site: Site | None,
-    notes: Notes,
-) -> Bench:
-    """The readings in their setting, whose gaps are filled; what is offered stands in for what is refused.
+def bench_of(drink: Drink, asked: CalibrationAsked, notes: Notes) -> Bench:
+    """Return the readings in their setting, whose gaps are filled; what is offered stands in for what is refused.
 
     raises: Refused, SeveralRefused
     """
-    refusals = Refusals()
-    setting = setting_of(
-        drink, vessel=vessel, fill=fill, air=air, site=site, question="observed", notes=notes, refusals=refusals
-    )
+    refusals, temperature_c = Refusals(), asked.temperature_c
+    given = SettingGiven(vessel=asked.vessel, fill=asked.fill, air=asked.air, site=asked.site)
+    setting = setting_of(drink, given, "observed", notes, refusals)
     with refusals.gather():
         safety.check_dead(drink)
     with refusals.gather():
@@ -125,11 +102,12 @@ def _bench(
         safety.check_readable(drink, temperature_c)
     refusals.raise_any()
     setting = within_limits(setting, [temperature_c], observed=True, notes=notes, refusals=refusals)
-    return Bench(setting, drink.absorbs_co2(temperature_c), tuple(readings), foam_loss().typical)
+    poured_l = 0.0 if asked.pour is None else asked.pour.volume_ml / 1000.0
+    return Bench(setting, drink.absorbs_co2(temperature_c), asked.readings, foam_loss().typical, poured_l)
 
 
-def _model(kind: Kind, bench: Bench, agitation: Agitation | None, manner: PourManner | None = None) -> Band:
-    """What the model knows of the constant without the bar."""
+def model_of(kind: Kind, bench: Bench, agitation: Agitation | None, manner: PourManner | None = None) -> Band:
+    """Return what the model knows of the constant without the bar."""
     if kind == "solubility":
         return Band(1.0 - bench.liquid.spread, 1.0, 1.0 + bench.liquid.spread)
     if kind == "loss":
@@ -142,13 +120,13 @@ def _model(kind: Kind, bench: Bench, agitation: Agitation | None, manner: PourMa
 
 
 def _scale_step_g(site: Site | None, bench: Bench, notes: Notes) -> float:
-    """Of the bar's scale; nothing is assumed of one that was not used."""
+    """Return the step of the bar's scale; nothing is assumed of one that was not used."""
     used = any(reading.is_weighed for reading in bench.readings)
     return scale_step_g(site, notes if used else Notes())
 
 
 def _assume(kind: Kind, bench: Bench, notes: Notes) -> None:
-    """What the answer rests on beside the readings."""
+    """Note what the answer rests on beside the readings."""
     at = "/readings"
     gauge, step = Quantity("pressure", GAUGE_ERROR_BAR), Quantity("pressure", GAUGE_STEP_BAR)
     notes.assume("error of the gauge, either way", gauge, "estimate")
@@ -172,24 +150,23 @@ def _assume(kind: Kind, bench: Bench, notes: Notes) -> None:
         notes.assume("what evaporates from the open bottle", "CO2 alone", "default", at=at)
 
 
-def _calibration(
-    kind: Kind, own: Estimate, agitation: Agitation | None, manner: PourManner | None, temperature_c: float
-) -> Calibration:
-    if kind == "solubility":
-        return Calibration(solubility=own)
-    if kind == "loss":
-        return Calibration(loss_per_s=own)
-    if kind == "pour":
-        return Calibration(pour_loss=PourEstimate(own.value, own.standard_error, manner, temperature_c))
-    assert agitation is not None
-    return Calibration(uptake_per_s=(UptakeEstimate(own.value, own.standard_error, agitation),))
+def _calibration(asked: CalibrationAsked, own: Estimate, manner: PourManner | None) -> Calibration:
+    known = Calibration(vessel=asked.vessel or VesselGiven(USUAL), model=MODEL)
+    if asked.kind == "solubility":
+        return replace(known, solubility=SolubilityEstimate(own.value, own.standard_error))
+    if asked.kind == "loss":
+        return replace(known, loss_per_s=LossEstimate(own.value, own.standard_error))
+    if asked.kind == "pour":
+        return replace(known, pour_loss=PourEstimate(own.value, own.standard_error, manner, asked.temperature_c))
+    assert asked.agitation is not None
+    return replace(known, uptake_per_s=(UptakeEstimate(own.value, own.standard_error, asked.agitation),))
 
 
 def _points(bench: Bench, seen: Compared, fit: Fit) -> tuple[FitPoint, ...]:
     first = 1 + len(bench.readings) - len(seen.readings)
     return tuple(
-        FitPoint(i, reading.elapsed_s, measured, measured - residual, residual)
-        for i, (reading, measured, residual) in enumerate(
+        FitPoint(i, reading.elapsed_s, *(Measured(seen.kind, value) for value in (measured, measured - off, off)))
+        for i, (reading, measured, off) in enumerate(
             zip(seen.readings, seen.measured, fit.residuals, strict=True), start=first
         )
     )

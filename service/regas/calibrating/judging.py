@@ -1,25 +1,28 @@
-"""What a fitted constant says beside the model's own."""
+"""A fitted constant beside the model's own."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Annotated
 
 from service.calibration import REACH_OF_90_PERCENT
+from service.declared import CODE, Params, Sentence, shape
 from service.limits.readings import SCATTER_OVER_ERROR
 from service.notes import Notes, Value
-from service.regas.calibrating.bench import Compared, Kind
+from service.regas.calibrating.asked import Kind
+from service.regas.calibrating.bench import Compared
 from service.regas.calibrating.errors import Uncertainty
 from service.science.band import Band
 from service.science.least_squares import Fit
 from service.science.units import Quantity
 
 
+@shape("CalibrationJudgement")
 @dataclass(frozen=True)
 class Judgement:
-    """One sentence; text holds {names} that are filled from params."""
+    """The constant beside the model's own."""
 
-    code: str
-    text: str
-    params: Mapping[str, Value]
+    code: Annotated[str, CODE]
+    text: Sentence
+    params: Params
 
 
 _NAMES: dict[Kind, str] = {
@@ -31,7 +34,7 @@ _NAMES: dict[Kind, str] = {
 
 
 def judged(kind: Kind, fit: Fit, found: Uncertainty, model: Band) -> Judgement:
-    """Whether the bar's constant lies within the model's own band, and how much narrower it is known."""
+    """Tell whether the bar's constant lies within the model's own band, and how much narrower it is known."""
     reach = REACH_OF_90_PERCENT * found.standard_error
     params: dict[str, Value] = {
         "value": fit.value,
@@ -50,7 +53,7 @@ def judged(kind: Kind, fit: Fit, found: Uncertainty, model: Band) -> Judgement:
 
 
 def caution_scatter(seen: Compared, fit: Fit, found: Uncertainty, notes: Notes) -> None:
-    """Readings that scatter far more than their instruments explain."""
+    """Warn of readings that scatter far more than their instruments explain."""
     if fit.scatter <= SCATTER_OVER_ERROR * found.reading_error:
         return
     text = (

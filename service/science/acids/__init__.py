@@ -18,13 +18,12 @@ from service.science.acids.density import (
     strongest_percent_ww,
     water_for_volume_g,
 )
-from service.science.acids.dissociation import PKA_SOURCES, pka
+from service.science.acids.dissociation import DISSOCIATION, pka
 from service.science.acids.equilibrium import MAX_ACID_MOL_PER_KG
 from service.science.acids.products import (
     ACIDS,
     DEFAULT_FORM,
     FORMS,
-    HAZARD_CLASSES,
     HAZARD_STATEMENTS,
     Acid,
     Form,
@@ -35,11 +34,10 @@ from service.science.acids.products import (
     product_g,
 )
 from service.science.acids.solubility import (
-    MISCIBLE,
     NEAR_SATURATION,
-    SOLUBILITY_SOURCES,
     kht_solubility_g_per_l,
     saturation,
+    solubility_is_known,
     solubility_percent_ww,
     tartrate_saturation,
 )
@@ -48,15 +46,12 @@ __all__ = [
     "ACIDS",
     "COMPOSITIONS",
     "DEFAULT_FORM",
+    "DISSOCIATION",
     "FORMS",
-    "HAZARD_CLASSES",
     "HAZARD_STATEMENTS",
     "JUICES",
     "MAX_ACID_MOL_PER_KG",
-    "MISCIBLE",
     "NEAR_SATURATION",
-    "PKA_SOURCES",
-    "SOLUBILITY_SOURCES",
     "VOLUMES_ADD_TO_PERCENT",
     "Acid",
     "Calibrated",
@@ -76,6 +71,7 @@ __all__ = [
     "product_apparent_ml_per_g",
     "product_g",
     "saturation",
+    "solubility_is_known",
     "solubility_percent_ww",
     "solution_density_g_per_ml",
     "solution_volume_ml",

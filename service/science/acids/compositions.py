@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from service.science.acids.products import meq_per_g
+from service.science.acids.products import ACIDS, meq_per_g
 from service.science.band import Band
-from service.science.tables import rows
+from service.science.tables import known, rows
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,8 @@ def _compositions() -> dict[str, Composition]:
     parts: dict[str, list[CompositionPart]] = {}
     for row in rows("acid_compositions"):
         band = Band(float(row["low"]), float(row["typical"]), float(row["high"]))
-        parts.setdefault(row["liquid"], []).append(CompositionPart(row["acid"], band, row["source"], row["basis"]))
+        acid = known("acid_compositions", row["acid"], ACIDS)
+        parts.setdefault(row["liquid"], []).append(CompositionPart(acid, band, row["source"], row["basis"]))
     return {name: Composition(name, tuple(found)) for name, found in parts.items()}
 
 

@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping
 
-from service.errors import OutsideValidity
 from service.science.acids.curve import value_at
 from service.science.acids.products import ACIDS, FORMS
 from service.science.acids.solvent import water_density_g_per_ml
-from service.science.tables import rows
+from service.science.tables import known, rows
+from service.science.validity import OutsideValidity
 
 VOLUMES_ADD_TO_PERCENT = 20.0
 """Apparent molar volumes hold to here [% w/w]: density within 0.001 g/mL to 5 %, 0.002 at 10 %, 0.0045 at 20 %."""
@@ -21,12 +21,20 @@ def _constant_ml_per_g(acid: str) -> float:
 
 
 def _curves() -> dict[str, tuple[tuple[float, float], ...]]:
-    """Apparent volume [mL/g] against strength [% w/w], from the end of the constant value to the end of the table."""
+    """Apparent volume [mL/g] against strength [% w/w], from the end of the constant value to the end of the table.
+
+    raises: ValueError
+    """
     curves = {acid: [(VOLUMES_ADD_TO_PERCENT, _constant_ml_per_g(acid))] for acid in ACIDS}
     for row in rows("acid_solution_density"):
         percent, density = float(row["percent_ww"]), float(row["density_g_per_ml"])
         water_ml = (100.0 - percent) / water_density_g_per_ml(_REFERENCE_C)
-        curves[row["acid"]].append((percent, (100.0 / density - water_ml) / percent))
+        curves[known("acid_solution_density", row["acid"], ACIDS)].append(
+            (percent, (100.0 / density - water_ml) / percent)
+        )
+    for acid, curve in curves.items():
+        if curve != sorted(curve):
+            raise ValueError(f"acid_solution_density.csv: {acid} acid, not rising from {VOLUMES_ADD_TO_PERCENT:g} %")
     return {acid: tuple(curve) for acid, curve in curves.items()}
 
 

@@ -4,9 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, log
 
-from service.errors import OutsideValidity
 from service.science.acids.dissociation import pka
 from service.science.acids.solvent import Solvent
+from service.science.validity import OutsideValidity
 
 _LN10 = log(10.0)
 _LN_H_LOW, _LN_H_HIGH = -16.0 * _LN10, 1.0 * _LN10  # pH 16 to -1

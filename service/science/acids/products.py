@@ -8,38 +8,31 @@ source: Kunkee 1991, FEMS Microbiol. Rev. 88:55
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Literal
 
-from service.errors import OutsideValidity
-from service.science.tables import rows
+from service.science.tables import flag, known, number, rows
+from service.science.validity import OutsideValidity
 
-HAZARD_STATEMENTS: Mapping[str, str] = MappingProxyType(
-    {
-        "H226": "Flammable liquid and vapour",
-        "H290": "May be corrosive to metals",
-        "H314": "Causes severe skin burns and eye damage",
-        "H318": "Causes serious eye damage",
-        "H319": "Causes serious eye irritation",
-        "H335": "May cause respiratory irritation",
-    }
-)
-"""Wording of the hazard codes; source: UN GHS, Annex 3 section 1."""
 
-HAZARD_CLASSES: Mapping[str, str] = MappingProxyType(
-    {
-        "H226": "flammable liquids, category 3",
-        "H290": "corrosive to metals, category 1",
-        "H314": "skin corrosion, category 1",
-        "H318": "serious eye damage, category 1",
-        "H319": "eye irritation, category 2",
-        "H335": "specific target organ toxicity, single exposure, category 3",
-    }
-)
-"""GHS class and category of the hazard codes; source: UN GHS, Annex 3 section 1."""
+@dataclass(frozen=True)
+class HazardStatement:
+    """One GHS hazard statement, and what to do about it. hazard_class: its class and category."""
+
+    code: str
+    text: str
+    hazard_class: str
+    severity: Literal["warning", "danger"]
+    what_to_do: str
 
 
 @dataclass(frozen=True)
 class Acid:
-    """A pure acid. protons: those that titratable acidity counts, to about pH 8.2."""
+    """A pure acid. protons: those that titratable acidity counts, to about pH 8.2.
+
+    default_form: taken when none is named
+    is_miscible: it mixes with water at any strength; is_mineral: it is not organic, and so no nutrient
+    solubility_source: empty where its solubility is not known
+    """
 
     name: str
     formula: str
@@ -50,6 +43,11 @@ class Acid:
     apparent_molar_volume_ml_per_mol: float
     volume_source: str
     volume_basis: str
+    default_form: str
+    is_miscible: bool
+    is_mineral: bool
+    solubility_source: str
+    solubility_basis: str
 
     @property
     def equivalent_mass_g_per_eq(self) -> float:
@@ -67,12 +65,12 @@ class Hazard:
     @property
     def statement(self) -> str:
         """The wording of the code."""
-        return HAZARD_STATEMENTS[self.code]
+        return HAZARD_STATEMENTS[self.code].text
 
     @property
     def hazard_class(self) -> str:
         """The GHS class and category of the code."""
-        return HAZARD_CLASSES[self.code]
+        return HAZARD_STATEMENTS[self.code].hazard_class
 
 
 @dataclass(frozen=True)
@@ -98,47 +96,56 @@ def _acid(row: dict[str, str]) -> Acid:
         formula=row["formula"],
         cas=row["cas"],
         e_number=row["e_number"],
-        molar_mass_g_per_mol=float(row["molar_mass_g_per_mol"]),
+        molar_mass_g_per_mol=number("acids", row["molar_mass_g_per_mol"]),
         protons=int(row["protons"]),
-        apparent_molar_volume_ml_per_mol=float(row["apparent_molar_volume_ml_per_mol"]),
+        apparent_molar_volume_ml_per_mol=number("acids", row["apparent_molar_volume_ml_per_mol"]),
         volume_source=row["volume_source"],
         volume_basis=row["volume_basis"],
+        default_form=row["default_form"],
+        is_miscible=flag("acids", row["miscible"]),
+        is_mineral=flag("acids", row["mineral"]),
+        solubility_source=row["solubility_source"],
+        solubility_basis=row["solubility_basis"],
     )
 
 
 def _form(row: dict[str, str]) -> Form:
-    codes = (pair.split(":") for pair in row["hazards"].split())
+    hazards = (pair.split(":") for pair in row["hazards"].split())
     return Form(
         name=row["form"],
-        acid=row["acid"],
-        acid_fraction=float(row["acid_fraction"]),
-        is_liquid=row["is_liquid"] == "yes",
+        acid=known("acid_forms", row["acid"], ACIDS),
+        acid_fraction=number("acid_forms", row["acid_fraction"]),
+        is_liquid=flag("acid_forms", row["is_liquid"]),
         density_g_per_ml=float(row["density_g_per_ml"]) if row["density_g_per_ml"] else None,
         density_source=row["density_source"],
         density_basis=row["density_basis"],
-        hazards=tuple(Hazard(code, basis) for code, basis in codes),
+        hazards=tuple(Hazard(known("acid_forms", code, HAZARD_STATEMENTS), basis) for code, basis in hazards),
         hazard_source=row["hazard_source"],
         e_number=ACIDS[row["acid"]].e_number,
         storage=row["storage"],
     )
 
 
+def _statement(row: dict[str, str]) -> HazardStatement:
+    severity = known("hazards", row["severity"], _SEVERITIES)
+    return HazardStatement(row["code"], row["statement"], row["hazard_class"], _SEVERITIES[severity], row["what_to_do"])
+
+
+def _default_forms() -> dict[str, str]:
+    """raises: ValueError for an acid whose default form is none of its own"""
+    forms = {acid: [form.name for form in FORMS.values() if form.acid == acid] for acid in ACIDS}
+    return {name: known("acids", acid.default_form, forms[name]) for name, acid in ACIDS.items()}
+
+
+_SEVERITIES: Mapping[str, Literal["warning", "danger"]] = {"warning": "warning", "danger": "danger"}
+HAZARD_STATEMENTS: Mapping[str, HazardStatement] = MappingProxyType(
+    {row["code"]: _statement(row) for row in rows("hazards")}
+)
+"""By code, in the order in which they are told; source: hazards.csv."""
 ACIDS: Mapping[str, Acid] = MappingProxyType({row["acid"]: _acid(row) for row in rows("acids")})
 FORMS: Mapping[str, Form] = MappingProxyType({row["form"]: _form(row) for row in rows("acid_forms")})
-
-DEFAULT_FORM: Mapping[str, str] = MappingProxyType(
-    {
-        "citric": "citric-anhydrous",
-        "malic": "malic",
-        "tartaric": "tartaric",
-        "lactic": "lactic-88",
-        "acetic": "vinegar-5",
-        "phosphoric": "phosphoric-75",
-        "ascorbic": "ascorbic",
-        "succinic": "succinic",
-    }
-)
-"""The form assumed when none is named; common practice, no source."""
+DEFAULT_FORM: Mapping[str, str] = MappingProxyType(_default_forms())
+"""The form assumed when none is named."""
 
 _MIN_ASSAY, _MAX_ASSAY = 0.5, 1.05
 """Assay of a product against its label; food specifications allow up to 105 % of it (FCC, lactic acid; recalled)."""

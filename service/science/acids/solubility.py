@@ -1,53 +1,60 @@
 """How much acid water holds, and when potassium tartrate comes out."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from math import exp, log
-from types import MappingProxyType
 
-from service.errors import OutsideValidity
 from service.science.acids.curve import value_at
 from service.science.acids.equilibrium import balanced, pools_of
 from service.science.acids.products import ACIDS
 from service.science.acids.solvent import solvent
 from service.science.band import Band
 from service.science.constants import ZERO_CELSIUS_K
-from service.science.tables import rows
+from service.science.tables import known, rows
+from service.science.validity import OutsideValidity
 
 NEAR_SATURATION = 0.9
 """Above this share of saturation a solution is likely to drop crystals when it cools; common practice, no source."""
 
-MISCIBLE = frozenset({"lactic", "acetic", "phosphoric"})
-"""Mix with water at any strength; phosphoric acid of 85 % may crystallise below 21 degC (from memory)."""
 
-SOLUBILITY_SOURCES: Mapping[str, tuple[str, str]] = MappingProxyType(
-    {
-        "citric": ("supplier's data sheet, likely after Dalman 1937, doi:10.1021/ja01291a018", "published"),
-        "malic": ("Apelblat 1995, as printed by a producer", "published"),
-        "tartaric": ("supplier's data sheet at 20 °C, elsewhere Leidie in Seidell (from memory)", "unverified"),
-        "ascorbic": ("handbook value at 20 °C (from memory)", "unverified"),
-        "succinic": ("Seidell (from memory)", "unverified"),
+@dataclass(frozen=True)
+class _Equation:
+    """ln m = a + b/T + c ln T, m in mol of acid in a kilogram of water."""
+
+    a: float
+    b: float
+    c: float
+    range_c: tuple[float, float]
+
+    def percent_ww(self, acid: str, temperature_c: float) -> float:
+        kelvin = temperature_c + ZERO_CELSIUS_K
+        grams = exp(self.a + self.b / kelvin + self.c * log(kelvin)) * ACIDS[acid].molar_mass_g_per_mol
+        return 100.0 * grams / (1000.0 + grams)
+
+
+def _equations() -> dict[str, _Equation]:
+    return {
+        known("acid_solubility_equations", row["acid"], ACIDS): _Equation(
+            float(row["a"]), float(row["b"]), float(row["c"]), (float(row["from_c"]), float(row["to_c"]))
+        )
+        for row in rows("acid_solubility_equations")
     }
-)
-"""Where the saturations come from, and how well that is known; the other acids mix with water at any strength."""
-
-_MALIC_RANGE_C = (4.0, 40.0)
 
 
 def _points() -> dict[str, tuple[tuple[float, float], ...]]:
     points: dict[str, list[tuple[float, float]]] = {}
     for row in rows("acid_solubility"):
-        points.setdefault(row["acid"], []).append((float(row["temperature_c"]), float(row["percent_ww"])))
+        acid = known("acid_solubility", row["acid"], ACIDS)
+        points.setdefault(acid, []).append((float(row["temperature_c"]), float(row["percent_ww"])))
     return {acid: tuple(sorted(curve)) for acid, curve in points.items()}
 
 
-_POINTS = _points()
+_EQUATIONS, _POINTS = _equations(), _points()
 
 
-def _malic_percent_ww(temperature_c: float) -> float:
-    """ln m = -113.096 + 3707.6/T + 18.075 ln T, m in mol/kg; Apelblat 1995, as printed by a producer."""
-    kelvin = temperature_c + ZERO_CELSIUS_K
-    grams = exp(-113.096 + 3707.6 / kelvin + 18.075 * log(kelvin)) * ACIDS["malic"].molar_mass_g_per_mol
-    return 100.0 * grams / (1000.0 + grams)
+def solubility_is_known(acid: str) -> bool:
+    """Tell whether anything is known of how much of an acid water holds."""
+    return ACIDS[acid].is_miscible or acid in _EQUATIONS or acid in _POINTS
 
 
 def solubility_percent_ww(acid: str, temperature_c: float) -> float | None:
@@ -55,18 +62,18 @@ def solubility_percent_ww(acid: str, temperature_c: float) -> float | None:
 
     acid: a key of ACIDS
     temperature_c: [degC]; citric 10 to 30, malic 4 to 40, tartaric 0 to 30, succinic 0 to 37.5, ascorbic 20 only
-    returns: [% w/w], or None for an acid that mixes with water at any strength
+    returns: [% w/w], or None for an acid that mixes with water at any strength, and where it is not known
     raises: OutsideValidity
-    source: data/acid_solubility.csv, linear between its points; malic Apelblat 1995
+    source: data/acid_solubility.csv, linear between its points, and data/acid_solubility_equations.csv
     """
-    if acid in MISCIBLE:
+    if ACIDS[acid].is_miscible or not solubility_is_known(acid):
         return None
-    curve = _POINTS.get(acid, ())
-    low, high = _MALIC_RANGE_C if acid == "malic" else (curve[0][0], curve[-1][0])
+    equation, curve = _EQUATIONS.get(acid), _POINTS.get(acid, ())
+    low, high = equation.range_c if equation is not None else (curve[0][0], curve[-1][0])
     if not low <= temperature_c <= high:
         raise OutsideValidity(f"temperature for the solubility of {acid} acid", temperature_c, low, high, "degC")
-    if acid == "malic":
-        return _malic_percent_ww(temperature_c)
+    if equation is not None:
+        return equation.percent_ww(acid, temperature_c)
     if len(curve) == 1:
         return curve[0][1]
     return value_at(curve, temperature_c)
@@ -79,7 +86,7 @@ def saturation(acid_g: Mapping[str, float], water_g: float, temperature_c: float
 
     acid_g: pure acid by name [g]; water_g: all the water [g], more than 0
     temperature_c: coldest storage [degC], ranges as `solubility_percent_ww`
-    returns: 1 is saturated; miscible acids are left out
+    returns: 1 is saturated; miscible acids are left out, and those whose solubility is not known
     raises: OutsideValidity
     """
     shares = {}

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from math import sqrt
 
-from service.errors import OutsideValidity
 from service.science.constants import ZERO_CELSIUS_K
 from service.science.mixture import sucrose_water_density_kg_m3
+from service.science.validity import OutsideValidity
 
 _PH_RANGE_C = (0.0, 50.0)
 _MAX_ABV = 40.0

@@ -1,7 +1,7 @@
 """Atmospheric pressure by altitude."""
 
-from service.errors import OutsideValidity
 from service.science.constants import ATMOSPHERE_BAR
+from service.science.validity import OutsideValidity
 
 LOWEST_M, HIGHEST_M = -500.0, 5000.0
 """Where bars are; the formula itself holds to 11 km, ISO 2533 clause 2."""

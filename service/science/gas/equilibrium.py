@@ -3,10 +3,10 @@
 from collections.abc import Callable
 from math import exp
 
-from service.errors import OutsideValidity
 from service.science.constants import ATMOSPHERE_BAR, CO2_G_PER_MOL
 from service.science.gas.liquid import Liquid
 from service.science.gas.phase import GAS_PRESSURE_LIMIT_BAR_ABS, check_gas
+from service.science.validity import OutsideValidity
 
 _TOLERANCE = 1e-11  # relative, of the last correction; a pass shrinks the error at least tenfold
 _PASSES = 60

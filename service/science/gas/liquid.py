@@ -5,10 +5,10 @@ from functools import lru_cache
 from math import exp, hypot, log, sqrt
 from typing import Final
 
-from service.errors import OutsideValidity
 from service.science.constants import ATMOSPHERE_BAR, ZERO_CELSIUS_K
 from service.science.gas.phase import GasPhase, gas_phase
 from service.science.gas.vapour import air_solubility_mol_per_l_bar, vapour_pressure_bar
+from service.science.validity import OutsideValidity
 
 
 @dataclass(slots=True)

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import exp, sqrt
 
-from service.errors import OutsideValidity
 from service.science.constants import ATMOSPHERE_BAR, GAS_CONSTANT_L_BAR, ZERO_CELSIUS_K
+from service.science.validity import OutsideValidity
 
 GAS_PRESSURE_LIMIT_BAR_ABS = 10.0
 """The virial equation is used to here: Z within 0.3 % to 8 bar and 0.5 % to 10 bar of Span & Wagner 1996."""

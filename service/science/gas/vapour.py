@@ -3,9 +3,9 @@
 from functools import lru_cache
 from math import exp
 
-from service.errors import OutsideValidity
 from service.science.constants import ATMOSPHERE_BAR, ZERO_CELSIUS_K
 from service.science.mixture.density import ETHANOL_20C_G_PER_ML
+from service.science.validity import OutsideValidity
 
 _ETHANOL_G_PER_MOL = 46.069  # IUPAC standard atomic weights
 _WATER_G_PER_MOL = 18.015  # IUPAC standard atomic weights

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import isclose
 
-from service.errors import OutsideValidity
 from service.science.mixture.density import (
     ETHANOL_20C_G_PER_ML,
     ethanol_water_density_kg_m3,
     sucrose_water_density_kg_m3,
 )
+from service.science.validity import OutsideValidity
 
 ACID_ML_PER_G = 0.597
 """Apparent specific volume of citric acid in water [mL/g]; from the densities of 1 to 30 % w/w in the CRC Handbook."""

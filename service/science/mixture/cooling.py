@@ -7,11 +7,11 @@ from math import log
 from types import MappingProxyType
 from typing import Literal, cast
 
-from service.errors import OutsideValidity
 from service.science.band import Band
 from service.science.mixture.composition import Masses
 from service.science.mixture.heat import heat_capacity_kj_per_kg_k
 from service.science.tables import rows
+from service.science.validity import OutsideValidity
 
 Medium = Literal["air", "ice", "brine"]
 

@@ -3,8 +3,8 @@
 from collections.abc import Iterable
 from functools import lru_cache
 
-from service.errors import OutsideValidity
 from service.science.tables import rows
+from service.science.validity import OutsideValidity
 
 _R22 = {(row["symbol"], int(row["i"]), int(row["k"])): float(row["value"]) for row in rows("oiml_r22_coefficients")}
 _A = [_R22["A", 0, k] for k in range(1, 13)]

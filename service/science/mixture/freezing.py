@@ -4,10 +4,10 @@ from bisect import bisect_left
 from collections.abc import Mapping
 from math import sqrt
 
-from service.errors import OutsideValidity
 from service.science.band import Band
 from service.science.mixture.composition import Masses
 from service.science.tables import rows
+from service.science.validity import OutsideValidity
 
 Curve = tuple[tuple[float, ...], tuple[float, ...]]
 """Molality [mol per kg of water], rising, and the depression of the freezing point there [degC]."""

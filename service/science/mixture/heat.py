@@ -2,9 +2,9 @@
 
 from bisect import bisect_left
 
-from service.errors import OutsideValidity
 from service.science.mixture.composition import Masses
 from service.science.tables import rows
+from service.science.validity import OutsideValidity
 
 _TEMPERATURES_C = (3.0, 23.0, 41.0)
 _TABLE = {

@@ -47,11 +47,10 @@ from service.science.vessel.state import (
     totals,
     warmed,
 )
-from service.science.vessel.warming import Amiss, Warming
+from service.science.vessel.warming import Warming, WorstCases
 
 __all__ = [
     "Agitation",
-    "Amiss",
     "Balance",
     "Contents",
     "Pace",
@@ -60,6 +59,7 @@ __all__ = [
     "State",
     "VesselSize",
     "Warming",
+    "WorstCases",
     "above_still_g_per_l",
     "air_to_start_mol",
     "at_gauge",

@@ -6,8 +6,8 @@ source: two-film gas uptake with a constant coefficient (Lewis & Whitman 1924, d
 
 from math import expm1, inf, log1p
 
-from service.errors import OutsideValidity
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
+from service.science.validity import OutsideValidity
 from service.science.vessel.contents import pressures_at_rest_bar
 from service.science.vessel.state import SETTLED, State
 

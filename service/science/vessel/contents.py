@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from math import inf, sqrt
 
-from service.errors import OutsideValidity
 from service.science.constants import CO2_G_PER_MOL, GAS_CONSTANT_L_BAR, ZERO_CELSIUS_K
 from service.science.gas import Liquid, partial_pressures_bar, settle
+from service.science.validity import OutsideValidity
 
 FULLEST_PERCENT = 99.0
 """Fuller, the drink's own expansion on warming (about 1 % at 40 %vol), which is not modelled, takes the headspace."""

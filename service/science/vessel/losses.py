@@ -2,8 +2,8 @@
 
 from math import expm1
 
-from service.errors import OutsideValidity
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
+from service.science.validity import OutsideValidity
 from service.science.vessel.state import State, gas_pressures
 
 _CO2_IN_AIR = 4e-4

@@ -10,7 +10,7 @@ from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL, GAS_CONSTANT_L_BAR, ZERO_CELSIUS_K
 from service.science.tables import rows
 
-Agitation = Literal["still", "rocked", "shaken"]
+Agitation = Literal["shaken", "rocked", "still"]
 VesselSize = Literal["bottle", "keg"]
 PourManner = Literal["gentle", "straight", "over-ice"]
 

@@ -1,8 +1,8 @@
 """A vessel whose drink need not be at rest with the gas above it."""
 
-from service.errors import OutsideValidity
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid, partial_pressures_bar
+from service.science.validity import OutsideValidity
 from service.science.vessel.contents import Contents, check_fill
 
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from math import hypot, inf
 
-from service.errors import OutsideValidity
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
+from service.science.validity import OutsideValidity
 from service.science.vessel.charging import on_regulator
 from service.science.vessel.contents import pressures_at_rest_bar
 
@@ -71,15 +71,15 @@ class Warming:
 
 
 @dataclass(slots=True)
-class Amiss:
-    """The vessel as it is said to be, and with one thing amiss at a time. Never changed once made.
+class WorstCases:
+    """The vessel as it is described, and with one thing wrong at a time. Never changed once made.
 
     fuller: filled past the line; misread: colder or warmer than the thermometer said
     warm_least_soluble: the warm drink at the lower end of its band
     gauge_error_bar: how much less than it gives the regulator may show [bar]
     """
 
-    said: Warming
+    nominal: Warming
     fuller: Warming
     misread: Warming
     warm_least_soluble: Liquid
@@ -91,16 +91,17 @@ class Amiss:
         The causes: more goes in than the model says, less stays, the gauge reads low, filled past the line, misread
         temperature. Infinite where no regulator pressure within the gas equations gives them.
         """
-        said = self.said
-        if said.beyond_bar(dial_bar_gauge + self.gauge_error_bar) > 0.0:
+        nominal = self.nominal
+        if nominal.beyond_bar(dial_bar_gauge + self.gauge_error_bar) > 0.0:
             return inf, inf, inf, inf, inf, inf
-        co2_mol, more_mol = said.charged_mol(dial_bar_gauge), said.charged_mol(dial_bar_gauge, 1.0 + said.cold.spread)
-        typical = said.warmed_bar_gauge(said.warm, co2_mol)
+        co2_mol = nominal.charged_mol(dial_bar_gauge)
+        more_mol = nominal.charged_mol(dial_bar_gauge, 1.0 + nominal.cold.spread)
+        typical = nominal.warmed_bar_gauge(nominal.warm, co2_mol)
         return (
             typical,
-            said.warmed_bar_gauge(said.warm, more_mol),
-            said.warmed_bar_gauge(self.warm_least_soluble, co2_mol),
-            said.reached_bar_gauge(dial_bar_gauge + self.gauge_error_bar),
+            nominal.warmed_bar_gauge(nominal.warm, more_mol),
+            nominal.warmed_bar_gauge(self.warm_least_soluble, co2_mol),
+            nominal.reached_bar_gauge(dial_bar_gauge + self.gauge_error_bar),
             self.fuller.reached_bar_gauge(dial_bar_gauge),
             typical + abs(self.misread.reached_bar_gauge(dial_bar_gauge) - typical),
         )
@@ -122,4 +123,4 @@ class Amiss:
         Rises with the dial without a jump, also where the equations end: a search would take one for the crossing.
         """
         high, worst = self.high_bar_gauge(dial_bar_gauge)
-        return max(self.said.beyond_bar(worst), high - limit_bar_gauge)
+        return max(self.nominal.beyond_bar(worst), high - limit_bar_gauge)

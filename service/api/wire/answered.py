@@ -1,0 +1,287 @@
+"""Answers: how declared objects of the core are written as JSON, and what OpenAPI says of them."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, datetime
+from decimal import Decimal
+from functools import cache
+from math import ceil, floor
+from typing import Any, Literal, NamedTuple, get_args, get_origin
+
+from marshmallow import EXCLUDE, Schema, fields
+
+from service.api import problems
+from service.api.answers import Answer, tidy, titratable_acidity
+from service.api.moments import moment
+from service.api.quantities import Answered, band, flag, money, number, q, whole
+from service.api.quantities import text as text_of
+from service.api.wire.asked import request_schema
+from service.declared import (
+    AS_STATED,
+    EXACT,
+    FIGURE,
+    INLINE,
+    JOINED,
+    PARAMS,
+    PROBLEM,
+    SENTENCE,
+    TENTHS,
+    THREE_WAYS,
+    Marker,
+    Member,
+    is_shape,
+    members,
+    shape_of,
+)
+from service.errors import Measure, Refused, SeveralRefused
+from service.money import Money
+from service.notes import Value
+from service.science.band import Band
+from service.science.units import Quantity
+
+Body = dict[str, Any]
+Tell = Callable[[Any, Answer], Any]
+"""Writes a value."""
+
+
+class Open(Schema):
+    """Base of everything an answer holds; clients tolerate fields they do not know."""
+
+    class Meta:
+        unknown = EXCLUDE
+
+
+class FigureSchema(Open):
+    """A number, with its unit where it has one."""
+
+    value = number()
+    unit = text_of(20, required=False)
+
+
+class Modelled(Open):
+    """The head of a reference."""
+
+    model = text_of(40)
+
+
+def write(found: Any, answer: Answer) -> Body:
+    """Write a declared object in the caller's units; what is None is left out."""
+    body: Body = {}
+    shape: Any = type(found)
+    for part in _parts(shape):
+        value = getattr(found, part.name)
+        if value is None:
+            continue
+        if part.of_whole is not None:
+            body[part.wire] = part.of_whole(value, found, answer)
+        elif part.inline:
+            body |= part.tell(value, answer)
+        else:
+            body[part.wire] = part.tell(value, answer)
+    return body
+
+
+class Part(NamedTuple):
+    """How one member is written. of_whole: where that takes more of the object than the member."""
+
+    wire: str
+    name: str
+    tell: Tell
+    inline: bool
+    of_whole: Callable[[Any, Any, Answer], Any] | None
+
+
+@cache
+def _parts(shape: Any) -> tuple[Part, ...]:
+    return tuple(
+        Part(one.wire, one.name, _teller(one), INLINE in one.markers, _sentence if SENTENCE in one.markers else None)
+        for one in members(shape)
+    )
+
+
+def _sentence(template: str, found: Any, answer: Answer) -> str:
+    return answer.sentence(template, found.params)
+
+
+def _teller(one: Member) -> Tell:
+    if one.type in _BY_HAND:
+        return _BY_HAND[one.type][1]
+    for marker in one.markers:
+        if marker in _BY_MARKER:
+            return _BY_MARKER[marker]
+    if one.item is not None:
+        each = _teller(one.item)
+        return lambda value, answer: [each(item, answer) for item in value]
+    if one.type is Band:
+        kind = one.kind or "number"
+        return lambda value, answer: answer.band(kind, value)
+    if one.kind is not None and one.type is float:
+        of = one.kind
+        return lambda value, answer: answer.q(of, value)
+    return write if is_shape(one.type) else _PLAIN.get(one.type, _as_it_is)
+
+
+def _figure(value: Value, answer: Answer) -> Body:
+    if isinstance(value, Quantity):
+        return answer.q(value.kind, value.value)
+    return {"value": tidy(value)} if isinstance(value, int | float) else {}
+
+
+def _to_tenths(band: Band) -> Band:
+    return Band(floor(10.0 * band.low) / 10.0, round(10.0 * band.typical) / 10.0, ceil(10.0 * band.high) / 10.0)
+
+
+def _as_it_is(value: Any, answer: Answer) -> Any:
+    return value
+
+
+_PLAIN: dict[Any, Tell] = {
+    float: lambda value, answer: tidy(value),
+    Decimal: lambda value, answer: tidy(float(value)),
+    Quantity: lambda value, answer: answer.q(value.kind, value.value),
+    Quantity | Measure: lambda value, answer: answer.measured(value),
+    datetime: lambda value, answer: answer.moment(value),
+    date: lambda value, answer: value.isoformat(),
+    Money: lambda value, answer: answer.money(value),
+    Refused | SeveralRefused: problems.refusal,
+}
+_BY_MARKER: dict[Marker, Tell] = {
+    EXACT: _as_it_is,
+    PARAMS: lambda value, answer: answer.params(value.items()),
+    FIGURE: _figure,
+    JOINED: lambda value, answer: " ".join(answer.sentence(each.text, each.params) for each in value),
+    THREE_WAYS: lambda value, answer: titratable_acidity(value),
+    TENTHS: lambda value, answer: answer.band("number", _to_tenths(value)),
+    AS_STATED: lambda value, answer: value.isoformat(),
+}
+_BY_HAND: dict[Any, tuple[type[Schema], Tell]] = {}
+
+
+def written_by(kind: type, schema: type[Schema], tell: Tell) -> None:
+    """Declare how a class is written that says more, or less, than its members do."""
+    _BY_HAND[kind] = schema, tell
+
+
+@cache
+def answer_schema(shape: Any) -> type[Schema]:
+    """Return what the OpenAPI document says of a declared object in an answer."""
+    declared = shape_of(shape)
+    if declared.asked:
+        return request_schema(shape)
+    own: dict[str, Any] = {}
+    for one in members(shape):
+        if INLINE in one.markers:
+            own |= _inlined(one)
+        else:
+            own[one.wire] = _described(one)
+    return type(f"{declared.name}Schema", (Open,), {**own, "__doc__": shape.__doc__, "__module__": shape.__module__})
+
+
+def _inlined(one: Member) -> dict[str, Any]:
+    """Return the fields of an object that stand in another; of one that may be left out, none must be there."""
+    if FIGURE in one.markers:
+        return dict(FigureSchema._declared_fields)
+    found: dict[str, Any] = {}
+    for each in members(one.type):
+        if INLINE in each.markers:
+            found |= _inlined(each)
+        else:
+            found[each.wire] = _described(replace(each, optional=each.optional or one.optional))
+    return found
+
+
+@cache
+def enveloped(shape: Any) -> type[Schema]:
+    """Return what the OpenAPI document says of a declared object that is all of an answer."""
+    from service.api.shapes.envelope import Envelope  # noqa: PLC0415 - until envelopes are declared too
+
+    return _headed(shape, Envelope)
+
+
+@cache
+def tabled(shape: Any) -> type[Schema]:
+    """Return what the OpenAPI document says of a declared object that is all of a reference."""
+    return _headed(shape, Modelled)
+
+
+def _headed(shape: Any, head: type[Schema]) -> type[Schema]:
+    name = shape_of(shape).name.removesuffix("Body") + "Answer"
+    return type(name, (head, answer_schema(shape)), {"__doc__": shape.__doc__, "__module__": shape.__module__})
+
+
+def _described(one: Member) -> fields.Field[Any]:
+    more: dict[str, Any] = {"required": not one.optional}
+    if one.description:
+        more["metadata"] = {"description": one.description}
+    if JOINED in one.markers:
+        return text_of(**more)
+    nested = _nested(one)
+    if nested is not None:
+        return fields.Nested(nested, **more)
+    if PARAMS in one.markers:
+        return fields.List(fields.Nested("SentenceParameterSchema"), **more)
+    if one.item is not None:
+        inner = _nested(one.item)
+        if inner is not None:
+            return fields.List(fields.Nested(inner), **more)
+        return _list(one, more)
+    return Answered(_schema_of(one), **more)
+
+
+def _nested(one: Member) -> type[Schema] | None:
+    if FIGURE in one.markers:
+        return FigureSchema
+    for other in one.others:
+        if isinstance(other, type) and issubclass(other, Schema):
+            return other
+    if one.type in _BY_HAND:
+        return _BY_HAND[one.type][0]
+    if THREE_WAYS in one.markers:
+        from service.api.shapes.envelope import TitratableAcidityAnswerSchema  # noqa: PLC0415
+
+        return TitratableAcidityAnswerSchema
+    return answer_schema(one.type) if is_shape(one.type) else None
+
+
+def _list(one: Member, more: dict[str, Any]) -> Answered:
+    assert one.item is not None
+    most = 1000 if one.items is None else one.items.most
+    return Answered({"type": "array", "maxItems": most, "items": _schema_of(one.item)}, **more)
+
+
+def _schema_of(one: Member) -> dict[str, Any]:  # noqa: PLR0911 - one line a type
+    for other in one.others:
+        if isinstance(other, Answered):
+            return other.schema
+    if PROBLEM in one.markers:
+        return OF_PROBLEM.schema
+    words = one.choice.words if one.choice is not None else get_args(one.type)
+    if one.choice is not None or (get_origin(one.type) is Literal and one.words is None):
+        return {"type": "string", "enum": list(words)}
+    if one.words is not None or one.type is str:  # words of a Literal: more of them may come
+        return text_of(2000 if one.words is None else one.words.longest).schema
+    if one.type is Band:
+        return band(one.kind or "number").schema
+    if one.kind is not None:
+        return q(one.kind).schema
+    return _number(one) if one.type in (int, float) else _SCHEMAS[one.type].schema
+
+
+def _number(one: Member) -> dict[str, Any]:
+    if one.measure is None:
+        return whole().schema if one.type is int else number().schema
+    as_number = int if one.type is int else float
+    form = {"type": "integer", "format": "int32"} if one.type is int else {"type": "number", "format": "double"}
+    ends = {"minimum": one.measure.low, "maximum": one.measure.high}
+    return form | {name: as_number(end) for name, end in ends.items() if end is not None}
+
+
+OF_PROBLEM = Answered({"$ref": "#/components/schemas/Problem"})
+_SCHEMAS: dict[Any, Answered] = {
+    bool: flag(),
+    Decimal: number(),
+    datetime: moment(),
+    date: Answered({"type": "string", "format": "date", "maxLength": 10}),
+    Money: money(),
+    Refused | SeveralRefused: OF_PROBLEM,
+}

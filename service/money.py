@@ -1,0 +1,32 @@
+"""Money: a decimal number of a currency."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+_MINOR_DIGITS = {
+    "BIF": 0, "CLP": 0, "DJF": 0, "GNF": 0, "ISK": 0, "JPY": 0, "KMF": 0, "KRW": 0, "PYG": 0, "RWF": 0, "UGX": 0,
+    "UYI": 0, "VND": 0, "VUV": 0, "XAF": 0, "XOF": 0, "XPF": 0,
+    "BHD": 3, "IQD": 3, "JOD": 3, "KWD": 3, "LYD": 3, "OMR": 3, "TND": 3,
+    "CLF": 4, "UYW": 4,
+}  # fmt: skip
+"""Decimals of a currency where they are not two; ISO 4217:2015, list one, column minor unit."""
+
+
+@dataclass(frozen=True)
+class Money:
+    """So much of a currency."""
+
+    amount: Decimal
+    currency: str
+
+
+def unrounded(amount: Decimal, currency: str) -> Money:
+    """Return an amount with every decimal there is, up to twelve, and at least those of the smallest coin."""
+    whole_part, decimals = f"{amount:.12f}".split(".")
+    decimals = decimals.rstrip("0").ljust(minor_digits(currency), "0")
+    return Money(Decimal(f"{whole_part}.{decimals}"), currency)
+
+
+def minor_digits(currency: str) -> int:
+    """Decimals of a currency's smallest unit, by its ISO 4217 code."""
+    return _MINOR_DIGITS.get(currency, 2)
