@@ -8,6 +8,17 @@ from typing import Annotated, Any
 from service import MODEL
 from service.declared import Declared, items, number, shape, temperature, text
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.readings import (
+    LEAST_POUR_LOSS,
+    MOST_PER_S,
+    MOST_POUR_LOSS,
+    MOST_RATE_REACH,
+    MOST_REACH,
+    RATE_REACH,
+    SAME_SIZE,
+    SERVED_C,
+)
+from service.limits.safety import LEAST_FACTOR, MOST_FACTOR
 from service.notes import Notes
 from service.science.band import Band, combine
 from service.science.gas import Liquid
@@ -115,24 +126,6 @@ class Calibration:
     model: Annotated[str | None, text(40), "Version it was fitted with."] = None
 
 
-LEAST_FACTOR, MOST_FACTOR = 0.8, 1.2
-"""A solubility beyond these times the model's is a misreading, not a property of the drink; estimate."""
-MOST_REACH = 0.2
-"""A solubility known less well than to a fifth, which is about as far as the model is ever off, says nothing."""
-RATE_REACH = 10.0
-"""A rate is believed so many times beyond the ends of the model's own band; further it is a misreading: estimate."""
-MOST_PER_S = 1.0
-"""No rate of a vessel is higher [1/s]; estimate."""
-LEAST_SHARE, MOST_SHARE = 0.01, 0.95
-"""Between these a share lost on pouring is believed; estimate."""
-SERVED_C = 4.0
-"""Drinks are poured about as cold [degC]; common practice, no source."""
-MOST_RATE_REACH = 2.0
-"""A rate known less well than to a factor of three, as the model's own are, says nothing; estimate."""
-SAME_SIZE = 0.1
-"""Vessels whose capacities differ by no more than this share take CO2 up alike; estimate."""
-
-
 def calibrated(liquid: Liquid, calibration: Calibration | None) -> Liquid:
     """Return the liquid by the bar's own solubility, known as well as that is; as it is where the bar has none."""
     if calibration is None or calibration.solubility is None:
@@ -212,7 +205,7 @@ def _bounded(calibration: Calibration | None) -> Iterator[tuple[str, Estimate, f
     if calibration.loss_per_s is not None:
         yield "loss_per_s", calibration.loss_per_s, *believed(standing_loss_per_s()), MOST_RATE_REACH
     if calibration.pour_loss is not None:
-        yield "pour_loss", calibration.pour_loss, LEAST_SHARE, MOST_SHARE, MOST_RATE_REACH
+        yield "pour_loss", calibration.pour_loss, LEAST_POUR_LOSS, MOST_POUR_LOSS, MOST_RATE_REACH
 
 
 _SIZES: tuple[VesselSize, ...] = ("bottle", "keg")  # measured in either; that it was another one is warned of

@@ -15,13 +15,12 @@ from service.api.problems import RequestProblem
 from service.batching import Batch, BatchRequest, more_than_water, scale
 from service.declared import PROBLEM, Declared, items, shape, text
 from service.errors import Fault, Refused, SeveralRefused
-from service.listed import MOST_ITEMS, listed
+from service.limits.requests import MOST_BATCH_LINES, MOST_ITEMS
+from service.listed import listed
 from service.notes import Notes
 from service.request import Request
 from service.science.units import UnitSystem
 
-MOST_LINES = 1500
-"""Lines of a list together: what keeps the longest to about a quarter of a second of computing."""
 LINES = ("components", "acids", "vessels", "prices", "on_hand")
 """Lists that are counted as lines, wherever in an item they stand."""
 MOST_TRIES = 20
@@ -61,7 +60,7 @@ class BatchListItem:
 
 def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterable[Fault]:
     """Find items of one id, and lists of more lines than are computed."""
-    return listed(sent.get("items"), lines=LINES, most_lines=MOST_LINES)
+    return listed(sent.get("items"), lines=LINES, most_lines=MOST_BATCH_LINES)
 
 
 @shape(rules=[told_apart_and_bounded])
@@ -72,7 +71,7 @@ class BatchListRequest(Request):
     items: Annotated[
         tuple[BatchListItem, ...],
         items(MOST_ITEMS),
-        f"Ids differ; {', '.join(LINES)} of all items come to at most {MOST_LINES} together.",
+        f"Ids differ; {', '.join(LINES)} of all items come to at most {MOST_BATCH_LINES} together.",
     ]
 
 
@@ -127,7 +126,7 @@ CREATE_BATCH_LIST = Operation(
     operation_id="createBatchList",
     tag="batching",
     summary="Many batches at once.",
-    description=f"Up to {MOST_ITEMS} batches, {MOST_LINES} lines in all. Each is answered as by "
+    description=f"Up to {MOST_ITEMS} batches, {MOST_BATCH_LINES} lines in all. Each is answered as by "
     "/v1/batches, or refused with a problem of its own; pointers are into the item's request. What refusals offer "
     f"is tried out {MOST_TRIES} times a list; a refusal beyond that offers nothing, so post it alone.",
     request=BatchListRequest,

@@ -7,12 +7,10 @@ from typing import Annotated
 from service.declared import Declared, items, text
 from service.drink import Component, Spec
 from service.drink.allergens import FININGS, PERHAPS_US, eu_groups, us_major
+from service.limits.batches import SULPHITES_MG_PER_KG
 from service.notes import Notes, listed
 from service.science.ingredients import INGREDIENTS
 
-SULPHITES_MG_PER_KG = 10.0
-"""From here sulphites are declared, as total SO2 [mg/kg or mg/L]; Regulation (EU) No 1169/2011 Annex II point 12, and
-21 CFR 101.100(a)(4)."""
 _EU_LAW = "Regulation (EU) No 1169/2011, Annex II"
 
 

@@ -13,6 +13,7 @@ from service.declared import Declared, Params, Sentence, text
 from service.drink import Drink, Portion, Spec, mix, portions
 from service.drink.allergens import ALLERGENS
 from service.errors import Refusals
+from service.limits.batches import SEEN
 from service.money import Money, unrounded
 from service.notes import Notes
 from service.science.acids import as_g_per_l
@@ -20,9 +21,6 @@ from service.science.units import ANSWER_UNITS, Quantity, UnitSystem, from_base
 from service.site import Price
 
 Side = Quantity | float | Money | str
-SEEN = 1e-3
-"""Relative; what differs by less is not told: no jug shows it, and the contraction of another line moves the glass by
-as much. Common practice, no source."""
 _NOTHING = 1e-9
 _DIFFERS = "{what}: {here} here, {standard} in the standard."
 

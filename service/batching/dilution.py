@@ -8,15 +8,12 @@ from typing import Annotated, Any, Literal
 from service.declared import number, shape
 from service.drink import DILUTION_WATER, Amount, Component, Portion, Sugar
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
+from service.limits.batches import LEAST_ABV, MOST_OF_FINISHED
 from service.notes import Notes
 from service.science import mixture
 from service.science.mixture import Masses
 from service.science.units import Quantity
 
-MOST_OF_FINISHED = 95.0
-"""Most water in the finished drink that may be asked for [% by volume]; a bound of the service."""
-LEAST_ABV = 0.1
-"""Weakest strength that may be asked for [%vol]; a bound of the service."""
 _AS_STATED = 1.0 + 1e-9  # so that a strength may be asked for as an answer states it
 
 

@@ -6,18 +6,10 @@ from datetime import datetime, timedelta
 from service.drink import Drink, Portion, Spec
 from service.drink.references import filled
 from service.drink.water import states_no_strength
+from service.limits.safety import ACID_ENOUGH_MEQ_PER_L, ACID_ENOUGH_PH, STRONG_ENOUGH_ABV
+from service.limits.serving import COLD_HOLD_C
 from service.notes import Notes
 from service.science.units import Quantity
-
-ACID_ENOUGH_PH = 4.6
-"""At or below this a food is acid; 21 CFR 114.3, and Codex CXC 23-1979."""
-ACID_ENOUGH_MEQ_PER_L = 30.0
-"""Titratable acidity from which a drink is taken as acid without a pH [meq/L]; estimate, common practice."""
-STRONG_ENOUGH_ABV = 20.0
-"""From here alcohol itself keeps a drink [%vol]; common practice, no source. 21 CFR 114.3(d) leaves every alcoholic
-beverage out of the low-acid foods; a long drink is judged by its acid all the same."""
-COLD_C = 5.0
-"""Warmest cold storage [degC]; common practice, no source."""
 
 
 def use_by(
@@ -51,7 +43,7 @@ def use_by(
     shortest_s, shortest = min(stated)
     notes.caution("use-by-cold", "info",
                   "The use-by is that of {shortest}; it holds unopened, at {most} or below; look and taste first.",
-                  at="/made_at", shortest=shortest, most=Quantity("temperature", COLD_C))  # fmt: skip
+                  at="/made_at", shortest=shortest, most=Quantity("temperature", COLD_HOLD_C))  # fmt: skip
     return made_at + timedelta(seconds=shortest_s)
 
 
@@ -74,7 +66,7 @@ def _caution_no_ph(glass: Sequence[Portion], drink: Drink, notes: Notes) -> bool
                   "Low in acid, and no pH up to {ph} is stated of all that is in it: pathogens may grow in it sealed. "
                   "It gets no use-by. Hold it at {most} or below and measure the pH; above {ph}, local food law and a "
                   "competent person decide.",
-                  at="/spec/components", ph=ACID_ENOUGH_PH, most=Quantity("temperature", COLD_C))  # fmt: skip
+                  at="/spec/components", ph=ACID_ENOUGH_PH, most=Quantity("temperature", COLD_HOLD_C))  # fmt: skip
     return True
 
 

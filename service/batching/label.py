@@ -12,9 +12,9 @@ from unicodedata import is_normalized, normalize
 import rfc8785
 
 from service.batching.allergens import EuAllergens, UsAllergens
-from service.batching.keeping import COLD_C
 from service.declared import AS_STATED, TEMPERATURE, Declared, items, shape, text
 from service.drink import Drink, Spec
+from service.limits.serving import COLD_HOLD_C
 from service.notes import Notes
 
 LABEL_STATEMENT = "In-house, not for sale."
@@ -39,7 +39,7 @@ class Label:
     allergens_unstated: Names
     made_at: Annotated[datetime | None, AS_STATED]
     use_by: Annotated[datetime | None, AS_STATED]
-    keep_at_c: Annotated[float, TEMPERATURE] = COLD_C
+    keep_at_c: Annotated[float, TEMPERATURE] = COLD_HOLD_C
     statement: Annotated[str, text(100)] = LABEL_STATEMENT
 
 

@@ -6,17 +6,13 @@ from typing import Annotated
 
 from service.declared import AMOUNT, MASS, VOLUME, Declared, mass, number, shape, text, volume
 from service.drink import Portion
+from service.limits.batches import COARSE_PERCENT, STEP_G, STEP_ML
 from service.notes import Notes, listed
 from service.science.rounding import drift_percent
 from service.science.units import Kind, Quantity, UnitSystem, to_base
 
-STEP_ML = 1.0
-STEP_G = 1.0
-"""Smallest step of a metric jug [ml] and of a kitchen scale [g]; common practice, no source."""
 JUGS_ML: dict[UnitSystem, float] = {"metric": STEP_ML, "us": to_base("volume", 0.25, "oz")}
 """Units of the caller -> step by volume where none is stated; a US jigger's finest mark: common practice, no source."""
-COARSE_PERCENT = 2.0
-"""Drift that is worth a caution [%]; common practice, no source."""
 SIZES_TRIED = 51
 """Sizes among which the batch's is chosen where it may vary; a bound of the service."""
 

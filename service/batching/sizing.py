@@ -13,19 +13,13 @@ from service.batching.supplies import Supply
 from service.declared import Declared, items, number, shape, volume
 from service.drink import Portion
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
+from service.limits.batches import MORE_THAN_ASKED
+from service.limits.requests import LARGEST, MOST_GLASSES, MOST_ML
 from service.notes import Notes
 from service.science.rounding import rounded_up, three_digits_down, three_digits_up
 from service.science.units import Quantity
 from service.setting import attempt
 from service.vessel import SizedVessel, Vessel, VesselGiven, fill_of, most_fill, vessel_of
-
-MOST_GLASSES = 1e6
-MOST_ML = 1e8
-"""Largest batch, in glasses and by volume; bounds of the service, so that every number of an answer is bounded."""
-LARGEST_AMOUNT = 1e7
-"""Largest amount a request may state [ml or g]; a bound of the service."""
-MORE_THAN_ASKED = 0.1
-"""Share of the serves asked for; vessels that give over so many more are told of; estimate."""
 
 
 class Kind(NamedTuple):
@@ -109,7 +103,7 @@ class _Amount:
 
     def nearest(self, glasses: float, digits: Callable[[float], float]) -> list[Nearest]:
         """Return the amount that makes a number of glasses."""
-        return _nearest(self.pointer, Quantity(self.amount.kind, digits(self.a_glass * glasses)), LARGEST_AMOUNT)
+        return _nearest(self.pointer, Quantity(self.amount.kind, digits(self.a_glass * glasses)), LARGEST)
 
 
 def sized(

@@ -5,20 +5,15 @@ from dataclasses import dataclass
 from math import floor, inf
 from typing import Annotated
 
-from service.batching.measures import COARSE_PERCENT, STEP_G, Line
+from service.batching.measures import Line
 from service.declared import MASS, Declared, shape, text
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.batches import COARSE_PERCENT, JUG_SHARE, SMALL_SHARE, SPIRIT_ABV, STEP_G
 from service.notes import Notes, listed
 from service.science.rounding import drift_percent, two_digits_down
 from service.science.units import Quantity
 from service.site import Scale
 
-SPIRIT_ABV = 15.0
-"""Least strength of a spirit drink [%vol]; Regulation (EU) 2019/787, article 2."""
-SMALL_SHARE = 0.05
-"""A component under this share of the drink's mass is weighed on its own; common practice, no source."""
-JUG_SHARE = 0.1
-"""Of what a scale bears, the empty jug where none is stated: half a kilogram on 5 kg; common practice, no source."""
 _WATER, _ACID, _BULKY, _SMALL, _SPIRIT = range(5)
 
 

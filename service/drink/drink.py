@@ -10,18 +10,12 @@ from service.drink.portions import portions
 from service.drink.spec import Clarity, Component, Composition, DrinkGiven
 from service.drink.water import is_plain_water, is_water_by_analysis, without_strength
 from service.errors import within_validity
+from service.limits.safety import BOTULINUM_STOPS_PERCENT_WW
 from service.notes import Notes
 from service.science import gas, mixture
 from service.science.band import Band
 from service.science.mixture import Masses
 
-BOTULINUM_STOPS_PERCENT_WW = 6.0
-"""From here on alcohol keeps Clostridium botulinum from growing [g of ethanol in 100 g of the drink].
-
-Group I (proteolytic) strains, in broth at 37 degC: delayed at 4 %, nothing in 365 days at 6 %; predicted 5.5 %. Spores
-survive and grow once diluted; non-proteolytic strains, which grow from about 3 degC, were not tried.
-source: Daifas et al. 2003, J. Food Prot. 66:610, doi:10.4315/0362-028X-66.4.610 (its abstract)
-"""
 _GUSHES = {
     "hazy": "Haze seeds bubbles: it may gush when opened. Clarify it: settle it cold, draw off the top, then filter; "
     "enzyme (pectinase) breaks a fruit haze that will not settle, agar sets it into a gel that drains clear, a "

@@ -6,6 +6,7 @@ from dataclasses import replace
 from service.drink.portion import Portion, cloudiest
 from service.drink.spec import AcidRecipe, Component, Composition, Sugar, Syrup
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.batches import DENSITY_TOLERANCE
 from service.science import acids, mixture
 from service.science.mixture import Masses
 from service.science.rounding import rounded_up
@@ -14,8 +15,6 @@ from service.science.validity import OutsideValidity
 
 SUGAR_BULK_G_PER_ML = 0.845
 """Granulated sugar, loose [g/ml]; USDA SR 169655, 200 g to a US cup of 236.6 ml."""
-DENSITY_TOLERANCE = 0.02
-"""How far a litre of stated density may be from a litre by its contents [-]; estimate: pulp, fat, rounded labels."""
 ROOM_C = 20.0
 """Temperature at which an acid solution is to be one; the only one that every saturation is known for [degC]."""
 

@@ -2,18 +2,17 @@
 
 from collections.abc import Mapping, Sequence
 
-from service.drink.litre import DENSITY_TOLERANCE, SUGAR_BULK_G_PER_ML, impossible, litre_of_component, litre_of_mix
+from service.drink.litre import SUGAR_BULK_G_PER_ML, impossible, litre_of_component, litre_of_mix
 from service.drink.portion import Portion
 from service.drink.references import assume_references, filled
 from service.drink.spec import Component, Spec
 from service.drink.water import caution_counts_as_water
 from service.errors import Refused, within_validity
+from service.limits.batches import DENSITY_NOTED, DENSITY_TOLERANCE
 from service.notes import Notes
 from service.science import acids, mixture
 from service.science.units import FACTORS, Quantity
 
-DENSITY_NOTED = 0.004
-"""From where it is said that the two differ [-]; below, `mixture.volume_ml` itself may be as far off."""
 _DEFAULTED = {
     "abv": ("abv", "alcohol of components that state none, %vol"),
     "sugar": ("sugar", "sugar of components that state none, g/l"),

@@ -22,6 +22,7 @@ from service.declared import (
 )
 from service.drink.allergens import ALLERGENS, FININGS
 from service.errors import Fault
+from service.limits.requests import MOST_ACIDS, MOST_COMPONENTS
 from service.science.acids import ACIDS, FORMS
 from service.science.ingredients import INGREDIENTS
 from service.science.units import Quantity
@@ -46,8 +47,6 @@ class Sugar:
 
 
 ACID_NAMES = tuple(ACIDS)
-MOST_ACIDS = 8
-MOST_COMPONENTS = 40
 DILUTION_WATER = "dilution water"
 """Name of the water that stands in for ice melt; no component of a spec has it."""
 AcidName = Annotated[str, choice(ACID_NAMES)]

@@ -8,8 +8,9 @@ from math import ceil, floor, inf
 from service import safety
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
+from service.limits.serving import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S, SMALLEST_POUR_ML
 from service.notes import Notes
-from service.regas.asked import SMALLEST_POUR_ML, ForecastAsked, Pour
+from service.regas.asked import ForecastAsked, Pour
 from service.regas.rates import Rates, usual
 from service.safety import ClosedVessel, Judgement
 from service.science.band import Band
@@ -21,12 +22,6 @@ from service.setting import Question, Setting, check_target, set_point_judged, s
 from service.site import Shift, air_out, fitting_purge
 from service.vessel import BOTH, USUAL, VesselGiven, limit_bar
 
-HOLDING_C = 4.0
-"""Bottles in service [degC]; common practice, no source."""
-FLOOR_G_PER_L = 4.5
-"""Lowest CO2 level in the glass; common practice, no source (4 to 5)."""
-OPEN_FOR_S = 10.0
-"""How long a bottle stands open for one pour; common practice, no source."""
 MANNER: PourManner = "gentle"
 
 

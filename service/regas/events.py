@@ -6,10 +6,12 @@ from datetime import datetime
 
 from service import safety
 from service.errors import Fact, Fault, Refusals, Refused
+from service.limits.safety import NEAR_LIMIT_SHARE, RETIRING_C
+from service.limits.serving import COLD_HOLD_C, MOST_REGASSINGS
 from service.notes import Notes
 from service.regas.case import Case
 from service.regas.log import Entry, Event, EventKind
-from service.regas.planning import MOST_REGASSINGS, full_enough
+from service.regas.planning import full_enough
 from service.regas.reading import Correction, corrected
 from service.regas.regassing import shake_s
 from service.regas.replay import Replay
@@ -18,9 +20,6 @@ from service.safety.standing import could_reach_bar_gauge
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, dissolved_co2_g_per_l
 from service.science.units import Quantity
 from service.vessel import COOL_FIRST
-
-COLD_HOLD_C = 5.0
-"""Warmest that a drink which does not keep is held [degC]; FDA Food Code 2022, 3-501.16(A)(2), from memory."""
 
 
 @dataclass
@@ -177,7 +176,7 @@ def _caution_warm(replay: LogReplay, pointer: str) -> None:
         return
     warm_c = max(case.holding_c, case.setting.room_c)  # a keg that left its cold warms as far as the room
     reached, limit_bar = _reached_warm(vessel, warm_c), case.setting.vessel.closed_limit_bar_gauge
-    if not reached > safety.NEAR_LIMIT_SHARE * limit_bar:
+    if not reached > NEAR_LIMIT_SHARE * limit_bar:
         return
     over, equations_to = reached > limit_bar, GAS_PRESSURE_LIMIT_BAR_ABS - case.setting.ambient_bar
     text = (
@@ -222,9 +221,6 @@ def _measured(replay: LogReplay, event: Event, pointer: str) -> None:
         warm = Quantity("temperature", RETIRING_C)
         replay.notes.caution("retire-after-warmth", "warning", text, at=f"{pointer}/temperature", temperature=warm)
 
-
-RETIRING_C = 25.0
-"""A PET bottle that was charged and warmer than this is retired after that charge [degC]; estimate, common practice."""
 
 _KINDS: Mapping[EventKind, Callable[[LogReplay, Event, str], None]] = {
     "charged": _charged,

@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 from math import inf
 
+from service.limits.serving import FLOOR_G_PER_L, OPEN_FOR_S
 from service.notes import Notes
 from service.regas.asked import Pour
 from service.regas.bottles import regas_after
-from service.regas.case import FLOOR_G_PER_L, MANNER, OPEN_FOR_S, Case, asked_pours, charged_case
+from service.regas.case import MANNER, Case, asked_pours, charged_case
 from service.regas.rates import ON_GAS, OPENED
 from service.regas.results import RegasAfter
 from service.regas.serving import Runs, bottle, follow, held_at, keg

@@ -5,15 +5,12 @@ from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
 from service.calibration import pour_loss_of
+from service.limits.serving import LEAST_FILL, MOST_REGASSINGS
 from service.regas.case import Case
 from service.regas.regassing import dial_for
 from service.regas.serving import bottle
 from service.science.validity import OutsideValidity
 from service.science.vessel import Poured
-from service.vessel import LEAST_FILL
-
-MOST_REGASSINGS = 2
-"""Re-gassings of one bottle in one shift; common practice, no source."""
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from service.calibration import Calibration, uptake_of
-from service.safety.closed import GAUGE_ERROR_BAR
+from service.limits.safety import GAUGE_ERROR_BAR
 from service.science.band import Band
 from service.science.vessel import VesselSize, foam_loss, standing_loss_per_s
 

@@ -6,6 +6,7 @@ from typing import Annotated
 
 from service import safety
 from service.declared import CO2, shape, text
+from service.limits.serving import AT_REST_SHARE, CORRECTION_G_PER_L
 from service.notes import Notes
 from service.regas.log import Event
 from service.regas.replay import Replay
@@ -13,11 +14,6 @@ from service.safety import Judgement
 from service.science.band import Band
 from service.science.units import Quantity
 from service.science.vessel import at_gauge, gas_pressures, rest_closed
-
-AT_REST_SHARE = 0.05
-"""A vessel is at rest once its level is so near to that which it comes to, as share of it; estimate."""
-TOLD_G_PER_L = 0.1
-"""A correction of less is not worth a word: no gauge tells as much [g/L]; estimate."""
 
 
 @shape("LevelCorrection")
@@ -83,7 +79,7 @@ def _caution_impossible(vessel: Replay, notes: Notes, at: str) -> None:
 def _tell(found: Correction, gauge_bar: float, pointer: str, notes: Notes) -> None:
     """Tell how far the gauge moved the level, and that a low one is no all-clear."""
     before, after = (Quantity("co2", level.typical) for level in (found.before, found.after))
-    if abs(found.after.typical - found.before.typical) >= TOLD_G_PER_L:
+    if abs(found.after.typical - found.before.typical) >= CORRECTION_G_PER_L:
         text = "The gauge puts the level from {before} to {after}."
         notes.caution("level-corrected", "info", text, at=f"{pointer}/gauge_pressure", before=before, after=after)
     if found.after.low > found.before.high:

@@ -14,9 +14,6 @@ from service.science.vessel import (
 )
 from service.setting import Setting
 
-COLD_REST_S = 1800.0
-"""A re-gassed bottle rests so long in the cold before it is opened; common practice, no source (to 12 h)."""
-
 
 def shake_s(rates: Rates) -> float:
     """Return how long it is shaken on the regulator to take up 19 parts in 20 of what is missing [s]."""

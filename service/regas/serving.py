@@ -6,9 +6,10 @@ from functools import cached_property
 from itertools import chain, pairwise
 
 from service.calibration import pour_loss_of
+from service.limits.charging import COLD_REST_S
 from service.regas.case import Case
 from service.regas.rates import Cause, Rates, ends
-from service.regas.regassing import COLD_REST_S, regas_bottle, shake_s
+from service.regas.regassing import regas_bottle, shake_s
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.vessel import (

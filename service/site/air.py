@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal, get_args
 
 from service.declared import Declared, pressure, shape, volume, whole
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.charging import KEG_PURGES, PURGE_BAR_GAUGE, PURGES, SQUEEZED_REMAINING_SHARE
 from service.notes import Notes
 from service.science.gas import Liquid
 from service.science.rounding import rounded_down
@@ -40,13 +41,6 @@ class Air:
         pressure(low=0.01, high=6.0),
         "Gauge pressure of each purge; 2 bar, or what may be dialled where that is less.",
     ] = None
-
-
-SQUEEZED_REMAINING_SHARE = 0.02
-"""Air left in a soft bottle squeezed by hand, share of brimful; estimate, common practice."""
-PURGES, KEG_PURGES = 3, 5
-PURGE_BAR_GAUGE = 2.0
-"""A hard bottle is purged three times and a keg five times, at 2 bar where that may be dialled; common practice."""
 
 
 def air_of(given: Air | None, vessel: Vessel, fill: float, notes: Notes, *, at: str = "/air") -> Air:

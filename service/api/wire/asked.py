@@ -31,10 +31,9 @@ from service.api.quantities import (
 from service.declared import AS_SENT, Bounds, Member, Rule, is_shape, members, shape_of
 from service.drink import Amount, Sugar
 from service.errors import Fault
+from service.limits.requests import MOST_FAULTS
 from service.money import Money
 
-MOST_FAULTS = 1000
-"""That one problem document tells."""
 NOT_AN_OBJECT = Coded("not-an-object", "Must be an object.")
 
 

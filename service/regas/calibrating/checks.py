@@ -3,23 +3,16 @@
 from collections.abc import Iterator
 from itertools import pairwise
 
-from service.calibration import (
-    LEAST_FACTOR,
-    LEAST_SHARE,
-    MOST_FACTOR,
-    MOST_REACH,
-    MOST_SHARE,
-    REACH_OF_90_PERCENT,
-    believed,
-)
+from service.calibration import REACH_OF_90_PERCENT, believed
 from service.errors import Fact, Fault, Refused
+from service.limits.readings import LEAST_POUR_LOSS, LEAST_READINGS, MOST_FITTED_REACH, MOST_POUR_LOSS, MOST_REACH
+from service.limits.safety import GAUGE_ERROR_BAR, LEAST_FACTOR, MOST_FACTOR
 from service.notes import Notes
 from service.regas.calibrating.asked import Kind
 from service.regas.calibrating.bench import Bench, Compared, start_level
 from service.regas.calibrating.errors import Uncertainty, cold_spread
 from service.regas.case import more_than_held
 from service.safety import beyond_equations
-from service.safety.closed import GAUGE_ERROR_BAR
 from service.science.band import Band
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.least_squares import Fit
@@ -27,10 +20,6 @@ from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 from service.vessel import COOL_FIRST
 
-LEAST_READINGS = 3
-"""Fewer than these say next to nothing of their own scatter: Student's factor is 6.3 at one to spare."""
-MOST_RATE_REACH = 0.5
-"""Reach of a rate over its value, about 90 %: further, the straight line that standard errors rest on does not hold."""
 MOST_STATED = 1e6
 """A reach is stated as no more; where no reading depends on the constant it has no end."""
 NEXT = {
@@ -173,7 +162,7 @@ def sought(kind: Kind, model: Band) -> tuple[float, float]:
     if kind == "solubility":
         return 0.75 * LEAST_FACTOR, 1.25 * MOST_FACTOR
     if kind == "pour":
-        return 0.5 * LEAST_SHARE, 1.0
+        return 0.5 * LEAST_POUR_LOSS, 1.0
     low, high = believed(model)
     return 0.5 * low, 1.5 * high
 
@@ -183,7 +172,7 @@ def accepted(kind: Kind, model: Band) -> tuple[float, float]:
     if kind == "solubility":
         return LEAST_FACTOR, MOST_FACTOR
     if kind == "pour":
-        return LEAST_SHARE, MOST_SHARE
+        return LEAST_POUR_LOSS, MOST_POUR_LOSS
     return believed(model)
 
 
@@ -193,7 +182,7 @@ def check_told(kind: Kind, bench: Bench, seen: Compared, fit: Fit, found: Uncert
     raises: Refused ("readings-cannot-tell")
     """
     low, high = accepted(kind, model)
-    most = min(MOST_REACH, cold_spread(bench)) if kind == "solubility" else MOST_RATE_REACH
+    most = min(MOST_REACH, cold_spread(bench)) if kind == "solubility" else MOST_FITTED_REACH
     reach = REACH_OF_90_PERCENT * found.standard_error / fit.value
     facts = [Fact("value", fit.value), Fact("lowest", low), Fact("highest", high), Fact("most_reach", most),
              Fact("reading_error", Quantity(seen.kind, found.reading_error)),

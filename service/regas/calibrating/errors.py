@@ -6,17 +6,14 @@ from functools import reduce
 from math import fsum, hypot, sqrt
 
 from service.calibration import REACH_OF_90_PERCENT
+from service.limits.readings import GAUGE_STEP_BAR, POUR_ERROR
+from service.limits.safety import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.regas.calibrating.asked import Kind, Reading
 from service.regas.calibrating.bench import Bench, Compared, compared
-from service.safety import THERMOMETER_ERROR_C, cold_c
-from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR
+from service.safety import cold_c
 from service.science.least_squares import Fit, student_over_normal
 from service.science.vessel import foam_loss
 
-GAUGE_STEP_BAR = 0.1
-"""To which a bar reads its gauge; estimate, common practice."""
-POUR_ERROR = 0.05
-"""Error of the volume of a glass poured by eye to a line or by a jigger, relative; estimate, common practice."""
 EVEN = sqrt(12.0)
 """Width over standard deviation of an even distribution: what rounding to a step does; JCGM 100:2008, 4.3.7."""
 
