@@ -48,12 +48,12 @@ TECHNICAL = {
     "how a sentence reads": "notes.py _NAMES_SHOWN; vessel/kinds.py KEPT_COLD_L",
     "as many as there are of them": "calibration.py MOST_MANNERS",
     "how much is kept or tried, in memory and time": """
-        rollout/shared_work.py KEPT; api/batching/lists.py MOST_TRIES; api/rollouts/refusing.py MOST_TRIES STANDARDS""",
+        rollout/shared_work.py KEPT; api/batching.py MOST_TRIES; api/rollouts/refusing.py MOST_TRIES STANDARDS""",
     "told with jug-step": "batching/measures.py JUGS_ML",
     "a bound of one field, which the document states where it holds": """
         acid/composition.py NAME; acid/solution_request.py ColdestStorage; acid/weighed.py Purity
         batching/allergens.py EuAllergens UsAllergens; batching/label.py Names; carbonation/target.py Target
-        declared.py BASIS CODE LOCALE TIME_ZONE; prep_sheet/step.py Number StepCode; vessel/kinds.py FillShare""",
+        notes.py Pointers; declared.py BASIS CODE LOCALE TIME_ZONE; prep_sheet/step.py Number StepCode; vessel/kinds.py FillShare""",
 }
 """Numbers that are no default and no limit: why they are none -> the modules and the names."""
 

@@ -10,7 +10,8 @@ from service.carbonation import StandardCarbonation
 from service.declared import AS_SENT, Declared, duration, items, shape, text
 from service.drink import Spec
 from service.errors import Fault
-from service.limits.requests import MOST_KINDS, MOST_SITE_LINES, MOST_SITES
+from service.limits.requests import MOST_KINDS, MOST_SITES
+from service.limits.requests import MOST_SITE_LINES as MOST_LINES
 from service.listed import lines_in
 from service.prep_sheet import ChillPlan
 from service.request import Request
@@ -92,8 +93,8 @@ def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
     if kinds > MOST_KINDS:
         text = f"Kinds of vessels may come to {MOST_KINDS} in all; these come to {kinds}."
         yield Fault("/sites", "too-many-vessels", text)
-    elif lines > MOST_SITE_LINES:
-        text = f"The components of the spec times the venues may come to {MOST_SITE_LINES}; these come to {lines}."
+    elif lines > MOST_LINES:
+        text = f"The components of the spec times the venues may come to {MOST_LINES}; these come to {lines}."
         yield Fault("/sites", "too-many-lines", text)
 
 
@@ -127,7 +128,7 @@ class RolloutRequest(Request):
         tuple[VenueSite, ...],
         items(MOST_SITES),
         f"Ids differ; all kinds of vessels together come to at most {MOST_KINDS}, and the components of the spec times "
-        f"the venues to at most {MOST_SITE_LINES}.",
+        f"the venues to at most {MOST_LINES}.",
     ]
     sent: Annotated[Mapping[str, Any], AS_SENT] = field(default_factory=dict, compare=False, repr=False)
     """The request as it was received, so that what a refusal of one venue offers can be tried out."""
