@@ -53,7 +53,8 @@ TECHNICAL = {
     "a bound of one field, which the document states where it holds": """
         acid/composition.py NAME; acid/solution_request.py ColdestStorage; acid/weighed.py Purity
         batching/allergens.py EuAllergens UsAllergens; batching/label.py Names; carbonation/target.py Target
-        notes.py Pointers; declared.py BASIS CODE LOCALE TIME_ZONE; prep_sheet/step.py Number StepCode; vessel/kinds.py FillShare""",
+        notes.py Pointers; declared.py BASIS CODE LOCALE TIME_ZONE; prep_sheet/step.py Number StepCode
+        vessel/kinds.py FillShare""",
 }
 """Numbers that are no default and no limit: why they are none -> the modules and the names."""
 

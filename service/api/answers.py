@@ -13,7 +13,7 @@ from service.science.acids import as_g_per_l
 from service.science.band import Band
 from service.science.units import ANSWER_UNITS, Quantity, UnitSystem, from_base
 
-_SHOWN_DIGITS = {
+SHOWN_DIGITS = {
     "ml": 0,
     "oz": 2,
     "g": 1,
@@ -30,7 +30,7 @@ _SHOWN_DIGITS = {
     "g/ml": 4,
 }
 """Decimals in sentences; the numbers of an answer are never rounded."""
-_SHOWN_UNITS = {"ml": "ml", "oz": "oz", "c": "°C", "f": "°F", "volumes": "volumes"}
+SHOWN_UNITS = {"ml": "ml", "oz": "oz", "c": "°C", "f": "°F", "volumes": "volumes"}
 
 
 class Answer:
@@ -87,7 +87,7 @@ class Answer:
         number = from_base(value.kind, value.value, unit)
         if value.shown == "nearest":
             return number, unit
-        scale = 10.0 ** _SHOWN_DIGITS[unit]
+        scale = 10.0 ** SHOWN_DIGITS[unit]
         return (floor if value.shown == "down" else ceil)(round(number * scale, 6)) / scale, unit
 
     def sentence(self, text: str, params: Mapping[str, Value]) -> str:
@@ -147,7 +147,7 @@ class Answer:
 
 def shown(number: float, unit: str, speech: Speech = PLAIN) -> str:
     """A number in one of the units of answers, as people read it; acidity in grams too, which a bar thinks in."""
-    said = f"{speech.fixed(number, _SHOWN_DIGITS[unit])} {_SHOWN_UNITS.get(unit, unit)}"
+    said = f"{speech.fixed(number, SHOWN_DIGITS[unit])} {SHOWN_UNITS.get(unit, unit)}"
     return said if unit != "meq/l" else f"{said} ({speech.fixed(as_g_per_l(number, 'citric'), 1)} g/l as citric)"
 
 
