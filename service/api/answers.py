@@ -102,10 +102,8 @@ class Answer:
 
     def told(self, text: str, params: Mapping[str, Value]) -> dict[str, Any]:
         """A sentence with its parameters."""
-        if not params:
-            return {"text": text, "params": []}
         told = self.params(params.items())
-        return {"text": text.format(**{one["name"]: one["text"] for one in told}), "params": told}
+        return {"text": filled(text, told), "params": told}
 
     def params(self, params: Iterable[tuple[str, Value]]) -> list[dict[str, Any]]:
         """Parameters of a sentence: a name with a text, and a quantity or number where it is one."""
@@ -143,6 +141,11 @@ class Answer:
             return self.wire(value)
         number, unit = self._rounded(value)
         return {"value": tidy(number), "unit": unit}
+
+
+def filled(text: str, params: Sequence[Mapping[str, Any]]) -> str:
+    """Return a sentence with its parameters, as they are sent, filled in."""
+    return text.format(**{one["name"]: one["text"] for one in params}) if params else text
 
 
 def shown(number: float, unit: str, speech: Speech = PLAIN) -> str:

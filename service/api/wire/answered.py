@@ -4,14 +4,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
+from enum import Enum
 from functools import cache
 from math import ceil, floor
-from typing import Any, Literal, NamedTuple, get_args, get_origin
+from typing import Any, Literal, get_args, get_origin
 
 from marshmallow import Schema, fields
 
 from service.api import problems
-from service.api.answers import Answer, tidy, titratable_acidity
+from service.api.answers import Answer, filled, tidy, titratable_acidity
 from service.api.moments import moment
 from service.api.quantities import Answered, band, flag, money, number, q, whole
 from service.api.quantities import text as text_of
@@ -56,39 +57,49 @@ def write(found: Any, answer: Answer) -> Body:
     """Write a declared object in the caller's units; what is None is left out."""
     body: Body = {}
     shape: Any = type(found)
-    for part in _parts(shape):
-        value = getattr(found, part.name)
+    params: list[Body] | None = None
+    for wire, name, manner, tell in _parts(shape):  # a tuple, and no call for what is written as it is: this runs often
+        value = getattr(found, name)
         if value is None:
             continue
-        if part.of_whole is not None:
-            body[part.wire] = part.of_whole(value, found, answer)
-        elif part.inline:
-            body |= part.tell(value, answer)
+        if manner is Manner.AS_IT_IS:
+            body[wire] = value
+        elif manner is Manner.TOLD:
+            body[wire] = tell(value, answer)
+        elif manner is Manner.INLINE:
+            body |= tell(value, answer)
         else:
-            body[part.wire] = part.tell(value, answer)
+            if params is None:
+                params = answer.params(found.params.items())
+            body[wire] = params if manner is Manner.PARAMS else filled(value, params)
     return body
 
 
-class Part(NamedTuple):
-    """How one member is written. of_whole: where that takes more of the object than the member."""
+class Manner(Enum):
+    """How a member is written: a sentence and its params take more of the object than the member."""
 
-    wire: str
-    name: str
-    tell: Tell
-    inline: bool
-    of_whole: Callable[[Any, Any, Answer], Any] | None
+    AS_IT_IS = 0
+    TOLD = 1
+    INLINE = 2
+    SENTENCE = 3
+    PARAMS = 4
 
 
 @cache
-def _parts(shape: Any) -> tuple[Part, ...]:
-    return tuple(
-        Part(one.wire, one.name, _teller(one), INLINE in one.markers, _sentence if SENTENCE in one.markers else None)
-        for one in members(shape)
-    )
+def _parts(shape: Any) -> tuple[tuple[str, str, Manner, Tell], ...]:
+    """Return the name on the wire of each member, its own, and how it is written."""
+    return tuple((one.wire, one.name, *_manner(one)) for one in members(shape))
 
 
-def _sentence(template: str, found: Any, answer: Answer) -> str:
-    return answer.sentence(template, found.params)
+def _manner(one: Member) -> tuple[Manner, Tell]:
+    tell = _teller(one)
+    if SENTENCE in one.markers:
+        return Manner.SENTENCE, tell
+    if PARAMS in one.markers:
+        return Manner.PARAMS, tell
+    if INLINE in one.markers:
+        return Manner.INLINE, tell
+    return (Manner.AS_IT_IS if tell is _as_it_is else Manner.TOLD), tell
 
 
 def _teller(one: Member) -> Tell:
@@ -130,7 +141,6 @@ _PLAIN: dict[Any, Tell] = {
 }
 _BY_MARKER: dict[Marker, Tell] = {
     EXACT: _as_it_is,
-    PARAMS: lambda value, answer: answer.params(value.items()),
     FIGURE: lambda value, answer: answer.figure(value),
     JOINED: lambda value, answer: " ".join(answer.sentence(each.text, each.params) for each in value),
     THREE_WAYS: lambda value, answer: titratable_acidity(value),
