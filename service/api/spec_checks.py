@@ -1,6 +1,6 @@
 """POST /v1/spec-checks."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -32,7 +32,7 @@ class SpecCheckItem:
     spec: Annotated[Any, wire.loaded_alone(Spec)]
 
 
-def _told_apart_and_bounded(sent: Mapping[str, Any]) -> Any:
+def _told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
     return listed(sent.get("items"), lines=LINES, most_lines=MOST_SPEC_LINES)
 
 
