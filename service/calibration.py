@@ -8,6 +8,17 @@ from typing import Annotated, Any
 from service import MODEL
 from service.declared import Declared, items, number, shape, temperature, text
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.readings import (
+    LEAST_POUR_LOSS,
+    MOST_PER_S,
+    MOST_POUR_LOSS,
+    MOST_RATE_REACH,
+    MOST_REACH,
+    RATE_REACH,
+    SAME_SIZE,
+    SERVED_C,
+)
+from service.limits.safety import LEAST_FACTOR, MOST_FACTOR
 from service.notes import Notes
 from service.science.band import Band, combine
 from service.science.gas import Liquid
@@ -32,7 +43,7 @@ class Estimate:
 
     @property
     def band(self) -> Band:
-        """About 90 % wide; no constant fitted here is negative."""
+        """Band about 90 % wide; no constant fitted here is negative."""
         reach = REACH_OF_90_PERCENT * self.standard_error
         return Band(max(0.0, self.value - reach), self.value, self.value + reach)
 
@@ -61,7 +72,7 @@ class UptakeEstimate(Estimate):
 
     @property
     def band(self) -> Band:
-        """About 90 % wide; no rate is nought: the low end is as many times smaller as the high end is larger."""
+        """Band about 90 % wide; no rate is nought: the low end is as many times smaller as the high end is larger."""
         times = 1.0 + self.reach
         return Band(self.value / times, self.value, self.value * times)
 
@@ -83,7 +94,7 @@ class PourEstimate(Estimate):
 
     @property
     def band(self) -> Band:
-        """About 90 % wide, within a share."""
+        """Band about 90 % wide, within a share."""
         reach = REACH_OF_90_PERCENT * self.standard_error
         return Band(max(0.0, self.value - reach), self.value, min(1.0, self.value + reach))
 
@@ -115,26 +126,8 @@ class Calibration:
     model: Annotated[str | None, text(40), "Version it was fitted with."] = None
 
 
-LEAST_FACTOR, MOST_FACTOR = 0.8, 1.2
-"""A solubility beyond these times the model's is a misreading, not a property of the drink; estimate."""
-MOST_REACH = 0.2
-"""A solubility known less well than to a fifth, which is about as far as the model is ever off, says nothing."""
-RATE_REACH = 10.0
-"""So many times beyond the ends of the model's own band a rate is believed; further it is a misreading: estimate."""
-MOST_PER_S = 1.0
-"""No rate of a vessel is higher [1/s]; estimate."""
-LEAST_SHARE, MOST_SHARE = 0.01, 0.95
-"""Between these a share lost on pouring is believed; estimate."""
-SERVED_C = 4.0
-"""Drinks are poured about as cold [degC]; common practice, no source."""
-MOST_RATE_REACH = 2.0
-"""A rate known less well than to a factor of three, as the model's own are, says nothing; estimate."""
-SAME_SIZE = 0.1
-"""Vessels whose capacities differ by no more than this share take CO2 up alike; estimate."""
-
-
 def calibrated(liquid: Liquid, calibration: Calibration | None) -> Liquid:
-    """The liquid by the bar's own solubility, known as well as that is; as it is where the bar has none."""
+    """Return the liquid by the bar's own solubility, known as well as that is; as it is where the bar has none."""
     if calibration is None or calibration.solubility is None:
         return liquid
     own = calibration.solubility
@@ -142,14 +135,14 @@ def calibrated(liquid: Liquid, calibration: Calibration | None) -> Liquid:
 
 
 def uptake_of(calibration: Calibration | None, agitation: Agitation, size: VesselSize) -> Band:
-    """Uptake coefficient kLa [1/s]: the bar's own for this manner, or that of `service.science.vessel.uptake_per_s`."""
+    """Return the uptake coefficient kLa [1/s]: the bar's own, or that of `service.science.vessel.uptake_per_s`."""
     stated = () if calibration is None else calibration.uptake_per_s or ()
     own = next((one.band for one in stated if one.agitation == agitation), None)
     return uptake_per_s(agitation, size) if own is None else own
 
 
 def pour_loss_of(calibration: Calibration | None, manner: PourManner, temperature_c: float) -> Band:
-    """Share lost on pouring [-]: the bar's own for this manner, or that of `service.science.vessel.pour_loss`.
+    """Return the share lost on pouring [-]: the bar's own, or that of `service.science.vessel.pour_loss`.
 
     A share measured at one temperature goes to another as the model's does, give or take half of the way: what is kept
     is to the power g,  1 - phi' = (1 - phi)^g,  1 - m(t') = (1 - m(t))^g
@@ -172,12 +165,12 @@ def pour_loss_of(calibration: Calibration | None, manner: PourManner, temperatur
 
 
 def believed(model: Band) -> tuple[float, float]:
-    """Between which values a bar's own rate is believed, by what the model knows of it [1/s]."""
+    """Return the ends between which a bar's own rate is believed, by what the model knows of it [1/s]."""
     return model.low / RATE_REACH, min(MOST_PER_S, RATE_REACH * model.high)
 
 
 def check_calibration(calibration: Calibration | None, *, at: str = "/calibration") -> Calibration | None:
-    """The calibration, unless one of its constants is none of any drink or vessel, or is hardly known.
+    """Return the calibration, unless one of its constants is none of any drink or vessel, or is hardly known.
 
     raises: Refused ("calibration-refused")
     """
@@ -201,7 +194,7 @@ def check_calibration(calibration: Calibration | None, *, at: str = "/calibratio
 
 
 def _bounded(calibration: Calibration | None) -> Iterator[tuple[str, Estimate, float, float, float]]:
-    """Each constant: where it stands, the lowest and the highest that is believed, how far it may reach."""
+    """Yield each constant: where it stands, the lowest and the highest that is believed, how far it may reach."""
     if calibration is None:
         return
     if calibration.solubility is not None:
@@ -212,7 +205,7 @@ def _bounded(calibration: Calibration | None) -> Iterator[tuple[str, Estimate, f
     if calibration.loss_per_s is not None:
         yield "loss_per_s", calibration.loss_per_s, *believed(standing_loss_per_s()), MOST_RATE_REACH
     if calibration.pour_loss is not None:
-        yield "pour_loss", calibration.pour_loss, LEAST_SHARE, MOST_SHARE, MOST_RATE_REACH
+        yield "pour_loss", calibration.pour_loss, LEAST_POUR_LOSS, MOST_POUR_LOSS, MOST_RATE_REACH
 
 
 _SIZES: tuple[VesselSize, ...] = ("bottle", "keg")  # measured in either; that it was another one is warned of
@@ -221,7 +214,7 @@ _SIZES: tuple[VesselSize, ...] = ("bottle", "keg")  # measured in either; that i
 def note_calibration(
     calibration: Calibration | None, vessel: Vessel, notes: Notes, *, at: str = "/calibration"
 ) -> None:
-    """What an answer that rests on a calibration says of it."""
+    """Note what an answer rests on that takes a calibration."""
     if calibration is None:
         return
     if calibration.solubility is not None:
@@ -237,7 +230,7 @@ def note_calibration(
 
 
 def _same(measured: VesselGiven, vessel: Vessel) -> bool:
-    """Of one material and about one size, as far as the calibration says."""
+    """Tell whether two vessels are of one material and about one size, as far as the calibration says."""
     material, capacity_ml = named(measured)
     return material in (None, vessel.material) and (
         capacity_ml is None or abs(capacity_ml / vessel.capacity_ml - 1.0) <= SAME_SIZE

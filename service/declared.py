@@ -15,10 +15,9 @@ from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from service.errors import Fault
+from service.limits.requests import LARGEST
 
 T = TypeVar("T")
-LARGEST = 1e7
-"""No bar states a number beyond this; it keeps every computation finite."""
 SUFFIXES: dict[str, tuple[str, ...]] = {
     "volume": ("_ml",),
     "mass": ("_g",),

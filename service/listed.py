@@ -4,9 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from service.errors import Fault
-
-MOST_ITEMS = 100
-"""Items of a list that is answered item by item; a bound of the service."""
+from service.limits.requests import MOST_ITEMS
 
 
 def listed(items: object, *, lines: tuple[str, ...], most_lines: int) -> Iterator[Fault]:

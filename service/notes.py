@@ -1,4 +1,4 @@
-"""What an answer says beside its numbers: cautions and assumptions, gathered while the work is done."""
+"""The head of an answer: its cautions and assumptions, gathered while the work is done, and what stands beside them."""
 
 import re
 from collections.abc import Callable, Container, Iterator, Mapping, Sequence
@@ -6,32 +6,36 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import lru_cache
-from typing import Literal
+from typing import Annotated, Literal
 
+from service.declared import CODE, PARAMS, Declared, Params, Sentence, text
 from service.errors import Measure, Refused, SeveralRefused
 from service.science.units import Quantity
 
 Value = Quantity | Measure | float | str | datetime
+Counted = Quantity | Measure | float
+"""A value that is a number, with its unit where it has one."""
+Pointers = tuple[Annotated[str, text(500)], ...]
 Severity = Literal["info", "warning", "danger"]
 Basis = Literal["published", "library", "common-practice", "estimate", "unverified", "default"]
 
 
 @dataclass(frozen=True)
 class Caution:
-    """Something the bar must know. text holds {names} that are filled from params.
+    """Something the bar must know.
 
     about: names of the components that it is said of once, all together; they stand in the text as {components}
     """
 
-    code: str
-    severity: Severity
-    text: str
-    params: Mapping[str, Value] = field(default_factory=dict)
-    pointers: tuple[str, ...] = ()
+    code: Annotated[str, CODE]
+    severity: Declared[Severity]
+    text: Sentence
+    params: Annotated[Mapping[str, Value], PARAMS] = field(default_factory=dict)
+    pointers: Declared[Pointers] = ()
     about: tuple[str, ...] = ()
 
     def together_with(self, other: "Caution") -> "Caution":
-        """The same caution about the components of both."""
+        """Return the same caution about the components of both."""
         about = tuple(dict.fromkeys(self.about + other.about))
         pointers = tuple(dict.fromkeys(self.pointers + other.pointers))
         return replace(self, params={"components": listed(about)}, pointers=pointers, about=about)
@@ -39,34 +43,71 @@ class Caution:
 
 @dataclass(frozen=True)
 class Assumption:
-    """A value the request did not give, or a statement the answer rests on.
+    """A value the request did not give, or a statement the answer rests on. pointers: where to override it.
 
-    template: its name; holds {names} that are filled from params
+    template: its name; holds {names} that are filled from filled
     own_code: where the name does not make a plain one
     """
 
     template: str
-    value: Value
-    basis: Basis
-    source: str = ""
-    pointers: tuple[str, ...] = ()
+    value: Declared[Value]
+    basis: Declared[Basis]
+    source: Declared[str | None] = None
+    pointers: Declared[Pointers] = ()
     own_code: str = ""
-    params: tuple[tuple[str, str], ...] = ()
+    filled: tuple[tuple[str, str], ...] = ()
 
     @property
-    def name(self) -> str:
+    def name(self) -> Annotated[str, text(200)]:
         """The assumption in words."""
-        return self.template.format(**dict(self.params)) if self.params else self.template
+        return self.template.format(**dict(self.filled)) if self.filled else self.template
 
     @property
-    def code(self) -> str:
+    def code(self) -> Annotated[str, text(200)]:
         """Its own code, or its name as one."""
         return self.own_code or code_of(self.template)
 
     @property
-    def text(self) -> str:
-        """The assumption as a sentence; {value} is filled in, and what the name holds."""
+    def quantity(self) -> Declared[Counted | None]:
+        """The value where it is a number."""
+        return None if isinstance(self.value, str | datetime) else self.value
+
+    @property
+    def text(self) -> Sentence:
+        """The assumption as a sentence; {value} is filled in, and the {names} of its name."""
         return told_of(self.template)
+
+    @property
+    def params(self) -> Params:
+        """The value, and all that fills the name."""
+        return {"value": self.value, **dict(self.filled)}
+
+
+@dataclass(frozen=True)
+class Safety:
+    """The rules for all work under pressure; href: the rules of the night, one by one."""
+
+    href: Annotated[str, text(200)]
+    text: Declared[str]
+
+
+SAFETY = Safety(
+    "/v1/references/safety-rules",
+    "Work by the rules of the night. The maker's rating, local code and a competent person decide; this is "
+    "arithmetic, not approval.",
+)
+"""Stands in every answer about pressure."""
+
+
+@dataclass(frozen=True)
+class Envelope:
+    """The envelope that every answer begins with. safety: of answers about pressure, never omitted."""
+
+    model: Annotated[str, text(40)]
+    cautions: Declared[tuple[Caution, ...]]
+    assumptions: Declared[tuple[Assumption, ...]]
+    safety: Declared[Safety | None] = None
+    labels: Declared[Mapping[str, str] | None] = None
 
 
 @lru_cache  # there are some hundred names
@@ -85,7 +126,7 @@ _NAMES_SHOWN = 5
 
 
 def listed(names: Sequence[str]) -> str:
-    """Names for a sentence; the first few where there are many."""
+    """Return names for a sentence; the first few where there are many."""
     shown = ", ".join(names[:_NAMES_SHOWN])
     return shown if len(names) <= _NAMES_SHOWN else f"{shown} and {len(names) - _NAMES_SHOWN} more"
 
@@ -141,7 +182,7 @@ class Notes:
         code: where the name does not make a plain one
         """
         own = "" if code == code_of(name) else code
-        new = Assumption(name, value, basis, source, self._pointers(at), own, tuple(params.items()))
+        new = Assumption(name, value, basis, source or None, self._pointers(at), own, tuple(params.items()))
         self._assumed.setdefault(new)
 
     def join(self, other: "Notes", *, wanted: Callable[[Caution | Assumption], bool] = lambda _: True) -> None:
@@ -151,7 +192,7 @@ class Notes:
         self._assumed |= dict.fromkeys(filter(wanted, other._assumed))
 
     def without(self, assumed: Container[Assumption], cautions: Container[Caution]) -> "Notes":
-        """What was gathered and is not among these."""
+        """Return notes of what was gathered and is not among these."""
         rest = Notes()
         for caution in self.cautions:
             if caution not in cautions:
@@ -193,7 +234,7 @@ class SilentNotes(Notes):
 
 
 def moved(pointer: str, moves: Mapping[str, str | None]) -> str | None:
-    """The pointer with its longest known prefix replaced; None where the whole has no such field."""
+    """Return the pointer with its longest known prefix replaced; None where the whole has no such field."""
     prefix = pointer
     while prefix not in moves:
         if not prefix:

@@ -11,6 +11,7 @@ from service import safety
 from service.calibration import Calibration, calibrated, check_calibration, note_calibration
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Offer, Refusals, Refused
+from service.limits.charging import CHECK_SCALE_G
 from service.notes import Notes
 from service.safety import UNKNOWN_REACH, ClosedVessel, Held, Judgement, Reach
 from service.science.band import Band
@@ -84,7 +85,7 @@ class Setting:
     calibration: Calibration | None = None
     held: Held = "full"
     stated_room_c: float | None = None
-    scale_g: float = safety.SCALE_STEP_G
+    scale_g: float = CHECK_SCALE_G
 
     @property
     def room_c(self) -> float:

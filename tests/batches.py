@@ -2,7 +2,8 @@
 
 from decimal import Decimal
 
-from service.batching import Price
+from service import batching
+from service.batching import Batch, BatchRequest, Price, Size
 from service.drink import AcidPart, AcidRecipe, Amount, Component, Spec, Sugar
 from service.money import Money
 from service.notes import Notes
@@ -39,6 +40,11 @@ HIGHBALL = Spec(
 
 def price(component: str, content: Amount, amount: str, currency: str = "EUR") -> Price:
     return Price(component, content, Money(Decimal(amount), currency))
+
+
+def scale(spec: Spec, size: Size, notes: Notes, *, now=None, **more) -> Batch:
+    """Return the batch of a request for it."""
+    return batching.scale(BatchRequest(spec=spec, size=size, **more), notes, now=now)
 
 
 def line(batch, name):

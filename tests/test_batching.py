@@ -17,14 +17,13 @@ from service.batching import (
     SizedVessel,
     StockLimit,
     fills_for,
-    scale,
 )
 from service.drink import AcidPart, AcidRecipe, Component, Serve, Spec, Sugar
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
 from service.site import Scale
 from service.vessel import Vessel, VesselGiven
-from tests.batches import HIGHBALL, codes, g, line, ml, price, spirit, water
+from tests.batches import HIGHBALL, codes, g, line, ml, price, scale, spirit, water
 from tests.published import published
 
 BOTTLE = Vessel("litre", "pet", 1000.0, 3.0, 5.0, True)
@@ -245,7 +244,7 @@ def test_six_litres_and_two_of_two_fill_evenly():
     sizes = (SizedVessel(VesselGiven(preset="pet-1-l"), 6), SizedVessel(VesselGiven(preset="pet-2-l"), 2))
     batch = scale(HIGHBALL, Size(vessels=sizes), Notes())
     assert batch.volume_ml == pytest.approx(8000.0)
-    assert {round(f.headspace_ml / f.vessel.capacity_ml, 9) for f in batch.fills} == {0.2}
+    assert {round(f.headspace_ml / f.each.capacity_ml, 9) for f in batch.fills} == {0.2}
     assert batch.serves == int(8000.0 / batch.serve_ml)
 
 
@@ -267,8 +266,8 @@ def test_a_stock_that_is_short_is_named():
     """A hundred serves take 4.5 L of gin, of which 0.3 is missing, and 2 L of cordial, of which 0.2 is left."""
     notes = Notes()
     gin, cordial = scale(HIGHBALL, Size(serves=100), notes, on_hand=HOUSE).on_hand
-    assert (gin.enough, gin.short_by.value, gin.left_over.value) == (False, pytest.approx(300.0), 0.0)
-    assert (cordial.enough, cordial.short_by.value) == (True, 0.0)
+    assert (gin.enough, gin.short_by.value, gin.left_over) == (False, pytest.approx(300.0), None)
+    assert (cordial.enough, cordial.short_by) == (True, None)
     assert cordial.left_over.value == pytest.approx(200.0)
     assert [c.params["components"] for c in notes.cautions if c.code == "stock-short"] == ["gin"]
 
@@ -358,11 +357,11 @@ def test_measures_are_within_half_a_step(spec, volume_ml, step):
 )
 def test_a_batch_that_may_vary_rounds_no_worse(spec, serves, percent, step, grows):
     size = Size(serves=serves) if grows else Size(volume_ml=serves * 2000.0)
-    fixed, free = Rounding(step, step), Rounding(step, step, vary_percent=percent)
+    fixed, free = Rounding(step, step), Rounding(step, step, batch_may_vary_percent=percent)
     one, other = (scale(spec, size, Notes(), rounding=rounding) for rounding in (fixed, free))
     assert other.serves == one.serves
-    assert 1.0 - percent / 100.0 * (not grows) - 1e-9 <= other.factor <= 1.0 + percent / 100.0 * grows + 1e-9
-    assert other.volume_ml == pytest.approx(one.volume_ml * other.factor, rel=1e-9)
+    assert 1.0 - percent / 100.0 * (not grows) - 1e-9 <= other.rounding.factor <= 1.0 + percent / 100.0 * grows + 1e-9
+    assert other.volume_ml == pytest.approx(one.volume_ml * other.rounding.factor, rel=1e-9)
     worst = [max(abs(x.drift_percent) if x.measure else 100.0 for x in batch.components) for batch in (one, other)]
     assert worst[1] <= worst[0] * (1 + 1e-9)
     for found in other.components:
@@ -404,13 +403,13 @@ def test_the_size_at_which_whole_steps_fit():
     """3 and 7 mL a glass by steps of 10 mL: 20 glasses are 60 and 140 mL exactly, 19 are not, nor are any between."""
     spec = Spec("steps", (water(3.0, "one"), water(7.0, "other")))
     kept = scale(spec, Size(serves=19), Notes(), rounding=Rounding(10.0))
-    assert kept.factor == 1.0
-    assert kept.drifts.measured.ratio_percent > 1.0
-    free = scale(spec, Size(serves=19), Notes(), rounding=Rounding(10.0, vary_percent=10.0))
+    assert kept.rounding.factor == 1.0
+    assert kept.rounding.by_measure.ratio_percent > 1.0
+    free = scale(spec, Size(serves=19), Notes(), rounding=Rounding(10.0, batch_may_vary_percent=10.0))
     assert [found.measure.value for found in free.components] == [60.0, 140.0]
-    assert (free.factor, free.serves) == (pytest.approx(20.0 / 19.0, rel=1e-12), 19)
-    assert free.drifts.measured.ratio_percent == pytest.approx(0.0, abs=1e-9)
-    down = scale(spec, Size(volume_ml=205.0), Notes(), rounding=Rounding(10.0, vary_percent=10.0))
+    assert (free.rounding.factor, free.serves) == (pytest.approx(20.0 / 19.0, rel=1e-12), 19)
+    assert free.rounding.by_measure.ratio_percent == pytest.approx(0.0, abs=1e-9)
+    down = scale(spec, Size(volume_ml=205.0), Notes(), rounding=Rounding(10.0, batch_may_vary_percent=10.0))
     assert (down.volume_ml, down.serves) == (pytest.approx(200.0), 20)
 
 
@@ -429,11 +428,11 @@ def test_vessels_are_never_filled_higher_for_whole_steps():
             ),
         )
     )
-    batch = scale(spec, size, Notes(), rounding=Rounding(100.0, vary_percent=20.0))
+    batch = scale(spec, size, Notes(), rounding=Rounding(100.0, batch_may_vary_percent=20.0))
     assert [abs(x.drift_percent) for x in batch.components] == pytest.approx([0.885, 0.885], abs=0.0005)
-    assert batch.factor < 1.0
+    assert batch.rounding.factor < 1.0
     (fill,) = batch.fills
-    assert fill.liquid_ml == pytest.approx(2700.0 * batch.factor)
+    assert fill.liquid_ml == pytest.approx(2700.0 * batch.rounding.factor)
     assert fill.liquid_ml + fill.headspace_ml == pytest.approx(3000.0)
 
 
@@ -444,13 +443,13 @@ def test_the_drift_of_the_drink_by_hand():
         "sweet", (Component("syrup", ml(46.0), sugar=Sugar(100.0, "g/l"), acidity_meq_per_l=60.0), water(104.0))
     )
     batch = scale(spec, Size(serves=1), Notes(), rounding=Rounding(10.0), scale=Scale(0.001))
-    drift = batch.drifts.measured
+    drift = batch.rounding.by_measure
     assert drift.ratio_percent == pytest.approx(100.0 * (50.0 / 46.0 * 104.0 / 100.0 - 1.0), rel=1e-9)
     assert drift.sugar_g_per_l == pytest.approx((5.0 - 4.6) / 0.150, abs=0.03)
-    assert drift.acid_meq_per_l == pytest.approx((3.0 - 2.76) / 0.150, abs=0.002)
+    assert drift.titratable_acidity_meq_per_l == pytest.approx((3.0 - 2.76) / 0.150, abs=0.002)
     assert drift.abv == 0.0
     assert drift.set_point_bar > 0.0  # sugar drives CO2 out
-    assert abs(batch.drifts.weighed.sugar_g_per_l) < 0.001
+    assert abs(batch.rounding.by_scale.sugar_g_per_l) < 0.001
 
 
 def test_a_rounded_drink_is_the_drink_of_its_measures():
@@ -460,17 +459,19 @@ def test_a_rounded_drink_is_the_drink_of_its_measures():
         replace(c, amount=ml(found.measure.value))
         for c, found in zip(HIGHBALL.components, batch.components, strict=True)
     ]
-    rounded, drift = scale(Spec("as measured", tuple(taken)), Size(serves=1), Notes()).drink, batch.drifts.measured
+    rounded, drift = scale(Spec("as measured", tuple(taken)), Size(serves=1), Notes()).drink, batch.rounding.by_measure
     assert batch.drink.abv + drift.abv == pytest.approx(rounded.abv, rel=1e-9)
     assert batch.drink.sugar_g_per_l + drift.sugar_g_per_l == pytest.approx(rounded.sugar_g_per_l, rel=1e-9)
-    assert batch.drink.acid_meq_per_l + drift.acid_meq_per_l == pytest.approx(rounded.acid_meq_per_l, rel=1e-9)
+    assert batch.drink.acid_meq_per_l + drift.titratable_acidity_meq_per_l == pytest.approx(
+        rounded.acid_meq_per_l, rel=1e-9
+    )
 
 
 def test_a_drink_that_is_not_measured_in_full_has_no_drift():
     spec = Spec("dash", (water(100.0), Component("saline", ml(0.3), salt_g_per_l=100.0)))
     batch = scale(spec, Size(serves=1), Notes())
-    assert (batch.drifts.measured, batch.drifts.weighed) == (None, None)
-    strong = scale(Spec("strong", (spirit(50.5, 60.0), water(10.0))), Size(serves=1), Notes()).drifts.measured
+    assert (batch.rounding.by_measure, batch.rounding.by_scale) == (None, None)
+    strong = scale(Spec("strong", (spirit(50.5, 60.0), water(10.0))), Size(serves=1), Notes()).rounding.by_measure
     assert strong.set_point_bar is None  # past 40 %vol, where the equations of CO2 end
     assert strong.abv != 0.0
 

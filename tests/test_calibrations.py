@@ -17,15 +17,16 @@ from service.calibration import REACH_OF_90_PERCENT, Calibration
 from service.carbonation import ReadingAsked
 from service.drink import Drink
 from service.errors import Refused
+from service.limits.readings import GAUGE_STEP_BAR, POUR_ERROR
+from service.limits.safety import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.notes import Notes
 from service.regas import Pour
 from service.regas.calibrating import Calibrated, CalibrationAsked, Kind, Reading, calibrate
 from service.regas.calibrating.bench import Bench, compared
 from service.regas.calibrating.checks import sought
-from service.regas.calibrating.errors import GAUGE_STEP_BAR, POUR_ERROR, uncertainty
+from service.regas.calibrating.errors import uncertainty
 from service.regas.calibrating.fitting import bench_of as read_bench
 from service.regas.calibrating.fitting import model_of
-from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.science.constants import CO2_G_PER_MOL
 from service.science.least_squares import fit_constant, student_over_normal
 from service.science.mixture import masses_of

@@ -7,6 +7,7 @@ import pytest
 from service.api.answers import Answer
 from service.api.app import OPERATIONS, create_app
 from service.api.openapi import example
+from service.api.wire import write
 from service.codes import SEVERITIES, codes, rows
 from service.errors import outside_validity
 from service.notes import Notes
@@ -88,7 +89,7 @@ def test_the_name_of_an_assumption_is_filled_from_its_params():
     notes = Notes()
     notes.assume("form of the {acid} acid", "monohydrate", "common-practice", acid="citric")
     notes.assume("form of the {acid} acid", "anhydrous", "common-practice", acid="malic")
-    said = Answer("metric").said(notes)["assumptions"]
+    said = [write(one, Answer("metric")) for one in notes.assumptions]
     assert [one["name"] for one in said] == ["form of the citric acid", "form of the malic acid"]
     assert {one["code"] for one in said} == {"form-of-the-acid"}
     assert said[0]["text"] == "Form of the citric acid: monohydrate."

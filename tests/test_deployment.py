@@ -14,8 +14,8 @@ from prometheus_client.metrics import MetricWrapperBase
 
 from service.api import metrics
 from service.api.app import OPERATIONS, create_app
-from service.api.endpoint import LARGEST_BODY
 from service.api.problems import TYPES
+from service.limits.requests import LARGEST_BODY
 from tests.inventory import notice
 from tests.running import ROOT
 

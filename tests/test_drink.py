@@ -3,7 +3,6 @@
 import pytest
 
 from service.drink import (
-    BOTULINUM_STOPS_PERCENT_WW,
     Amount,
     Component,
     Composition,
@@ -17,6 +16,7 @@ from service.drink import (
     portions,
     without_strength,
 )
+from service.limits.safety import BOTULINUM_STOPS_PERCENT_WW
 from service.notes import Notes
 from service.science.units import Quantity
 from tests.batches import ACIDS, codes, ml, water

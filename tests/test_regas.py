@@ -14,10 +14,11 @@ from service import regas
 from service.calibration import Calibration, Estimate, PourEstimate, UptakeEstimate, pour_loss_of
 from service.drink import Drink
 from service.errors import Refused, SeveralRefused
+from service.limits.serving import LEAST_FILL
 from service.notes import Notes
 from service.regas import Forecast, ForecastAsked, Pour
 from service.regas.case import Case, case_of
-from service.regas.planning import LEAST_FILL, dial_at, legs_between, may_regas, on_floor, regas_dials, turns
+from service.regas.planning import dial_at, legs_between, may_regas, on_floor, regas_dials, turns
 from service.regas.rates import usual
 from service.regas.serving import bottle, held_at, keg, shut
 from service.science.band import Band

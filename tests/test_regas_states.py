@@ -14,12 +14,13 @@ from service import regas
 from service.calibration import Calibration, Estimate, PourEstimate
 from service.drink import Amount, Component, Composition, DrinkGiven, Spec, Sugar, drink_of
 from service.errors import Refused, SeveralRefused
+from service.limits.charging import COLD_REST_S
 from service.notes import Caution, Notes
 from service.regas import Event, ForecastAsked, Pour, RegasStatesRequest, Start, States, VesselLog, VesselState
 from service.regas.case import case_of
 from service.regas.rates import usual
 from service.regas.reading import Correction
-from service.regas.regassing import COLD_REST_S, shake_s
+from service.regas.regassing import shake_s
 from service.regas.replay import Replay
 from service.regas.states import PRESSURE_DANGERS
 from service.science.band import Band

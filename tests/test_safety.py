@@ -23,7 +23,7 @@ from service.science.mixture import masses_of
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 from service.science.vessel import Contents, State, balance, shake_connected, totals
-from service.setting import Question, Setting, setting_of
+from service.setting import Question, Setting, SettingGiven, setting_of
 from service.site import Site
 from service.vessel import Vessel, VesselGiven
 
@@ -500,8 +500,8 @@ def test_a_drink_with_hardly_any_acid_or_alcohol_is_not_sealed_without_a_word(
 def setting(vessel: VesselGiven | None = None, *, site: Site | None = None, now: datetime | None = None,
             notes: Notes | None = None, question: Question = "planned") -> Setting:  # fmt: skip
     refusals = Refusals()
-    made = setting_of(drink(), vessel=vessel, fill=None, air=None, site=site, now=now, question=question,
-                      notes=notes or Notes(), refusals=refusals)  # fmt: skip
+    given = SettingGiven(vessel=vessel, site=site, now=now)
+    made = setting_of(drink(), given, question, notes or Notes(), refusals)
     refusals.raise_any()
     return made
 

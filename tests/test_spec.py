@@ -10,16 +10,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.batching import Dilution, Loss, Size, StockLimit, canonical, scale
+from service.batching import Dilution, Loss, Size, StockLimit, canonical
 from service.drink import AcidPart, AcidRecipe, Amount, Component, DrinkGiven, Spec, Sugar, Syrup, drink_of, portions
 from service.drink.allergens import ALLERGENS, EU_GROUPS, FININGS, eu_groups, us_major
-from service.errors import Refused, SeveralRefused
+from service.errors import Measure, Refused, SeveralRefused
 from service.money import Money
 from service.notes import Notes
 from service.science.ingredients import INGREDIENTS
 from service.science.mixture import MOST_BRIX
-from service.science.units import Quantity
-from tests.batches import codes, g, line, ml, price, water
+from service.science.units import FACTORS, Quantity
+from tests.batches import codes, g, line, ml, price, scale, water
 
 MADE = datetime(2026, 11, 28, 14, 0, tzinfo=UTC)
 HOUR, DAY = 3600.0, 86400.0
@@ -296,13 +296,13 @@ def test_a_yield_says_what_to_start_from():
     """450 g of juice from 1 kg of fruit: 90 g of it take 200 g, 0.2 of a bag of 1 kg at 4.00."""
     juice = Component("rhubarb", g(90.0), abv=0.0, yield_percent=45.0, stock_code="QL-7", stock_unit="kg")
     batch = made(GIN, juice, serves=10, prices=[price("rhubarb", g(1000.0), "4.00")])
-    assert batch.cost.batch == Decimal(8)
-    assert (batch.cost.purchases[0].packages, batch.cost.outlay) == (2, Decimal(8))
-    bought = next(supply for supply in batch.shopping if supply.name == "rhubarb")
+    assert batch.cost.batch.amount == Decimal(8)
+    assert (batch.cost.purchases[0].packages, batch.cost.outlay.amount) == (2, Decimal(8))
+    bought = next(line for line in batch.shopping if line.component == "rhubarb")
     assert bought.amount == Quantity("mass", pytest.approx(2000.0))
     (depletion,) = batch.depletion
-    assert (depletion.unit, depletion.per_serve, depletion.per_batch) == (
-        "kg", Quantity("mass", pytest.approx(200.0)), Quantity("mass", pytest.approx(2000.0)),
+    assert (depletion.per_serve, depletion.per_batch) == (
+        Measure(pytest.approx(0.2), "kg"), Measure(pytest.approx(2.0), "kg"),
     )  # fmt: skip
     assert batch.components[1].mass_g == pytest.approx(900.0)  # what the drink takes is what is kept
 
@@ -329,8 +329,8 @@ def test_a_yield_counts_by_volume_too():
     """450 ml of a litre are kept: 90 ml take 200, a fifth of a bottle of a litre at 4.00."""
     juice = Component("rhubarb", ml(90.0), abv=0.0, yield_percent=45.0, stock_code="QL-7", stock_unit="ml")
     batch = made(juice, GIN, prices=[price("rhubarb", ml(1000.0), "4.00")])
-    assert float(batch.cost.batch) == pytest.approx(0.80, rel=1e-9)
-    assert batch.depletion[0].per_serve == Quantity("volume", pytest.approx(200.0))
+    assert float(batch.cost.batch.amount) == pytest.approx(0.80, rel=1e-9)
+    assert batch.depletion[0].per_serve == Measure(pytest.approx(200.0), "ml")
 
 
 def test_a_yield_changes_no_drink():
@@ -341,12 +341,12 @@ def test_a_yield_changes_no_drink():
 def test_what_is_made_in_the_house_is_bought_by_its_parts_or_as_such():
     prices = [price("spirit", ml(1000.0), "20.00")]
     by_parts = made(made_from(ml(200.0)), GIN, prices=prices)
-    assert [s.name for s in by_parts.shopping] == ["peel", "spirit", "soda", "gin"]
+    assert [s.component for s in by_parts.shopping] == ["peel", "spirit", "soda", "gin"]
     spirit = by_parts.components[0].whole.made_of[1]
-    assert float(by_parts.cost.batch) == pytest.approx(20.0 * spirit.volume_ml / 1000.0, rel=1e-9)
+    assert float(by_parts.cost.batch.amount) == pytest.approx(20.0 * spirit.volume_ml / 1000.0, rel=1e-9)
     as_such = made(made_from(ml(200.0)), GIN, prices=[price("cordial", ml(500.0), "5.00")])
-    assert [s.name for s in as_such.shopping] == ["cordial", "gin"]
-    assert as_such.cost.batch == Decimal(2)
+    assert [s.component for s in as_such.shopping] == ["cordial", "gin"]
+    assert as_such.cost.batch.amount == Decimal(2)
     notes = Notes()
     made(made_from(ml(200.0)), GIN, prices=[price("cordial", ml(500.0), "5.00"), *prices], notes=notes)
     assert "price-unused" in codes(notes)
@@ -356,7 +356,7 @@ def test_one_name_in_two_places_is_bought_once():
     inner = glass(Component("water", ml(100.0), abv=0.0), Component("spirit", ml(100.0), abv=40.0))
     batch = made(Component("mix", ml(100.0), made_from=inner), WATER, prices=[price("water", g(1000.0), "1.00")])
     water_g = batch.components[0].whole.made_of[0].masses.total_g + batch.components[1].mass_g
-    assert float(batch.cost.batch) == pytest.approx(water_g / 1000.0, rel=1e-9)
+    assert float(batch.cost.batch.amount) == pytest.approx(water_g / 1000.0, rel=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -373,7 +373,8 @@ def test_depletion_is_in_the_unit_of_the_stock_where_it_is_one(stock_unit, unit,
     notes = Notes()
     coded = Component("gin", ml(45.0), abv=40.0, stock_code="QL-1", stock_unit=stock_unit)
     (depletion,) = made(coded, WATER, notes=notes, serves=8, loss=Loss(20.0, "made")).depletion
-    assert (depletion.unit, depletion.per_serve.kind) == (unit, kind)
+    told = depletion.per_serve
+    assert told.kind == kind if unit is None else told.unit == unit in FACTORS[kind]
     assert depletion.per_batch.value == pytest.approx(10.0 * depletion.per_serve.value)  # 8/0.8 glasses are made
     assert ("stock-unit-unknown" in codes(notes)) == (stock_unit == "bottle")
 
@@ -421,8 +422,10 @@ def test_the_major_allergens_of_the_united_states():
 )
 def test_finings_come_through(fining, eu, us):
     notes = Notes()
-    allergens = made(GIN, Component("juice", ml(20.0), abv=0.0, allergens=(), finings=(fining,)), notes=notes).allergens
-    assert (allergens.eu, allergens.us) == (eu, us)
+    allergens = made(
+        GIN, Component("juice", ml(20.0), abv=0.0, allergens=(), finings=(fining,)), notes=notes
+    ).to_declare
+    assert (allergens.allergens, allergens.allergens_us) == (eu, us)
     assert "allergens of finings and washes" in {a.name for a in notes.assumptions}
 
 
@@ -433,18 +436,19 @@ def test_every_fining_brings_an_allergen_that_may_be_declared():
 def test_allergens_come_out_of_a_spec_within():
     washed = glass(Component("tea", ml(100.0), abv=0.0, allergens=("sulphites",), finings=("milk-washing",)))
     batch = made(GIN, Component("punch", ml(50.0), made_from=washed))
-    assert (batch.allergens.eu, batch.allergens.us) == (("milk", "sulphites"), ("milk",))
-    assert dict(batch.allergens.brought_by) == {"sulphites": ("tea",), "milk": ("tea",)}
+    assert (batch.to_declare.allergens, batch.to_declare.allergens_us) == (("milk", "sulphites"), ("milk",))
+    sources = {one.allergen: one.components for one in batch.to_declare.allergen_sources}
+    assert sources == {"sulphites": ("tea",), "milk": ("tea",)}
     assert batch.drink.allergens == ("sulphites", "milk")
 
 
 def test_gluten_without_its_cereal_counts_as_wheat():
     notes = Notes()
-    assert made(GIN, Component("beer", ml(50.0), abv=5.0, allergens=("gluten",)), notes=notes).allergens.us == (
-        "wheat",
-    )
+    assert made(
+        GIN, Component("beer", ml(50.0), abv=5.0, allergens=("gluten",)), notes=notes
+    ).to_declare.allergens_us == ("wheat",)
     assert "cereal-unstated" in codes(notes)
-    assert made(GIN, Component("beer", ml(50.0), abv=5.0, allergens=("barley",))).allergens.us == ()
+    assert made(GIN, Component("beer", ml(50.0), abv=5.0, allergens=("barley",))).to_declare.allergens_us == ()
 
 
 def test_sulphites_say_from_where_they_are_declared():
@@ -456,13 +460,16 @@ def test_sulphites_say_from_where_they_are_declared():
 
 def test_allergens_of_a_reference_are_taken_and_flagged():
     notes = Notes()
-    assert made(GIN, Component("milk", ml(50.0), reference="whole-milk"), notes=notes).allergens.eu == ("milk",)
+    assert made(GIN, Component("milk", ml(50.0), reference="whole-milk"), notes=notes).to_declare.allergens == ("milk",)
     assert "allergens-by-reference" in codes(notes)
     notes = Notes()
-    assert made(GIN, Component("milk", ml(50.0), reference="whole-milk", allergens=()), notes=notes).allergens.eu == ()
+    assert (
+        made(GIN, Component("milk", ml(50.0), reference="whole-milk", allergens=()), notes=notes).to_declare.allergens
+        == ()
+    )
     assert "allergen-undeclared" in codes(notes)
     notes = Notes()
-    assert made(GIN, Component("juice", ml(50.0), reference="lemon-juice-fresh"), notes=notes).allergens.unstated == (
+    assert made(GIN, Component("juice", ml(50.0), reference="lemon-juice-fresh"), notes=notes).to_declare.unstated == (
         "juice",
     )
     assert "allergens-unstated" in codes(notes)
@@ -556,13 +563,13 @@ def test_differences_line_by_line_and_in_the_glass():
                           ("abv-differs", None), ("cost-differs", "gin"), ("cost-differs", "bitters"),
                           ("cost-differs", None)}  # fmt: skip
     amount = found["amount-differs", "gin"]
-    assert (amount.here, amount.standard) == (Quantity("volume", 60.0), Quantity("volume", 45.0))
+    assert (amount.ours, amount.theirs) == (Quantity("volume", 60.0), Quantity("volume", 45.0))
     strength = found["abv-differs", None]
-    assert (strength.here, strength.standard) == (pytest.approx(15.0, rel=0.005), pytest.approx(12.6, rel=0.01))
+    assert (strength.ours, strength.theirs) == (pytest.approx(15.0, rel=0.005), pytest.approx(12.6, rel=0.01))
     costs = {"gin": ("1.8000", "1.3500"), "bitters": ("0.0000", "0.1000"), None: ("1.8000", "1.4500")}
     for component, (one, other) in costs.items():
         cost = found["cost-differs", component]
-        assert (cost.here, cost.standard) == (Money(Decimal(one), "EUR"), Money(Decimal(other), "EUR"))
+        assert (cost.ours, cost.theirs) == (Money(Decimal(one), "EUR"), Money(Decimal(other), "EUR"))
 
 
 def test_the_standard_is_diluted_alike_and_its_faults_are_its_own():

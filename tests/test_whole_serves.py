@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.batching import Loss, Rounding, Size, SizedVessel, WholeServes, fills_for, scale
+from service.batching import Loss, Rounding, Size, SizedVessel, WholeServes, fills_for
 from service.drink import Component, Spec
 from service.errors import Refused
 from service.notes import Notes
 from service.vessel import Vessel, VesselGiven
-from tests.batches import codes, ml, spirit, water
+from tests.batches import codes, ml, scale, spirit, water
 
 GLASS = Spec("a glass of 185 ml, invented", (water(185.0),))
 LITRE = VesselGiven("pet-1-l")
@@ -83,7 +83,7 @@ def test_a_serve_is_the_glass_with_its_dilution_and_its_losses():
 
 def test_a_batch_that_may_vary_keeps_its_serves():
     """Downwards only, and never by a serve: four of 185 stay in each bottle, whatever fits the jug best."""
-    batch = made(60, rounding=Rounding(volume_ml=1000.0, vary_percent=20.0))
+    batch = made(60, rounding=Rounding(volume_ml=1000.0, batch_may_vary_percent=20.0))
     assert (batch.fills[0].count, batch.whole_serves) == (15, 60)
     assert 740.0 * (1.0 - 1e-9) <= batch.fills[0].liquid_ml <= 800.0
 

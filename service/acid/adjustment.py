@@ -19,18 +19,16 @@ from service.acid.composition import NAME, Mix
 from service.acid.deacidifying import Bicarbonate, Neutralised, addition_of_bicarbonate
 from service.acid.liquid import AdjustedLiquid, Liquid, liquid_of
 from service.acid.reach import SAME, check_direction, check_holds, check_reach, grams_to_reach
-from service.acid.solution import COLDEST_C
 from service.acid.solution_request import ColdestStorage
 from service.declared import ACIDITY, MASS, THREE_WAYS, VOLUME, Declared, Inline, acidity, items, shape
-from service.drink import MOST_ACIDS, AcidPart, AcidRecipe, each_share
+from service.drink import AcidPart, AcidRecipe, each_share
 from service.errors import Fault
+from service.limits.acids import ACID_STORAGE_C, ADJUSTING_ERROR_PERCENT, LEAST_LEFT
+from service.limits.requests import MOST_ACIDS
 from service.notes import Notes
 from service.request import Request
 from service.science.units import Quantity
 from service.site import Scale
-
-TOLERANCE_PERCENT = 1.0
-"""Error of the acidity from the scale that is worth a caution; common practice, no source."""
 
 
 def shares_of_the_blend(sent: Mapping[str, Any]) -> Iterable[Fault]:
@@ -149,8 +147,10 @@ def _coldest_c(asked: AcidAdjustmentRequest, notes: Notes) -> float:
     if asked.coldest_storage_c is not None:
         return asked.coldest_storage_c
     if not asked.using.lowers:
-        notes.assume("coldest storage", Quantity("temperature", COLDEST_C), "common-practice", at="/coldest_storage")
-    return COLDEST_C
+        notes.assume(
+            "coldest storage", Quantity("temperature", ACID_STORAGE_C), "common-practice", at="/coldest_storage"
+        )
+    return ACID_STORAGE_C
 
 
 def _addition(using: AdjustmentMeans, coldest_c: float, notes: Notes) -> Addition:
@@ -176,7 +176,7 @@ def _grams(start: Liquid, addition: Addition, asked: AcidAdjustmentRequest, cold
     now, target = start.titratable_acidity_meq_per_l, asked.target_meq_per_l
     if isclose(now, target, rel_tol=SAME):
         return 0.0
-    least = deacidifying.LEAST_LEFT * now if asked.using.bicarbonate else 0.0
+    least = LEAST_LEFT * now if asked.using.bicarbonate else 0.0
     check_reach(start, addition, target, least=least)
     grams = grams_to_reach(start, addition.gram, target)
     if addition.products:
@@ -219,7 +219,7 @@ def _note(asked: AcidAdjustmentRequest, found: Adjustment, acids_added: Mix, not
 
 def _caution_scale(scale: Scale, found: Adjustment, error_percent: float, notes: Notes) -> None:
     """Tell of a scale that is too coarse for the addition, or too small."""
-    if error_percent > TOLERANCE_PERCENT:
+    if error_percent > ADJUSTING_ERROR_PERCENT:
         notes.caution("scale-too-coarse", "warning",
                       "A scale of {resolution} may put the acidity off by {percent} %; adjust more liquid at once.",
                       at=("/scale/resolution", "/liquid/volume"), resolution=Quantity("mass", scale.resolution_g),

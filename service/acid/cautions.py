@@ -5,20 +5,12 @@ from collections.abc import Sequence
 from service.acid.composition import Basis, Mix, Product
 from service.acid.limits import Solubility
 from service.drink import caution_solubility
+from service.limits.acids import CITRIC_TOLERANCE, FLAMMABLE_ABV, HYDROLYSED_PERCENT_WW, SURE_ABV
 from service.notes import Notes
 from service.science import acids
 from service.science.band import Band
 from service.science.units import Quantity
 from service.site import Scale
-
-CITRIC_TOLERANCE = 0.05
-"""Beyond this difference equal per cent is not taken for equal acidity; common practice, no source."""
-FLAMMABLE_ABV = 24.0
-"""Up to here spirit is not treated as a flammable liquid in transport; ADR special provision 144, from memory."""
-SURE_ABV = 20.0
-"""Above this nothing in print was found for acids in spirit; estimate."""
-HYDROLYSED_PERCENT_WW = 30.0
-"""Up to here lactic acid in water hydrolyses in full; above, part stays an ester. A producer's data sheet."""
 
 
 def of_products(products: Sequence[Product], notes: Notes) -> None:

@@ -13,9 +13,6 @@ from service.science.salts import SALTS
 from service.science.units import Quantity, from_base
 
 SALT = SALTS["potassium-bicarbonate"]
-LEAST_LEFT = 1.0 / 3.0
-"""Share of its acidity that a liquid keeps; estimate: two thirds neutralised, citric acid passes pH 5 by the charge
-balance, where bicarbonate no longer leaves as CO2 alone, and where a drink no longer keeps by its acid."""
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,6 @@ from service.acid.ph import (
     pointers_of_unknown,
 )
 from service.acid.reach import MOST_PERCENT_WW, SAME, check_holds, check_reach, grams_to_reach, refuse
-from service.acid.solution import COLDEST_C, WORK_C
 from service.acid.titration import MAIN_ACID
 from service.declared import (
     ACIDITY,
@@ -36,6 +35,7 @@ from service.declared import (
 )
 from service.drink import AcidName, AcidRecipe, Drink, DrinkGiven, Portion, drink_of, mix, portions
 from service.errors import Fault, Refused
+from service.limits.acids import ACID_STORAGE_C, ACID_WORK_C, ACIDITY_AGREES
 from service.notes import Notes
 from service.request import Request
 from service.science.band import Band, combine
@@ -44,8 +44,6 @@ from service.science.validity import OutsideValidity
 
 OTHER_ACIDS = ("malic", "tartaric")
 """Acids that a juice or wine may mostly hold in place of MAIN_ACID; the pH after a dose differs by them."""
-AGREES = 0.05
-"""Share by which a measured acidity may differ from that of the spec untold; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -124,7 +122,7 @@ def dose(asked: AcidDoseRequest, notes: Notes) -> Dose:
     serve = _serve(asked, drink, notes)
     temperature_c = _temperature_c(asked, notes)
     own = _own_acids(asked, serve, parts, asked.serve_ml / drink.volume_ml, temperature_c, notes)
-    addition = addition_of_solution(asked.solution, COLDEST_C, notes, at="/solution")
+    addition = addition_of_solution(asked.solution, ACID_STORAGE_C, notes, at="/solution")
     density = addition.ingredients[0].density_g_per_ml or 1.0
     grams = _grams(asked, serve, addition, density)
     after = serve + addition.gram.scaled(grams)
@@ -154,7 +152,7 @@ def _serve(asked: AcidDoseRequest, drink: Drink, notes: Notes) -> Liquid:
     if asked.measured is None:
         return Liquid(drink.masses.scaled(k), drink.acid_meq * k)
     read, described = asked.measured.acidity_meq_per_l, drink.acid_meq_per_l
-    if not isclose(read, described, rel_tol=AGREES):
+    if not isclose(read, described, rel_tol=ACIDITY_AGREES):
         notes.caution("measured-acidity-differs", "info",
                       "The acidity measured, {read}, stands; the drink as described would have {described}.",
                       at="/measured/acidity", read=Quantity("acidity", read),
@@ -164,8 +162,8 @@ def _serve(asked: AcidDoseRequest, drink: Drink, notes: Notes) -> Liquid:
 
 def _temperature_c(asked: AcidDoseRequest, notes: Notes) -> float:
     if asked.temperature_c is None:
-        notes.assume("temperature that pH is for", Quantity("temperature", WORK_C), "default", at="/temperature")
-        return WORK_C
+        notes.assume("temperature that pH is for", Quantity("temperature", ACID_WORK_C), "default", at="/temperature")
+        return ACID_WORK_C
     return asked.temperature_c
 
 
@@ -210,7 +208,7 @@ def _grams(asked: AcidDoseRequest, serve: Liquid, addition: Addition, density_g_
         raise refuse("below-the-start", text, start=now, reach=now)
     check_reach(serve, addition, target)
     grams = grams_to_reach(serve, addition.gram, target)
-    check_holds(serve, addition, grams, coldest_c=COLDEST_C)
+    check_holds(serve, addition, grams, coldest_c=ACID_STORAGE_C)
     return grams
 
 
@@ -234,7 +232,7 @@ def _ph(own: _Acids | None, added: Buffer, liquid: Liquid, temperature_c: float,
 
 def _assume_model(asked: AcidDoseRequest, notes: Notes) -> None:
     """Note what the numbers rest on."""
-    notes.assume("coldest storage of the solution", Quantity("temperature", COLDEST_C), "common-practice")
+    notes.assume("coldest storage of the solution", Quantity("temperature", ACID_STORAGE_C), "common-practice")
     notes.assume("end point of titratable acidity", "pH 8.2, CO2 driven off", "common-practice")
     notes.assume("CO2 in the drink, for its pH", "left out; it moves the pH of an acid drink by less than 0.01",
                  "estimate")  # fmt: skip

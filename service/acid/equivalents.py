@@ -17,7 +17,6 @@ from service.acid.composition import (
 )
 from service.acid.limits import least_that_works, possible
 from service.acid.ph import Ph, ph_of_solution
-from service.acid.solution import WORK_C
 from service.acid.weighed import Form, Purity
 from service.declared import (
     ACIDITY,
@@ -33,16 +32,16 @@ from service.declared import (
     text,
     volume,
 )
-from service.drink import MOST_ACIDS, AcidName, AcidPart, each_share, form_of_the_acid
+from service.drink import AcidName, AcidPart, each_share, form_of_the_acid
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.acids import ACID_DRINK_G_PER_L, ACID_WORK_C
+from service.limits.requests import MOST_ACIDS
 from service.notes import Notes
 from service.request import Request
 from service.science import acids
 from service.science.band import Band
 from service.science.units import Quantity
 
-DRINK_G_PER_L = 10.0
-"""Acid in a drink, for the pH where no volume is stated; common practice, no source."""
 _POINTERS_HERE = {
     "/acids": "/acid",
     "/acids/0": "/acid",
@@ -193,14 +192,14 @@ def _acid_g(asked: AcidEquivalentsRequest) -> float:
 def _temperature(asked: AcidEquivalentsRequest, notes: Notes) -> float:
     if asked.temperature_c is not None:
         return asked.temperature_c
-    notes.assume("temperature of the work", Quantity("temperature", WORK_C), "default", at="/temperature")
-    return WORK_C
+    notes.assume("temperature of the work", Quantity("temperature", ACID_WORK_C), "default", at="/temperature")
+    return ACID_WORK_C
 
 
 def _volume(asked: AcidEquivalentsRequest, notes: Notes) -> float:
     if asked.volume_ml is not None:
         return asked.volume_ml
-    volume_ml = 1000.0 * _acid_g(asked) / DRINK_G_PER_L
+    volume_ml = 1000.0 * _acid_g(asked) / ACID_DRINK_G_PER_L
     notes.assume("volume that either is made up to with water", Quantity("volume", volume_ml), "common-practice",
                  "10 g of the acid in a litre, about a drink; pH depends on it, the masses do not",
                  at="/volume")  # fmt: skip

@@ -7,16 +7,12 @@ from typing import Annotated
 from service.acid.composition import NAME, REFERENCE, Mix, Strength, compose, products_of
 from service.declared import TEMPERATURE, Declared, shape
 from service.errors import Fact, Fault, Nearest, Refused, within_validity
+from service.limits.acids import SURE_WHEN_COLDER, TRACE_PERCENT
 from service.science import acids
 from service.science.rounding import three_digits_down, three_digits_up
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 
-SURE_WHEN_COLDER = 0.5
-"""Share of a saturation known only for warmer water that surely stays dissolved down to 0 degC; estimate: over the
-20 degC that the tables leave out, none of these acids loses half of its solubility."""
-TRACE_PERCENT = 0.1
-"""An acid below this is left as it is when a solution is too strong."""
 _ROUNDS = 40
 
 

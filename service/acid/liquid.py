@@ -9,12 +9,10 @@ from service.declared import ACIDITY, SUGAR, THREE_WAYS, VOLUME, Declared, numbe
 from service.drink import Sugar
 from service.drink.litre import impossible, sugar_g_per_l
 from service.errors import Fact, Fault, Refused, within_validity
+from service.limits.acids import STRONGEST_PERCENT_WW
 from service.notes import Notes
 from service.science import acids, mixture
 from service.science.mixture import Masses
-
-STRONGEST_PERCENT_WW = 30.0
-"""Up to here the volume of a liquid's own acid is known [% w/w], see `mixture.composition.ACID_ML_PER_G`."""
 
 
 @dataclass(frozen=True)

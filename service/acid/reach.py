@@ -7,6 +7,7 @@ from service.acid.additions import Addition, acids_in
 from service.acid.limits import solubilities
 from service.acid.liquid import Liquid
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.acids import MOST_TIMES
 from service.science import acids
 from service.science.rounding import rounded_down, rounded_up
 from service.science.units import Quantity
@@ -14,8 +15,6 @@ from service.science.units import Quantity
 MOST_PERCENT_WW = acids.VOLUMES_ADD_TO_PERCENT
 SAME = 1e-9
 """Two acidities this close are one [-]."""
-MOST_TIMES = 100.0
-"""Grams added to a gram of liquid, at most; common practice, no source: beyond, the liquid is the addition."""
 _ROUNDS, _HALVINGS = 100, 50
 
 

@@ -13,6 +13,16 @@ from service.acid.titration import Titrated, assume_titration, titrations_of
 from service.acid.weighed import check_card, pointers_on
 from service.declared import DURATION, MASS, Declared, Inline, shape
 from service.drink import AcidRecipe, Amount, assume_ounces
+from service.limits.acids import (
+    ACID_ERROR_PERCENT,
+    ACID_KEEPS_S,
+    ACID_STORAGE_C,
+    ACID_WORK_C,
+    ASCORBIC_KEEPS_S,
+    FIRST_SHARE,
+    POTASSIUM_MMOL_PER_KG,
+)
+from service.limits.batches import ACID_SCALE_G
 from service.notes import Notes
 from service.science import acids, mixture
 from service.science.band import Band
@@ -20,19 +30,6 @@ from service.science.rounding import drift_percent
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 from service.site import Scale
-
-SCALE_G = 0.1
-WORK_C = 20.0
-COLDEST_C = 4.0
-FIRST_SHARE = 0.8
-"""Part of the water that goes in before the acids; common practice, no source, like the three above."""
-TOLERANCE_PERCENT = 1.0
-"""Error of the titratable acidity that the smallest batch keeps to, unless stated; common practice, no source."""
-POTASSIUM_MMOL_PER_KG = 10.0
-"""Potassium that the solution may meet; estimate: lemon-like juice holds about 35, a drink with some of it a third."""
-KEEPS_S = 14 * 86400.0
-KEEPS_WITH_ASCORBIC_S = 86400.0
-"""Clean, closed and cold; common practice, no source: one to four weeks are in use."""
 
 
 @shape("AcidWeighing")
@@ -107,7 +104,7 @@ class Solution:
 
     @property
     def keeps_s(self) -> Annotated[float, DURATION, "Clean, closed and cold; common practice."]:
-        return KEEPS_WITH_ASCORBIC_S if "ascorbic" in self.mix.acid_g else KEEPS_S
+        return ASCORBIC_KEEPS_S if "ascorbic" in self.mix.acid_g else ACID_KEEPS_S
 
     @property
     def totals(self) -> Declared[tuple[AcidTotal, ...]]:
@@ -122,10 +119,10 @@ class _Conditions:
     """Conditions of the work and the storage. potassium_mmol_per_kg: None where it is yet to be assumed."""
 
     scale: Scale
-    temperature_c: float = WORK_C
+    temperature_c: float = ACID_WORK_C
     solvent_abv: float = 0.0
-    coldest_c: float = COLDEST_C
-    tolerance_percent: float = TOLERANCE_PERCENT
+    coldest_c: float = ACID_STORAGE_C
+    tolerance_percent: float = ACID_ERROR_PERCENT
     potassium_mmol_per_kg: float | None = POTASSIUM_MMOL_PER_KG
 
 
@@ -180,8 +177,8 @@ def for_component(recipe: AcidRecipe, volume_ml: float, notes: Notes, *, scale: 
     Pointers are those of an acid solution request: /acids/... is the recipe's own, /size the volume, /scale the site's.
     raises: Refused, as `make_solution`
     """
-    notes.assume("temperature of the work", Quantity("temperature", WORK_C), "default")
-    notes.assume("coldest storage", Quantity("temperature", COLDEST_C), "common-practice")
+    notes.assume("temperature of the work", Quantity("temperature", ACID_WORK_C), "default")
+    notes.assume("coldest storage", Quantity("temperature", ACID_STORAGE_C), "common-practice")
     if any(part.acid == "tartaric" for part in recipe.acids):
         _assume_potassium(notes)
     size = Amount(Quantity("volume", volume_ml), "ml")
@@ -189,28 +186,30 @@ def for_component(recipe: AcidRecipe, volume_ml: float, notes: Notes, *, scale: 
 
 
 def _usual_scale(notes: Notes) -> Scale:
-    notes.assume("resolution of the scale", Quantity("mass", SCALE_G), "common-practice", at="/scale")
-    return Scale(SCALE_G)
+    notes.assume("resolution of the scale", Quantity("mass", ACID_SCALE_G), "common-practice", at="/scale")
+    return Scale(ACID_SCALE_G)
 
 
 def _conditions(asked: AcidSolutionRequest, notes: Notes) -> _Conditions:
     """Return the conditions with their gaps filled; a recipe as weighed is in water, which needs no assuming."""
     scale = asked.scale or _usual_scale(notes)
     if asked.temperature_c is None:
-        notes.assume("temperature of the work", Quantity("temperature", WORK_C), "default", at="/temperature")
+        notes.assume("temperature of the work", Quantity("temperature", ACID_WORK_C), "default", at="/temperature")
     if asked.solvent_abv is None and asked.as_weighed is None:
         notes.assume("strength of the solvent, %vol", 0.0, "default", "water", at="/solvent_abv")
     if asked.coldest_storage_c is None:
-        notes.assume("coldest storage", Quantity("temperature", COLDEST_C), "common-practice", at="/coldest_storage")
+        notes.assume(
+            "coldest storage", Quantity("temperature", ACID_STORAGE_C), "common-practice", at="/coldest_storage"
+        )
     if asked.tolerance_percent is None:
-        notes.assume("error of the acidity that the smallest batch keeps to, %", TOLERANCE_PERCENT, "common-practice",
+        notes.assume("error of the acidity that the smallest batch keeps to, %", ACID_ERROR_PERCENT, "common-practice",
                      at="/tolerance_percent")  # fmt: skip
     return _Conditions(
         scale,
-        temperature_c=WORK_C if asked.temperature_c is None else asked.temperature_c,
+        temperature_c=ACID_WORK_C if asked.temperature_c is None else asked.temperature_c,
         solvent_abv=asked.solvent_abv or 0.0,
-        coldest_c=COLDEST_C if asked.coldest_storage_c is None else asked.coldest_storage_c,
-        tolerance_percent=TOLERANCE_PERCENT if asked.tolerance_percent is None else asked.tolerance_percent,
+        coldest_c=ACID_STORAGE_C if asked.coldest_storage_c is None else asked.coldest_storage_c,
+        tolerance_percent=ACID_ERROR_PERCENT if asked.tolerance_percent is None else asked.tolerance_percent,
         potassium_mmol_per_kg=asked.potassium_mmol_per_kg,
     )
 

@@ -7,8 +7,9 @@ from typing import Annotated, Any, get_args
 from service.acid.composition import Basis
 from service.acid.weighed import AcidsAsWeighed
 from service.declared import acidity, amount, items, number, shape, temperature
-from service.drink import MOST_ACIDS, AcidPart, Amount, each_percent, each_share
+from service.drink import AcidPart, Amount, each_percent, each_share
 from service.errors import Fault
+from service.limits.requests import MOST_ACIDS
 from service.request import Request
 from service.site import Scale
 

@@ -10,6 +10,7 @@ from service.acid.composition import Mix
 from service.declared import ACIDITY, THREE_WAYS, Declared, number, shape, text, volume
 from service.drink import AcidName
 from service.errors import Fact, Fault, Refused, within_validity
+from service.limits.acids import END_POINT_REACH
 from service.notes import Notes
 from service.science import acids
 from service.science.band import Band
@@ -24,8 +25,6 @@ END_POINTS: Mapping[EndPoint, tuple[float, str]] = MappingProxyType(
     }
 )
 """pH that a titration goes to, CO2 driven off, and who titrates so."""
-END_POINT_REACH = 0.05
-"""Error of the model's pH and of a meter at the end point, either side."""
 MAIN_ACID = "citric"
 """The acid that a liquid's is taken for where only its acidity is known; estimate: the acid of citrus juice."""
 

@@ -7,8 +7,9 @@ from typing import Annotated, Any
 from service.acid.composition import Strength, pure_acid_g
 from service.acid.limits import least_that_works, possible
 from service.declared import choice, items, mass, number, shape
-from service.drink import MOST_ACIDS, AcidName, AcidPart, Amount, form_of_the_acid, once_each
+from service.drink import AcidName, AcidPart, Amount, form_of_the_acid, once_each
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.requests import MOST_ACIDS
 from service.science.acids import FORMS
 from service.science.units import Quantity
 

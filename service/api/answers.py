@@ -1,20 +1,19 @@
-"""Builds answers as plain dictionaries in the caller's units: quantities, bands, sentences, the envelope."""
+"""Writes what answers are made of in the caller's units: quantities, bands, sentences."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from math import ceil, floor
 from typing import Any
 
-from service import MODEL
 from service.api.speech import PLAIN, Speech
 from service.errors import Fact, Fault, Measure, Nearest, Offer
 from service.money import Money
-from service.notes import Assumption, Caution, Notes, Value
+from service.notes import Value
 from service.science.acids import as_g_per_l
 from service.science.band import Band
 from service.science.units import ANSWER_UNITS, Quantity, UnitSystem, from_base
 
-_SHOWN_DIGITS = {
+SHOWN_DIGITS = {
     "ml": 0,
     "oz": 2,
     "g": 1,
@@ -33,7 +32,7 @@ _SHOWN_DIGITS = {
 """Decimals in sentences; the numbers of an answer are never rounded."""
 _FAR = 100.0
 """From here on a length is an altitude, which no decimal tells more of; a line is shorter."""
-_SHOWN_UNITS = {"ml": "ml", "oz": "oz", "c": "°C", "f": "°F", "volumes": "volumes"}
+SHOWN_UNITS = {"ml": "ml", "oz": "oz", "c": "°C", "f": "°F", "volumes": "volumes"}
 
 
 class Answer:
@@ -90,7 +89,7 @@ class Answer:
         number = from_base(value.kind, value.value, unit)
         if value.shown == "nearest":
             return number, unit
-        scale = 10.0 ** _SHOWN_DIGITS[unit]
+        scale = 10.0 ** SHOWN_DIGITS[unit]
         return (floor if value.shown == "down" else ceil)(round(number * scale, 6)) / scale, unit
 
     def sentence(self, text: str, params: Mapping[str, Value]) -> str:
@@ -103,54 +102,20 @@ class Answer:
             return self.q(value.kind, value.value)
         return tidy(value) if isinstance(value, float) else value
 
-    def envelope(self, notes: Notes, body: Mapping[str, Any]) -> dict[str, Any]:
-        """The answer with model, cautions and assumptions in front."""
-        return {"model": MODEL, **self.said(notes), **body}
-
-    def said(self, notes: Notes) -> dict[str, Any]:
-        """Cautions and assumptions."""
-        return {
-            "cautions": [self._caution(c) for c in notes.cautions],
-            "assumptions": [self._assumption(a) for a in notes.assumptions],
-        }
-
-    def _caution(self, caution: Caution) -> dict[str, Any]:
-        return {
-            "code": caution.code,
-            "severity": caution.severity,
-            **self.told(caution.text, caution.params),
-            "pointers": list(caution.pointers),
-        }
-
     def told(self, text: str, params: Mapping[str, Value]) -> dict[str, Any]:
         """A sentence with its parameters."""
-        if not params:
-            return {"text": text, "params": []}
         told = self.params(params.items())
-        return {"text": text.format(**{one["name"]: one["text"] for one in told}), "params": told}
+        return {"text": filled(text, told), "params": told}
 
     def params(self, params: Iterable[tuple[str, Value]]) -> list[dict[str, Any]]:
         """Parameters of a sentence: a name with a text, and a quantity or number where it is one."""
-        return [{"name": name, "text": self.show(value), **self._number(value)} for name, value in params]
+        return [{"name": name, "text": self.show(value), **self.figure(value)} for name, value in params]
 
-    def _number(self, value: Value) -> dict[str, Any]:
+    def figure(self, value: Value) -> dict[str, Any]:
+        """A value as a number, with its unit where it has one; nothing of a text or a moment."""
         if isinstance(value, str | datetime):
             return {}
         return self.measured(value) if isinstance(value, Quantity | Measure) else {"value": tidy(float(value))}
-
-    def _assumption(self, assumption: Assumption) -> dict[str, Any]:
-        found: dict[str, Any] = {
-            "name": assumption.name,
-            "value": self.show(assumption.value),
-            "basis": assumption.basis,
-            "code": assumption.code,
-            **self.told(assumption.text, {"value": assumption.value, **dict(assumption.params)}),
-        }
-        if not isinstance(assumption.value, str | datetime):
-            found["quantity"] = self._number(assumption.value)
-        if assumption.source:
-            found["source"] = assumption.source
-        return {**found, "pointers": list(assumption.pointers)}
 
     def fault(self, fault: Fault, where: str = "body") -> dict[str, Any]:
         """One entry of a problem's errors."""
@@ -163,7 +128,7 @@ class Answer:
 
     def fact(self, fact: Fact) -> dict[str, Any]:
         """One entry of a problem's facts."""
-        return {"name": fact.name, **self._number(fact.value)}
+        return {"name": fact.name, **self.figure(fact.value)}
 
     def nearest(self, nearest: Sequence[Nearest]) -> list[dict[str, Any]]:
         """What would work, in wire form: what a sentence shows of it, posted, works as well."""
@@ -180,10 +145,15 @@ class Answer:
         return {"value": tidy(number), "unit": unit}
 
 
+def filled(text: str, params: Sequence[Mapping[str, Any]]) -> str:
+    """Return a sentence with its parameters, as they are sent, filled in."""
+    return text.format(**{one["name"]: one["text"] for one in params}) if params else text
+
+
 def shown(number: float, unit: str, speech: Speech = PLAIN) -> str:
     """A number in one of the units of answers, as people read it; acidity in grams too, which a bar thinks in."""
     near = unit in ("m", "ft") and 0.0 < abs(number) < _FAR
-    said = f"{speech.fixed(number, _SHOWN_DIGITS[unit] + near)} {_SHOWN_UNITS.get(unit, unit)}"
+    said = f"{speech.fixed(number, SHOWN_DIGITS[unit] + near)} {SHOWN_UNITS.get(unit, unit)}"
     return said if unit != "meq/l" else f"{said} ({speech.fixed(as_g_per_l(number, 'citric'), 1)} g/l as citric)"
 
 

@@ -31,10 +31,10 @@ from service.api import (
     rollouts,
     spec_checks,
 )
-from service.api.endpoint import LARGEST_BODY
 from service.api.keys import Key
 from service.api.listing import lists
 from service.api.references import REFERENCES
+from service.limits.requests import LARGEST_BODY
 
 OPERATIONS = (
     *batching.OPERATIONS,

@@ -10,9 +10,7 @@ from service.api.endpoint import Body, Operation, Served
 from service.api.pages import sheet, table
 from service.api.pages.ticket import QUERY, ticket
 from service.api.quantities import number, says, text
-from service.api.shapes import SentenceParameterSchema
-from service.api.wire import written_by
-from service.api.wire.answered import Open
+from service.api.wire import Open, SentenceParameterSchema, written_by
 from service.prep_sheet import LabelLine, PrepSheet, PrepSheetRequest, Record, StepValue, prep_sheet
 
 

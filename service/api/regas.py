@@ -7,7 +7,7 @@ from service.api import wire
 from service.api.endpoint import Operation, Served
 from service.api.pages import plots
 from service.api.quantities import Answered, number
-from service.api.wire.answered import Open
+from service.api.wire import Open
 from service.drink import drink_of
 from service.notes import Notes
 from service.regas import Forecast, RegasAfter, RegasForecastRequest, RegasStatesRequest, States
@@ -28,6 +28,7 @@ class CalibrationMeasure(Open):
 
 
 wire.written_by(Measured, CalibrationMeasure, lambda found, answer: answer.q(found.kind, found.value))  # of two kinds
+# what prep sheets and rollouts hold of a forecast, until they are declared too
 RegasForecastBody: Any = wire.answer_schema(Forecast)
 RegasAfterSchema: Any = wire.answer_schema(RegasAfter)
 write = wire.write

@@ -1,6 +1,6 @@
 """POST /v1/spec-checks."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -11,19 +11,16 @@ from service.api.endpoint import Operation
 from service.declared import items, shape, text, volume
 from service.drink import Spec
 from service.errors import Fault
-from service.listed import MOST_ITEMS, listed
+from service.limits.charging import MOST_ABV, STRONGEST_ABV, SWEETEST_G_PER_L
+from service.limits.requests import MOST_FINDINGS, MOST_ITEMS, MOST_SPEC_LINES
+from service.listed import listed
 from service.notes import Notes
 from service.request import Request
-from service.safety.fitness import MOST_ABV
 from service.site import Scale
 from service.spec_check import Checked, Smallest, SpecCheckResult, SpecChecks, check, smallest_of, unread
-from service.spec_check.style import STRONGEST_ABV, SWEETEST_G_PER_L
 
-MOST_LINES = 1200
-"""Lines of all specs together: this keeps the longest list to about a quarter of a second of computing."""
 LINES = ("components", "acids")
 """Lists that are counted as lines, wherever in a spec they stand."""
-MOST_FINDINGS = 1000
 _SPEC = wire.object_of(Spec)
 
 
@@ -35,8 +32,8 @@ class SpecCheckItem:
     spec: Annotated[Any, wire.loaded_alone(Spec)]
 
 
-def _told_apart_and_bounded(sent: Mapping[str, Any]) -> Any:
-    return listed(sent.get("items"), lines=LINES, most_lines=MOST_LINES)
+def _told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    return listed(sent.get("items"), lines=LINES, most_lines=MOST_SPEC_LINES)
 
 
 @shape(rules=[_told_apart_and_bounded])
@@ -47,7 +44,7 @@ class SpecChecksRequest(Request):
     items: Annotated[
         tuple[SpecCheckItem, ...],
         items(MOST_ITEMS),
-        f"Ids differ; {' and '.join(LINES)} of all specs come to at most {MOST_LINES} together.",
+        f"Ids differ; {' and '.join(LINES)} of all specs come to at most {MOST_SPEC_LINES} together.",
     ]
     smallest_batch_ml: Annotated[
         float | None,
@@ -89,10 +86,10 @@ OPERATIONS = (
         operation_id="createSpecCheck",
         tag="batching",
         summary="What to put right in specs before they go out.",
-        description=f"Up to {MOST_ITEMS} specs, {MOST_LINES} lines in all, each on its own: whether to carbonate it, "
-        "and findings with code, severity, pointer, reason and basis. no: live cultures, what no liquid can be, what "
-        f"cannot be read, and drinks over {MOST_ABV:g} %vol or where else the equations end. care: haze, pulp, foam, "
-        f"little acid, over {STRONGEST_ABV:g} %vol or {SWEETEST_G_PER_L:g} g/l of sugar, and components of which "
+        description=f"Up to {MOST_ITEMS} specs, {MOST_SPEC_LINES} lines in all, each on its own: whether to carbonate "
+        "it, and findings with code, severity, pointer, reason and basis. no: live cultures, what no liquid can be, "
+        f"what cannot be read, and drinks over {MOST_ABV:g} %vol or where else the equations end. care: haze, pulp, "
+        f"foam, little acid, over {STRONGEST_ABV:g} %vol or {SWEETEST_G_PER_L:g} g/l of sugar, and components of which "
         "nothing is stated. Beside these: data that numbers rest on, allergens, shelf life, and what weighing makes of "
         "acidity and strength in the smallest batch. What a spec leaves out is a finding and no assumption.",
         request=SpecChecksRequest,

@@ -1,4 +1,4 @@
-"""What has to be declared of a batch, by the European and by the US list, and who did not say."""
+"""The allergens of a batch by the European and by the US list, and the components that state none."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -7,12 +7,10 @@ from typing import Annotated
 from service.declared import Declared, items, text
 from service.drink import Component, Spec
 from service.drink.allergens import FININGS, PERHAPS_US, eu_groups, us_major
+from service.limits.batches import SULPHITES_MG_PER_KG
 from service.notes import Notes, listed
 from service.science.ingredients import INGREDIENTS
 
-SULPHITES_MG_PER_KG = 10.0
-"""From here sulphites are declared, as total SO2 [mg/kg or mg/L]; Regulation (EU) No 1169/2011 Annex II point 12, and
-21 CFR 101.100(a)(4)."""
 _EU_LAW = "Regulation (EU) No 1169/2011, Annex II"
 
 
@@ -32,7 +30,7 @@ class AllergenSource:
 
 @dataclass(frozen=True)
 class Allergens:
-    """What has to be declared, by both lists, and where it comes from.
+    """Allergens to declare, by both lists, and the components that bring them.
 
     unstated: components that say nothing of allergens
     """
@@ -45,40 +43,40 @@ class Allergens:
 
 @dataclass(frozen=True)
 class _Line:
-    """A component as the spec writes it, and what it brings.
+    """A component as the spec writes it, and the allergens that it brings.
 
     at: its JSON Pointer
-    by_reference: what its reference holds; codes: all that it brings
-    tells: whether that is known
+    by_reference: those of its reference; codes: all of them
+    known: whether they are all known
     """
 
     at: str
     component: Component
     by_reference: tuple[str, ...] | None
     codes: tuple[str, ...]
-    tells: bool
+    known: bool
 
 
 def _line(at: str, component: Component) -> _Line:
-    """Acids hold none, and what has a spec of its own is told by that."""
+    """Return a component with its allergens; acids hold none, and a spec that it is made from tells its own."""
     by_reference = INGREDIENTS[component.reference].allergens if component.reference is not None else None
     stated = by_reference if component.allergens is None else component.allergens
     fined = [FININGS[fining] for fining in component.finings or ()]
-    tells = not (stated is None and component.acid_solution is None and component.made_from is None)
-    return _Line(at, component, by_reference, (*(stated or ()), *filter(None, fined)), tells)
+    known = not (stated is None and component.acid_solution is None and component.made_from is None)
+    return _Line(at, component, by_reference, (*(stated or ()), *filter(None, fined)), known)
 
 
 def allergens_of(spec: Spec, notes: Notes) -> Allergens:
-    """Every allergen that a component, its finings or its reference brings; silence is not absence."""
+    """Return every allergen that a component, its finings or its reference brings; silence is not absence."""
     lines = tuple(_lines(spec, "/spec"))
     brought: dict[str, tuple[str, ...]] = {}
     for line in lines:
         for code in dict.fromkeys(line.codes):
             brought[code] = (*brought.get(code, ()), line.component.name)
-    silent = [line for line in lines if not line.tells]
+    silent = [line for line in lines if not line.known]
     _caution_unstated(silent, notes)
     _caution_references(lines, notes)
-    _say_limits(lines, notes)
+    _note_limits(lines, notes)
     unstated = tuple([line.component.name for line in silent])
     sources = tuple([AllergenSource(code, components) for code, components in brought.items()])
     return Allergens(eu_groups(brought), us_major(brought), sources, unstated)
@@ -121,7 +119,7 @@ def _caution_references(lines: Sequence[_Line], notes: Notes) -> None:
                           at=_at([line]), component=line.component.name, allergens=listed(sorted(missing)))  # fmt: skip
 
 
-def _say_limits(lines: Sequence[_Line], notes: Notes) -> None:
+def _note_limits(lines: Sequence[_Line], notes: Notes) -> None:
     sulphites = [line for line in lines if "sulphites" in line.codes]
     if sulphites:
         notes.assume("sulphites are declared from, mg/kg or mg/l as total SO2 of the drink as served",

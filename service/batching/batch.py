@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Annotated, Any
 
 from service.batching.allergens import Allergens, allergens_of
-from service.batching.cost import Cost, ShoppingLine, check_prices, cost_of, shopping_of
+from service.batching.cost import Cost, ShoppingLine, check_prices, cost_of, shopping_of, with_purchase
 from service.batching.depletion import Depletion, depletion_of
 from service.batching.differences import Difference, differences_of, standard_glass
 from service.batching.dilution import Dilution
@@ -67,7 +67,7 @@ class BatchRequest(Request):
 
     @property
     def sized(self) -> Size:
-        """The size, by what is in the house where none is stated."""
+        """The size that is stated; without one, all that can be made of what is in the house."""
         return self.size or Size(on_hand=self.on_hand)
 
 
@@ -104,12 +104,12 @@ class Batch:
 
     @property
     def outlay(self) -> Declared[Money | None]:
-        """Spent on whole packages; None without prices."""
+        """Money spent on whole packages; None without prices."""
         return None if self.cost is None else self.cost.outlay
 
     @property
     def use_by(self) -> Annotated[datetime | None, AS_STATED]:
-        """As on the label."""
+        """The moment that the label gives."""
         return self.label.use_by
 
     @property
@@ -152,7 +152,7 @@ def scale(asked: BatchRequest, notes: Notes, *, now: datetime | None = None) -> 
     return Batch(
         spec_id=spec_id(spec),
         serves=made.serves,
-        components=tuple([line.bought(bought.get(line.name)) for line in lines]),
+        components=tuple([with_purchase(line, bought.get(line.name)) for line in lines]),
         totals=totals,
         per_serve=per_serve,
         in_glass=melted,
@@ -201,7 +201,7 @@ def _label(asked: BatchRequest, glass: Glass, drink: Drink, allergens: Allergens
 
 
 def more_than_water(batch: Batch) -> Batch:
-    """The batch, where there is a drink to mix, buy and label; water alone is only ever charged.
+    """Return the batch, where there is a drink to mix, buy and label; water alone is only ever charged.
 
     raises: Refused
     """

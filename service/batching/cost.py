@@ -1,15 +1,15 @@
-"""What is used and what is bought, in money. Decimal throughout; floats of amounts enter with twelve digits."""
+"""The cost of a batch: amounts used, and packages bought. Decimal; floats of amounts enter with twelve digits."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from math import ceil
 from typing import Annotated
 
-from service.batching.measures import Line, Purchase
+from service.batching.measures import Line
 from service.batching.stock import check_components
 from service.batching.supplies import Supply, by_name, supplies
-from service.declared import AMOUNT, Declared, text
+from service.declared import AMOUNT, Declared, Inline, text
 from service.drink import DILUTION_WATER, Portion
 from service.errors import Fault, Refusals, Refused
 from service.money import Money, minor_digits, unrounded
@@ -19,6 +19,17 @@ from service.site import Price
 
 _DIGITS = 50
 """Working precision: sums and products are exact, and a quotient is so to far below the last digit that is sent."""
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """The packages of one component that the batch opens."""
+
+    component: str
+    content: Annotated[Quantity, AMOUNT]
+    packages: Declared[int]
+    left_over: Annotated[Quantity, AMOUNT]
+    outlay: Declared[Money]
 
 
 @dataclass(frozen=True)
@@ -46,19 +57,16 @@ class ShoppingLine:
     component: Annotated[str, text(200)]
     stock_code: Annotated[str | None, text(64)]
     amount: Annotated[Quantity, AMOUNT]
-    content: Annotated[Quantity | None, AMOUNT]
-    packages: Declared[int | None]
-    left_over: Annotated[Quantity | None, AMOUNT]
-    outlay: Declared[Money | None]
+    bought: Inline[Purchase | None]
     supply: Supply
 
 
 def shopping_of(
     lines: Sequence[Line], prices: Sequence[Price], bought: Mapping[str, Purchase]
 ) -> tuple[ShoppingLine, ...]:
-    """Return what is bought; water to dilute with only where it has a price.
+    """Return the lines of shopping; water to dilute with only where it has a price.
 
-    What is made from a spec of its own and has no price is bought by its components.
+    A component that is made from a spec and has no price is bought by the components of that spec.
 
     bought: by component
     """
@@ -69,17 +77,18 @@ def shopping_of(
 
 
 def _shopping_line(supply: Supply, bought: Purchase | None) -> ShoppingLine:
-    code = supply.component.stock_code
-    if bought is None:
-        return ShoppingLine(supply.name, code, supply.amount, None, None, None, None, supply)
-    amount = Quantity(bought.content.kind, supply.in_kind(bought.content.kind))
-    return ShoppingLine(
-        supply.name, code, amount, bought.content, bought.packages, bought.left_over, bought.outlay, supply
-    )
+    kind = supply.kind if bought is None else bought.content.kind
+    amount = Quantity(kind, supply.in_kind(kind))
+    return ShoppingLine(supply.name, supply.component.stock_code, amount, bought, supply)
+
+
+def with_purchase(line: Line, bought: Purchase | None) -> Line:
+    """Return a line of the batch with the packages that are bought for it."""
+    return line if bought is None else replace(line, packages=bought.packages, left_over=bought.left_over)
 
 
 def check_prices(prices: Sequence[Price], selling_price: Money | None, names: Sequence[str]) -> None:
-    """Each price is of a component, each component has one at most, all are in one currency.
+    """Refuse a price of no component, a second one of a component, and prices in several currencies.
 
     raises: Refused ("impossible-batch"), SeveralRefused
     """
@@ -100,7 +109,7 @@ def check_prices(prices: Sequence[Price], selling_price: Money | None, names: Se
 def cost_of(
     lines: Sequence[Line], prices: Sequence[Price], selling_price: Money | None, serves: int, notes: Notes
 ) -> Cost:
-    """What the batch uses and what is bought for it.
+    """Return the cost of what the batch uses, and of the packages that are bought for it.
 
     cost = sum amount/content price, outlay = sum ceil(amount/content) price; per serve to the currency's minor unit and
     two decimals more, half to even; pour cost = 100 cost/serves/selling price
@@ -122,7 +131,7 @@ def cost_of(
 
 
 def cost_of_glass(glass: Sequence[Portion], priced: Mapping[str, Price], currency: str) -> Money:
-    """What one glass uses of what has a price, losses aside; to the digits of a cost per serve.
+    """Return the cost of one glass by the components that have a price, losses aside; to the digits of a serve's.
 
     priced: the price of each component that has one
     """
@@ -134,7 +143,7 @@ def cost_of_glass(glass: Sequence[Portion], priced: Mapping[str, Price], currenc
 
 
 def _priced(parts: Sequence[Portion], prices: Sequence[Price]) -> list[tuple[Price, Supply]]:
-    """Each price that the parts have a use for, with all they take of its component."""
+    """Return each price that the parts have a use for, with all they take of its component."""
     taken = by_name(supplies(parts, {price.component for price in prices}))
     return [(price, taken[price.component]) for price in prices if price.component in taken]
 
@@ -162,14 +171,14 @@ def _purchase(price: Price, supply: Supply) -> Purchase:
 
 
 def _decimal(value: float) -> Decimal:
-    """Twelve digits: drops the noise of binary fractions, far below any measurement."""
+    """Return a float by twelve digits, without the noise of binary fractions; far below any measurement."""
     return Decimal(f"{value:.12g}")
 
 
 def caution_unpriced(
     parts: Sequence[Portion], prices: Sequence[Price], notes: Notes, *, code: str = "cost-incomplete"
 ) -> None:
-    """Say what a cost leaves out; water to dilute with is not missed."""
+    """Note the components that a cost leaves out; water to dilute with is not missed."""
     priced = {price.component for price in prices}
     missing = [name for name in by_name(supplies(parts, priced)) if name not in {*priced, DILUTION_WATER}]
     if missing:

@@ -1,4 +1,4 @@
-"""What a stock system takes off: for one serve, as a till's recipe line, and for the whole batch."""
+"""The amounts that a stock system takes off: for one serve, as a till's recipe line, and for the whole batch."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -27,7 +27,10 @@ class Depletion:
 
 
 def depletion_of(lines: Sequence[Line], notes: Notes) -> tuple[Depletion, ...]:
-    """Every component with a stock code; what has none but a spec of its own is taken off by that spec's components."""
+    """Return the depletion of every component with a stock code.
+
+    A component without one that is made from a spec is taken off by the components of that spec.
+    """
     coded = {line.name for line in lines if line.glass.component.stock_code is not None}
     lines = [line for line in lines if line.name in coded or line.glass.made_of]
     glass = supplies((line.glass for line in lines), coded)
@@ -37,7 +40,7 @@ def depletion_of(lines: Sequence[Line], notes: Notes) -> tuple[Depletion, ...]:
         for one, all_of_it in zip(glass, whole, strict=True)
         if one.component.stock_code is not None
     )
-    _say(found, notes)
+    _note(found, notes)
     return found
 
 
@@ -55,14 +58,14 @@ def _amount(taken: Supply, kind: Kind, unit: str | None) -> Quantity | Measure:
 
 
 def _unit_of(stock_unit: str) -> tuple[str, Kind] | tuple[None, None]:
-    """The unit and its kind, where it is one of volume or mass, in whatever case it is written."""
+    """Return the unit and its kind, where it is one of volume or mass, in whatever case it is written."""
     unit = stock_unit.strip().lower()
     if unit in FACTORS["volume"]:
         return unit, "volume"
     return (unit, "mass") if unit in FACTORS["mass"] else (None, None)
 
 
-def _say(found: Sequence[Depletion], notes: Notes) -> None:
+def _note(found: Sequence[Depletion], notes: Notes) -> None:
     if not found:
         return
     notes.assume("depletion", "per_serve is one glass, without losses; per_batch is all that is made", "default",

@@ -1,4 +1,4 @@
-"""What a spec changes against another, the standard: line by line, then in the glass."""
+"""The differences of a spec from another, the standard: line by line, then in the glass."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -13,6 +13,7 @@ from service.declared import Declared, Params, Sentence, text
 from service.drink import Drink, Portion, Spec, mix, portions
 from service.drink.allergens import ALLERGENS
 from service.errors import Refusals
+from service.limits.batches import SEEN
 from service.money import Money, unrounded
 from service.notes import Notes
 from service.science.acids import as_g_per_l
@@ -20,9 +21,6 @@ from service.science.units import ANSWER_UNITS, Quantity, UnitSystem, from_base
 from service.site import Price
 
 Side = Quantity | float | Money | str
-SEEN = 1e-3
-"""Relative; what differs by less is not told: no jug shows it, and the contraction of another line moves the glass by
-as much. Common practice, no source."""
 _NOTHING = 1e-9
 _DIFFERS = "{what}: {here} here, {standard} in the standard."
 
@@ -82,23 +80,23 @@ class Difference:
 
     @property
     def params(self) -> Params:
-        """Parameters of the text."""
+        """Values that fill in the text."""
         sides = {"here": self.ours, "standard": self.theirs}
         return {"what": self.what, **{n: _shown(side, self.units) for n, side in sides.items() if side is not None}}
 
     @property
     def here(self) -> Declared[Compared | None]:
-        """This spec's side."""
+        """The side of the spec that is batched."""
         return _compared(self.ours, self.units)
 
     @property
     def standard(self) -> Declared[Compared | None]:
-        """The standard's side."""
+        """The side of the standard."""
         return _compared(self.theirs, self.units)
 
 
 def standard_glass(against: Spec, dilution: Dilution | None, notes: Notes) -> tuple[Portion, ...]:
-    """One glass of the standard, with as much dilution water as is asked for.
+    """Return one glass of the standard, with as much dilution water as is asked for.
 
     raises: Refused, SeveralRefused
     """
@@ -113,7 +111,7 @@ def standard_glass(against: Spec, dilution: Dilution | None, notes: Notes) -> tu
 def differences_of(
     here: Glass, standard: Sequence[Portion], prices: Sequence[Price], units: UnitSystem, notes: Notes
 ) -> tuple[Difference, ...]:
-    """Return what differs between one glass of each, told in the caller's units.
+    """Return the differences between one glass of each, in the caller's units.
 
     prices: cost is compared where there are any
     """
@@ -142,7 +140,7 @@ def _lines(here: Sequence[Portion], standard: Sequence[Portion]) -> Iterator[Dif
 
 
 def _alone(portion: Portion) -> Drink:
-    """The portion as a drink, as far as properties are compared."""
+    """Return the portion as a drink, as far as properties are compared."""
     return Drink(portion.masses, portion.acid_meq, allergens=portion.allergens)
 
 
@@ -184,7 +182,7 @@ def _cost(
 
 
 def _differing(here: Side, standard: Side, code: str, what: str, component: str | None) -> tuple[Difference, ...]:
-    """The difference, where there is one."""
+    """Return the difference, where there is one."""
     if isinstance(here, Quantity) and isinstance(standard, Quantity):
         same = isclose(here.value, standard.value, rel_tol=SEEN, abs_tol=_NOTHING)
     elif isinstance(here, float) and isinstance(standard, float):

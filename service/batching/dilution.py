@@ -8,20 +8,17 @@ from typing import Annotated, Any, Literal
 from service.declared import number, shape
 from service.drink import DILUTION_WATER, Amount, Component, Portion, Sugar
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
+from service.limits.batches import LEAST_ABV, MOST_OF_FINISHED
 from service.notes import Notes
 from service.science import mixture
 from service.science.mixture import Masses
 from service.science.units import Quantity
 
-MOST_OF_FINISHED = 95.0
-"""Most water in the finished drink that may be asked for [% by volume]; a bound of the service."""
-LEAST_ABV = 0.1
-"""Weakest strength that may be asked for [%vol]; a bound of the service."""
 _AS_STATED = 1.0 + 1e-9  # so that a strength may be asked for as an answer states it
 
 
 def one_way(sent: Mapping[str, Any]) -> Iterator[Fault]:
-    """Find what lacks for a percentage, and what does not go with a strength."""
+    """Find half of a percentage and what it is of, and either beside a strength."""
     stated = {"percent", "of"} & sent.keys()
     for name in ("percent", "of"):
         if "to_abv" in sent and name in stated:
@@ -54,9 +51,9 @@ class Dilution:
 def dilution_water(
     glass: Sequence[Portion], dilution: Dilution | None, notes: Notes, refusals: Refusals
 ) -> tuple[Portion, ...]:
-    """The water to one glass: one portion, or none.
+    """Return the water to one glass: one portion, or none.
 
-    refusals: takes a strength that water cannot reach; the water is then that of the strength offered instead
+    refusals: gathers a strength that water cannot reach; the water is then that of the strength offered instead
     """
     if dilution is None:
         notes.assume("dilution water", "none beside what the spec holds", "default", at="/dilution")
@@ -91,7 +88,7 @@ def _water_g(masses: Masses, dilution: Dilution, refusals: Refusals) -> float:
 
 
 def water_of_finished_g(masses: Masses, share: float) -> float:
-    """Water that is a share of the finished volume, contraction included.
+    """Return the water that is a share of the finished volume, contraction included.
 
     W v = s V(masses + W), solved for W; v is the volume of a gram of water
 

@@ -1,4 +1,4 @@
-"""What rounding does to the drink: its balance, and the dial that it is charged with."""
+"""The drift of a drink by rounding: of its balance, and of the dial that it is charged with."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,15 +8,12 @@ from service.batching.measures import Line
 from service.batching.weighing import Weighing
 from service.declared import ACIDITY, PRESSURE, SUGAR, THREE_WAYS, Declared, shape
 from service.drink import Drink
+from service.limits.readings import DRIFT_C, DRIFT_CO2_G_PER_L
 from service.notes import Notes
 from service.science import mixture
 from service.science.gas import pressure_for_bar_abs
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
-
-SET_POINT_CO2_G_PER_L = 7.0
-SET_POINT_C = 1.0
-"""A highball as it is charged, for the dial that is compared; common practice, no source."""
 
 
 @shape("RoundingDrift")
@@ -51,14 +48,14 @@ class BatchRounding:
 def rounding_of(
     lines: Sequence[Line], weighing: Sequence[Weighing], drink: Drink, factor: float, notes: Notes
 ) -> BatchRounding:
-    """Return what the practical measures make of the drink, and what the scale does.
+    """Return the drift of the drink by its practical measures, and by the scale.
 
     factor: the batch over the size asked for
     """
     where = "at rest under the dial, without air; other levels and temperatures shift much the same"
-    notes.assume("CO2 level that the drift of the set-point is for", Quantity("co2", SET_POINT_CO2_G_PER_L),
+    notes.assume("CO2 level that the drift of the set-point is for", Quantity("co2", DRIFT_CO2_G_PER_L),
                  "common-practice", where)  # fmt: skip
-    notes.assume("temperature that the drift of the set-point is for", Quantity("temperature", SET_POINT_C),
+    notes.assume("temperature that the drift of the set-point is for", Quantity("temperature", DRIFT_C),
                  "common-practice")  # fmt: skip
     on_scale = {w.component: 1.0 + w.drift_percent / 100.0 for w in weighing}
     dial = _dial_bar(drink)
@@ -68,7 +65,7 @@ def rounding_of(
 
 
 def _drift(lines: Sequence[Line], taken: Sequence[float], drink: Drink, dial_bar: float | None) -> Drift | None:
-    """taken: of each line, as a share of what is exact."""
+    """Return the drift of a drink. taken: of each line, as a share of its exact amount"""
     if not min(taken):
         return None
     masses = mixture.together([(line.whole.masses, share) for line, share in zip(lines, taken, strict=True)])
@@ -84,8 +81,8 @@ def _drift(lines: Sequence[Line], taken: Sequence[float], drink: Drink, dial_bar
 
 
 def _dial_bar(drink: Drink) -> float | None:
-    """A drink that is too strong or too sweet for the equations of CO2 can be made all the same."""
+    """Return the dial of a drink; None for one too strong or too sweet for the equations of CO2, which is made too."""
     try:
-        return pressure_for_bar_abs(drink.absorbs_co2(SET_POINT_C), co2_g_per_l=SET_POINT_CO2_G_PER_L)
+        return pressure_for_bar_abs(drink.absorbs_co2(DRIFT_C), co2_g_per_l=DRIFT_CO2_G_PER_L)
     except OutsideValidity:
         return None

@@ -34,11 +34,11 @@ class Fill:
 
     @property
     def vessel(self) -> Annotated[str, text(100)]:
-        """Name of the kind."""
+        """Name of its kind."""
         return self.each.name
 
     def scaled(self, ratio: float) -> "Fill":
-        """The same vessels with more or less in them."""
+        """Return the same vessels with more or less in them."""
         return replace(
             self, liquid_ml=self.liquid_ml * ratio, headspace_ml=self.each.capacity_ml - self.liquid_ml * ratio
         )
@@ -48,7 +48,7 @@ class Fill:
         return floor(self.liquid_ml / serve_ml * (1.0 + 2.0 * NOISE))
 
     def heel_ml(self, serve_ml: float) -> float:
-        """Liquid that is left in each vessel after its whole serves."""
+        """Return the liquid that is left in each vessel after its whole serves."""
         return max(0.0, self.liquid_ml - self.pours(serve_ml) * serve_ml)
 
 
@@ -58,7 +58,7 @@ def whole_serves_of(fills: Sequence[Fill], serve_ml: float) -> int:
 
 
 def fills_for(volume_ml: float, vessel: Vessel, fill: float) -> Fill:
-    """The fewest vessels that hold a volume without exceeding a fill, filled evenly.
+    """Return the fewest vessels that hold a volume without exceeding a fill, filled evenly.
 
     volume_ml: liquid [ml], above 0
     fill: wanted, as a share of brimful [-]

@@ -45,7 +45,7 @@ class InGlass:
 
 
 def in_glass(serve: Drink, melt: Melt, dilution: Dilution | None, notes: Notes) -> InGlass:
-    """The serve once the melt is in it, contraction included, at 20 degC."""
+    """Return the serve once the melt is in it, contraction included, at 20 degC."""
     water = Masses(water_g=_melt_g(serve.masses, melt))
     masses = serve.masses + water
     melt_ml = mixture.volume_ml(water) if water.water_g else 0.0
@@ -68,7 +68,7 @@ def _melt_g(masses: Masses, melt: Melt) -> float:
 
 
 def caution_ice(spec: Spec, dilution: Dilution | None, melt: Melt | None, notes: Notes) -> None:
-    """A batch that is diluted already, and a serve that speaks of ice."""
+    """Note that a batch is diluted already where its serve speaks of ice and no melt is stated."""
     if dilution is not None and melt is None and spec.serve.ice is not None:
         notes.caution("ice-on-diluted", "info",
                       "The batch holds water in place of melt, and the serve says of ice: {ice}. State the melt to see "

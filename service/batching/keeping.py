@@ -1,4 +1,4 @@
-"""How long a batch keeps, and when that cannot be said."""
+"""The use-by of a batch, and the drinks that get none."""
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
@@ -6,18 +6,10 @@ from datetime import datetime, timedelta
 from service.drink import Drink, Portion, Spec
 from service.drink.references import filled
 from service.drink.water import states_no_strength
+from service.limits.safety import ACID_ENOUGH_MEQ_PER_L, ACID_ENOUGH_PH, STRONG_ENOUGH_ABV
+from service.limits.serving import COLD_HOLD_C
 from service.notes import Notes
 from service.science.units import Quantity
-
-ACID_ENOUGH_PH = 4.6
-"""At or below this a food is acid; 21 CFR 114.3, and Codex CXC 23-1979."""
-ACID_ENOUGH_MEQ_PER_L = 30.0
-"""Titratable acidity from which a drink is taken as acid without a pH [meq/L]; estimate, common practice."""
-STRONG_ENOUGH_ABV = 20.0
-"""From here alcohol itself keeps a drink [%vol]; common practice, no source. 21 CFR 114.3(d) leaves every alcoholic
-beverage out of the low-acid foods; a long drink is judged by its acid all the same."""
-COLD_C = 5.0
-"""Warmest cold storage [degC]; common practice, no source."""
 
 
 def use_by(
@@ -29,11 +21,11 @@ def use_by(
     house_maximum_s: float | None,
     notes: Notes,
 ) -> datetime | None:
-    """The end of the shortest of all keeping times, by the house's clock; None where it cannot be given.
+    """Return the end of the shortest of all keeping times, by the house's clock; None where it cannot be given.
 
     A drink that is neither acid nor of known pH gets a caution instead.
 
-    glass: what the spec's components bring
+    glass: portions of the spec's components
     drink: all of it
     """
     if _caution_no_ph(glass, drink, notes) or made_at is None:
@@ -51,12 +43,12 @@ def use_by(
     shortest_s, shortest = min(stated)
     notes.caution("use-by-cold", "info",
                   "The use-by is that of {shortest}; it holds unopened, at {most} or below; look and taste first.",
-                  at="/made_at", shortest=shortest, most=Quantity("temperature", COLD_C))  # fmt: skip
+                  at="/made_at", shortest=shortest, most=Quantity("temperature", COLD_HOLD_C))  # fmt: skip
     return made_at + timedelta(seconds=shortest_s)
 
 
 def _silent(spec: Spec, at: str) -> Iterator[str]:
-    """JSON Pointers of what states no keeping time."""
+    """Yield the JSON Pointers of keeping times that are not stated."""
     for i, component in enumerate(spec.components):
         if filled(component).keeps_s is None:
             here = f"{at}/components/{i}"
@@ -74,29 +66,29 @@ def _caution_no_ph(glass: Sequence[Portion], drink: Drink, notes: Notes) -> bool
                   "Low in acid, and no pH up to {ph} is stated of all that is in it: pathogens may grow in it sealed. "
                   "It gets no use-by. Hold it at {most} or below and measure the pH; above {ph}, local food law and a "
                   "competent person decide.",
-                  at="/spec/components", ph=ACID_ENOUGH_PH, most=Quantity("temperature", COLD_C))  # fmt: skip
+                  at="/spec/components", ph=ACID_ENOUGH_PH, most=Quantity("temperature", COLD_HOLD_C))  # fmt: skip
     return True
 
 
 def _known_acid(glass: Sequence[Portion], notes: Notes) -> bool:
-    """Whether every part but water, spirit and acid solutions has a pH that is low enough."""
-    told = [part.component.ph for part in _telling(glass)]
-    if not told or any(ph is None or ph > ACID_ENOUGH_PH for ph in told):
+    """Tell whether every part but water, spirit and acid solutions has a pH that is low enough."""
+    phs = [part.component.ph for part in _deciding(glass)]
+    if not phs or any(ph is None or ph > ACID_ENOUGH_PH for ph in phs):
         return False
     notes.assume("a mix of parts up to pH 4.6, with water, spirit and acid solutions", "stays at or below it",
                  "estimate", at="/spec/components", code="mix-of-acid-parts")  # fmt: skip
     return True
 
 
-def _telling(parts: Sequence[Portion]) -> Iterator[Portion]:
-    """The parts whose pH says what that of the whole may be; for one without, those it is made of.
+def _deciding(parts: Sequence[Portion]) -> Iterator[Portion]:
+    """Yield the parts whose pH bounds that of the whole; for one without, those it is made of.
 
-    What says nothing of itself may hold more than water.
+    A part that states nothing of itself may hold more than water.
     """
     for part in parts:
         stated, masses = part.component.ph is not None, part.masses
         holds_more = masses.ethanol_g + masses.water_g < masses.total_g or states_no_strength(part.component)
         if part.made_of and not stated:
-            yield from _telling(part.made_of)
+            yield from _deciding(part.made_of)
         elif stated or (holds_more and part.component.acid_solution is None):
             yield part

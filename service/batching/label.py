@@ -1,4 +1,4 @@
-"""What a label says beside the numbers, and the spec's fingerprint."""
+"""The label of a batch, and the fingerprint of its spec."""
 
 import re
 from collections.abc import Mapping
@@ -12,9 +12,9 @@ from unicodedata import is_normalized, normalize
 import rfc8785
 
 from service.batching.allergens import EuAllergens, UsAllergens
-from service.batching.keeping import COLD_C
 from service.declared import AS_STATED, TEMPERATURE, Declared, items, shape, text
 from service.drink import Drink, Spec
+from service.limits.serving import COLD_HOLD_C
 from service.notes import Notes
 
 LABEL_STATEMENT = "In-house, not for sale."
@@ -39,20 +39,20 @@ class Label:
     allergens_unstated: Names
     made_at: Annotated[datetime | None, AS_STATED]
     use_by: Annotated[datetime | None, AS_STATED]
-    keep_at_c: Annotated[float, TEMPERATURE] = COLD_C
+    keep_at_c: Annotated[float, TEMPERATURE] = COLD_HOLD_C
     statement: Annotated[str, text(100)] = LABEL_STATEMENT
 
 
 def spec_id(spec: Spec) -> str:
-    """SHA-256 of the spec as received, in its canonical form: the same whatever the order of its keys.
+    """Return the SHA-256 of the spec as received, in its canonical form: the same whatever the order of its keys.
 
-    Equal amounts written in other units are other specs; what a reference fills in is not part of it.
+    Equal amounts written in other units are other specs; values that a reference fills in are no part of it.
     """
     return f"sha256:{sha256(canonical(spec.original)).hexdigest()}"
 
 
 def canonical(document: Any) -> bytes:
-    """A JSON document in the form of RFC 8785, its strings in Unicode normalization form C.
+    """Return a JSON document in the form of RFC 8785, its strings in Unicode normalization form C.
 
     Python's own JSON is that form already where no number is 30.0 or 1e-05 and nothing is beyond U+FFFF, where UTF-16
     sorts in another order; it takes a quarter of the time.
@@ -80,7 +80,7 @@ def _composed(node: Any) -> Any:
 
 
 def caution_culture(drink: Drink, notes: Notes) -> None:
-    """What ferments goes on fermenting in a closed vessel."""
+    """Warn of a live culture, which goes on fermenting in a closed vessel."""
     if drink.live_culture:
         notes.caution("live-culture", "danger",
                       "A live culture builds pressure in a closed vessel without a computable limit: never seal it.",

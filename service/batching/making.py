@@ -1,4 +1,4 @@
-"""One glass, and so many of it as they are measured and weighed: what a batch begins with, wherever it is made."""
+"""One glass, and many of it as they are measured and weighed: the beginning of a batch, wherever it is made."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -26,7 +26,7 @@ class Glass:
 
 @dataclass(frozen=True, eq=False)
 class Made:
-    """So many glasses, told from others by identity. drink: all of it."""
+    """A number of glasses, told from others by identity. drink: all of it."""
 
     serves: int
     glasses: float
@@ -38,9 +38,9 @@ class Made:
 
 
 def glass_of(spec: Spec, dilution: Dilution | None, notes: Notes, refusals: Refusals) -> Glass:
-    """What one glass holds, whatever is made of it.
+    """Return one glass, whatever is made of it.
 
-    refusals: what was refused so far; takes a dilution that cannot be, the one that is offered in its place
+    refusals: gathered so far; a dilution that cannot be joins them, and the one that it offers takes its place
     raises: Refused, SeveralRefused where the spec itself cannot be
     """
     parts: tuple[Portion, ...] = ()
@@ -63,9 +63,9 @@ def make(
     scale: Scale | None = None,
     now: datetime | None = None,
 ) -> Made:
-    """So many glasses, by the jug and by the scale.
+    """Return the glasses that a size makes, by the jug and by the scale.
 
-    refusals: what was refused so far
+    refusals: gathered so far
     now: by which the age of vessels is judged
     raises: Refused, SeveralRefused, OutsideValidity
     """
@@ -89,7 +89,7 @@ def make(
 
 
 def _resized(asked: Sized, glass: Sequence[Portion], rounding: Rounding) -> Sized:
-    """The size at which whole steps fit the recipe best, as far as it may vary: serves upwards, all else downwards."""
+    """Return the size at which whole steps fit best, as far as it may vary: serves upwards, all else downwards."""
     if not rounding.batch_may_vary_percent:
         return asked
     share = rounding.batch_may_vary_percent / 100.0

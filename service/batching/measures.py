@@ -6,18 +6,13 @@ from typing import Annotated
 
 from service.declared import AMOUNT, MASS, VOLUME, Declared, mass, number, shape, text, volume
 from service.drink import Portion
-from service.money import Money
+from service.limits.batches import COARSE_PERCENT, STEP_G, STEP_ML
 from service.notes import Notes, listed
 from service.science.rounding import drift_percent
 from service.science.units import Kind, Quantity, UnitSystem, to_base
 
-STEP_ML = 1.0
-STEP_G = 1.0
-"""Smallest step of a metric jug [ml] and of a kitchen scale [g]; common practice, no source."""
 JUGS_ML: dict[UnitSystem, float] = {"metric": STEP_ML, "us": to_base("volume", 0.25, "oz")}
 """Units of the caller -> step by volume where none is stated; a US jigger's finest mark: common practice, no source."""
-COARSE_PERCENT = 2.0
-"""Drift that is worth a caution [%]; common practice, no source."""
 SIZES_TRIED = 51
 """Sizes among which the batch's is chosen where it may vary; a bound of the service."""
 
@@ -47,17 +42,6 @@ def by_jug_of(units: UnitSystem, rounding: Rounding | None) -> Rounding:
     return replace(rounding or Rounding(), jug_ml=JUGS_ML[units])
 
 
-@dataclass(frozen=True)
-class Purchase:
-    """The packages of one component that the batch opens."""
-
-    component: str
-    content: Quantity
-    packages: int
-    left_over: Quantity
-    outlay: Money
-
-
 @shape("InnerComponentAnswer")
 @dataclass(frozen=True)
 class InnerLine:
@@ -76,7 +60,7 @@ class Line(InnerLine):
 
     start_from: where it has a yield; made_of: where it is made from a spec
     measure: nearest step, by volume or mass as the spec writes it; None for less than half a step
-    glass, whole: what it brings to one glass and to all that is made
+    glass, whole: its portion of one glass and of all that is made
     """
 
     measure: Annotated[Quantity | None, AMOUNT]
@@ -86,12 +70,6 @@ class Line(InnerLine):
     whole: Portion
     packages: Declared[int | None] = None
     left_over: Annotated[Quantity | None, AMOUNT] = None
-
-    def bought(self, purchase: Purchase | None) -> "Line":
-        """Return the same with what is bought for it."""
-        if purchase is None:
-            return self
-        return replace(self, packages=purchase.packages, left_over=purchase.left_over)
 
 
 def _inner(part: Portion) -> InnerLine:
@@ -103,18 +81,18 @@ def _start_from_g(part: Portion) -> float | None:
 
 
 def in_kind(portion: Portion, kind: Kind) -> float:
-    """A portion's volume [ml] or mass [g]."""
+    """Return a portion's volume [ml] or mass [g]."""
     return portion.volume_ml if kind == "volume" else portion.masses.total_g
 
 
 def amount_of(portion: Portion) -> Quantity:
-    """A portion by volume or by mass, whichever the spec writes."""
+    """Return a portion by volume or by mass, whichever the spec writes."""
     kind = portion.component.amount.quantity.kind
     return Quantity(kind, in_kind(portion, kind))
 
 
 def measured(glass: Sequence[Portion], glasses: float, rounding: Rounding, notes: Notes) -> tuple[Line, ...]:
-    """Every component for so many glasses, with the practical measure nearest to it."""
+    """Return every component of a number of glasses, with the practical measure nearest to it."""
     steps = _assumed_steps(glass, rounding, notes)
     lines = tuple([_line(portion, portion.times(glasses), steps) for portion in glass])
     _caution_measures(lines, notes)
@@ -139,7 +117,7 @@ def _line(glass: Portion, whole: Portion, steps: Mapping[Kind, float]) -> Line:
 
 
 def rounded_best(glass: Sequence[Portion], glasses: float, rounding: Rounding, *, least: float, most: float) -> float:
-    """The size, of SIZES_TRIED from least to most, at which no measure is far off, and so no ratio of two.
+    """Return the size, of SIZES_TRIED from least to most, at which no measure is far off, and so no ratio of two.
 
     d(k) = max |round(k x)/(k x) - 1|, x the steps of each component in one glass; (1 + d)/(1 - d) bounds their ratios
 

@@ -1,4 +1,4 @@
-"""How many glasses' worth is made: by serves, volume, vessels, whole serves of vessels, or what runs out first."""
+"""The number of glasses made: by serves, volume, vessels, whole serves of vessels, or the stock that runs out first."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -13,19 +13,13 @@ from service.batching.supplies import Supply
 from service.declared import Declared, items, number, shape, volume
 from service.drink import Portion
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
+from service.limits.batches import MORE_THAN_ASKED
+from service.limits.requests import LARGEST, MOST_GLASSES, MOST_ML
 from service.notes import Notes
 from service.science.rounding import rounded_up, three_digits_down, three_digits_up
 from service.science.units import Quantity
 from service.setting import attempt
 from service.vessel import SizedVessel, Vessel, VesselGiven, fill_of, most_fill, vessel_of
-
-MOST_GLASSES = 1e6
-MOST_ML = 1e8
-"""Largest batch, in glasses and by volume; bounds of the service, so that every number of an answer is bounded."""
-LARGEST_AMOUNT = 1e7
-"""Largest amount a request may state [ml or g]; a bound of the service."""
-MORE_THAN_ASKED = 0.1
-"""Share of the serves asked for; vessels that give over so many more are told of; estimate."""
 
 
 class Kind(NamedTuple):
@@ -70,14 +64,15 @@ class Loss:
 
     @property
     def served_share(self) -> float:
-        """Served over made."""
+        """Share of what is made that is served, 0 to 1."""
         return 1.0 - self.percent / 100.0 if self.of == "made" else 1.0 / (1.0 + self.percent / 100.0)
 
 
 @dataclass(frozen=True)
 class Sized:
-    """glasses: what is made, as a multiple of one glass; serves: whole glasses that are served.
+    """The size of a batch in glasses.
 
+    glasses: made, as a multiple of one glass; serves: whole glasses that are served
     least, most: glasses that serve as many and are no more than fits, or than there is; serves alone may be exceeded
     """
 
@@ -88,15 +83,15 @@ class Sized:
     fills: tuple[Fill, ...] = ()
 
     def resized(self, glasses: float) -> "Sized":
-        """The same with another size, its vessels filled accordingly."""
+        """Return another size, its vessels filled accordingly."""
         if glasses == self.glasses:
             return self
         return replace(self, glasses=glasses, fills=tuple(f.scaled(glasses / self.glasses) for f in self.fills))
 
 
 @dataclass(frozen=True)
-class _Asked:
-    """A size as an amount at a pointer, of which one glass takes so much."""
+class _Amount:
+    """A size as an amount at a pointer. a_glass: taken of it by one glass"""
 
     pointer: str
     amount: Quantity
@@ -107,8 +102,8 @@ class _Asked:
         return self.amount.value / self.a_glass if self.a_glass else inf
 
     def nearest(self, glasses: float, digits: Callable[[float], float]) -> list[Nearest]:
-        """The amount that makes so many glasses."""
-        return _nearest(self.pointer, Quantity(self.amount.kind, digits(self.a_glass * glasses)), LARGEST_AMOUNT)
+        """Return the amount that makes a number of glasses."""
+        return _nearest(self.pointer, Quantity(self.amount.kind, digits(self.a_glass * glasses)), LARGEST)
 
 
 def sized(
@@ -120,7 +115,7 @@ def sized(
     *,
     now: datetime | None = None,
 ) -> Sized:
-    """The glasses that a size makes and the serves that come of it.
+    """Return the glasses that a size makes and the serves that come of it.
 
     serve_ml: volume of the glass, dilution water and contraction included
     now: by which the age of vessels is judged
@@ -134,7 +129,7 @@ def sized(
     if size.kinds:
         return _by_vessels(size, serve_ml, served_share, notes, now)
     refusals = Refusals()
-    asked = _asked(size, glass, serve_ml, refusals)
+    asked = _amounts(size, glass, serve_ml, refusals)
     for one in asked:
         with refusals.gather():
             _check_serve(one, serve_ml, served_share)
@@ -157,10 +152,10 @@ def _by_serves(serves: int, serve_ml: float, served_share: float) -> Sized:
     return Sized(serves / served_share, serves, serves / served_share, inf)
 
 
-def _asked(size: Size, glass: Sequence[Portion], serve_ml: float, refusals: Refusals) -> list[_Asked]:
-    """The amounts of which the first to run out makes the batch."""
+def _amounts(size: Size, glass: Sequence[Portion], serve_ml: float, refusals: Refusals) -> list[_Amount]:
+    """Return the amounts of which the first to run out makes the batch."""
     if size.volume_ml is not None:
-        return [_Asked("/size/volume", Quantity("volume", size.volume_ml), serve_ml)]
+        return [_Amount("/size/volume", Quantity("volume", size.volume_ml), serve_ml)]
     stock = {f"/on_hand/{i}": held for i, held in enumerate(size.on_hand or ())}
     if size.limited_by is not None:
         stock = {"/size/limited_by": size.limited_by}
@@ -168,8 +163,11 @@ def _asked(size: Size, glass: Sequence[Portion], serve_ml: float, refusals: Refu
     return [_of_stock(held, taken, at, refusals) for at, held in stock.items()]
 
 
-def _of_stock(limit: StockLimit, taken: Mapping[str, Supply], at: str, refusals: Refusals) -> _Asked:
-    """A name that is not in the spec is refused, and read as the one most like it so that the amount is judged too."""
+def _of_stock(limit: StockLimit, taken: Mapping[str, Supply], at: str, refusals: Refusals) -> _Amount:
+    """Return a stock as an amount.
+
+    A name that is not in the spec is refused, and read as the one most like it so that the amount is judged too.
+    """
     unknown = Fault(f"{at}/component", "unknown-component", "The spec has no component of this name.")
     like = [limit.component] if limit.component in taken else get_close_matches(limit.component, taken, n=1)
     if not like:
@@ -178,7 +176,7 @@ def _of_stock(limit: StockLimit, taken: Mapping[str, Supply], at: str, refusals:
         if like[0] != limit.component:
             raise Refused("impossible-batch", [unknown], nearest=[Nearest(unknown.pointer, like[0])])
     stock = limit.amount.quantity
-    return _Asked(f"{at}/amount", stock, taken[like[0]].in_kind(stock.kind))
+    return _Amount(f"{at}/amount", stock, taken[like[0]].in_kind(stock.kind))
 
 
 def _by_vessels(size: Size, serve_ml: float, served_share: float, notes: Notes, now: datetime | None) -> Sized:
@@ -195,7 +193,7 @@ def _by_vessels(size: Size, serve_ml: float, served_share: float, notes: Notes, 
 
 
 def _by_whole_serves(asked: int, one: Fill, serve_ml: float, served_share: float, notes: Notes) -> Sized:
-    """The fewest vessels that pour so many whole serves, every one filled to the line, so that one dial fits them all.
+    """Return the fewest vessels that pour the whole serves, each filled to the line, so that one dial fits them all.
 
     one: of these vessels
     """
@@ -212,7 +210,7 @@ def _by_whole_serves(asked: int, one: Fill, serve_ml: float, served_share: float
 
 
 def _filled(kind: Kind, least_ml: float, notes: Notes, refusals: Refusals, now: datetime | None) -> Fill:
-    """One vessel of a kind; what a refusal of it or of its fill offers stands in, so that the rest is judged."""
+    """Return one vessel of a kind; offers of a refusal of it or of its fill stand in, so that the rest is judged."""
     at = f"/size{kind.at}"
     vessel = attempt(
         refusals,
@@ -241,8 +239,8 @@ def _check_holds_a_serve(vessel: Vessel, fill: float, least_ml: float, at: str) 
                   nearest=[Nearest(f"{at}/fill", fuller)] if fuller <= most_fill(vessel) else [])  # fmt: skip
 
 
-def _check_serve(asked: _Asked, serve_ml: float, served_share: float) -> None:
-    """At least one serve."""
+def _check_serve(asked: _Amount, serve_ml: float, served_share: float) -> None:
+    """Refuse less than one serve."""
     least = 1.0 / served_share
     if not asked.glasses >= least * (1.0 - NOISE):
         text = "This makes less than one serve of {serve}, losses included."
@@ -251,8 +249,8 @@ def _check_serve(asked: _Asked, serve_ml: float, served_share: float) -> None:
                       facts=[Fact("one_serve", serve)], nearest=asked.nearest(least, three_digits_up))  # fmt: skip
 
 
-def _check_largest(asked: _Asked, serve_ml: float) -> None:
-    """At most the largest batch."""
+def _check_largest(asked: _Amount, serve_ml: float) -> None:
+    """Refuse more than the largest batch."""
     most = _most_glasses(serve_ml)
     if not asked.glasses <= most * (1.0 + NOISE):
         raise _too_large(asked.pointer, serve_ml, asked.nearest(most, three_digits_down))
@@ -270,5 +268,5 @@ def _too_large(pointer: str, serve_ml: float, nearest: Sequence[Nearest]) -> Ref
 
 
 def _nearest(pointer: str, offered: Quantity, most: float) -> list[Nearest]:
-    """The offer, where a request may state it."""
+    """Return the offer, where a request may state it."""
     return [Nearest(pointer, offered)] if 0.0 < offered.value <= most else []

@@ -1,4 +1,4 @@
-"""What is in the house: the batch that it makes, and what is left of it."""
+"""The stock in the house: the amounts that a batch takes of it, and the rest."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -51,12 +51,12 @@ class OnHand:
 
     @property
     def status(self) -> Declared[Literal["enough", "short"]]:
-        """In a word."""
+        """Short where more is needed than there is."""
         return "enough" if self.enough else "short"
 
     @property
     def left_over(self) -> Annotated[Quantity | None, AMOUNT]:
-        """Nothing where it is enough but for binary fractions; None where it is not."""
+        """Amount that the batch leaves, zero for the noise of binary fractions; None where it is short."""
         if not self.enough:
             return None
         left = self.amount.value - self.needed.value
@@ -64,14 +64,14 @@ class OnHand:
 
     @property
     def short_by(self) -> Annotated[Quantity | None, AMOUNT]:
-        """None where it is enough."""
+        """Amount that is missing; None where there is enough."""
         return None if self.enough else Quantity(self.amount.kind, self.needed.value - self.amount.value)
 
 
 def check_components(named: Sequence[str], names: Sequence[str], at: str, of_item: str) -> None:
-    """Each item of a list beside the spec is about a component of it, and no component has two.
+    """Refuse an item of a list beside the spec that is about no component of it, or about one that had its item.
 
-    named: component of each item; names: of the spec; at: JSON Pointer of the list; of_item: what an item is, in a word
+    named: component of each item; names: of the spec; at: JSON Pointer of the list; of_item: an item, in a word
     raises: Refused ("impossible-batch"), SeveralRefused
     """
     refusals = Refusals()
@@ -89,9 +89,9 @@ def check_components(named: Sequence[str], names: Sequence[str], at: str, of_ite
 
 
 def takes_of(parts: Iterable[Portion], stock: Iterable[StockLimit]) -> Mapping[str, Supply]:
-    """What the parts take from the house by name: of what is stocked ready made, else of what it is made from.
+    """Return the supplies that the parts take by name: ready made where that is stocked, else those they are made from.
 
-    What would go into something that is stocked ready made is there too, and nothing is taken of it.
+    Supplies of which something is made that is stocked ready made are there too, and nothing is taken of them.
     """
     parts, ready = tuple(parts), {held.component for held in stock}
     idle = (inner.component for part in parts if part.component.name in ready for inner in part.made_of)
@@ -99,7 +99,7 @@ def takes_of(parts: Iterable[Portion], stock: Iterable[StockLimit]) -> Mapping[s
 
 
 def on_hand_of(lines: Sequence[Line], stock: Sequence[StockLimit], notes: Notes) -> tuple[OnHand, ...]:
-    """What the batch takes of all that is in the house."""
+    """Return each component in the house with the amount that the batch takes of it."""
     if not stock:
         return ()
     taken = takes_of((line.whole for line in lines), stock)

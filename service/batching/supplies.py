@@ -1,15 +1,15 @@
-"""What the house takes from its stock or buys: for each component, or for all that is mixed for it; yields counted."""
+"""Supplies that the house takes from its stock or buys: of components, or of all that is mixed for them."""
 
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
 from service.drink import Component, Portion, Spec
-from service.science.units import Kind, Quantity
+from service.science.units import Kind
 
 
 @dataclass(frozen=True)
 class Supply:
-    """So much of one thing, as it is started from."""
+    """An amount of one component, as it is started from."""
 
     component: Component
     volume_ml: float
@@ -20,21 +20,17 @@ class Supply:
         return self.component.name
 
     def in_kind(self, kind: Kind) -> float:
-        """By volume [ml] or by mass [g]."""
+        """Return the amount by volume [ml] or by mass [g]."""
         return self.volume_ml if kind == "volume" else self.mass_g
 
     @property
     def kind(self) -> Kind:
-        """As the spec writes it; by mass where only part of it is kept, since a yield is."""
+        """Kind that the spec writes it in; mass where only part of it is kept, since a yield is by mass."""
         return self.component.amount.quantity.kind if self.component.yield_percent is None else "mass"
-
-    @property
-    def amount(self) -> Quantity:
-        return Quantity(self.kind, self.in_kind(self.kind))
 
 
 def supplies(parts: Iterable[Portion], as_such: Collection[str]) -> list[Supply]:
-    """What the parts take, in their order.
+    """Return the supplies that the parts take, in their order.
 
     as_such: names that are taken ready made, though the spec tells what they are made from
     """
@@ -42,7 +38,7 @@ def supplies(parts: Iterable[Portion], as_such: Collection[str]) -> list[Supply]
 
 
 def by_name(taken: Iterable[Supply]) -> dict[str, Supply]:
-    """Supplies of one name together."""
+    """Return supplies by name, those of one name together."""
     found: dict[str, Supply] = {}
     for one in taken:
         before = found.get(one.name)
@@ -53,7 +49,7 @@ def by_name(taken: Iterable[Supply]) -> dict[str, Supply]:
 
 
 def names_of(spec: Spec) -> list[str]:
-    """Every name that may be taken for a spec: its components, and those of what they are made from."""
+    """Return every name that may be taken for a spec: its components, and those of specs they are made from."""
     inner = [name for c in spec.components if c.made_from is not None for name in names_of(c.made_from)]
     return [*(c.name for c in spec.components), *inner]
 

@@ -1,4 +1,4 @@
-"""What the batch is and what one serve holds."""
+"""The batch as a whole, and the contents of one serve."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -76,7 +76,7 @@ class PerServe:
 
 
 def totals_of(lines: Sequence[Line], drink: Drink, notes: Notes) -> Totals:
-    """What the batch adds up to."""
+    """Return the batch as a whole."""
     freezing, lowest = _freezing(drink, notes)
     return Totals(
         volume_ml=drink.volume_ml,
@@ -95,7 +95,7 @@ def totals_of(lines: Sequence[Line], drink: Drink, notes: Notes) -> Totals:
 
 
 def _freezing(drink: Drink, notes: Notes) -> tuple[Band, float] | tuple[None, None]:
-    """The batch can be made whether or not its freezing point is known."""
+    """Return freezing point and lowest safe temperature; None where unknown, which keeps no batch from being made."""
     try:
         return drink.freezing_point, drink.lowest_safe_c
     except OutsideValidity as outside:
@@ -105,7 +105,7 @@ def _freezing(drink: Drink, notes: Notes) -> tuple[Band, float] | tuple[None, No
 
 
 def per_serve_of(serve: Drink, notes: Notes) -> PerServe:
-    """What one serve holds, by what was put into it.
+    """Return the contents of one serve, by what was put into it.
 
     E = 7 m_ethanol + 4 m_sugar + 3 m_acid [kcal], 29, 17 and 13 [kJ], the acid that is organic
     """
@@ -127,7 +127,7 @@ def per_serve_of(serve: Drink, notes: Notes) -> PerServe:
 
 
 def standard_drinks(ethanol_g: float) -> tuple[StandardDrink, ...]:
-    """An amount of ethanol in every country's standard drinks, by mass or volume as the country defines it.
+    """Return an amount of ethanol in every country's standard drinks, by mass or volume as the country defines it.
 
     source: standard_drinks.csv
     """

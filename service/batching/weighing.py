@@ -1,24 +1,19 @@
-"""The batch on the bar's scale: what is weighed in which order, in how many goes, and what is too little to weigh."""
+"""The batch on the bar's scale: the order of weighing, the readings, and amounts that are too little for it."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor, inf
 from typing import Annotated
 
-from service.batching.measures import COARSE_PERCENT, STEP_G, Line
+from service.batching.measures import Line
 from service.declared import MASS, Declared, shape, text
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.batches import COARSE_PERCENT, JUG_SHARE, SMALL_SHARE, SPIRIT_ABV, STEP_G
 from service.notes import Notes, listed
 from service.science.rounding import drift_percent, two_digits_down
 from service.science.units import Quantity
 from service.site import Scale
 
-SPIRIT_ABV = 15.0
-"""Least strength of a spirit drink [%vol]; Regulation (EU) 2019/787, article 2."""
-SMALL_SHARE = 0.05
-"""A component under this share of the drink's mass is weighed on its own; common practice, no source."""
-JUG_SHARE = 0.1
-"""Of what a scale bears, the empty jug where none is stated: half a kilogram on 5 kg; common practice, no source."""
 _WATER, _ACID, _BULKY, _SMALL, _SPIRIT = range(5)
 
 
@@ -48,7 +43,7 @@ class Weighing:
 
 
 def check_scale(scale: Scale | None) -> None:
-    """A scale carries at least one of its own steps, beside the jug.
+    """Refuse a scale that does not carry one of its own steps beside the jug.
 
     raises: Refused ("impossible-batch")
     """
@@ -63,12 +58,12 @@ def check_scale(scale: Scale | None) -> None:
 
 
 def bears_at_once(scale: Scale, mass_g: float) -> bool:
-    """Tell whether the scale bears so much in its jug."""
+    """Tell whether the scale bears a mass in its jug."""
     return mass_g <= _most_steps(scale) * scale.resolution_g
 
 
 def weighed(lines: Sequence[Line], scale: Scale | None, notes: Notes) -> tuple[Weighing, ...]:
-    """The components in working order: water, acids into it, the bulky, small ones alone, spirit last.
+    """Return the components in working order: water, acids into it, the bulky, small ones alone, spirit last.
 
     In this order a mistake costs least. Common practice, no source.
     """
@@ -92,25 +87,25 @@ def weighed(lines: Sequence[Line], scale: Scale | None, notes: Notes) -> tuple[W
 
 
 def _jug_g(scale: Scale) -> float:
-    """The empty jug, as stated or as it is taken to be [g]."""
+    """Return the mass of the empty jug, as stated or as it is taken to be [g]."""
     return JUG_SHARE * (scale.capacity_g or 0.0) if scale.jug_g is None else scale.jug_g
 
 
 def _most_steps(scale: Scale) -> float:
-    """How many of its steps it carries beside the jug; what binary fractions may take from a whole number is given."""
+    """Return the steps that it carries beside the jug, with an allowance for binary fractions."""
     if scale.capacity_g is None:
         return inf
     return (scale.capacity_g * (1.0 + 1e-9) - _jug_g(scale)) / scale.resolution_g
 
 
 def _full_jug(scale: Scale) -> int:
-    """Steps of a jug that is filled again and again: as much as the scale bears, cut to two digits."""
+    """Return the steps of a jug that is filled again and again: as much as the scale bears, cut to two digits."""
     most_g = _most_steps(scale) * scale.resolution_g
     return max(1, floor(two_digits_down(most_g) / scale.resolution_g * (1.0 + 1e-9)))
 
 
 def _rank(line: Line, mass_g: float, small_g: float) -> int:
-    """Place of a component in the working order."""
+    """Return the place of a component in the working order."""
     portion = line.glass
     if portion.masses.water_g == portion.masses.total_g:
         return _WATER
@@ -122,7 +117,7 @@ def _rank(line: Line, mass_g: float, small_g: float) -> int:
 
 
 def _weighing(component: str, mass_g: float, scale: Scale, *, alone: bool) -> Weighing:
-    """Share a mass out: whole where the scale bears it, else in full jugs and a rest; they add up to it, rounded."""
+    """Share out a mass: whole where the scale bears it, else in full jugs and a rest that add up to it, rounded."""
     step_g = scale.resolution_g
     steps = round(mass_g / step_g)
     each = steps if steps <= _most_steps(scale) else _full_jug(scale)

@@ -31,10 +31,8 @@ from service.carbonation.set_points import (
     set_points,
     set_points_in,
 )
-from service.carbonation.target import TARGET_G_PER_L
 
 __all__ = [
-    "TARGET_G_PER_L",
     "Advice",
     "BatchOfGas",
     "BatchUse",

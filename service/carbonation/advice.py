@@ -7,6 +7,8 @@ from typing import Annotated
 from service import safety
 from service.carbonation.runs import Plan, Runs, level_g_per_l, runs
 from service.declared import CO2, CODE, Params, Sentence, shape
+from service.limits.charging import COLDER_C, HIGHER_BAR
+from service.limits.safety import GAUGE_ERROR_BAR
 from service.notes import Value
 from service.safety import Judgement
 from service.science.band import Band
@@ -14,11 +16,7 @@ from service.science.rounding import rounded_down
 from service.science.units import Quantity
 from service.site import air_out, fitting_purge
 
-COLDER_C = 2.0
-"""How much colder is worth advising [degC]; common practice, no source (1 to 2)."""
 MORE = "one-more-charge"
-HIGHER_BAR = 0.3
-"""How much more pressure is tried at once [bar]; common practice, no source."""
 
 
 @shape("ChargeAdvice")
@@ -84,7 +82,7 @@ def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[
     )
     count = plan.count + 1
     yield MORE, "Charge {count} times.", {"count": float(count)}, replace(plan, count=count)
-    most = judgement.never_over_bar_gauge - safety.GAUGE_ERROR_BAR  # so that there is room for error
+    most = judgement.never_over_bar_gauge - GAUGE_ERROR_BAR  # so that there is room for error
     dial = rounded_down(min(plan.dial_bar_gauge + HIGHER_BAR, most), 0.01)
     if dial > plan.dial_bar_gauge:
         pressures: dict[str, Value] = {

@@ -4,19 +4,16 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from service.carbonation.runs import MOST_CHARGES
 from service.carbonation.target import Target
 from service.declared import Declared, co2, duration, pressure, shape, temperature, whole
 from service.drink import DrinkGiven
 from service.errors import Fault
+from service.limits.requests import LONGEST_CHARGING_S, MOST_CHARGES
 from service.request import Request
 from service.safety import Held
 from service.science.vessel import Agitation
 from service.setting import SettingGiven
 from service.site import Air
-
-LONGEST_S = 7 * 86400.0
-"""A request states no longer time [s]; a bound of the service."""
 
 
 def one_count(sent: Mapping[str, Any]) -> Iterator[Fault]:
@@ -50,7 +47,7 @@ class StandardCarbonation:
     ] = False
     within_s: Annotated[
         float | None,
-        duration(high=LONGEST_S),
+        duration(high=LONGEST_CHARGING_S),
         "The charges and shakes that fit this time, and a dial that reaches the target with them.",
     ] = None
     held: Annotated[
@@ -61,7 +58,7 @@ class StandardCarbonation:
     shake_s: Annotated[
         float | None, duration(low=0.0, high=3600.0), "On the regulator, each charge; 30 s unless stated."
     ] = None
-    rest_s: Annotated[float | None, duration(high=LONGEST_S), "After each charge; 60 s unless stated."] = None
+    rest_s: Annotated[float | None, duration(high=LONGEST_CHARGING_S), "After each charge; 60 s unless stated."] = None
     agitation: Annotated[Agitation | None, "Shaken unless stated; still for a keg that stays on the gas."] = None
     connected: Annotated[bool | None, "A keg stays on the gas unless this is false; a bottle never does."] = None
 

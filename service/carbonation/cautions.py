@@ -4,12 +4,16 @@ from dataclasses import replace
 from math import isfinite
 
 from service import safety
-from service.carbonation.runs import MOST_CHARGES, Plan
+from service.carbonation.runs import Plan
+from service.limits.charging import COLDER_BY_C, FREEZER_C, ICE_C
+from service.limits.requests import MOST_CHARGES
+from service.limits.safety import GAUGE_ERROR_BAR
+from service.limits.serving import LEAST_FILL
 from service.notes import Notes
 from service.safety import Judgement
 from service.science.band import Band
 from service.science.units import Quantity
-from service.vessel import LEAST_FILL, most_fill
+from service.vessel import most_fill
 
 
 def warn_overfull(plan: Plan, notes: Notes) -> None:
@@ -39,12 +43,12 @@ def warn_empty(plan: Plan, notes: Notes) -> None:
 def caution_room_for_error(judgement: Judgement, notes: Notes) -> None:
     """Warn where the highest dial that passes is nearer to the dial than a gauge can tell."""
     most, dial = judgement.never_over_bar_gauge, judgement.dial_bar_gauge
-    if most - dial >= safety.GAUGE_ERROR_BAR:
+    if most - dial >= GAUGE_ERROR_BAR:
         return
     text = "No room for error: {never_over} is never passed, and a gauge is {error} off as easily. Check the gauge."
     notes.caution(
         "no-room-for-error", "warning", text, at="/gauge_pressure", never_over=Quantity("pressure", most, "down"),
-        error=Quantity("pressure", safety.GAUGE_ERROR_BAR),
+        error=Quantity("pressure", GAUGE_ERROR_BAR),
     )  # fmt: skip
 
 
@@ -52,7 +56,7 @@ def caution_colder(judgement: Judgement, notes: Notes) -> None:
     """Warn of a dial for a warmer drink: between its charges, in ice, the vessel would take up more than it stands."""
     closed = judgement.closed
     cold_c = safety.cold_c(closed.drink)
-    if closed.temperature_c < safety.ICE_C:  # no ice bath but a freezer or brine, which goes on cooling it
+    if closed.temperature_c < ICE_C:  # no ice bath but a freezer or brine, which goes on cooling it
         cold_c = max(closed.temperature_c - FREEZER_C, safety.lowest_charging_c(closed.drink))
     if closed.temperature_c - cold_c <= COLDER_BY_C:
         return
@@ -68,12 +72,6 @@ def caution_colder(judgement: Judgement, notes: Notes) -> None:
         temperature=Quantity("temperature", closed.temperature_c), cold=Quantity("temperature", cold_c),
         never_over=Quantity("pressure", max(0.0, never_over), "down"),
     )  # fmt: skip
-
-
-FREEZER_C = 4.0
-"""How much colder a freezer or brine gets what is left in it between two charges [degC]; common practice, no source."""
-COLDER_BY_C = 1.0
-"""A dial for a drink that is so much warmer than one in ice is not for ice [degC]; common practice, no source."""
 
 
 def caution_timed(judgement: Judgement, notes: Notes) -> None:

@@ -31,6 +31,7 @@ from service.carbonation.target import start_of, target_of
 from service.carbonation.within import fitted
 from service.drink import Drink
 from service.errors import Fault, Nearest, Refusals, Refused
+from service.limits.charging import CHARGES, REST_S, SHAKE_S, TIMED_SHAKE_S
 from service.notes import Notes
 from service.safety import Held, Judgement
 from service.science.units import Quantity
@@ -39,12 +40,6 @@ from service.setting import Setting, attempt, setting_of, within_limits
 
 T = TypeVar("T")
 
-CHARGES = 3
-"""Charges of a vessel; common practice, no source (2 to 4)."""
-SHAKE_S, TIMED_SHAKE_S = 30.0, 15.0
-"""Shake of each charge [s], in full (15 to 45) and by the clock (10 to 20); common practice, no source."""
-REST_S = 60.0
-"""Rest after each charge [s]; common practice, no source (60 to 180)."""
 STILL: Agitation = "still"
 SHAKEN: Agitation = "shaken"
 ROCKED: Agitation = "rocked"

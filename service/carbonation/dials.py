@@ -6,6 +6,7 @@ from service import safety
 from service.carbonation.checking import stop_g_per_l
 from service.carbonation.runs import Plan, level_g_per_l, runs
 from service.errors import Nearest, Offer, Refusals
+from service.limits.safety import GAUGE_ERROR_BAR
 from service.notes import Notes
 from service.safety import Judgement
 from service.science.rounding import rounded_down
@@ -103,7 +104,7 @@ def raised(plan: Plan, judgement: Judgement) -> Plan:
     Where none that passes does, the highest that leaves room for the error of the gauge.
     judgement: of the set-point
     """
-    most = max(plan.dial_bar_gauge, rounded_down(judgement.never_over_bar_gauge - safety.GAUGE_ERROR_BAR, 0.01))
+    most = max(plan.dial_bar_gauge, rounded_down(judgement.never_over_bar_gauge - GAUGE_ERROR_BAR, 0.01))
 
     def short(dial_bar_gauge: float) -> float:
         made = runs(replace(plan, dial_bar_gauge=dial_bar_gauge))

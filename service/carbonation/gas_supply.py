@@ -10,6 +10,8 @@ from service.carbonation.target import Target, start_of, target_of
 from service.declared import MASS, PRESSURE, VOLUME, Declared, items, shape, temperature, text, volume
 from service.drink import Drink, DrinkGiven, drink_of
 from service.errors import Fact, Fault, Refusals, Refused
+from service.limits.requests import LARGEST_ROOM_ML, MOST_GAS_LINES
+from service.limits.serving import CYLINDER_C, LOST_SHARE
 from service.listed import too_many_lines
 from service.notes import Notes
 from service.request import Request
@@ -24,18 +26,6 @@ from service.science.vessel import on_regulator, purge_factor
 from service.setting import Setting, SettingGiven, check_target, set_point_judged, setting_of, within_limits
 from service.site import Air, Site, ambient_bar
 from service.vessel import FillShare, VesselGiven
-
-CYLINDER_C = 20.0
-"""Temperature where the cylinder stands [degC]; common practice, no source."""
-LOST_SHARE = Band(0.02, 0.10, 0.25)
-"""Gas that leaks, blows off hoses and couplings, goes into vessels done again and stays in the cylinder, over what the
-vessels take; estimate, common practice."""
-
-
-MOST_LINES = 1500
-"""Components of all batches together, parts of parts included; a bound of the service."""
-LARGEST_ROOM_ML = 1e11
-"""A hall of 100,000 cubic metres."""
 
 
 @shape("GasBatch")
@@ -76,7 +66,7 @@ class Cylinder:
 
 def bounded_lines(sent: Mapping[str, Any]) -> Iterator[Fault]:
     """Find more components in the batches than the service bears."""
-    yield from too_many_lines(sent.get("batches"), lines=("components",), most_lines=MOST_LINES, name="batches")
+    yield from too_many_lines(sent.get("batches"), lines=("components",), most_lines=MOST_GAS_LINES, name="batches")
 
 
 @shape(rules=[bounded_lines])
@@ -87,7 +77,7 @@ class GasSupplyRequest(Request):
     batches: Annotated[
         tuple[BatchOfGas, ...],
         items(50),
-        f"The components of all come to at most {MOST_LINES} together.",
+        f"The components of all come to at most {MOST_GAS_LINES} together.",
     ]
     cylinder: Declared[Cylinder]
     room_volume_ml: Annotated[

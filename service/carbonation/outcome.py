@@ -7,8 +7,9 @@ from typing import Annotated
 
 from service.carbonation.advice import Advice, advised
 from service.carbonation.checking import Check, WarmRoom, check_of, warm_room_of
-from service.carbonation.runs import REACHED_SHARE, Over, Plan, Runs, level_g_per_l, rest_gauge_bar
+from service.carbonation.runs import Over, Plan, Runs, level_g_per_l, rest_gauge_bar
 from service.declared import CO2, DURATION, MASS, PRESSURE, TEMPERATURE, Declared, shape
+from service.limits.charging import REACHED_SHARE
 from service.safety import Judgement
 from service.science.band import Band
 from service.science.constants import CO2_G_PER_MOL

@@ -7,6 +7,8 @@ from itertools import chain, islice
 from math import inf, log
 
 from service.calibration import uptake_of
+from service.limits.charging import REACHED_SHARE
+from service.limits.requests import MOST_CHARGES
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid
@@ -21,11 +23,6 @@ from service.science.vessel import (
     shake_towards,
 )
 from service.setting import Setting
-
-MOST_CHARGES = 20
-"""Beyond this many no bar goes on; common practice, no source."""
-REACHED_SHARE = 0.95
-"""A target is reached at this share of it, because at its set-point the drink only nears it; estimate."""
 
 
 @dataclass(frozen=True)

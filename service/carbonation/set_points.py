@@ -10,6 +10,7 @@ from service.carbonation.target import Target, target_of
 from service.declared import CO2, CODE, PRESSURE, TEMPERATURE, Declared, Params, Sentence, items, shape, temperature
 from service.drink import Drink, DrinkGiven
 from service.errors import Refusals, Refused, SeveralRefused, within_validity
+from service.limits.vessels import PET_BAR
 from service.notes import Notes, Value
 from service.request import Request
 from service.safety import Judgement
@@ -27,7 +28,6 @@ from service.setting import (
     within_limits,
 )
 from service.site import Air
-from service.vessel import PET_BAR
 
 
 @dataclass(frozen=True, kw_only=True)

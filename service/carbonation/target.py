@@ -3,16 +3,13 @@
 from typing import Annotated
 
 from service.declared import co2
+from service.limits.charging import RETAINED_SHARE, TARGET_G_PER_L
 from service.notes import Notes
 from service.safety import ClosedVessel
 from service.science.units import Quantity
 from service.setting import Setting, set_point_judged, workable_target
 
-TARGET_G_PER_L = 7.0
-"""CO2 of a highball or soda [g/L]; common practice, no source (6 to 8)."""
 Target = Annotated[float | None, co2(above=0.0, high=15.0), "CO2 wanted in the drink; 7 g/l unless stated."]
-RETAINED_SHARE = 0.50
-"""CO2 of sparkling components that outlives mixing and filling; estimate."""
 
 
 def start_of(given: float | None, setting: Setting, notes: Notes, *, at: str = "/start_co2") -> float:

@@ -4,17 +4,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from service.carbonation.dials import raised
-from service.carbonation.runs import REACHED_SHARE, Plan, level_g_per_l, runs
+from service.carbonation.runs import Plan, level_g_per_l, runs
+from service.limits.charging import LEAST_SHAKE_S, MOST_ROCK_S, MOST_ROUNDS, MOST_SHAKE_S, REACHED_SHARE
 from service.notes import Notes
 from service.safety import Judgement
 from service.science.units import Quantity
-
-MOST_ROUNDS = 6
-"""More charges in a row no bar makes; common practice, no source."""
-LEAST_SHAKE_S = 10.0
-"""A shorter shake is none; common practice, no source."""
-MOST_SHAKE_S, MOST_ROCK_S = 45.0, 1800.0
-"""Arms tire of a longer shake of a bottle; a keg is rocked for so long at the most; common practice, no source."""
 
 
 def fitted(plan: Plan, judgement: Judgement, notes: Notes, *, free: bool) -> Plan:

@@ -5,23 +5,23 @@ from dataclasses import dataclass
 from service.chilling.asked import ChillAsked, ChillIn, EnvironmentKey, Measured
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refusals, Refused, within_validity
+from service.limits.charging import CHARGED_AT_C
+from service.limits.safety import THERMOMETER_ERROR_C
+from service.limits.serving import CHILL_FROM_C, CLOSEST_C
+from service.limits.vessels import MOST_FILL
 from service.notes import Notes
-from service.safety import COLD_C, THERMOMETER_ERROR_C, check_dead
+from service.safety import check_dead
 from service.science import mixture
 from service.science.band import Band
 from service.science.mixture import ENVIRONMENTS
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
-from service.vessel import MOST_FILL, PRESETS, USUAL, VesselGiven, fill_of, named, unjudged, vessel_of
+from service.vessel import PRESETS, USUAL, VesselGiven, fill_of, named, unjudged, vessel_of
 
-START_C = 20.0
-"""Temperature of a drink batched from the shelf [degC]; common practice, no source."""
 ENVIRONMENT: EnvironmentKey = "ice-water"
 """The only usual place that is colder than the usual goal and cannot freeze a drink."""
 CHILL_IN: ChillIn = "vessel"
 """Filled first, then chilled: nothing warms on filling; common practice, no source."""
-CLOSEST_C = 0.5
-"""A goal this far above its surroundings is offered where the one asked for is never reached [degC]."""
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ def case_of(drink: Drink, asked: ChillAsked, notes: Notes) -> Case:
             check_dead(drink)
     filled = _filled(drink, asked.vessel, asked.fill, refusals, notes, charged=charged)
     if start_c is None:
-        start_c, name = START_C, "temperature before chilling"
+        start_c, name = CHILL_FROM_C, "temperature before chilling"
         notes.assume(name, Quantity("temperature", start_c), "common-practice", at="/start_temperature")
     place, place_c = _place(drink, asked.environment, asked.environment_temperature_c, refusals, notes, charged=charged)
     lowest_c = lowest_safe_c(drink, place, charged=charged)
@@ -204,7 +204,7 @@ def _refuse_ice(place_c: float, coldest_c: float, works_c: float) -> None:
 
 def _usual_goal_c(lowest_c: float, notes: Notes) -> float:
     name, reason = "temperature to reach", "cold enough to charge, no colder than is safe"
-    cold = Quantity("temperature", max(COLD_C, rounded_up(lowest_c, 0.1)))
+    cold = Quantity("temperature", max(CHARGED_AT_C, rounded_up(lowest_c, 0.1)))
     notes.assume(name, cold, "common-practice", reason, at="/goal_temperature")
     return cold.value
 

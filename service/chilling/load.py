@@ -6,17 +6,14 @@ from typing import Annotated
 from service.chilling.case import Case
 from service.declared import MASS
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.safety import THERMOMETER_ERROR_C
+from service.limits.serving import ICE_FETCHED
 from service.notes import Notes
-from service.safety import THERMOMETER_ERROR_C
 from service.science import mixture
 from service.science.band import Band, combine
 from service.science.mixture import ENVIRONMENTS, HEAT_CAPACITY_SPREAD
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
-
-FETCHED = 2.0
-"""Ice to fetch, over the ice that may melt: as much again is left at the end, or the bath no longer reaches the
-vessels and its water is warm; common practice, no source. What chills tap water that is poured on comes out of it."""
 
 
 @dataclass(frozen=True)
@@ -32,7 +29,7 @@ class Load:
         self,
     ) -> Annotated[float | None, MASS, "At least twice what may melt: as much again is left at the end."]:
         """Ice to fetch, up to the next 100 g [g]."""
-        return None if self.ice_needed_g is None else rounded_up(FETCHED * self.ice_needed_g.high, 100.0)
+        return None if self.ice_needed_g is None else rounded_up(ICE_FETCHED * self.ice_needed_g.high, 100.0)
 
 
 def load_of(case: Case, alone_s: Band, notes: Notes) -> Load:

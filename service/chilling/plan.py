@@ -4,23 +4,20 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from service.chilling.asked import ChillAsked, EnvironmentKey
-from service.chilling.case import START_C, Case, case_of
+from service.chilling.case import Case, case_of
 from service.chilling.load import Load, check_ice, load_of, loaded_s
-from service.chilling.times import WARM_C, time_s, warming_s
+from service.chilling.times import time_s, warming_s
 from service.declared import DURATION, TEMPERATURE, Inline, shape, text
 from service.drink import Drink
+from service.limits.serving import CHILL_FROM_C, COLD_HOLD_C, COLD_PLATE_C, WEAK_ABV
 from service.notes import Notes
 from service.science import mixture
 from service.science.band import Band
 from service.science.mixture import ENVIRONMENTS
 from service.science.units import Quantity
 
-WEAK_ABV = 5.0
-"""Below this a drink is densest near DENSEST_C, as water is [%vol]; estimate."""
 DENSEST_C = 4.0
 """Water is densest at 3.98 degC; IAPWS-95."""
-COLD_PLATE_C = 2.0
-"""How much colder a fridge is beside its cold plate [degC]; common practice, no source."""
 
 
 @shape("ChillPlanBody")
@@ -99,23 +96,23 @@ def _caution_warm(case: Case, warming: Band | None, notes: Notes) -> None:
     """Warn of a drink in too warm a place, one out of the cold, one poured cold into warm vessels."""
     place = Quantity("temperature", case.place_c)
     cold_c = min(case.start_c, case.goal_c)
-    if case.place_c > max(WARM_C, cold_c):
+    if case.place_c > max(COLD_HOLD_C, cold_c):
         text = "At {place} it warms past {warm}: that is no place to keep it."
         notes.caution("warms-there", "warning", text, at="/environment_temperature", place=place,
-                      warm=Quantity("temperature", WARM_C))  # fmt: skip
+                      warm=Quantity("temperature", COLD_HOLD_C))  # fmt: skip
     if warming is not None:
         text = "Out of the cold it is at {warm} again after {low} to {high}: back into the cold between charges."
-        notes.caution("warms-outside", "info", text, at="/goal_temperature", warm=Quantity("temperature", WARM_C),
+        notes.caution("warms-outside", "info", text, at="/goal_temperature", warm=Quantity("temperature", COLD_HOLD_C),
                       low=Quantity("duration", warming.low), high=Quantity("duration", warming.high))  # fmt: skip
     if case.chill_in == "jug":
         text = "Filled into vessels as warm as the shelf, {shelf}, it comes to {filled}: chill the vessels too."
         filled = Quantity("temperature", _poured_c(case, cold_c), "up")
         notes.caution("warms-on-filling", "warning", text, at="/chill_in", filled=filled,
-                      shelf=Quantity("temperature", START_C))  # fmt: skip
+                      shelf=Quantity("temperature", CHILL_FROM_C))  # fmt: skip
 
 
 def _poured_c(case: Case, cold_c: float) -> float:
     """Return the temperature at which drink and wall meet [degC]: m c (T - T1) = C_wall (T0 - T)."""
     liquid = mixture.heat_to_remove_kj(case.filled.masses, start_c=cold_c + 1.0, goal_c=cold_c)
     wall = case.filled.wall.heat_capacity_kj_per_k
-    return (liquid * cold_c + wall * START_C) / (liquid + wall)
+    return (liquid * cold_c + wall * CHILL_FROM_C) / (liquid + wall)

@@ -2,23 +2,19 @@
 
 from service.chilling.asked import Measured
 from service.chilling.case import Case, Filled
+from service.limits.charging import WARMEST_ROOM_C
+from service.limits.safety import THERMOMETER_ERROR_C
+from service.limits.serving import COLD_HOLD_C, READING_SPREAD
 from service.notes import Notes
-from service.safety import THERMOMETER_ERROR_C
 from service.science import mixture
 from service.science.band import Band, combine
 from service.science.mixture import ENVIRONMENTS
 from service.science.units import Quantity
-from service.site import WARMEST_ROOM_C
 
-WARM_C = 5.0
-"""A cold drink is kept at or below this [degC]; common practice, no source."""
 WARM_AIR_U_W_PER_M2_K = Band(7.0, 13.0, 25.0)
 """A cold vessel in a warm room: free convection 4.9 (Churchill and Chu 1975, 0.25 m) and radiation 5.0, nearly as much
 convection again from moisture that condenses at 60 % humidity, more where the air moves or is damper (Durran and
 Frierson 2013, doi:10.1063/PT.3.1958: more than twice as fast as in dry heat); less in a sleeve or a well; estimate."""
-READING_SPREAD = 0.15
-"""How far a time constant still wanders once it was read: ice added, vessels moved, one temperature for all the
-liquid; relative, estimate."""
 
 
 def time_s(case: Case, notes: Notes) -> Band:
@@ -42,16 +38,16 @@ def time_s(case: Case, notes: Notes) -> Band:
 
 
 def warming_s(case: Case, notes: Notes) -> Band | None:
-    """Return the time to WARM_C out of the cold [s]; None where the drink is no colder."""
+    """Return the time to COLD_HOLD_C out of the cold [s]; None where the drink is no colder."""
     cold_from_c = min(case.start_c, case.goal_c)
-    if not cold_from_c < WARM_C:
+    if not cold_from_c < COLD_HOLD_C:
         return None
     room = Quantity("temperature", WARMEST_ROOM_C)
     notes.assume(
         "room out of the cold", room, "common-practice", "dry and still at the late end, damp at the early one"
     )
-    tau = _time_constant_s(case.filled, cold_from_c, WARM_C, WARM_AIR_U_W_PER_M2_K)
-    return _times(tau, cold_from_c, WARM_C, WARMEST_ROOM_C)
+    tau = _time_constant_s(case.filled, cold_from_c, COLD_HOLD_C, WARM_AIR_U_W_PER_M2_K)
+    return _times(tau, cold_from_c, COLD_HOLD_C, WARMEST_ROOM_C)
 
 
 def _time_constant_s(filled: Filled, start_c: float, goal_c: float, u_w_per_m2_k: Band) -> Band:

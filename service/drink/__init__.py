@@ -1,14 +1,11 @@
 """The drink: a spec of components, or a stated composition, as masses that can be added and scaled."""
 
-from service.drink.bubbles import caution_bubbles
-from service.drink.drink import BOTULINUM_STOPS_PERCENT_WW, Drink, drink_of, mix
+from service.drink.drink import Drink, caution_bubbles, drink_of, mix
 from service.drink.portion import Portion
 from service.drink.portions import assume_ounces, caution_solubility, portions
 from service.drink.spec import (
     ACID_NAMES,
     DILUTION_WATER,
-    MOST_ACIDS,
-    MOST_COMPONENTS,
     AcidName,
     AcidPart,
     AcidRecipe,
@@ -31,10 +28,7 @@ from service.drink.water import without_strength
 
 __all__ = [
     "ACID_NAMES",
-    "BOTULINUM_STOPS_PERCENT_WW",
     "DILUTION_WATER",
-    "MOST_ACIDS",
-    "MOST_COMPONENTS",
     "AcidName",
     "AcidPart",
     "AcidRecipe",

@@ -1,4 +1,4 @@
-"""What has to be declared of a drink: by its components, and by what they were fined or washed with."""
+"""Allergens by the European and the US list, and those that finings and washes bring."""
 
 from collections.abc import Iterable, Mapping
 from types import MappingProxyType
@@ -14,7 +14,7 @@ ALLERGEN_NAMES: Mapping[str, str] = MappingProxyType({row["code"]: row["name"] f
 PERHAPS_US = frozenset(row["code"] for row in _ROWS if row["us"].startswith("perhaps "))
 """Codes that may or may not be on the US list; they are counted as on it."""
 ALLERGENS = tuple(_EU)
-"""What a component may declare; the groups of Regulation (EU) No 1169/2011 Annex II first."""
+"""Codes that a component may declare; the groups of Regulation (EU) No 1169/2011 Annex II first."""
 EU_GROUPS = tuple(dict.fromkeys(_EU.values()))
 """The fourteen groups, in the order of the Annex."""
 FININGS: Mapping[str, str] = MappingProxyType({row["fining"]: row["allergen"] for row in rows("finings")})
@@ -22,12 +22,12 @@ FININGS: Mapping[str, str] = MappingProxyType({row["fining"]: row["allergen"] fo
 
 
 def eu_groups(codes: Iterable[str]) -> tuple[str, ...]:
-    """The groups of Annex II that codes belong to, in its order."""
+    """Return the groups of Annex II that codes belong to, in its order."""
     found = {_EU[code] for code in codes}
     return tuple(group for group in EU_GROUPS if group in found)
 
 
 def us_major(codes: Iterable[str]) -> tuple[str, ...]:
-    """The major food allergens of the United States among codes, by the same words."""
+    """Return the major food allergens of the United States among codes, by the same words."""
     found = {_US[code] for code in codes if code in _US}
     return tuple(code for code in ALLERGENS if code in found)

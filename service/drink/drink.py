@@ -10,27 +10,34 @@ from service.drink.portions import portions
 from service.drink.spec import Clarity, Component, Composition, DrinkGiven
 from service.drink.water import is_plain_water, is_water_by_analysis, without_strength
 from service.errors import within_validity
+from service.limits.safety import BOTULINUM_STOPS_PERCENT_WW
 from service.notes import Notes
 from service.science import gas, mixture
 from service.science.band import Band
 from service.science.mixture import Masses
 
-BOTULINUM_STOPS_PERCENT_WW = 6.0
-"""From here on alcohol keeps Clostridium botulinum from growing [g of ethanol in 100 g of the drink].
-
-Group I (proteolytic) strains, in broth at 37 degC: delayed at 4 %, nothing in 365 days at 6 %; predicted 5.5 %. Spores
-survive and grow once diluted; non-proteolytic strains, which grow from about 3 degC, were not tried.
-source: Daifas et al. 2003, J. Food Prot. 66:610, doi:10.4315/0362-028X-66.4.610 (its abstract)
-"""
+_GUSHES = {
+    "hazy": "Haze seeds bubbles: it may gush when opened. Clarify it: settle it cold, draw off the top, then filter; "
+    "enzyme (pectinase) breaks a fruit haze that will not settle, agar sets it into a gel that drains clear, a "
+    "centrifuge is fastest. Else rest it cold and open it slowly.",
+    "pulpy": "Pulp seeds bubbles and blocks valves: it will gush when opened. Clarify it before it is charged: strain, "
+    "then spin it in a centrifuge, or set it with agar and drain it; enzyme (pectinase) lets more of it settle, "
+    "filtering comes last. Taste it again: sugar and acid may have moved.",
+}
+_FOAMS = (
+    "Egg, dairy, tea, coffee, gum and other protein hold foam: leave more headspace, charge gently, rest it long and "
+    "cold, open it slowly by stages."
+)
+"""Cautions of bubbles and foam: how a drink is made clear. Common practice, no source."""
 
 
 @dataclass(frozen=True)
 class Drink:
     """A mixed liquid at 20 degC; `masses` are of any amount, the properties do not depend on it.
 
-    mineral_acid_g: of the acid, what is not organic
-    live_culture_at, unclear_at, foams_at: JSON Pointers of what is alive, hazy or pulpy, foaming, within the request's
-        drink
+    mineral_acid_g: the part of the acid that is not organic
+    live_culture_at, unclear_at, foams_at: JSON Pointers of live cultures, of components that are hazy or pulpy, and of
+        those that foam, within the request's drink
     analysis_at: JSON Pointer of its stated analysis there; None for a spec
     strength_unstated_at: JSON Pointers of the strengths that nobody stated, there; they count as none
     plain_water: it is known to be water, with or without salts, not merely silent of all else
@@ -52,7 +59,7 @@ class Drink:
     plain_water: bool = False
 
     def times(self, k: float) -> "Drink":
-        """k times as much of it."""
+        """Return k times as much of it."""
         return replace(
             self,
             masses=self.masses.scaled(k),
@@ -61,7 +68,7 @@ class Drink:
             mineral_acid_g=self.mineral_acid_g * k,
         )
 
-    # What is worked out once a drink: everything that is asked of it rests on it.
+    # Cached once a drink: everything that is asked of it rests on these.
 
     @cached_property
     def volume_ml(self) -> float:
@@ -103,7 +110,7 @@ class Drink:
 
     @cached_property
     def volume_ml_at(self) -> Callable[[float], float]:
-        """Its volume by temperature [degC]; each is worked out once."""
+        """Volume by temperature [degC]; each is worked out once."""
         return lru_cache(partial(mixture.volume_ml, self.masses))
 
     @cached_property
@@ -115,7 +122,7 @@ class Drink:
 
 
 def mix(parts: Sequence[Portion]) -> Drink:
-    """The drink that portions make together."""
+    """Return the drink that portions make together."""
     return Drink(
         masses=mixture.together([(p.masses, 1.0) for p in parts]),
         acid_meq=sum(p.acid_meq for p in parts),
@@ -138,7 +145,7 @@ def _where(parts: Sequence[Portion], field: str, applies: Callable[[Component], 
 
 
 def drink_of(given: DrinkGiven, notes: Notes, *, at: str = "/drink") -> Drink:
-    """The drink that a request names, by spec or by composition.
+    """Return the drink that a request names, by spec or by composition.
 
     raises: Refused ("impossible-composition")
     """
@@ -168,3 +175,18 @@ def _composed(known: Composition, notes: Notes, at: str) -> Drink:
         analysis_at="/composition",
         plain_water=is_water_by_analysis(known),
     )
+
+
+def caution_bubbles(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
+    """Warn of what makes this drink gush or foam once it is charged, and tell what helps.
+
+    at: JSON Pointer of the drink in the request
+    """
+    if drink.clarity != "clear":
+        notes.caution("gushing", "warning", _GUSHES[drink.clarity], at=_each(at, drink.unclear_at))
+    if drink.foams:
+        notes.caution("foams", "warning", _FOAMS, at=_each(at, drink.foams_at))
+
+
+def _each(at: str, within: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(at + where for where in within or ("",))

@@ -1,10 +1,12 @@
-"""A litre of a component, by its analysis, its ratio or its recipe."""
+"""A litre of a component, by its analysis, its ratio or its recipe, or of the mix that it is made from."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-from service.drink.portion import Portion
+from service.drink.portion import Portion, cloudiest
 from service.drink.spec import AcidRecipe, Component, Composition, Sugar, Syrup
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.batches import DENSITY_TOLERANCE
 from service.science import acids, mixture
 from service.science.mixture import Masses
 from service.science.rounding import rounded_up
@@ -13,14 +15,12 @@ from service.science.validity import OutsideValidity
 
 SUGAR_BULK_G_PER_ML = 0.845
 """Granulated sugar, loose [g/ml]; USDA SR 169655, 200 g to a US cup of 236.6 ml."""
-DENSITY_TOLERANCE = 0.02
-"""How far a litre of stated density may be from a litre by its contents [-]; estimate: pulp, fat, rounded labels."""
 ROOM_C = 20.0
-"""At which an acid solution is to be one; the only temperature that every saturation is known for [degC]."""
+"""Temperature at which an acid solution is to be one; the only one that every saturation is known for [degC]."""
 
 
 def litre_of_component(component: Component, at: str) -> Portion:
-    """A litre of a component by its own description.
+    """Return a litre of a component by its own description.
 
     at: JSON Pointer of the component in the request
     raises: Refused, OutsideValidity
@@ -35,7 +35,7 @@ def litre_of_component(component: Component, at: str) -> Portion:
 
 
 def _weighed_litre(component: Component, sugar_g_per_l: float, contents: Masses, at: str) -> Masses:
-    """Masses in a litre of stated density; what it weighs beyond its contents counts as water.
+    """Return the masses in a litre of stated density; weight beyond its contents counts as water.
 
     contents: of a litre by strength, sugar, acid and salt alone
     raises: Refused, with the density that those have
@@ -54,9 +54,9 @@ def _weighed_litre(component: Component, sugar_g_per_l: float, contents: Masses,
 
 
 def impossible(outside: OutsideValidity, at: str) -> Refused:
-    """The refusal of an analysis or a recipe that no liquid has.
+    """Return the refusal of an analysis or a recipe that no liquid has.
 
-    at: JSON Pointer of what describes it
+    at: JSON Pointer of its description
     """
     fault = Fault(at, "impossible-composition", "No liquid is like this: {why}.", (("why", str(outside)),))
     return Refused("impossible-composition", [fault])
@@ -65,7 +65,7 @@ def impossible(outside: OutsideValidity, at: str) -> Refused:
 def litre_of(
     known: Component | Composition, sugar_g_per_l: float, *, density_g_per_ml: float | None = None
 ) -> tuple[Masses, float]:
-    """Masses and acid [meq] in a litre of a liquid known by its analysis.
+    """Return masses and acid [meq] in a litre of a liquid known by its analysis.
 
     raises: OutsideValidity
     """
@@ -89,12 +89,12 @@ def _sugar_g_per_l(component: Component) -> float:
 
 
 def sugar_g_per_l(sugar: Sugar, abv: float) -> float:
-    """Grams of sugar per litre, whichever way it was stated."""
+    """Return grams of sugar per litre, whichever way it was stated."""
     return sugar.value if sugar.unit == "g/l" else mixture.sugar_g_per_l_from_brix(sugar.value, abv)
 
 
 def _syrup_brix(syrup: Syrup) -> float:
-    """Degrees Brix of a syrup; by volume the sugar is loose granulated sugar, an estimate."""
+    """Return degrees Brix of a syrup; by volume the sugar is loose granulated sugar, an estimate."""
     ratio = syrup.sugar_to_water
     if syrup.by == "volume":
         ratio *= SUGAR_BULK_G_PER_ML / (mixture.sucrose_water_density_kg_m3(0.0) / 1000.0)
@@ -102,7 +102,7 @@ def _syrup_brix(syrup: Syrup) -> float:
 
 
 def _check_dissolves(acid_g: Mapping[str, float], water_g: float) -> None:
-    """A solution that a drink is made with holds its acids at the temperature of the room.
+    """Refuse a solution that does not hold its acids at the temperature of the room.
 
     raises: OutsideValidity
     """
@@ -113,7 +113,7 @@ def _check_dissolves(acid_g: Mapping[str, float], water_g: float) -> None:
 
 
 def _litre_of_acid_solution(component: Component, recipe: AcidRecipe) -> Portion:
-    """A litre of an acid solution in water.
+    """Return a litre of an acid solution in water.
 
     raises: OutsideValidity when the acids leave no room for water, or do not dissolve in it
     """
@@ -132,3 +132,36 @@ def _litre_of_acid_solution(component: Component, recipe: AcidRecipe) -> Portion
     mineral_g = sum(g for a, g in acid_g.items() if acids.ACIDS[a].is_mineral)
     masses = Masses(water_g=water_g, acid_g=sum(acid_g.values()))
     return Portion(component, 1000.0, masses, meq, component.co2_g_per_l or 0.0, mineral_g)
+
+
+def litre_of_mix(component: Component, parts: Sequence[Portion]) -> Portion:
+    """Return a litre of the parts together; statements of the component about the mix itself stand.
+
+    The part that stays behind, by `yield_percent`, is taken to be of the same composition as the part that is kept.
+
+    raises: OutsideValidity
+    """
+    masses = mixture.together([(p.masses, 1.0) for p in parts])
+    per_litre = 1000.0 / mixture.volume_ml(masses)
+    stated = component.co2_g_per_l
+    litre = Portion(_described(component, tuple(parts), mixture.abv(masses)), 1000.0, masses.scaled(per_litre))
+    return replace(
+        litre,
+        acid_meq=per_litre * sum(p.acid_meq for p in parts),
+        co2_g=per_litre * sum(p.co2_g for p in parts) if stated is None else stated,
+        mineral_acid_g=per_litre * sum(p.mineral_acid_g for p in parts),
+        made_of=tuple(p.times(per_litre * litre.started) for p in parts),
+    )
+
+
+def _described(component: Component, parts: tuple[Portion, ...], abv: float) -> Component:
+    """Return the component as mixed: a live culture stays alive, whatever is said of it; the rest may change."""
+    keeps = [p.component.keeps_s for p in parts if p.component.keeps_s is not None]
+    return replace(
+        component,
+        abv=abv,
+        clarity=component.clarity or cloudiest(parts),
+        foams=any(p.component.foams for p in parts) if component.foams is None else component.foams,
+        live_culture=component.live_culture or any(p.component.live_culture for p in parts),
+        keeps_s=min(keeps, default=None) if component.keeps_s is None else component.keeps_s,
+    )

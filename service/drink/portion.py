@@ -1,4 +1,4 @@
-"""What one component brings to a glass."""
+"""The portion of one component in a glass."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -12,11 +12,11 @@ CLARITY_ORDER: tuple[Clarity, ...] = ("clear", "hazy", "pulpy")
 
 @dataclass(frozen=True)
 class Portion:
-    """What one component brings to one glass.
+    """The contribution of one component to one glass.
 
-    component: as the spec writes it, with what its reference or its own spec fills in
-    mineral_acid_g: of its acid, what is not organic
-    made_of: what is mixed for it where it has a spec of its own, all that stays behind included
+    component: as the spec writes it, its gaps filled in by its reference or its own spec
+    mineral_acid_g: the part of its acid that is not organic
+    made_of: portions mixed for it where it is made from a spec, all that stays behind included
     """
 
     component: Component
@@ -28,7 +28,7 @@ class Portion:
     made_of: tuple["Portion", ...] = ()
 
     def times(self, k: float) -> "Portion":
-        """k times as much."""
+        """Return k times as much."""
         return Portion(
             self.component,
             self.volume_ml * k,
@@ -41,24 +41,27 @@ class Portion:
 
     @property
     def started(self) -> float:
-        """How many times as much it is started from, by mass: 1 where nothing stays behind."""
+        """Mass that it is started from, over its own: 1 where nothing stays behind."""
         return 100.0 / (self.component.yield_percent or 100.0)
 
     @property
     def allergens(self) -> tuple[str, ...]:
-        """What is declared of it, of its finings, and of all that it is made of; silence is not absence."""
+        """Allergens declared of it, of its finings, and of all that it is made of; silence is not absence."""
         fined = filter(None, [FININGS[fining] for fining in self.component.finings or ()])
         inner = [one for part in self.made_of for one in part.allergens]
         return tuple(dict.fromkeys([*(self.component.allergens or ()), *fined, *inner]))
 
 
 def cloudiest(parts: Sequence[Portion]) -> Clarity:
-    """The clarity of a mix: that of its cloudiest part; what states none is clear."""
+    """Return the clarity of a mix: that of its cloudiest part; a part that states none is clear."""
     return CLARITY_ORDER[max(CLARITY_ORDER.index(p.component.clarity or "clear") for p in parts)]
 
 
 def places(parts: Sequence[Portion], field: str, applies: Callable[[Component], bool]) -> tuple[str, ...]:
-    """JSON Pointers of a field, within the spec, of what is so; where it comes from a spec of its own, inside that."""
+    """Return JSON Pointers of a field, within the spec, of the components that it applies to.
+
+    Of a component that is made from a spec they are inside that.
+    """
     found: list[str] = []
     for i, part in enumerate(parts):
         if applies(part.component):

@@ -1,20 +1,18 @@
-"""What the components of a spec bring to one glass."""
+"""The portions of a spec in one glass."""
 
 from collections.abc import Mapping, Sequence
 
-from service.drink.litre import DENSITY_TOLERANCE, SUGAR_BULK_G_PER_ML, impossible, litre_of_component
-from service.drink.made_from import litre_of_mix
+from service.drink.litre import SUGAR_BULK_G_PER_ML, impossible, litre_of_component, litre_of_mix
 from service.drink.portion import Portion
 from service.drink.references import assume_references, filled
 from service.drink.spec import Component, Spec
 from service.drink.water import caution_counts_as_water
 from service.errors import Refused, within_validity
+from service.limits.batches import DENSITY_NOTED, DENSITY_TOLERANCE
 from service.notes import Notes
 from service.science import acids, mixture
 from service.science.units import FACTORS, Quantity
 
-DENSITY_NOTED = 0.004
-"""From where it is said that the two differ [-]; below, `mixture.volume_ml` itself may be as far off."""
 _DEFAULTED = {
     "abv": ("abv", "alcohol of components that state none, %vol"),
     "sugar": ("sugar", "sugar of components that state none, g/l"),
@@ -24,7 +22,7 @@ _DEFAULTED = {
 
 
 def portions(spec: Spec, notes: Notes, *, at: str = "/spec") -> tuple[Portion, ...]:
-    """What each component brings to one glass.
+    """Return the portion of each component in one glass.
 
     at: JSON Pointer of the spec in the request
     raises: Refused, with every component that cannot exist named
@@ -35,7 +33,7 @@ def portions(spec: Spec, notes: Notes, *, at: str = "/spec") -> tuple[Portion, .
 
 
 def _portions(spec: Spec, notes: Notes, at: str) -> tuple[Portion, ...]:
-    """The same of a spec, or of one that a component is made from; what is said of the whole is said outside."""
+    """Return the portions of a spec, or of one that a component is made from; notes of the whole are made outside."""
     found: list[Portion] = []
     refusals: list[Refused] = []
     components = [filled(component) for component in spec.components]
@@ -58,7 +56,7 @@ def _portions(spec: Spec, notes: Notes, at: str) -> tuple[Portion, ...]:
 
 
 def _portion(component: Component, notes: Notes, *, at: str) -> Portion:
-    """One component's volume, masses, acid and CO2; its volume is as stated, or its mass by the density of a litre.
+    """Return one component's portion; its volume is as stated, or its mass by the density of a litre.
 
     raises: Refused ("impossible-composition") when strength, sugar and density cannot all be true
     """
@@ -109,14 +107,14 @@ def _caution_densities(found: Sequence[Portion], notes: Notes, at: str) -> None:
 
 
 def assume_ounces(at: tuple[str, ...], notes: Notes) -> None:
-    """Say which ounce is meant where amounts are in ounces."""
+    """Note which ounce is meant where amounts are in ounces."""
     if at:
         ounce = Quantity("volume", FACTORS["volume"]["oz"])
         notes.assume("oz is the US fluid ounce", ounce, "published", "NIST Handbook 44, Appendix C", at=at)
 
 
 def caution_solubility(placed: Mapping[str, str], notes: Notes) -> None:
-    """Name the acids of which it is not known how much water holds. placed: JSON Pointer of each acid -> its name"""
+    """Warn of acids whose solubility is not known. placed: JSON Pointer of each acid -> its name"""
     for at, acid in placed.items():
         if not acids.solubility_is_known(acid):
             text = ("How much {acid} acid water holds is not known here: nothing tells whether it stays dissolved. "

@@ -1,4 +1,4 @@
-"""What a reference to a generic ingredient fills in."""
+"""Gaps of a component that a reference to a generic ingredient fills in."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -10,19 +10,19 @@ from service.science.ingredients import INGREDIENTS, Ingredient
 from service.science.units import Quantity
 
 _ANALYSIS = ("abv", "sugar", "acidity_meq_per_l", "salt_g_per_l")
-"""Where the bar states one of these, the ingredient's density is not its component's."""
+"""Fields of which each, where the bar states it, makes the ingredient's density not its component's."""
 _ALLERGEN_LAW = "Regulation (EU) No 1169/2011, Annex II"
 
 
 def filled(component: Component) -> Component:
-    """The component with what its reference knows wherever the bar is silent."""
+    """Return the component, filled in by its reference wherever the bar is silent."""
     if component.reference is None:
         return component
     return replace(component, **_missing(component, INGREDIENTS[component.reference]))
 
 
 def _missing(component: Component, known: Ingredient) -> dict[str, Any]:
-    """Fields of a component that the reference fills in; not what silence means anyway: clear, still, no hexoses."""
+    """Return the fields that the reference fills in, but those that silence means anyway: clear, still, no hexoses."""
     offered = {
         "abv": known.abv,
         "sugar": Sugar(known.sugar_g_per_l, "g/l"),
@@ -39,7 +39,7 @@ def _missing(component: Component, known: Ingredient) -> dict[str, Any]:
 
 
 def assume_references(components: Sequence[Component], notes: Notes, at: str) -> None:
-    """Say what was filled in, once for each reference, and how well it is known.
+    """Note the fields that were filled in, once for each reference, and how well they are known.
 
     components: as the spec writes them
     at: JSON Pointer of the spec in the request
@@ -53,7 +53,7 @@ def assume_references(components: Sequence[Component], notes: Notes, at: str) ->
 
 def _assume(known: Ingredient, places: Sequence[tuple[str, Component]], notes: Notes) -> None:
     filled_in = [(at, _missing(component, known)) for at, component in places]
-    for field, name, wire, value, basis in _said(known):
+    for field, name, wire, value, basis in _fields_of(known):
         where = tuple(f"{at}/{wire}" for at, missing in filled_in if field in missing)
         if where:
             source = _ALLERGEN_LAW if field == "allergens" else known.source if field in known.bases else ""
@@ -61,8 +61,8 @@ def _assume(known: Ingredient, places: Sequence[tuple[str, Component]], notes: N
                          reference=known.reference)  # fmt: skip
 
 
-def _said(known: Ingredient) -> list[tuple[str, str, str, Value, Basis]]:
-    """Field, its name in words and on the wire, what is filled in, and its basis."""
+def _fields_of(known: Ingredient) -> list[tuple[str, str, str, Value, Basis]]:
+    """Return each field: its name in the core, in words and on the wire, its value and its basis."""
     bases, allergens = known.bases, ", ".join(known.allergens or ()) or "none"
     return [
         ("abv", "alcohol, %vol", "abv", known.abv, bases["abv"]),

@@ -1,4 +1,4 @@
-"""What the bar writes: a spec of components, or a drink by its analysis."""
+"""Drinks as the bar writes them: a spec of components, or an analysis."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
@@ -22,6 +22,7 @@ from service.declared import (
 )
 from service.drink.allergens import ALLERGENS, FININGS
 from service.errors import Fault
+from service.limits.requests import MOST_ACIDS, MOST_COMPONENTS
 from service.science.acids import ACIDS, FORMS
 from service.science.ingredients import INGREDIENTS
 from service.science.units import Quantity
@@ -46,8 +47,6 @@ class Sugar:
 
 
 ACID_NAMES = tuple(ACIDS)
-MOST_ACIDS = 8
-MOST_COMPONENTS = 40
 DILUTION_WATER = "dilution water"
 """Name of the water that stands in for ice melt; no component of a spec has it."""
 AcidName = Annotated[str, choice(ACID_NAMES)]
@@ -149,7 +148,7 @@ _TELLS = {
     "made_from": (*_ANALYSIS, "syrup", "reference"),
     "syrup": ("sugar", "reference"),
 }
-"""What describes a component by itself -> what may not stand beside it."""
+"""Field that describes a component by itself -> fields that may not stand beside it."""
 _TEXTS = {
     "acid_solution": "An acid solution describes itself",
     "made_from": "What is made from a spec is described by it",

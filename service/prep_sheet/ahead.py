@@ -4,12 +4,11 @@ from collections.abc import Iterator, Sequence
 
 from service.batching import amount_of
 from service.drink import Portion
+from service.limits.batches import SETTLE_S
 from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
 from service.science.units import Quantity
 
-SETTLE_S = 12 * 3600.0
-"""Cold and undisturbed, overnight [s]; common practice, no source (8 to 24 h)."""
 _HAZY = "The day before: let the {component} settle, cold and undisturbed."
 _PULPY = StepCaution("strain-first", "info", "Strain it first; a centrifuge is faster.")
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from service.prep_sheet.paper import COLD_HOLD_C
+from service.limits.serving import COLD_HOLD_C
 from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
 from service.regas import Forecast

@@ -3,14 +3,11 @@
 from collections.abc import Iterator
 from math import isfinite
 
+from service.limits.charging import COLD_REST_S, CONNECT_S, ICE_BATH_C, ICE_C
+from service.limits.safety import GAUGE_ERROR_BAR
 from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
-from service.regas.regassing import COLD_REST_S
-from service.safety import GAUGE_ERROR_BAR, ICE_BATH_C, ICE_C
 from service.science.units import Quantity
-
-CONNECT_S = 15.0
-"""To connect one vessel and take it off again [s]; common practice, no source."""
 
 
 def charge(sheet: Parts, steps: Steps, cold: int) -> int:

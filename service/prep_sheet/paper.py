@@ -6,14 +6,11 @@ from typing import Annotated
 
 from service.batching import LABEL_STATEMENT
 from service.declared import Declared, shape, text
+from service.limits.safety import ACID_ENOUGH_PH
+from service.limits.serving import COLD_HOLD_C
 from service.notes import Value
 from service.prep_sheet.parts import Parts
 from service.science.units import Quantity
-
-COLD_HOLD_C = 5.0
-"""Warmest a batch is charged and held [degC]; common practice, no source: local food code decides."""
-LOW_ACID_PH = 4.6
-"""Above it a drink is low-acid; 21 CFR 114.3."""
 
 
 @dataclass(frozen=True)
@@ -60,7 +57,7 @@ def records_of(sheet: Parts) -> tuple[Record, ...]:
         Record("temperature-when-charged", "Temperature when charged", charged, "Chill again before charging."),
         Record("regulator", "Regulator setting, first charge", most, "Back off; vent, wait, gauge again."),
         Record("cold-hold", "Temperature while held", cold, "Move to the cold; discard as local code says."),
-        Record("ph", "pH of the batch, measured", LOW_ACID_PH, "Over it: discard as local code says."),
+        Record("ph", "pH of the batch, measured", ACID_ENOUGH_PH, "Over it: discard as local code says."),
     ]
     if sheet.batch.use_by is not None:
         text = "Empty and clean the vessel, count the cycle."

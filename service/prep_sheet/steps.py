@@ -45,9 +45,9 @@ def _shop(sheet: Parts, steps: Steps) -> int:
     """What must be in the house: whole packages where their content is known, and the acids for the solutions."""
     lines: list[StepValue] = []
     for line in sheet.batch.shopping:
-        if line.packages is not None:
+        if line.bought is not None:
             name = {"name": line.component}
-            lines.append(StepValue("packages", "{name}, packages", float(line.packages), name))
+            lines.append(StepValue("packages", "{name}, packages", float(line.bought.packages), name))
         elif line.supply.component.acid_solution is None:
             lines.append(component(line.component, line.amount))
     for named in sheet.solutions:

@@ -1,21 +1,18 @@
 """Holding the CO2 through a shift: what each pour leaves, when and how to re-gas, what the logs say is left."""
 
 from service.regas.asked import ForecastAsked, Pour, RegasForecastRequest
-from service.regas.case import FLOOR_G_PER_L, HOLDING_C, asked_pours
+from service.regas.case import asked_pours
 from service.regas.forecast import forecast
-from service.regas.interval import Interval, first_glass, interval
+from service.regas.interval import first_glass, interval
 from service.regas.log import Event, Start, VesselLog
 from service.regas.results import Forecast, RegasAfter
 from service.regas.states import states
 from service.regas.vessels import RegasStatesRequest, States, VesselState
 
 __all__ = [
-    "FLOOR_G_PER_L",
-    "HOLDING_C",
     "Event",
     "Forecast",
     "ForecastAsked",
-    "Interval",
     "Pour",
     "RegasAfter",
     "RegasForecastRequest",

@@ -1,4 +1,4 @@
-"""How a forecast is asked: charged vessels, and the shift that they serve."""
+"""The request of a forecast: charged vessels, and the shift that they serve."""
 
 from dataclasses import dataclass
 from typing import Annotated
@@ -6,14 +6,12 @@ from typing import Annotated
 from service.calibration import Calibration
 from service.declared import Declared, co2, shape, temperature, volume, whole
 from service.drink import DrinkGiven
+from service.limits.serving import SMALLEST_POUR_ML
 from service.request import Request
 from service.science.vessel import PourManner
 from service.setting import SettingGiven
 from service.site import Air, Shift, Site
 from service.vessel import FillShare, VesselGiven
-
-SMALLEST_POUR_ML = 30.0
-"""The least that is served as a pour."""
 
 
 @shape("RegasPour")

@@ -3,12 +3,13 @@
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
+from service.limits.charging import COLD_REST_S
 from service.notes import Notes
 from service.regas.case import MANNER, Case
 from service.regas.gains import gains_of
 from service.regas.planning import Turn, dial_at, legs_between, may_regas, on_floor, regas_dials, turns
 from service.regas.rates import AFTER_REGAS, OPENED
-from service.regas.regassing import COLD_REST_S, shake_s
+from service.regas.regassing import shake_s
 from service.regas.results import FirstRegas, Forecast, RegasAfter
 from service.regas.schedule import caution_glasses, crossing, pours_of, rotation_of
 from service.regas.serving import Runs, bottle, follow

@@ -8,8 +8,9 @@ from math import ceil, floor, inf
 from service import safety
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
+from service.limits.serving import FLOOR_G_PER_L, HOLDING_C, OPEN_FOR_S, SMALLEST_POUR_ML
 from service.notes import Notes
-from service.regas.asked import SMALLEST_POUR_ML, ForecastAsked, Pour
+from service.regas.asked import ForecastAsked, Pour
 from service.regas.rates import Rates, usual
 from service.safety import ClosedVessel, Judgement
 from service.science.band import Band
@@ -21,12 +22,6 @@ from service.setting import Question, Setting, check_target, set_point_judged, s
 from service.site import Shift, air_out, fitting_purge
 from service.vessel import BOTH, USUAL, VesselGiven, limit_bar
 
-HOLDING_C = 4.0
-"""Bottles in service [degC]; common practice, no source."""
-FLOOR_G_PER_L = 4.5
-"""Lowest CO2 level in the glass; common practice, no source (4 to 5)."""
-OPEN_FOR_S = 10.0
-"""How long a bottle stands open for one pour; common practice, no source."""
 MANNER: PourManner = "gentle"
 
 
@@ -58,7 +53,7 @@ class Case:
 
     @cached_property
     def usual(self) -> Rates:
-        """Everything that is not known well at its typical value."""
+        """Rates that are not known well, each at its typical value."""
         return usual(self.setting.vessel.kind, self.setting.calibration)
 
     @property
@@ -102,7 +97,7 @@ class Case:
 
     @property
     def regas_c(self) -> float:
-        """The temperature itself where it may be re-gassed as it is held, or the one to chill it to first [degC]."""
+        """The temperature it is held at where it may be re-gassed so, or else the one to chill it to first [degC]."""
         return safety.chargeable_c(self.setting.drink, self.judging.vessel, self.holding_c)
 
     def closed(self, left_l: float, start_co2_g_per_l: float = 0.0) -> ClosedVessel:
@@ -117,7 +112,7 @@ class Case:
 
     @cached_property
     def _closed(self) -> dict[tuple[float, float], ClosedVessel]:
-        """Those worked out already: a re-gas asks for the same several times, and so do readings between two pours."""
+        """Vessels judged already: a re-gas asks for the same several times, and so do readings between two pours."""
         return {}
 
     def regas_setting(self, never_over: float) -> Setting:
@@ -144,7 +139,7 @@ class Case:
 
     @cached_property
     def in_service(self) -> Callable[[float, float], State]:
-        """The charged vessel come to rest at the temperature it is held at, by ratios; each is worked out once."""
+        """State of the charged vessel at rest at the temperature it is held at, by ratios; each is worked out once."""
         return lru_cache(self._in_service)
 
     def _in_service(self, solubility_ratio: float, level_ratio: float) -> State:

@@ -1,4 +1,4 @@
-"""What each kind of event does to a vessel, what it is refused for, and what the bar is told of it."""
+"""Events applied to a vessel, each by its kind: its effect, what it is refused for, and what the bar is told of it."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
@@ -6,10 +6,12 @@ from datetime import datetime
 
 from service import safety
 from service.errors import Fact, Fault, Refusals, Refused
+from service.limits.safety import NEAR_LIMIT_SHARE, RETIRING_C
+from service.limits.serving import COLD_HOLD_C, MOST_REGASSINGS
 from service.notes import Notes
 from service.regas.case import Case
 from service.regas.log import Entry, Event, EventKind
-from service.regas.planning import MOST_REGASSINGS, full_enough
+from service.regas.planning import full_enough
 from service.regas.reading import Correction, corrected
 from service.regas.regassing import shake_s
 from service.regas.replay import Replay
@@ -18,9 +20,6 @@ from service.safety.standing import could_reach_bar_gauge
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, dissolved_co2_g_per_l
 from service.science.units import Quantity
 from service.vessel import COOL_FIRST
-
-COLD_HOLD_C = 5.0
-"""Warmest that a drink which does not keep is held [degC]; FDA Food Code 2022, 3-501.16(A)(2), from memory."""
 
 
 @dataclass
@@ -63,7 +62,10 @@ def _closed(replay: LogReplay, _: Event, __: str) -> None:
 
 
 def _poured(replay: LogReplay, event: Event, pointer: str) -> None:
-    """raises: OutsideValidity"""
+    """Pour what was poured, or all that is left where that is less.
+
+    raises: OutsideValidity
+    """
     left_l = replay.vessel.liquid_l
     asked_l = (event.volume_ml or 0.0) / 1000.0 or replay.case.pour_l * (event.serves or 1)
     volume_l = asked_l
@@ -93,7 +95,10 @@ def _most_l(replay: LogReplay, event: Event, pointer: str) -> float:
 
 
 def _charged(replay: LogReplay, event: Event, pointer: str) -> None:
-    """raises: OutsideValidity"""
+    """Charge the vessel, and tell what is dangerous or unwise about it.
+
+    raises: OutsideValidity
+    """
     _measured(replay, event, pointer)
     vessel, dial = replay.vessel, event.gauge_pressure_bar or 0.0
     _caution_dial(replay, dial, pointer)
@@ -128,6 +133,7 @@ def _caution_dial(replay: LogReplay, dial_bar_gauge: float, pointer: str) -> Non
 
 
 def _caution_regas(replay: LogReplay, pointer: str) -> None:
+    """Warn of a vessel that was re-gassed too often or too empty."""
     if replay.charges > MOST_REGASSINGS:
         text = "Re-gassed more than twice: each time it is shorter in the glass. Pour it first, or discard it."
         replay.notes.caution("regassed-often", "warning", text, at=pointer)
@@ -137,7 +143,10 @@ def _caution_regas(replay: LogReplay, pointer: str) -> None:
 
 
 def _read(replay: LogReplay, event: Event, pointer: str) -> None:
-    """raises: OutsideValidity"""
+    """Put the level right by the gauge.
+
+    raises: OutsideValidity
+    """
     _measured(replay, event, pointer)
     if event.shake_s is not None and not replay.vessel.is_open:
         replay.vessel.shake(event.shake_s)
@@ -149,7 +158,10 @@ def _read(replay: LogReplay, event: Event, pointer: str) -> None:
 
 
 def _moved(replay: LogReplay, event: Event, pointer: str) -> None:
-    """raises: OutsideValidity"""
+    """Bring the vessel to another temperature at once.
+
+    raises: OutsideValidity
+    """
     _measured(replay, event, pointer)
     replay.notes.assume("a vessel that is moved", "takes on the new temperature at once", "estimate", at=pointer)
 
@@ -164,7 +176,7 @@ def _caution_warm(replay: LogReplay, pointer: str) -> None:
         return
     warm_c = max(case.holding_c, case.setting.room_c)  # a keg that left its cold warms as far as the room
     reached, limit_bar = _reached_warm(vessel, warm_c), case.setting.vessel.closed_limit_bar_gauge
-    if not reached > safety.NEAR_LIMIT_SHARE * limit_bar:
+    if not reached > NEAR_LIMIT_SHARE * limit_bar:
         return
     over, equations_to = reached > limit_bar, GAS_PRESSURE_LIMIT_BAR_ABS - case.setting.ambient_bar
     text = (
@@ -209,9 +221,6 @@ def _measured(replay: LogReplay, event: Event, pointer: str) -> None:
         warm = Quantity("temperature", RETIRING_C)
         replay.notes.caution("retire-after-warmth", "warning", text, at=f"{pointer}/temperature", temperature=warm)
 
-
-RETIRING_C = 25.0
-"""A PET bottle that was charged and warmer than this is retired after that charge [degC]; estimate, common practice."""
 
 _KINDS: Mapping[EventKind, Callable[[LogReplay, Event, str], None]] = {
     "charged": _charged,

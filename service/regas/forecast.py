@@ -1,6 +1,7 @@
 """The forecast of a shift: each pour, when to re-gas and how, which vessel serves when, and what would help."""
 
 from service.drink import Drink
+from service.limits.requests import MOST_POURS
 from service.notes import Notes
 from service.regas.asked import ForecastAsked
 from service.regas.bottles import opened
@@ -8,9 +9,6 @@ from service.regas.case import Case, asked_pours, case_of
 from service.regas.kegs import on_gas
 from service.regas.results import Forecast
 from service.science.band import Band
-
-MOST_POURS = 500
-"""More are not forecast one by one."""
 
 
 def forecast(drink: Drink, asked: ForecastAsked, notes: Notes, *, charged: Band | None = None) -> Forecast:

@@ -1,4 +1,4 @@
-"""What would help: the same vessel served otherwise, followed to its last glass without a re-gas."""
+"""Changes that help: the same vessel served otherwise, followed to its last glass without a re-gas."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -17,7 +17,7 @@ LEAST_GAIN_G_PER_L = 1e-6
 
 
 def gains_of(case: Case, runs: Runs, again: Callable[[Case], Runs]) -> tuple[Gain, ...]:
-    """Every change that brings more, with the last glass it leads to.
+    """Return every change that brings more, with the last glass it leads to.
 
     runs: the case as it is; again: follows a changed case
     raises: OutsideValidity
@@ -48,7 +48,7 @@ def _changes(case: Case) -> Iterator[tuple[str, str, dict[str, Value], Case]]:
 
 
 def _halved(case: Case) -> Case:
-    """The same drink in vessels of half the size, as full and with as small a share of air."""
+    """Return the same drink in vessels of half the size, as full and with as small a share of air."""
     vessel, air = case.setting.vessel, case.setting.air
     if air.remaining_ml is not None:
         air = replace(air, remaining_ml=air.remaining_ml / 2.0)

@@ -1,12 +1,13 @@
-"""What is asked of a shift where no more is wanted of it: the first glass, and after how many a bottle is re-gassed."""
+"""The part of a forecast that a rollout needs: the first glass, and after how many a bottle is re-gassed."""
 
 from dataclasses import dataclass
 from math import inf
 
+from service.limits.serving import FLOOR_G_PER_L, OPEN_FOR_S
 from service.notes import Notes
 from service.regas.asked import Pour
 from service.regas.bottles import regas_after
-from service.regas.case import FLOOR_G_PER_L, MANNER, OPEN_FOR_S, Case, asked_pours, charged_case
+from service.regas.case import MANNER, Case, asked_pours, charged_case
 from service.regas.rates import ON_GAS, OPENED
 from service.regas.results import RegasAfter
 from service.regas.serving import Runs, bottle, follow, held_at, keg
@@ -17,7 +18,7 @@ from service.site import Shift
 
 @dataclass(frozen=True)
 class Interval:
-    """first_glass: level in it [g/L]; regas_after: None where no re-gas is due, or for a keg, which has none."""
+    """The first glass [g/L], and the re-gas; None where none is due, or for a keg, which has none."""
 
     first_glass: Band
     regas_after: RegasAfter | None = None
@@ -32,7 +33,7 @@ def interval(
     shift: Shift,
     notes: Notes,
 ) -> Interval:
-    """The first glass and the interval of `service.regas.forecast`, without the rest of it.
+    """Return the first glass and the interval of `service.regas.forecast`, without the rest of it.
 
     setting: in which the charge was judged
     raises: Refused, SeveralRefused
@@ -49,7 +50,7 @@ def interval(
 
 
 def first_glass(setting: Setting, *, charged_c: float, co2_g_per_l: Band, pour_ml: float, notes: Notes) -> Band:
-    """Level in the glass that is poured first, from the vessel as cold as it was charged [g/L].
+    """Return the level in the glass that is poured first, from the vessel as cold as it was charged [g/L].
 
     raises: OutsideValidity
     """
@@ -65,6 +66,6 @@ def _opened(case: Case, count: int) -> Runs:
 
 
 def _held(case: Case) -> Runs:
-    """The first glass of a keg at the pressure that holds its level."""
+    """Follow a keg to its first glass, at the pressure that holds its level."""
     bar_abs = case.setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l) + case.setting.ambient_bar
     return follow(case, lambda rates: keg(case, held_at(bar_abs), 1, rates), ON_GAS)

@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import datetime
 from math import inf
 
+from service.limits.serving import WARMEST_POUR_C
 from service.notes import Notes
 from service.regas.case import Case
 from service.regas.gains import gains_of
@@ -17,9 +18,6 @@ from service.science.band import Band
 from service.science.units import Quantity
 from service.science.vessel import Poured
 from service.setting import set_point_judged
-
-WARMEST_POUR_C = 12.0
-"""To here the loss share of a gentle pour is stated; at 18 degC twice as much was lost (Liger-Belair et al. 2010)."""
 
 
 def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: int, notes: Notes) -> Forecast:

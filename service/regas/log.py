@@ -9,6 +9,8 @@ from typing import Annotated, Any, Literal
 from service.declared import Declared, co2, duration, items, pressure, shape, temperature, text, volume, whole
 from service.drink import DrinkGiven
 from service.errors import Fault, Refusals, Refused
+from service.limits.requests import MOST_EVENTS, MOST_NAMED
+from service.limits.serving import LEAST_POURED_ML
 from service.notes import Notes
 from service.site import Air
 from service.vessel import FillShare, VesselGiven
@@ -16,12 +18,6 @@ from service.vessel import FillShare, VesselGiven
 EventKind = Literal["charged", "opened", "closed", "poured", "read", "moved"]
 MEASURED: tuple[EventKind, ...] = ("charged", "read", "moved")
 """Kinds that tell of pressure or temperature: what was observed is not refused; and they cost the most."""
-MOST_EVENTS = 5000
-"""Of one request, of all vessels together; a bound of the service."""
-MOST_NAMED = 50
-"""Pointers of one caution, refusals of one vessel; more say nothing."""
-LEAST_POURED_ML = 10.0
-"""The least that a log tells of."""
 _NEEDS = {"charged": ("gauge_pressure",), "read": ("gauge_pressure",), "moved": ("temperature",)}
 _MAY_HOLD = {
     "charged": {"gauge_pressure", "shake", "temperature"},

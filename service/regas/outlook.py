@@ -5,12 +5,14 @@ from datetime import datetime, timedelta
 
 from service import safety
 from service.drink import DrinkGiven
+from service.limits.charging import COLD_REST_S
+from service.limits.serving import MOST_AHEAD, MOST_REGASSINGS, PACE_OVER, WARM_FOR
 from service.notes import Notes
 from service.regas.events import LogReplay
 from service.regas.kegs import say_on_gas
 from service.regas.log import VesselLog
-from service.regas.planning import MOST_REGASSINGS, below, full_enough, on_floor
-from service.regas.regassing import COLD_REST_S, dial_for, regas_bottle, shake_s
+from service.regas.planning import below, full_enough, on_floor
+from service.regas.regassing import dial_for, regas_bottle, shake_s
 from service.regas.replay import Replay
 from service.regas.results import RegasSettings
 from service.safety import Judgement
@@ -19,17 +21,10 @@ from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 
-MOST_AHEAD = 20
-"""Glasses that are looked ahead."""
-PACE_OVER = timedelta(hours=1)
-"""The present pace is that of so long up to now."""
-WARM_FOR = timedelta(hours=4)
-"""A drink that does not keep is discarded so long after it left the cold; FDA Food Code 2022, 3-501.19(B), memory."""
-
 
 @dataclass(frozen=True)
 class Outlook:
-    """glass: poured now [g/L], None of an empty vessel; glasses: to come on the floor, None without a pace."""
+    """The glass poured now [g/L], None of an empty vessel, and glasses to come on the floor, None without a pace."""
 
     glass: Band | None
     due: bool
@@ -117,7 +112,7 @@ def regas_due(replay: LogReplay, at: str) -> RegasSettings | None:
 
 
 def _dial(vessel: Replay, never_over: float) -> float:
-    """Return the dial back to the level that it started from, or as near to it as is safe [bar gauge]."""
+    """Return the dial that leads back to the level that it started from, or as near to it as is safe [bar gauge]."""
     case = vessel.case
     try:
         return min(never_over, dial_for(case.regas_setting(never_over), vessel.states[0], case.co2_g_per_l, case.usual))

@@ -1,19 +1,16 @@
-"""When to re-gas and which vessel serves when: every glass on its floor, with the fewest re-gassings."""
+"""The plan of a shift, when to re-gas and which vessel serves when: every glass on its floor, by few re-gassings."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
 from service.calibration import pour_loss_of
+from service.limits.serving import LEAST_FILL, MOST_REGASSINGS
 from service.regas.case import Case
 from service.regas.regassing import dial_for
 from service.regas.serving import bottle
 from service.science.validity import OutsideValidity
 from service.science.vessel import Poured
-from service.vessel import LEAST_FILL
-
-MOST_REGASSINGS = 2
-"""Of one bottle in one shift; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -28,7 +25,7 @@ class Turn:
 
     @property
     def regas_before(self) -> bool:
-        """The vessel is re-gassed before this turn."""
+        """Tell whether the vessel is re-gassed before this turn."""
         return self.served_before > 0
 
 
@@ -38,17 +35,17 @@ def may_regas(case: Case, k: int) -> bool:
 
 
 def full_enough(case: Case, left_l: float) -> bool:
-    """Whether so much drink is a third of the vessel."""
+    """Tell whether so much drink is a third of the vessel."""
     return left_l >= LEAST_FILL * case.setting.vessel.capacity_ml / 1000.0 * (1.0 - 1e-9)
 
 
 def below(glass_g_per_l: float, floor_g_per_l: float) -> bool:
-    """Whether a glass falls below the floor, by more than a change of units may take."""
+    """Tell whether a glass falls below the floor, by more than a change of units may take."""
     return glass_g_per_l < floor_g_per_l - 1e-9
 
 
 def on_floor(glasses: Iterable[float], floor_g_per_l: float) -> int:
-    """How many glasses come before the first below the floor."""
+    """Count the glasses before the first below the floor."""
     count = 0
     for glass in glasses:
         if below(glass, floor_g_per_l):
@@ -58,7 +55,7 @@ def on_floor(glasses: Iterable[float], floor_g_per_l: float) -> int:
 
 
 def dial_at(case: Case, run: Sequence[Poured], k: int) -> float:
-    """Dial that brings the bottle back to its first level before its pour k, or the highest that is safe if lower.
+    """Return the dial that brings the bottle back to its first level before its pour k, or the highest safe one.
 
     0 or less where none is.
     run: the pours before it, at typical rates
@@ -74,7 +71,7 @@ def dial_at(case: Case, run: Sequence[Poured], k: int) -> float:
 
 
 def regas_dials(case: Case, alone: Sequence[Poured]) -> dict[int, float]:
-    """Pours before which a bottle is re-gassed, with the dial, so that every glass makes the floor.
+    """Return the pours before which a bottle is re-gassed, with the dial, so that every glass makes the floor.
 
     Each as late as may be, which takes the fewest: a re-gas put off never leaves a later glass worse. Where the floor
     cannot be kept to the end, more glasses keep it than without.
@@ -105,12 +102,12 @@ def _good(case: Case, run: Sequence[Poured]) -> int:
 
 
 def legs_between(dials: Mapping[int, float], pours: int) -> tuple[int, ...]:
-    """Pours of a bottle before, between and after its re-gassings."""
+    """Return the pours of a bottle before, between and after its re-gassings."""
     return tuple(after - before for before, after in pairwise((0, *sorted(dials), pours)))
 
 
 def turns(legs: Sequence[int], *, vessel_count: int, pours: int) -> tuple[Turn, ...]:
-    """Who serves when: every vessel's first leg, then every second one, so that a re-gassed vessel has time to rest.
+    """Return who serves when: every first leg, then every second one, so that a re-gassed vessel has time to rest.
 
     legs: pours of each vessel between its re-gassings
     pours: wanted in all

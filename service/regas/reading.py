@@ -6,6 +6,7 @@ from typing import Annotated
 
 from service import safety
 from service.declared import CO2, shape, text
+from service.limits.serving import AT_REST_SHARE, CORRECTION_G_PER_L
 from service.notes import Notes
 from service.regas.log import Event
 from service.regas.replay import Replay
@@ -13,11 +14,6 @@ from service.safety import Judgement
 from service.science.band import Band
 from service.science.units import Quantity
 from service.science.vessel import at_gauge, gas_pressures, rest_closed
-
-AT_REST_SHARE = 0.05
-"""A vessel is at rest once its level is so near to that which it comes to, as share of it; estimate."""
-TOLD_G_PER_L = 0.1
-"""A correction of less is not worth a word: no gauge tells as much [g/L]; estimate."""
 
 
 @shape("LevelCorrection")
@@ -31,7 +27,7 @@ class Correction:
 
 
 def corrected(vessel: Replay, event: Event, pointer: str, notes: Notes) -> Correction | None:
-    """The vessel at the level that the gauge shows; None where the reading does not tell it.
+    """Put the vessel at the level that the gauge shows; return the correction, None where the reading tells none.
 
     c = s pc,  pc = Pgauge + Patm - pv - pa,  pa of the air that the log let in. The reading stands in for all that was
     told before it, so that what is left of the band is the gauge's own error and that of the solubility.
@@ -50,12 +46,12 @@ def corrected(vessel: Replay, event: Event, pointer: str, notes: Notes) -> Corre
         return None
     vessel.read(gauge)
     found = Correction(event.id, before, vessel.bottle())
-    _say(found, gauge, pointer, notes)
+    _tell(found, gauge, pointer, notes)
     return found
 
 
 def _untold(vessel: Replay) -> str | None:
-    """Why a gauge does not tell the level of the drink now."""
+    """Return why a gauge does not tell the level of the drink now; None where it does."""
     if vessel.is_open:
         return "the vessel stands open"
     if vessel.on_gas:
@@ -80,9 +76,10 @@ def _caution_impossible(vessel: Replay, notes: Notes, at: str) -> None:
     notes.caution("under-its-air", "warning", text, at=at, air=air)
 
 
-def _say(found: Correction, gauge_bar: float, pointer: str, notes: Notes) -> None:
+def _tell(found: Correction, gauge_bar: float, pointer: str, notes: Notes) -> None:
+    """Tell how far the gauge moved the level, and that a low one is no all-clear."""
     before, after = (Quantity("co2", level.typical) for level in (found.before, found.after))
-    if abs(found.after.typical - found.before.typical) >= TOLD_G_PER_L:
+    if abs(found.after.typical - found.before.typical) >= CORRECTION_G_PER_L:
         text = "The gauge puts the level from {before} to {after}."
         notes.caution("level-corrected", "info", text, at=f"{pointer}/gauge_pressure", before=before, after=after)
     if found.after.low > found.before.high:

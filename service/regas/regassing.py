@@ -14,12 +14,9 @@ from service.science.vessel import (
 )
 from service.setting import Setting
 
-COLD_REST_S = 1800.0
-"""A re-gassed bottle rests so long in the cold before it is opened; common practice, no source (to 12 h)."""
-
 
 def shake_s(rates: Rates) -> float:
-    """On the regulator until 19 parts in 20 of what is missing are taken up [s]."""
+    """Return how long it is shaken on the regulator to take up 19 parts in 20 of what is missing [s]."""
     return log(20.0) / rates.shaking_per_s
 
 
@@ -39,7 +36,7 @@ def regas_bottle(
 
 
 def dial_for(setting: Setting, state: State, co2_g_per_l: float, rates: Rates) -> float:
-    """Dial that holds a level in the bottle as it is now, with the air that stays in it [bar gauge].
+    """Return the dial that holds a level in the bottle as it is now, with the air that stays in it [bar gauge].
 
     raises: OutsideValidity beyond the gas equations
     source: mass balance, `service.science.vessel.at_rest`
@@ -53,7 +50,7 @@ def dial_for(setting: Setting, state: State, co2_g_per_l: float, rates: Rates) -
 
 
 def _air_out(setting: Setting, state: State, rates: Rates) -> tuple[State, float]:
-    """The bottle once its air was handled as the setting says; CO2 taken for it [mol]."""
+    """Return the bottle once its air was handled as the setting says, and the CO2 taken for it [mol]."""
     air = setting.air
     if air.remaining_ml is not None:
         opened, _ = open_to_air(state, ambient_bar=setting.ambient_bar, foam_loss=rates.foam)
@@ -68,7 +65,7 @@ def _air_out(setting: Setting, state: State, rates: Rates) -> tuple[State, float
 
 
 def _squeezed(state: State, remaining_l: float) -> State:
-    """The open bottle squeezed until so much gas is left over the drink; dissolved air stays."""
+    """Return the open bottle squeezed until so much gas is left over the drink; dissolved air stays."""
     share = min(1.0, remaining_l / state.headspace_l)
     dissolved_mol = gas_pressures(state)[1] * state.liquid.air_solubility * state.liquid_l
     air_mol = dissolved_mol + share * (state.air_mol - dissolved_mol)

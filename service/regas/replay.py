@@ -50,7 +50,7 @@ class Replay:
 
     @classmethod
     def of(cls, case: Case, causes: Iterable[Cause], clock_s: float) -> Self:
-        """The charged vessel, at rest; a keg is on gas."""
+        """Return the charged vessel, at rest; a keg is on gas."""
         rates = (case.usual, *chain(*ends_of(case, causes)))
         hold_bar_abs = 0.0
         if case.setting.vessel.is_keg:
@@ -82,7 +82,7 @@ class Replay:
         return zip(self.states, self.rates, strict=True)
 
     def wait(self, until_s: float) -> None:
-        """On to a moment, as it stands; what lies in the past already takes no time."""
+        """Take it on to a moment, as it stands; what lies in the past already takes no time."""
         if self.is_open:
             self._stand(min(until_s, self.closes_s))
             if until_s < self.closes_s:
@@ -155,7 +155,7 @@ class Replay:
         self.clock_s += seconds
 
     def read(self, gauge_bar: float) -> None:
-        """By its gauge, which may be misread, at rest.
+        """Put it at the level that its gauge, which may be misread, shows at rest.
 
         raises: OutsideValidity
         """
@@ -174,25 +174,25 @@ class Replay:
             self.each(lambda state, _: warmed(state, temperature_c))
 
     def band(self, number: Callable[[State], float]) -> Band:
-        """A number of the vessel, each cause's own reach by root of the squares."""
+        """Return the band of a number of the vessel: each cause's own reach, by root of the squares."""
         return self.combined([number(state) for state in self.states])
 
     def combined(self, values: Sequence[float], *more: tuple[float, float]) -> Band:
-        """Of one value a run, in the order of the rates."""
+        """Return the band of one value a run, in the order of the rates."""
         return combine(values[0], chain(zip(values[1::2], values[2::2], strict=True), more))
 
     def bottle(self) -> Band:
-        """Level in the vessel [g/L]."""
+        """Return the level in the vessel [g/L]."""
         return self.band(lambda state: state.co2_g_per_l)
 
     def gauge_at_rest(self) -> Band:
-        """Gauge pressure that the vessel comes to if it is left closed [bar]."""
+        """Return the gauge pressure that the vessel comes to if it is left closed [bar]."""
         return self.band(
             lambda state: pressure_bar_abs(rest_closed(state, seconds=inf, uptake_per_s=1.0)) - self.ambient_bar
         )
 
     def glass(self) -> Band:
-        """Level in a glass that is poured now [g/L]; a closed bottle is opened for it."""
+        """Return the level in a glass that is poured now [g/L]; a closed bottle is opened for it."""
         vessel = self.copy()
         if not self.case.setting.vessel.is_keg:
             vessel.open()

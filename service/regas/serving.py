@@ -1,4 +1,4 @@
-"""One vessel poured empty, event by event, and the band that the unknown rates give every number."""
+"""One vessel poured empty, event by event, with the band that the unknown rates give every number."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -6,9 +6,10 @@ from functools import cached_property
 from itertools import chain, pairwise
 
 from service.calibration import pour_loss_of
+from service.limits.charging import COLD_REST_S
 from service.regas.case import Case
 from service.regas.rates import Cause, Rates, ends
-from service.regas.regassing import COLD_REST_S, regas_bottle, shake_s
+from service.regas.regassing import regas_bottle, shake_s
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.vessel import (
@@ -50,15 +51,15 @@ class Runs:
 
     @cached_property
     def at_the_ends(self) -> tuple[tuple[tuple[Poured, ...], tuple[Poured, ...]], ...]:
-        """Looked up once: every band of every pour asks for them."""
+        """Pours at the low and at the high end of each cause; every band of every pour asks for them."""
         return tuple((self.by_rates[low], self.by_rates[high]) for low, high in self.pairs)
 
     def begun(self, rates: Rates, count: int) -> tuple[Poured, ...]:
-        """The first pours at some rates, before any re-gas: how a bottle is shaken does not count yet."""
+        """Return the first pours at some rates, before any re-gas: how a bottle is shaken does not count yet."""
         return self.by_rates[replace(rates, shaking_per_s=self.case.usual.shaking_per_s)][:count]
 
     def served(self, manner: PourManner) -> tuple[Served, ...]:
-        """Every pour with its bands."""
+        """Return every pour with its bands."""
         return tuple(
             Served(
                 bottle=self._band(k, lambda p: p.after.co2_g_per_l),
@@ -69,18 +70,18 @@ class Runs:
         )
 
     def glass(self, k: int, manner: PourManner) -> Band:
-        """Level in the glass of pour k, counted from 0 or back from -1 [g/L]."""
+        """Return the level in the glass of pour k, counted from 0 or back from -1 [g/L]."""
         here = self.typical[k]
         loss = pour_loss_of(self.case.setting.calibration, manner, self.case.holding_c)
         ends = (here.glass_g_per_l(loss.low), here.glass_g_per_l(loss.high))
         return self._band(k, lambda p: p.glass_g_per_l(loss.typical), ends)
 
     def taken_g(self, k: int) -> Band:
-        """CO2 from the cylinder just before pour k."""
+        """Return the CO2 from the cylinder just before pour k [g]."""
         return self._band(k, lambda p: p.taken_g)
 
     def _band(self, k: int, number: Callable[[Poured], float], *more: tuple[float, float]) -> Band:
-        """Each cause's own reach by root of the squares; source: `service.science.band.combine`, GUM section 5.1."""
+        """Return each cause's own reach by root of the squares; source: `service.science.band.combine`, GUM 5.1."""
         ends = [(number(low[k]), number(high[k])) for low, high in self.at_the_ends]
         return combine(number(self.typical[k]), (*ends, *more))
 
@@ -93,7 +94,7 @@ def bottle(
     *,
     until: int | None = None,
 ) -> tuple[Poured, ...]:
-    """A bottle opened for every pour, closed in between, until it is empty.
+    """Follow a bottle that is opened for every pour, closed in between, until it is empty.
 
     dials_bar: pours before which the bottle is re-gassed, with the dial [bar gauge]
     begun: its first pours, where they are known already, up to one before which it is re-gassed
@@ -128,11 +129,11 @@ def _pace(case: Case, rates: Rates) -> Pace:
 
 
 Between = Callable[[State, float, Rates], State]
-"""What goes on in a keg for some seconds between two pours."""
+"""A step that a keg takes for some seconds between two pours."""
 
 
 def held_at(pressure_bar_abs: float) -> Between:
-    """On gas, at the pressure of the regulator."""
+    """Return what goes on in a keg on gas, at the pressure of the regulator."""
 
     def held(state: State, seconds: float, rates: Rates) -> State:
         return shake_connected(
@@ -143,12 +144,12 @@ def held_at(pressure_bar_abs: float) -> Between:
 
 
 def shut(state: State, seconds: float, rates: Rates) -> State:
-    """Closed, and cut off from the gas."""
+    """Rest a keg that is closed and cut off from the gas."""
     return rest_closed(state, seconds=seconds, uptake_per_s=rates.resting_per_s)
 
 
 def keg(case: Case, between: Between, count: int, rates: Rates) -> tuple[Poured, ...]:
-    """A keg poured by its own pressure, which it does not lose to the room.
+    """Follow a keg that is poured by its own pressure, which it does not lose to the room.
 
     raises: OutsideValidity
     """
@@ -163,7 +164,7 @@ def keg(case: Case, between: Between, count: int, rates: Rates) -> tuple[Poured,
 
 
 def after_keg_pour(state: State, volume_l: float) -> State:
-    """The closed keg with so much drink less, and the CO2 and the air that were dissolved in it."""
+    """Return the closed keg with so much drink less, and the CO2 and the air that were dissolved in it."""
     air_mol = state.air_mol - gas_pressures(state)[1] * state.liquid.air_solubility * volume_l
     return State(
         state.liquid, state.liquid_l - volume_l, state.headspace_l + volume_l, state.dissolved_co2_mol_per_l,
@@ -172,19 +173,19 @@ def after_keg_pour(state: State, volume_l: float) -> State:
 
 
 def _gauge_bar(case: Case, state: State) -> float:
-    """Gauge pressure of the closed vessel; a soft one shrinks instead of holding a vacuum."""
+    """Return the gauge pressure of the closed vessel; a soft one shrinks instead of holding a vacuum."""
     gauge_bar = pressure_bar_abs(state) - case.setting.ambient_bar
     return max(gauge_bar, 0.0) if case.setting.vessel.soft else gauge_bar
 
 
 def follow(case: Case, run: Callable[[Rates], tuple[Poured, ...]], causes: Iterable[Cause]) -> Runs:
-    """The vessel at typical rates, and with each cause alone at its low and at its high end."""
+    """Follow the vessel at typical rates, and with each cause alone at its low and at its high end."""
     pairs = ends_of(case, causes)
     return Runs(case, {rates: run(rates) for rates in (case.usual, *chain(*pairs))}, pairs)
 
 
 def ends_of(case: Case, causes: Iterable[Cause]) -> tuple[tuple[Rates, Rates], ...]:
-    """The low and the high end of each cause."""
+    """Return the low and the high end of each cause."""
     setting, level_ratio = case.setting, case.co2.map(lambda level: level / (case.co2_g_per_l or 1.0))
     found = ends(
         setting.vessel.kind, setting.calibration, solubility_spread=case.solubility_spread, level_ratio=level_ratio,

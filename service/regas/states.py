@@ -5,11 +5,13 @@ from datetime import datetime
 
 from service.drink import drink_of
 from service.errors import Refusals, Refused, SeveralRefused, params_of
+from service.limits.requests import MOST_NAMED
+from service.limits.serving import SERVE_ML
 from service.notes import Assumption, Caution, Notes
 from service.regas.asked import ForecastAsked, Pour
 from service.regas.case import Case, case_of
 from service.regas.events import LogReplay
-from service.regas.log import MOST_NAMED, Event, VesselLog, in_order
+from service.regas.log import Event, VesselLog, in_order
 from service.regas.outlook import discard_at, outlook, regas_due
 from service.regas.rates import AFTER_REGAS, ON_GAS, OPENED, READ, Cause
 from service.regas.replay import Replay
@@ -20,9 +22,6 @@ from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 from service.site import Air, Shift
 from service.vessel import COOL_FIRST, USUAL, VesselGiven, named, unfit, unjudged, usual_fill
-
-SERVE_ML = 185.0
-"""A glass where none is stated; common practice, no source."""
 
 
 def states(asked: RegasStatesRequest, notes: Notes) -> States:
@@ -252,6 +251,6 @@ def _merge(told: Sequence[Notes], notes: Notes) -> None:
         notes.caution(caution.code, caution.severity, caution.text, at=tuple(at), **caution.params)
     for assumed, at in assumptions.values():
         notes.assume(
-            assumed.template, assumed.value, assumed.basis, assumed.source, at=tuple(at), code=assumed.code,
-            **dict(assumed.params),
+            assumed.template, assumed.value, assumed.basis, assumed.source or "", at=tuple(at), code=assumed.code,
+            **dict(assumed.filled),
         )  # fmt: skip

@@ -10,19 +10,16 @@ from service.calibration import Calibration
 from service.declared import CO2, PRESSURE, VOLUME, Declared, co2, duration, items, number, shape, temperature, text
 from service.drink import DrinkGiven
 from service.errors import Fault, Refused, SeveralRefused
+from service.limits.requests import MOST_EVENTS, MOST_LOG_LINES, MOST_MEASURED, MOST_VESSELS
 from service.listed import too_many_lines
 from service.regas.asked import Pour
-from service.regas.log import MEASURED, MOST_EVENTS, VesselLog
+from service.regas.log import MEASURED, VesselLog
 from service.regas.reading import Correction
 from service.regas.results import RegasSettings
 from service.request import Request
 from service.science.band import Band
 from service.site import Air, Site
 from service.vessel import VesselGiven
-
-MOST_VESSELS = 50
-MOST_MEASURED, MOST_LINES = 1000, 600
-"""Events that are `MEASURED`, and components of drinks, of all vessels together; bounds of the service."""
 
 
 def vessels_apart(sent: Mapping[str, Any]) -> Iterator[Fault]:
@@ -34,7 +31,7 @@ def vessels_apart(sent: Mapping[str, Any]) -> Iterator[Fault]:
     drinks = [log.get("drink") for log in logs]
     too_much = chain(
         _too_long([log["events"] for log in logs if isinstance(log.get("events"), list)]),
-        too_many_lines(drinks, lines=("components",), most_lines=MOST_LINES, name="vessels"),
+        too_many_lines(drinks, lines=("components",), most_lines=MOST_LOG_LINES, name="vessels"),
     )
     if (first := next(too_much, None)) is not None:
         yield first
@@ -86,7 +83,7 @@ class RegasStatesRequest(Request):
         tuple[VesselLog, ...],
         items(MOST_VESSELS),
         f"With at most {MOST_EVENTS} events in all, {MOST_MEASURED} of them {', '.join(MEASURED)}; the components of "
-        f"their own drinks come to at most {MOST_LINES} together.",
+        f"their own drinks come to at most {MOST_LOG_LINES} together.",
     ]
 
 

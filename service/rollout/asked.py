@@ -10,6 +10,8 @@ from service.carbonation import StandardCarbonation
 from service.declared import AS_SENT, Declared, duration, items, shape, text
 from service.drink import Spec
 from service.errors import Fault
+from service.limits.requests import MOST_KINDS, MOST_SITES
+from service.limits.requests import MOST_SITE_LINES as MOST_LINES
 from service.listed import lines_in
 from service.prep_sheet import ChillPlan
 from service.request import Request
@@ -48,12 +50,6 @@ MOVES: Moves = {
     "/prices": "/site/prices",
 }  # fmt: skip
 """Pointers of a part become those of the rollout; "/site" is the venue at hand, whatever its place in the list."""
-
-
-MOST_SITES = 500
-MOST_KINDS, MOST_LINES = 600, 8000
-"""Kinds of vessels at all venues together, and components of the spec times venues: the longest rollout then takes
-about a second of computing."""
 
 
 @dataclass(frozen=True)

@@ -7,21 +7,13 @@ from typing import Annotated
 
 from service.batching import Drift, Made
 from service.declared import CODE, FIGURE, Params, Sentence, shape, text
+from service.limits.readings import DIFFERS_ABV, DIFFERS_ACIDITY, DIFFERS_BAR, DIFFERS_CO2_G_PER_L
 from service.notes import Value
 from service.rollout.in_vessel import InVessel
 from service.rollout.shared_work import SharedWork
 from service.science.constants import ATMOSPHERE_BAR
 from service.science.units import Quantity
 from service.site import Site
-
-LEAST_BAR = 0.005
-"""Differences of a dial below this are left out [bar]: half of what is shown."""
-LEAST_CO2_G_PER_L = 0.05
-"""The same of a level of CO2 [g/l]."""
-LEAST_ABV = 0.05
-"""The same of a strength [%vol]."""
-LEAST_SHARE = 0.005
-"""The same of an acidity, relative; estimate: far below what is tasted."""
 
 
 @shape("RolloutDiffers")
@@ -69,7 +61,7 @@ def _at_sea_level_bar(work: SharedWork, one: InVessel) -> float:
 def _dial(code: str, pointer: str, text: str, standard: float, here: float, **params: Value) -> Iterator[Differs]:
     """The difference between two dials; text says of what it comes."""
     change = here - standard
-    if abs(change) >= LEAST_BAR:
+    if abs(change) >= DIFFERS_BAR:
         said = f"{text}: {{change}} {_more_or_less(change)} on the gauge, for the same CO2 in the drink."
         sides = Quantity("pressure", standard), Quantity("pressure", here)
         yield Differs(code, pointer, said, *sides, {"change": Quantity("pressure", abs(change)), **params})
@@ -108,12 +100,12 @@ def _as_made(work: SharedWork, site: Site, drift: Drift | None) -> Iterator[Diff
         yield Differs("nothing-left", at, text, None, None, params)
         return
     drink = work.glass.serve
-    if abs(drift.abv) >= LEAST_ABV:
+    if abs(drift.abv) >= DIFFERS_ABV:
         text = f"{why}: {{change}} %vol {_more_or_less(drift.abv)}."
         change = {"change": _short(abs(drift.abv)), **params}
         yield Differs("strength", at, text, drink.abv, drink.abv + drift.abv, change)
     share = drift.titratable_acidity_meq_per_l / drink.acid_meq_per_l if drink.acid_meq_per_l else 0.0
-    if abs(share) >= LEAST_SHARE:
+    if abs(share) >= DIFFERS_ACIDITY:
         text = f"{why}: {{percent}} % {_more_or_less(share)} titratable acidity."
         sides = (drink.acid_meq_per_l, drink.acid_meq_per_l + drift.titratable_acidity_meq_per_l)
         standard, here = (Quantity("acidity", side) for side in sides)
@@ -150,7 +142,7 @@ def _counted(code: str, pointer: str, what: str, standard: float, here: float) -
 
 def _level(code: str, where: str, standard: float, here: float) -> Iterator[Differs]:
     change = here - standard
-    if abs(change) >= LEAST_CO2_G_PER_L:
+    if abs(change) >= DIFFERS_CO2_G_PER_L:
         text = f"CO2 {where}: {{change}} {_more_or_less(change)} than in the standard."
         sides = Quantity("co2", standard), Quantity("co2", here)
         yield Differs(code, "/standard/carbonation/target", text, *sides, {"change": Quantity("co2", abs(change))})

@@ -7,9 +7,9 @@ from functools import cached_property, lru_cache
 
 from service import batching, safety
 from service.batching import DILUTION_WATER, Allergens, Glass, Made, Rounding, Size, names_of
-from service.carbonation import TARGET_G_PER_L
 from service.chilling import Chilling
 from service.errors import Refusals, Refused, SeveralRefused
+from service.limits.charging import TARGET_G_PER_L
 from service.notes import Assumption, Caution, Notes, SilentNotes
 from service.rollout.asked import MOVES, RolloutRequest, Standard
 from service.rollout.in_vessel import InVessel, charged_in, chilled_in

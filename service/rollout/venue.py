@@ -11,6 +11,7 @@ from service.chilling import Chilling
 from service.declared import ACIDITY, CODE, MASS, THREE_WAYS, VOLUME, Declared, Inline, Params, Sentence, shape
 from service.drink import assume_ounces
 from service.errors import Fault, Refusals, Refused
+from service.limits.vessels import DEFAULT_FILL
 from service.notes import Notes, Value
 from service.regas import asked_pours
 from service.rollout.asked import MOVES, Standard
@@ -19,7 +20,7 @@ from service.rollout.in_vessel import InVessel
 from service.rollout.shared_work import At, SharedWork
 from service.science.units import Quantity
 from service.site import Site
-from service.vessel import DEFAULT_FILL, VesselGiven, vessel_of
+from service.vessel import VesselGiven, vessel_of
 
 Worked = tuple[Made, tuple[Fill, ...], tuple[Chilling, ...], tuple[InVessel, ...]]
 """The batch of a venue; how it fills each kind of vessel, chills it and charges it."""

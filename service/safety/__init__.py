@@ -3,25 +3,8 @@
 Wherever safety is judged it is judged at the worst honest case, and nothing a caller measures relaxes a limit.
 """
 
-from service.safety.closed import (
-    FILL_ERROR,
-    GAUGE_ERROR_BAR,
-    THERMOMETER_ERROR_C,
-    TIMED_BAR,
-    UNKNOWN_REACH,
-    ClosedVessel,
-    Held,
-    Reach,
-    excess_bar,
-    highest,
-    upper_end,
-    worst_closed,
-)
+from service.safety.closed import UNKNOWN_REACH, ClosedVessel, Held, Reach, excess_bar, highest, upper_end, worst_closed
 from service.safety.fitness import (
-    COLD_C,
-    ICE_BATH_C,
-    ICE_C,
-    WARM_C,
     caution_charging,
     caution_warm_charging,
     caution_warm_holding,
@@ -40,25 +23,14 @@ from service.safety.fitness import (
     lowest_charging_c,
     warmest_charging_c,
 )
-from service.safety.pressure import NEAR_LIMIT_SHARE, Judgement, check, lower_dial, no_pressure, warn_near_limit
+from service.safety.pressure import Judgement, check, lower_dial, no_pressure, warn_near_limit
 from service.safety.standing import beyond_equations, caution_standing
-from service.safety.stopping import AIR_ERROR, SCALE_STEP_G, check_may_be_timed, check_stop, most_held_mol
+from service.safety.stopping import check_may_be_timed, check_stop, most_held_mol
 from service.science.gas import WARMEST_C
 
 __all__ = [
-    "AIR_ERROR",
-    "COLD_C",
-    "FILL_ERROR",
-    "GAUGE_ERROR_BAR",
-    "ICE_BATH_C",
-    "ICE_C",
-    "NEAR_LIMIT_SHARE",
-    "SCALE_STEP_G",
-    "THERMOMETER_ERROR_C",
-    "TIMED_BAR",
     "UNKNOWN_REACH",
     "WARMEST_C",
-    "WARM_C",
     "ClosedVessel",
     "Held",
     "Judgement",

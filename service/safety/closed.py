@@ -12,19 +12,14 @@ from typing import Literal
 
 from service.calibration import Calibration, calibrated
 from service.drink import Drink
+from service.limits.safety import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
+from service.limits.vessels import TIMED_BAR
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import COLDEST_C, GAS_PRESSURE_LIMIT_BAR_ABS, Liquid
 from service.science.validity import OutsideValidity
 from service.science.vessel import Warming, WorstCases, air_to_start_mol, check_fill
 from service.vessel import Vessel
-
-FILL_ERROR = 0.02
-"""How far past the line a vessel is filled, share of brimful; estimate, common practice: a finger's breadth."""
-GAUGE_ERROR_BAR = 0.1
-"""Error of a regulator's gauge, either way; estimate: class 1.6 of EN 837-1 (from memory) on a scale to 6 bar."""
-THERMOMETER_ERROR_C = 0.5
-"""Error of a bar thermometer, either way [degC]; estimate, common practice."""
 
 
 @dataclass(frozen=True)
@@ -36,9 +31,6 @@ class Reach:
 
 
 Held = Literal["full", "timed"]
-TIMED_BAR = 8.0
-"""A timed charge whose check is forgotten, left at full equilibrium with its dial, stays within this in the warm room
-[bar gauge]: under the 12 bar where new bottles fail; estimate, the one exception to the 6.9 bar of closures."""
 
 UNKNOWN_REACH = Reach("regulator-max", inf)
 

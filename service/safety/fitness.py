@@ -4,34 +4,22 @@ from functools import partial
 
 from service.drink import Drink, caution_bubbles
 from service.errors import Fact, Fault, Nearest, Refusals, Refused, outside_validity, within_validity
+from service.limits.charging import (
+    BOTTLE_MOST_C,
+    CHARGED_AT_C,
+    ICE_C,
+    LEAST_COLD_DIAL_BAR,
+    MOST_ABV,
+    STRONG_ABV,
+    WARM_CHARGE_C,
+)
+from service.limits.safety import LOW_ACID_MEQ_PER_L
 from service.notes import Notes
-from service.science.band import Band
 from service.science.gas import COLDEST_C, WARMEST_C
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 from service.vessel import COOL_FIRST, Vessel
-
-COLD_C = 1.0
-"""Drink when charged [degC]; common practice, no source (0 to 3)."""
-WARM_C = 5.0
-"""Warmer than this the answer warns [degC]; common practice, no source."""
-BOTTLE_MOST_C = 10.0
-"""Warmer than this a bottle is not charged [degC]; common practice, no source."""
-MOST_ABV = 40.0
-"""Where `service.science.gas.ethanol_factor` ends [%vol]."""
-STRONG_ABV = 30.0
-"""Over this the solubility rests on little [%vol]; see `service.science.gas.ethanol_factor`."""
-
-
-ICE_C = -1.0
-"""Colder, a bottle rests without ice, which would warm it [degC]; common practice."""
-ICE_BATH_C = Band(0.0, 1.0, 2.0)
-"""Temperature of what stood in ice and water until it was as cold [degC]; common practice, no source."""
-LEAST_COLD_DIAL_BAR = 0.3
-"""Under ICE_C a lower dial is not charged at [bar gauge]; common practice, no source."""
-LOW_ACID_MEQ_PER_L = 10.0
-"""With less acid a drink may be over pH 4.6, as citric acid alone keeps it well under; estimate."""
 
 
 def lowest_charging_c(drink: Drink) -> float:
@@ -45,7 +33,7 @@ def lowest_charging_c(drink: Drink) -> float:
 
 def cold_c(drink: Drink) -> float:
     """Return the temperature to charge at unless another is stated: 1 degC, or as near to it as the drink stands."""
-    return max(COLD_C, rounded_up(lowest_charging_c(drink), 0.1))
+    return max(CHARGED_AT_C, rounded_up(lowest_charging_c(drink), 0.1))
 
 
 def check_known(drink: Drink, *, at: str = "/drink") -> None:
@@ -54,7 +42,7 @@ def check_known(drink: Drink, *, at: str = "/drink") -> None:
     raises: Refused ("outside-validity")
     """
     with within_validity(at, partial(_unknown, drink)):
-        _ = drink.absorbs_co2(COLD_C).henry, drink.freezing_point
+        _ = drink.absorbs_co2(CHARGED_AT_C).henry, drink.freezing_point
 
 
 def _unknown(drink: Drink, outside: OutsideValidity, at: str) -> Refused:
@@ -205,16 +193,16 @@ def check_charging(
 
 def caution_warm_charging(temperature_c: float, notes: Notes, *, at: str = "/temperature") -> None:
     """Warn of a drink that is charged warm."""
-    if temperature_c > WARM_C:
+    if temperature_c > WARM_CHARGE_C:
         text = "Over {warm} a drink takes up less gas and foams more: chill it first, and dial for that temperature."
-        notes.caution("warm-charging", "warning", text, at=at, warm=Quantity("temperature", WARM_C))
+        notes.caution("warm-charging", "warning", text, at=at, warm=Quantity("temperature", WARM_CHARGE_C))
 
 
 def caution_warm_holding(temperature_c: float, notes: Notes, *, at: str | tuple[str, ...]) -> None:
     """Warn of a charged vessel that is held warm."""
-    if temperature_c > WARM_C:
+    if temperature_c > WARM_CHARGE_C:
         text = "Held over {warm} it foams when it is opened, pours flatter and spoils sooner: chill it first."
-        notes.caution("held-warm", "warning", text, at=at, warm=Quantity("temperature", WARM_C))
+        notes.caution("held-warm", "warning", text, at=at, warm=Quantity("temperature", WARM_CHARGE_C))
 
 
 def caution_charging(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
@@ -236,7 +224,7 @@ def _caution_keeping(drink: Drink, notes: Notes, at: str) -> None:
             "Hardly any acid is stated, and too little alcohol to keep germs from growing: sealed without air, a drink "
             "over pH 4.6 can become poisonous. Measure its pH, keep it at {cold} or colder, discard it after a day."
         )
-        notes.caution("low-acid", "danger", text, at=at, cold=Quantity("temperature", WARM_C))
+        notes.caution("low-acid", "danger", text, at=at, cold=Quantity("temperature", WARM_CHARGE_C))
 
 
 def is_low_acid(drink: Drink) -> bool:

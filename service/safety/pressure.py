@@ -6,6 +6,7 @@ from functools import cached_property
 from math import inf, isfinite
 
 from service.errors import Fact, Fault, Nearest, Offer, Refused
+from service.limits.safety import NEAR_LIMIT_SHARE
 from service.notes import Notes
 from service.safety.closed import ClosedVessel, upper_end, worst_closed
 from service.science.band import Band
@@ -14,8 +15,6 @@ from service.science.rounding import rounded_down
 from service.science.units import Quantity
 from service.vessel import Vessel
 
-NEAR_LIMIT_SHARE = 0.95
-"""Over this share of a limit the answer warns; common practice, no source."""
 NOT_APPROVAL = "The maker's rating, local code and a competent person decide; this is arithmetic, not approval."
 
 

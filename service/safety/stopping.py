@@ -4,16 +4,12 @@ from dataclasses import replace
 from math import hypot
 
 from service.errors import Fact, Fault, Nearest, Refused
-from service.safety.closed import GAUGE_ERROR_BAR, ClosedVessel, highest
+from service.limits.safety import GAUGE_ERROR_BAR
+from service.safety.closed import ClosedVessel, highest
 from service.science.constants import CO2_G_PER_MOL
 from service.science.units import Quantity
 from service.science.vessel import Warming
 from service.vessel import Vessel, may_be_timed
-
-AIR_ERROR = 0.5
-"""How far the air that is left may be off, share of it; estimate."""
-SCALE_STEP_G = 0.1
-"""Step of the scale that bottles are checked on, unless stated [g]; a coarser one hardly tells them apart."""
 
 
 def check_may_be_timed(vessel: Vessel, *, at: str = "/held") -> None:

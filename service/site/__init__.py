@@ -1,10 +1,6 @@
 """The site: the conditions of one venue, its regulator, and the air that is left in its vessels."""
 
 from service.site.air import (
-    KEG_PURGES,
-    PURGE_BAR_GAUGE,
-    PURGES,
-    SQUEEZED_REMAINING_SHARE,
     Air,
     air_left_mol,
     air_of,
@@ -16,26 +12,10 @@ from service.site.air import (
     purged,
     purges_of,
 )
-from service.site.conditions import (
-    WARMEST_ROOM_C,
-    WEATHER_SHARE,
-    Price,
-    Scale,
-    Shift,
-    Site,
-    ambient_bar,
-    scale_step_g,
-    warmest_room_c,
-)
+from service.site.conditions import Price, Scale, Shift, Site, ambient_bar, scale_step_g, warmest_room_c
 from service.site.regulator import check_regulator, note_source
 
 __all__ = [
-    "KEG_PURGES",
-    "PURGES",
-    "PURGE_BAR_GAUGE",
-    "SQUEEZED_REMAINING_SHARE",
-    "WARMEST_ROOM_C",
-    "WEATHER_SHARE",
     "Air",
     "Price",
     "Scale",

@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal, get_args
 
 from service.declared import Declared, pressure, shape, volume, whole
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.charging import KEG_PURGES, PURGE_BAR_GAUGE, PURGES, SQUEEZED_REMAINING_SHARE
 from service.notes import Notes
 from service.science.gas import Liquid
 from service.science.rounding import rounded_down
@@ -40,13 +41,6 @@ class Air:
         pressure(low=0.01, high=6.0),
         "Gauge pressure of each purge; 2 bar, or what may be dialled where that is less.",
     ] = None
-
-
-SQUEEZED_REMAINING_SHARE = 0.02
-"""Air left in a soft bottle squeezed by hand, share of brimful; estimate, common practice."""
-PURGES, KEG_PURGES = 3, 5
-PURGE_BAR_GAUGE = 2.0
-"""A hard bottle is purged three times and a keg five times, at 2 bar where that may be dialled; common practice."""
 
 
 def air_of(given: Air | None, vessel: Vessel, fill: float, notes: Notes, *, at: str = "/air") -> Air:
@@ -110,7 +104,7 @@ def check_air(air: Air, vessel: Vessel, fill: float, *, at: str = "/air") -> Air
 def fitting_air(air: Air, vessel: Vessel, fill: float) -> Air:
     """The air handling itself where the vessel holds so much air, or what is offered instead."""
     room_ml = vessel.headspace_ml(fill)
-    if air.remaining_ml is None or air.remaining_ml <= room_ml:
+    if air.remaining_ml is None or air.remaining_ml <= room_ml + 1e-9:  # 0.2 of a litre is a little under 200 ml
         return air
     return replace(air, remaining_ml=rounded_down(room_ml, 0.1))
 

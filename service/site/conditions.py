@@ -22,23 +22,14 @@ from service.declared import (
 )
 from service.drink import DILUTION_WATER, Amount
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.batches import VESSEL_SCALE_G
+from service.limits.charging import HIGH_PLACE_BAR, WARMEST_ROOM_C, WEATHER_SHARE
 from service.money import Money
 from service.notes import Notes
 from service.science.constants import ATMOSPHERE_BAR
 from service.science.gas import standard_atmosphere_bar
 from service.science.units import Quantity, UnitSystem
 from service.vessel import SizedVessel
-
-WARMEST_ROOM_C = 30.0
-"""Warmest the closed vessel gets unless warmer is stated [degC]; common practice, no source (25 to 40)."""
-HIGH_PLACE_BAR = 0.70
-"""Air pressure at 3000 m, over which hardly a bar stands; ISO 2533."""
-WEATHER_SHARE = 0.03
-"""How far weather moves the barometer from the altitude's standard pressure; from memory."""
-
-
-SCALE_STEP_G = 1.0
-"""Of a kitchen scale on which a whole vessel is weighed; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -169,5 +160,5 @@ def scale_step_g(site: Site | None, notes: Notes, *, at: str = "/site") -> float
     """Step of the scale that vessels are weighed on [g]."""
     if site is not None and site.scale is not None:
         return site.scale.resolution_g
-    notes.assume("resolution of the scale", Quantity("mass", SCALE_STEP_G), "common-practice", at=f"{at}/scale")
-    return SCALE_STEP_G
+    notes.assume("resolution of the scale", Quantity("mass", VESSEL_SCALE_G), "common-practice", at=f"{at}/scale")
+    return VESSEL_SCALE_G

@@ -2,15 +2,12 @@
 
 from collections.abc import Iterator, Sequence
 
-from service.batching.keeping import COLD_C
 from service.drink import Portion
+from service.limits.serving import COLD_HOLD_C, FRESH_S
 from service.notes import Severity, Value
 from service.science.units import Quantity
 from service.spec_check.finding import Finding
 from service.spec_check.line import Line
-
-FRESH_S = 24 * 3600.0
-"""How long fresh juice keeps, cold [s]; common practice, no source."""
 
 
 def shelf_life(glass: Sequence[Portion], lines: Sequence[Line], at: str) -> Iterator[Finding]:
@@ -38,7 +35,7 @@ def _shortest(keeps_s: float, component: str, at: str) -> Finding:
         text = "It keeps {keeps} at {cold} or below, as {component} does: make it on the day, and discard what is left."
     params: dict[str, Value] = {
         "keeps": Quantity("duration", keeps_s),
-        "cold": Quantity("temperature", COLD_C),
+        "cold": Quantity("temperature", COLD_HOLD_C),
         "component": component,
     }
     return Finding("shelf-life", severity, at, text, "common-practice", params)

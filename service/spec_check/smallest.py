@@ -3,18 +3,17 @@
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from service.batching.measures import COARSE_PERCENT, STEP_G
 from service.drink import Drink, Portion
+from service.limits.batches import COARSE_PERCENT, STEP_G, STRENGTH_TOLERANCE
+from service.limits.vessels import DEFAULT_FILL
 from service.notes import Basis, Notes, Value
 from service.science.mixture.density import ETHANOL_20C_G_PER_ML
 from service.science.units import Quantity
 from service.site import Scale
 from service.spec_check.finding import Finding
-from service.vessel import DEFAULT_FILL, PRESETS
+from service.vessel import PRESETS
 
 BOTTLE = "pet-1-l"
-STRENGTH_TOLERANCE = 0.3
-"""How far a strength may be off its label [%vol]; Regulation (EU) No 1169/2011, Annex XII."""
 TRACE = 1000.0
 """Half a step of the scale, over the mass that is weighed, counts no further than this; a bound of the service."""
 

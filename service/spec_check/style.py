@@ -4,16 +4,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from service.drink import Drink
+from service.limits.charging import LONG_CO2_G_PER_L, SHORT_ABV, SHORT_CO2_G_PER_L, STRONGEST_ABV, SWEETEST_G_PER_L
 from service.notes import Value
 from service.science import gas, mixture
+from service.science.band import Band
 from service.science.mixture import Masses
 from service.science.units import Quantity
 from service.spec_check.finding import Finding
-
-SHORT_ABV, STRONGEST_ABV = 12.0, 18.0
-"""Strength of short carbonated drinks [%vol]; common practice, no source."""
-SWEETEST_G_PER_L = 120.0
-"""Sugar of the sweetest sodas [g/L]; common practice, no source; see the sodas of ingredients.csv."""
 
 
 @dataclass(frozen=True)
@@ -21,13 +18,11 @@ class Style:
     """The CO2 level that drinks of a strength are charged to [g/L]; common practice, no source."""
 
     name: str
-    low: float
-    typical: float
-    high: float
+    co2: Band
 
 
-LONG = Style("a highball or soda", 6.0, 7.0, 8.0)
-SHORT = Style("a short drink", 5.0, 6.0, 7.0)
+LONG = Style("a highball or soda", LONG_CO2_G_PER_L)
+SHORT = Style("a short drink", SHORT_CO2_G_PER_L)
 
 
 def style_of(drink: Drink, at: str) -> Iterator[Finding]:
@@ -51,7 +46,7 @@ def _shown(number: float) -> float:
 def _usual_level(drink: Drink, at: str) -> Finding:
     style = SHORT if drink.abv >= SHORT_ABV else LONG
     text = "At {abv} %vol it is charged like {style}: to {typical}, {low} to {high} in use."
-    levels = {name: Quantity("co2", getattr(style, name)) for name in ("low", "typical", "high")}
+    levels = {name: Quantity("co2", getattr(style.co2, name)) for name in ("low", "typical", "high")}
     return Finding(
         "usual-level", "info", at, text, "common-practice", {"abv": _shown(drink.abv), "style": style.name, **levels}
     )

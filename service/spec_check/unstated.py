@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from service.batching.keeping import ACID_ENOUGH_PH
 from service.drink.allergens import FININGS
 from service.drink.water import COUNTS_AS_WATER, is_water_by_name, states_no_strength
+from service.limits.safety import ACID_ENOUGH_PH
 from service.notes import Value
 from service.spec_check.finding import Finding
 from service.spec_check.line import Line

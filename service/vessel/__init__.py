@@ -4,18 +4,10 @@ from datetime import datetime
 from math import inf
 
 from service.errors import Fault, Refused
+from service.limits.vessels import KEPT_AT_C
 from service.notes import Notes
 from service.science.units import Quantity
-from service.vessel.filling import (
-    DEFAULT_FILL,
-    DEFAULT_KEG_FILL,
-    LEAST_FILL,
-    MOST_FILL,
-    MOST_KEG_FILL,
-    fill_of,
-    most_fill,
-    usual_fill,
-)
+from service.vessel.filling import fill_of, most_fill, usual_fill
 from service.vessel.kinds import (
     KEPT_COLD_L,
     PRESETS,
@@ -33,55 +25,14 @@ from service.vessel.kinds import (
     named,
     preset_of,
 )
-from service.vessel.limits import (
-    BOTH,
-    MOST_METAL_BAR,
-    MOST_PET_BAR,
-    MOST_REFILLABLE_BAR,
-    PET_BAR,
-    RATED_AT_C,
-    ceiling_bar,
-    limit_bar,
-    limit_faults,
-    note_limit,
-)
-from service.vessel.soundness import (
-    COOL_FIRST,
-    LONGEST_USE,
-    ONE_WAY_CYCLES,
-    REFILLABLE_CYCLES,
-    SEAL_CYCLES,
-    STRONG_ABV,
-    STRONG_CYCLES,
-    aged,
-    note_wear,
-    unknown,
-    unrated,
-    unsound,
-)
+from service.vessel.limits import BOTH, ceiling_bar, limit_bar, limit_faults, note_limit
+from service.vessel.soundness import COOL_FIRST, aged, note_wear, unknown, unrated, unsound
 
 __all__ = [
     "BOTH",
     "COOL_FIRST",
-    "DEFAULT_FILL",
-    "DEFAULT_KEG_FILL",
-    "KEPT_AT_C",
     "KEPT_COLD_L",
-    "LEAST_FILL",
-    "LONGEST_USE",
-    "MOST_FILL",
-    "MOST_KEG_FILL",
-    "MOST_METAL_BAR",
-    "MOST_PET_BAR",
-    "MOST_REFILLABLE_BAR",
-    "ONE_WAY_CYCLES",
-    "PET_BAR",
     "PRESETS",
-    "RATED_AT_C",
-    "REFILLABLE_CYCLES",
-    "SEAL_CYCLES",
-    "STRONG_ABV",
-    "STRONG_CYCLES",
     "USUAL",
     "Closure",
     "Condition",
@@ -103,9 +54,6 @@ __all__ = [
     "usual_fill",
     "vessel_of",
 ]
-
-KEPT_AT_C = 12.0
-"""Warmest that a beer keg gets in a cold room, and the least that one is judged at [degC]; common practice."""
 
 
 def vessel_of(

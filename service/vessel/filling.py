@@ -1,17 +1,10 @@
 """How full a vessel is."""
 
 from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.vessels import DEFAULT_FILL, DEFAULT_KEG_FILL, MOST_FILL, MOST_KEG_FILL
 from service.notes import Notes
 from service.vessel.kinds import Vessel
 from service.vessel.soundness import COOL_FIRST
-
-DEFAULT_FILL, DEFAULT_KEG_FILL = 0.80, 0.95
-"""Share of brimful of a bottle (0.75 to 0.85) and of a keg, by its measured brimful; common practice, no source."""
-MOST_FILL, MOST_KEG_FILL = 0.90, 0.95
-"""Fuller, the gas has no cushion; common practice, no source."""
-
-LEAST_FILL = 1.0 / 3.0
-"""A vessel less full is not re-gassed, and hardly charged: the gas it would store does the damage; common practice."""
 
 
 def usual_fill(vessel: Vessel) -> float:

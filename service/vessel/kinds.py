@@ -22,19 +22,13 @@ from service.declared import (
     whole,
 )
 from service.errors import Fault
+from service.limits.vessels import BRIMFUL_OFF_NOMINAL, KEG_FROM_ML, LARGEST_SMALL_BOTTLE_ML
 from service.science import tables
 
 Material = Literal["pet", "steel", "glass", "aluminium"]
 Condition = Literal["sound", "creased", "whitened", "bulged", "dropped", "unknown"]
 RatedBy = Literal["maker", "stamp"]
 Closure = Literal["plastic", "metal"]
-
-KEG_FROM_ML = 4000.0
-"""From here on a metal vessel is handled, cooled and shaken as a keg; common practice, no source."""
-BRIMFUL_OFF_NOMINAL = 0.1
-"""Brimful a vessel holds up to so much more or less than its nominal size, share of it; common practice, no source."""
-LARGEST_SMALL_BOTTLE_ML = 1500.0 * (1.0 + BRIMFUL_OFF_NOMINAL)
-"""A larger PET bottle stores so much gas that less pressure is allowed in it."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +63,7 @@ def _preset(row: dict[str, str]) -> Preset:
 
 _MATERIALS: dict[str, Material] = {material: material for material in get_args(Material)}
 PRESETS = {row["preset"]: _preset(row) for row in tables.rows("vessel_presets")}
-"""By name, in the table's order; source: vessel_presets.csv, line by line. Of bottles see `service.vessel.limits`."""
+"""By name, in the table's order; source: vessel_presets.csv, line by line. Of bottles see `service.limits.vessels`."""
 KEPT_COLD_L = ", ".join(f"{preset.capacity_ml / 1000.0:g}" for preset in PRESETS.values() if preset.kept_cold)
 """Sizes of the vessels that are kept cold, for a sentence [l]."""
 

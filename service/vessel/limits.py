@@ -1,39 +1,24 @@
 """The pressures a vessel may see: what is usual for it, what a rating may raise them to, and what nobody passes."""
 
 from collections.abc import Iterator
-from typing import Literal
 
 from service.errors import Fault
+from service.limits.vessels import (
+    LARGE_PET_BAR,
+    LARGEST_SMALL_BOTTLE_ML,
+    MOST_METAL_BAR,
+    MOST_PET_BAR,
+    MOST_REFILLABLE_BAR,
+    PET_BAR,
+    RATED_AT_C,
+    UNSTAMPED_BAR,
+    Which,
+)
 from service.notes import Notes
 from service.science.units import Quantity
-from service.vessel.kinds import LARGEST_SMALL_BOTTLE_ML, PRESETS, RatedBy, VesselGiven, named, preset_of
+from service.vessel.kinds import PRESETS, RatedBy, VesselGiven, named, preset_of
 
-Which = Literal["charge", "closed"]
 BOTH: tuple[Which, ...] = ("charge", "closed")
-
-PET_BAR: dict[Which, float] = {"charge": 3.5, "closed": 6.5}
-"""A PET bottle made for carbonated drinks [bar gauge].
-
-It was made for a soft drink of 4.0 volumes with 108 g/l of sugar, which comes to 5.8 to 5.9 bar in it at 30 degC and to
-7.1 to 7.3 at 38 degC, where such bottles are tested for a day (ISBT, Voluntary Standard Test Methods for PET Bottles,
-2004); 3 % of stretch makes 6.6 of that. The limit is below what the bottle's own drink puts in it. New plastic bottles
-fail around 12 bar (Campden BRI, a demonstration). Both are cited from secondary pages; neither was read in print.
-"""
-LARGE_PET_BAR: dict[Which, float] = {"charge": 3.5, "closed": 6.0}
-"""A larger bottle stores twice the energy; estimate."""
-UNSTAMPED_BAR: dict[Which, float] = {"charge": 3.0, "closed": 3.0}
-"""A metal vessel whose stamp is not known: the lower of the two usual stamps of beer kegs."""
-
-MOST_PET_BAR = 6.9
-"""Nobody passes this with a one-way bottle or a plastic cap: closures are held tight to it (GB/T 17876, cited from
-secondary pages) [bar gauge]."""
-MOST_REFILLABLE_BAR = 8.0
-"""Nobody passes this with a refillable bottle whose metal closure and wall are rated in writing at RATED_AT_C or
-more [bar gauge]; estimate."""
-RATED_AT_C = 38.0
-"""A rating in the cold says little of a warm room [degC]."""
-MOST_METAL_BAR = 9.0
-"""Nobody passes this with metal: the gas equations end at 10 bar absolute [bar gauge]."""
 
 
 def limit_bar(which: Which, given: VesselGiven) -> float:

@@ -1,20 +1,20 @@
 """What makes a vessel unfit to be charged: unknown, unrated, damaged, worn out, too old."""
 
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from service.errors import Fault
+from service.limits.safety import (
+    LONGEST_USE,
+    ONE_WAY_CYCLES,
+    REFILLABLE_CYCLES,
+    SEAL_CYCLES,
+    STRONG_CYCLES,
+    STRONG_FOR_PET_ABV,
+)
 from service.notes import Notes
 from service.vessel.kinds import VesselGiven, named, preset_of
 
-ONE_WAY_CYCLES, REFILLABLE_CYCLES = 10, 20
-"""Charges after which a PET bottle is retired; estimates, common practice (10 to 30)."""
-STRONG_CYCLES, STRONG_ABV = 5, 20.0
-"""Spirits age PET faster: retired after so many charges with a drink over so much [%vol]; estimate."""
-LONGEST_USE = timedelta(days=92)
-"""Three months after its first charge a PET bottle is retired; estimate, common practice."""
-SEAL_CYCLES = 10
-"""Charges after which a seal is changed; estimate, common practice."""
 COOL_FIRST = (
     "Do not touch, carry or shake it: cool it where it stands, upright and behind a barrier, and vent it only once it "
     "is cold, slowly, away from faces. A cap is no relief valve."
@@ -70,14 +70,14 @@ def unsound(given: VesselGiven, at: str, abv: float | None) -> Iterator[Fault]:
         text = "Such a bottle is retired after {most} charges."
         if most == STRONG_CYCLES:
             text = "Charged with drinks over {strong} %vol a bottle is retired after {most} charges."
-        yield Fault(f"{at}/cycles", "retired", text, (("most", float(most)), ("strong", STRONG_ABV)))
+        yield Fault(f"{at}/cycles", "retired", text, (("most", float(most)), ("strong", STRONG_FOR_PET_ABV)))
 
 
 def most_cycles(given: VesselGiven, abv: float | None) -> int | None:
     """Return the number of charges after which this vessel is retired; None for metal."""
     if named(given)[0] != "pet":
         return None
-    if abv is not None and abv > STRONG_ABV:
+    if abv is not None and abv > STRONG_FOR_PET_ABV:
         return STRONG_CYCLES
     return REFILLABLE_CYCLES if given.refillable else ONE_WAY_CYCLES
 

@@ -4,8 +4,9 @@ from copy import deepcopy
 
 import pytest
 
-from service.api.batching.lists import MOST_LINES, MOST_TRIES
+from service.api.batching import MOST_TRIES
 from service.api.openapi import example
+from service.limits.requests import MOST_BATCH_LINES
 from tests.api.conforms import conforms
 from tests.api.nearest import apply_nearest
 
@@ -116,7 +117,7 @@ def test_all_lines_together_are_bounded(client):
 
     inner = GLASS | {"spec": spec_of(1, made_from=spec_of(19)), "size": {"volume": {"value": 1, "unit": "l"}}}
     del inner["spec"]["components"][0]["abv"]
-    most = [inner, *[GLASS | {"spec": spec_of(40)}] * ((MOST_LINES - 20) // 40)]
+    most = [inner, *[GLASS | {"spec": spec_of(40)}] * ((MOST_BATCH_LINES - 20) // 40)]
     answer = client.post(PATH, json=listed(*most))
     assert answer.status_code == 200, answer.json
     assert {item["status"] for item in answer.json["items"]} == {"ok"}

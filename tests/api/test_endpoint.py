@@ -7,9 +7,10 @@ import pytest
 from flask.testing import FlaskClient
 
 from service import MODEL
-from service.api.app import LARGEST_BODY, OPERATIONS, create_app
+from service.api.app import OPERATIONS, create_app
 from service.api.openapi import example
 from service.api.problems import TYPES
+from service.limits.requests import LARGEST_BODY
 
 every_operation = pytest.mark.parametrize("operation", OPERATIONS, ids=lambda o: o.operation_id)
 

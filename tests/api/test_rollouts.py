@@ -20,7 +20,7 @@ from babel.numbers import format_decimal, get_currency_precision
 from service.api.openapi import example
 from service.api.rollouts.refusing import MOST_TRIES
 from service.api.speech import Speech
-from service.rollout.asked import MOST_KINDS, MOST_SITES
+from service.limits.requests import MOST_KINDS, MOST_SITES
 from tests.api.conforms import conforms
 from tests.api.nearest import apply_nearest, offers
 from tests.running import running

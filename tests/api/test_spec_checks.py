@@ -5,7 +5,7 @@ from copy import deepcopy
 import pytest
 
 from service.api.openapi import example
-from service.api.spec_checks import MOST_LINES
+from service.limits.requests import MOST_SPEC_LINES
 from tests.api.conforms import conforms
 from tests.api.nearest import put
 
@@ -194,7 +194,7 @@ def test_what_refuses_the_whole_list(client, asked, pointer, code):
 def test_all_lines_together_are_bounded(client):
     """A hundred specs of twelve; components of which others are made count, and so do acids."""
     twelve = spec(*[part(f"{i}", 5, abv=10) for i in range(12)])
-    assert len(checked(client, *[twelve] * 100)) * 12 == MOST_LINES
+    assert len(checked(client, *[twelve] * 100)) * 12 == MOST_SPEC_LINES
     inner = {"name": "inner, invented", "components": [part("x", 5)]}
     acids = {"basis": "w/v", "acids": [{"acid": "citric", "percent": 4}]}
     for more in ({"made_from": inner}, {"acid_solution": acids}):

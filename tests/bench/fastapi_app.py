@@ -1,47 +1,58 @@
 """The same core behind FastAPI and pydantic, to know what the stack costs. Never shipped.
 
-Models are made of the declarations of the service's own requests, so that both check the same; rules across fields are
-left out. The answer is written by orjson, without a model of its own, metrics, logs, keys or problem documents: this is
-FastAPI at its best.
+Models are made of the fields that the service's own requests are loaded by, so that both check the same; rules across
+fields are left out. The answer is written by orjson, without a model of its own, metrics, logs, keys or problem
+documents: this is FastAPI at its best.
 """
 
 from collections.abc import Callable
-from inspect import signature
 from typing import Annotated, Any, Literal
 
 import orjson
 from fastapi import FastAPI, Response
-from marshmallow import Schema, fields, missing
+from marshmallow import Schema, fields
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StrictBool, WrapValidator, create_model
 
-from service.api import carbonation, prep_sheet
+from service.api import carbonation, prep_sheets
 from service.api.answers import Answer
-from service.api.endpoint import Request
+from service.api.endpoint import Operation
+from service.api.endpoint.serving import enveloped
 from service.api.quantities import Choice, Flag, Number, QuantityField, Text, Whole
-from service.api.shapes import Items
+from service.api.wire import Items, Object
+from service.declared import AS_SENT, members
 from service.notes import Notes
 
 STRICT = ConfigDict(extra="forbid", protected_namespaces=(), allow_inf_nan=False)
-COMMON = frozenset(Request().fields)
-_MODELS: dict[type[Schema], type[BaseModel]] = {}
+_MODELS: dict[Any, type[BaseModel]] = {}
 
 
 def model_of(schema: Schema) -> type[BaseModel]:
-    """The pydantic model of a request or of a part of one."""
+    """The pydantic model of a request or of a part of one; what may be left out is as its dataclass has it."""
     kind = type(schema)
     if kind not in _MODELS:
-        members: dict[str, Any] = {}
-        for name, field in schema.load_fields.items():
-            default = None if field.load_default is missing else field.load_default
-            members[name] = (_typed(field), ...) if field.required else (_typed(field), default)
-        _MODELS[kind] = create_model(kind.__name__, __config__=STRICT, **members)
+        typed: dict[str, Any] = {
+            name: (_typed(field), ... if field.required else None) for name, field in schema.load_fields.items()
+        }
+        _MODELS[kind] = create_model(kind.__name__, __config__=STRICT, **typed)
     return _MODELS[kind]
 
 
+def core_of(shape: Any, schema: Schema) -> Callable[[BaseModel, Any], Any]:
+    """What makes the dataclass of a model, and of what was sent where the dataclass keeps that, as a spec does."""
+    names = {name: field.attribute or name for name, field in schema.load_fields.items()}
+    as_sent = next((one.name for one in members(shape) if AS_SENT in one.markers), None)
+
+    def core(made: BaseModel, sent: Any) -> Any:
+        found = {names[name]: getattr(made, name) for name in made.model_fields_set}
+        return shape(**found) if as_sent is None else shape(**found, **{as_sent: sent})
+
+    return core
+
+
 def _typed(field: Any) -> Any:
-    if isinstance(field, fields.Nested):
-        core = WrapValidator(lambda sent, validated: _core(field.schema, validated(sent), sent))
-        return Annotated[model_of(field.schema), core]
+    if isinstance(field, Object):
+        core = core_of(field.shape, field.schema)
+        return Annotated[model_of(field.schema), WrapValidator(lambda sent, validated: core(validated(sent), sent))]
     if isinstance(field, Items):
         bounds = Field(min_length=field.least, max_length=field.most)
         return Annotated[list[_typed(field.inner)], bounds, AfterValidator(tuple)]  # type: ignore[misc]
@@ -71,35 +82,22 @@ def _quantity(units: tuple[str, ...]) -> type[BaseModel]:
     return create_model("Quantity", __config__=STRICT, value=(float, ...), unit=(unit, ...))
 
 
-def _core(schema: Any, made: BaseModel, sent: Any) -> Any:
-    """What the core is given for a part of a request; a spec keeps what was sent, which its id is made of."""
-    data = _given(schema, made)
-    if not hasattr(schema, "make"):
-        return data
-    return schema.make(data, sent) if "original" in signature(schema.make).parameters else schema.make(data)
-
-
-def _given(schema: Schema, made: BaseModel) -> dict[str, Any]:
-    names = made.model_fields_set | {n for n, f in schema.load_fields.items() if f.load_default is not missing}
-    return {schema.load_fields[name].attribute or name: getattr(made, name) for name in names}
-
-
-def _serve(app: FastAPI, operation: Any) -> None:
-    model: Any = model_of(operation.request)
+def _serve(app: FastAPI, operation: Operation[Any, Any]) -> None:
+    model: Any = model_of(operation.schema)
+    core = core_of(operation.request, operation.schema)
 
     async def answered(body: model) -> Response:  # on the loop itself, faster than by way of a thread
-        given = _given(operation.request, body)
-        answer, notes = Answer(given["units"]), Notes()
-        asked = {name: value for name, value in given.items() if name not in COMMON}
-        result = operation.view(asked, answer, notes)
-        labels = {"labels": given["labels"]} if "labels" in given else {}
-        return Response(orjson.dumps(answer.envelope(notes, {**labels, **result})), media_type="application/json")
+        asked = core(body, None)
+        answer, notes = Answer(asked.units), Notes()
+        found = operation.write(operation.view(asked, notes), answer)
+        sent = enveloped(operation, asked, answer, notes, found)
+        return Response(orjson.dumps(sent), media_type="application/json")
 
     app.post(operation.path)(answered)
 
 
 app = FastAPI(openapi_url=None)
-for each in (*carbonation.OPERATIONS, *prep_sheet.OPERATIONS):
+for each in (*carbonation.OPERATIONS, *prep_sheets.OPERATIONS):
     if each.operation_id in ("createSetPoints", "createPrepSheet"):
         _serve(app, each)
 

@@ -10,13 +10,11 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from service.api.app import OPERATIONS
-from service.api.batching.lists import MOST_LINES
-from service.api.endpoint import LARGEST_BODY, MEDIA_TYPES
+from service.api.endpoint import MEDIA_TYPES
 from service.api.openapi import example
+from service.limits.requests import LARGEST_BODY, MOST_BATCH_LINES, MOST_KINDS, MOST_SITE_LINES, MOST_SITES
 from service.listed import lines_in
 from service.regas.log import MEASURED
-from service.rollout.asked import MOST_KINDS, MOST_SITES
-from service.rollout.asked import MOST_LINES as LINES_OF_SITES
 from tests.bench.in_process import client
 
 BOUND_MS = 250.0
@@ -79,7 +77,7 @@ def _numbered(items: list[Body], most: int) -> list[Body]:
 
 def sites(body: Body, count: int = MOST_SITES) -> Body:
     """A rollout to so many sites, or as many as such a spec may go to, of one kind of vessel each, no two alike."""
-    most = min(count, LINES_OF_SITES // lines_in(body["spec"], ("components",)))
+    most = min(count, MOST_SITE_LINES // lines_in(body["spec"], ("components",)))
     found = _numbered([site | {"vessels": site["vessels"][:1]} for site in body["sites"]], most)
     return body | {"sites": [site | {"altitude": {"value": i, "unit": "m"}} for i, site in enumerate(found)]}
 
@@ -140,7 +138,7 @@ def _rich(_: Body) -> Body:
     """As many batches as may be that ask for everything there is, each held against another spec."""
     one = _batch(example("createBatch"))
     lines = sum(len(one[spec]["components"]) for spec in ("spec", "against"))
-    return {"items": [{"id": f"n{i}", "request": one} for i in range(min(100, MOST_LINES // lines))]}
+    return {"items": [{"id": f"n{i}", "request": one} for i in range(min(100, MOST_BATCH_LINES // lines))]}
 
 
 def _acids(body: Body) -> Body:

@@ -39,7 +39,7 @@ SENDERS = {
     "Gain": Sender("gain", 0, 1, params=3),
     "Difference": Sender("difference", 0, 5),
     "Differs": Sender("difference", 0, 2, params=5),
-    "Sentence": Sender("sentence", 0, 1, params=2),
+    "Saying": Sender("sentence", 0, 1, params=2),
     "Record": Sender("line", 0, 1),
     "Judgement": Sender("judgement", 0, 1, params=2),
     "Offer": Sender("offer", 0, 1, params=3),

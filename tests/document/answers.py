@@ -9,8 +9,8 @@ from flask import Flask, g
 
 from service.api import problems
 from service.api.app import OPERATIONS, create_app
-from service.api.endpoint import LARGEST_BODY
 from service.api.openapi.examples import FOLDER, example, kebab
+from service.limits.requests import LARGEST_BODY
 from tests.document.guide import exchanges
 
 EXCHANGE = "till-4.2031"

@@ -1,13 +1,10 @@
 """One request, from bytes to answer: negotiate, parse, load, compute, write. Views hold only what differs."""
 
 from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Reference, Served
-from service.api.endpoint.parsing import DEEPEST, LARGEST_BODY
 from service.api.endpoint.referring import register_reference
 from service.api.endpoint.serving import register
 
 __all__ = [
-    "DEEPEST",
-    "LARGEST_BODY",
     "MEDIA_TYPES",
     "Body",
     "Operation",

@@ -11,12 +11,7 @@ from service import MODEL
 from service.api import problems
 from service.api.endpoint.operation import Body
 from service.api.problems import RequestProblem
-from service.api.wire.asked import MOST_FAULTS
-
-LARGEST_BODY = 1024 * 1024
-"""Bytes of a request."""
-DEEPEST = 64
-"""Levels of nesting; no request has half as many."""
+from service.limits.requests import DEEPEST, MOST_FAULTS
 
 
 def parse(body: bytes) -> Any:

@@ -7,7 +7,8 @@ from typing import Any
 import orjson
 from flask import Flask, Response, request, stream_with_context
 
-from service.api import problems
+from service import MODEL
+from service.api import problems, wire
 from service.api.answers import Answer
 from service.api.endpoint.computing import refused_as, work
 from service.api.endpoint.negotiation import check_media_type, negotiate
@@ -15,7 +16,7 @@ from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, 
 from service.api.endpoint.parsing import load, parse
 from service.api.problems import RequestProblem
 from service.errors import Refused, SeveralRefused
-from service.notes import Notes
+from service.notes import SAFETY, Envelope, Notes
 
 
 def register(app: Flask, operation: Operation[Any, Any]) -> None:
@@ -46,14 +47,6 @@ def serve(operation: Operation[Any, Any]) -> Response:
     return respond(sent, form, operation)
 
 
-SAFETY = {
-    "text": "Work by the rules of the night. The maker's rating, local code and a competent person decide; this is "
-    "arithmetic, not approval.",
-    "href": "/v1/references/safety-rules",
-}
-"""Stands in every answer about pressure."""
-
-
 @dataclass(frozen=True)
 class Enveloped:
     """An answer in parts; what holds for all of it, and what every answer begins with, comes at the end."""
@@ -73,10 +66,10 @@ class Enveloped:
 
 
 def enveloped(operation: Operation[Any, Any], asked: Any, answer: Answer, notes: Notes, found: Body) -> Body:
-    """Return an answer with what every answer begins with."""
-    safety = {"safety": SAFETY} if operation.pressure else {}
-    labels = {"labels": asked.labels} if asked.labels is not None else {}
-    return answer.envelope(notes, {**safety, **labels, **found})
+    """Return an answer in its envelope."""
+    safety = SAFETY if operation.pressure else None
+    head = Envelope(MODEL, tuple(notes.cautions), tuple(notes.assumptions), safety, asked.labels)
+    return {**wire.write(head, answer), **found}
 
 
 def read_body() -> bytes:

@@ -8,6 +8,7 @@ from functools import cache
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
+from service.api.answers import SHOWN_DIGITS, SHOWN_UNITS
 from service.api.pages.svg import INK, SOFT, Caption, inert
 
 if TYPE_CHECKING:
@@ -19,8 +20,6 @@ Label = tuple[float, str, str]
 """Height of a line at its right end, its name and its colour."""
 
 BAND, LIMIT, HATCH = "#c3ccd2", "#7a2e1d", "#b9a49d"
-_UNITS = {"c": "°C", "f": "°F"}
-_DIGITS = {"bar": 2, "psi": 1, "c": 1, "f": 0, "g/l": 1, "volumes": 2}
 _SIZE_IN = (7.2, 4.4)
 _MOST_RINGS = 12
 """Points that are drawn large."""
@@ -66,7 +65,7 @@ def set_points(body: Body, *, prefix: str = "set-points") -> str:
     axes.plot(*zip(*passing, strict=True), color=INK, linewidth=2.2)
     _asked(axes, points)
     _label_ends(axes, x[-1], [(typical[-1], f"holds {_shown(body['target'])}", INK), *never_over])
-    axes.set_xlabel(f"temperature of the drink, {_UNITS[degrees]}")
+    axes.set_xlabel(f"temperature of the drink, {SHOWN_UNITS[degrees]}")
     axes.set_ylabel(f"gauge pressure, {unit}")
     reading = f"At {_shown(first['temperature'])}: {_range(first['gauge_pressure'])}"
     heading, name = f"Set-point for {_shown(body['target'])} of CO2", str(body.get("name", ""))
@@ -213,13 +212,13 @@ def _label_ends(axes: "Axes", x: float, labels: Sequence[Label]) -> None:
 
 def _shown(quantity: Body) -> str:
     unit = quantity["unit"]
-    return f"{quantity['value']:.{_DIGITS[unit]}f} {_UNITS.get(unit, unit)}"
+    return f"{quantity['value']:.{SHOWN_DIGITS[unit]}f} {SHOWN_UNITS.get(unit, unit)}"
 
 
 def _range(band: Body) -> str:
-    unit, digits = band["unit"], _DIGITS[band["unit"]]
+    unit, digits = band["unit"], SHOWN_DIGITS[band["unit"]]
     low, typical, high = (f"{band[end]:.{digits}f}" for end in ("low", "typical", "high"))
-    return f"{typical} {_UNITS.get(unit, unit)} ({low} to {high})"
+    return f"{typical} {SHOWN_UNITS.get(unit, unit)} ({low} to {high})"
 
 
 def _drawn(figure: "Figure", caption: Caption, prefix: str) -> str:

@@ -9,8 +9,9 @@ from marshmallow import ValidationError, fields
 
 from service.api.quantities.components import ACIDITY_UNITS, ACIDS, BASE_UNITS, COMPONENTS, PRICE
 from service.api.quantities.faults import REQUIRED, Coded, UnknownField, fault
-from service.api.quantities.plain import LARGEST, Bounded, finite, shown
+from service.api.quantities.plain import Bounded, finite, shown
 from service.drink import Amount, Sugar
+from service.limits.requests import LARGEST
 from service.money import Money
 from service.science import acids, mixture, units
 from service.science.units import Quantity, to_base

@@ -8,10 +8,7 @@ from marshmallow import ValidationError, fields
 
 from service.api.quantities.faults import Coded, fault
 from service.errors import Fault
-
-LARGEST = 1e7
-"""No bar states a number beyond this; it keeps every computation finite."""
-
+from service.limits.requests import LARGEST
 
 PRINTABLE = r"^[^\u0000-\u001f\u007f-\u009f]*$"
 """A pattern for clients; that a text must not be blank either is left to the service."""

@@ -16,9 +16,10 @@ from service.api.endpoint.parsing import load
 from service.declared import Declared, items
 from service.drink import Spec
 from service.errors import Refused, SeveralRefused, within_validity
+from service.limits.requests import MOST_SITES
 from service.notes import Notes
 from service.request import Request
-from service.rollout import MOST_SITES, SharedWork, Standard, VenueSite, begin, check, tried
+from service.rollout import SharedWork, Standard, VenueSite, begin, check, tried
 
 MOST_TRIES = 2000
 """How often in a rollout what a refusal offers is tried out, once for each of four offers to each venue of the longest;

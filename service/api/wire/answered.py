@@ -1,21 +1,30 @@
 """Answers: how declared objects of the core are written as JSON, and what OpenAPI says of them."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
+from enum import Enum
 from functools import cache
 from math import ceil, floor
-from typing import Any, Literal, NamedTuple, get_args, get_origin
+from typing import Any, Literal, get_args, get_origin
 
-from marshmallow import EXCLUDE, Schema, fields
+from marshmallow import Schema, fields
 
 from service.api import problems
-from service.api.answers import Answer, tidy, titratable_acidity
+from service.api.answers import Answer, filled, tidy, titratable_acidity
 from service.api.moments import moment
 from service.api.quantities import Answered, band, flag, money, number, q, whole
 from service.api.quantities import text as text_of
 from service.api.wire.asked import request_schema
+from service.api.wire.by_hand import (
+    AssumedQuantitySchema,
+    FigureSchema,
+    Modelled,
+    Open,
+    SentenceParameterSchema,
+    TitratableAcidityAnswerSchema,
+)
 from service.declared import (
     AS_STATED,
     EXACT,
@@ -35,7 +44,7 @@ from service.declared import (
 )
 from service.errors import Measure, Refused, SeveralRefused
 from service.money import Money
-from service.notes import Value
+from service.notes import Counted, Envelope, Value
 from service.science.band import Band
 from service.science.units import Quantity
 
@@ -44,63 +53,53 @@ Tell = Callable[[Any, Answer], Any]
 """Writes a value."""
 
 
-class Open(Schema):
-    """Base of everything an answer holds; clients tolerate fields they do not know."""
-
-    class Meta:
-        unknown = EXCLUDE
-
-
-class FigureSchema(Open):
-    """A number, with its unit where it has one."""
-
-    value = number()
-    unit = text_of(20, required=False)
-
-
-class Modelled(Open):
-    """The head of a reference."""
-
-    model = text_of(40)
-
-
 def write(found: Any, answer: Answer) -> Body:
     """Write a declared object in the caller's units; what is None is left out."""
     body: Body = {}
     shape: Any = type(found)
-    for part in _parts(shape):
-        value = getattr(found, part.name)
+    params: list[Body] | None = None
+    for wire, name, manner, tell in _parts(shape):  # a tuple, and no call for what is written as it is: this runs often
+        value = getattr(found, name)
         if value is None:
             continue
-        if part.of_whole is not None:
-            body[part.wire] = part.of_whole(value, found, answer)
-        elif part.inline:
-            body |= part.tell(value, answer)
+        if manner is Manner.AS_IT_IS:
+            body[wire] = value
+        elif manner is Manner.TOLD:
+            body[wire] = tell(value, answer)
+        elif manner is Manner.INLINE:
+            body |= tell(value, answer)
         else:
-            body[part.wire] = part.tell(value, answer)
+            if params is None:
+                params = answer.params(found.params.items())
+            body[wire] = params if manner is Manner.PARAMS else filled(value, params)
     return body
 
 
-class Part(NamedTuple):
-    """How one member is written. of_whole: where that takes more of the object than the member."""
+class Manner(Enum):
+    """How a member is written: a sentence and its params take more of the object than the member."""
 
-    wire: str
-    name: str
-    tell: Tell
-    inline: bool
-    of_whole: Callable[[Any, Any, Answer], Any] | None
+    AS_IT_IS = 0
+    TOLD = 1
+    INLINE = 2
+    SENTENCE = 3
+    PARAMS = 4
 
 
 @cache
-def _parts(shape: Any) -> tuple[Part, ...]:
-    return tuple(
-        Part(one.wire, one.name, _teller(one), INLINE in one.markers, _sentence if SENTENCE in one.markers else None)
-        for one in members(shape)
-    )
+def _parts(shape: Any) -> tuple[tuple[str, str, Manner, Tell], ...]:
+    """Return the name on the wire of each member, its own, and how it is written."""
+    return tuple((one.wire, one.name, *_manner(one)) for one in members(shape))
 
 
-def _sentence(template: str, found: Any, answer: Answer) -> str:
-    return answer.sentence(template, found.params)
+def _manner(one: Member) -> tuple[Manner, Tell]:
+    tell = _teller(one)
+    if SENTENCE in one.markers:
+        return Manner.SENTENCE, tell
+    if PARAMS in one.markers:
+        return Manner.PARAMS, tell
+    if INLINE in one.markers:
+        return Manner.INLINE, tell
+    return (Manner.AS_IT_IS if tell is _as_it_is else Manner.TOLD), tell
 
 
 def _teller(one: Member) -> Tell:
@@ -121,12 +120,6 @@ def _teller(one: Member) -> Tell:
     return write if is_shape(one.type) else _PLAIN.get(one.type, _as_it_is)
 
 
-def _figure(value: Value, answer: Answer) -> Body:
-    if isinstance(value, Quantity):
-        return answer.q(value.kind, value.value)
-    return {"value": tidy(value)} if isinstance(value, int | float) else {}
-
-
 def _to_tenths(band: Band) -> Band:
     return Band(floor(10.0 * band.low) / 10.0, round(10.0 * band.typical) / 10.0, ceil(10.0 * band.high) / 10.0)
 
@@ -144,17 +137,19 @@ _PLAIN: dict[Any, Tell] = {
     date: lambda value, answer: value.isoformat(),
     Money: lambda value, answer: answer.money(value),
     Refused | SeveralRefused: problems.refusal,
+    Value: lambda value, answer: answer.show(value),
 }
 _BY_MARKER: dict[Marker, Tell] = {
     EXACT: _as_it_is,
-    PARAMS: lambda value, answer: answer.params(value.items()),
-    FIGURE: _figure,
+    FIGURE: lambda value, answer: answer.figure(value),
     JOINED: lambda value, answer: " ".join(answer.sentence(each.text, each.params) for each in value),
     THREE_WAYS: lambda value, answer: titratable_acidity(value),
     TENTHS: lambda value, answer: answer.band("number", _to_tenths(value)),
     AS_STATED: lambda value, answer: value.isoformat(),
 }
-_BY_HAND: dict[Any, tuple[type[Schema], Tell]] = {}
+_BY_HAND: dict[Any, tuple[type[Schema], Tell]] = {
+    Counted: (AssumedQuantitySchema, lambda value, answer: answer.figure(value))
+}
 
 
 def written_by(kind: type, schema: type[Schema], tell: Tell) -> None:
@@ -193,9 +188,7 @@ def _inlined(one: Member) -> dict[str, Any]:
 @cache
 def enveloped(shape: Any) -> type[Schema]:
     """Return what the OpenAPI document says of a declared object that is all of an answer."""
-    from service.api.shapes.envelope import Envelope  # noqa: PLC0415 - until envelopes are declared too
-
-    return _headed(shape, Envelope)
+    return _headed(shape, answer_schema(Envelope))
 
 
 @cache
@@ -219,7 +212,7 @@ def _described(one: Member) -> fields.Field[Any]:
     if nested is not None:
         return fields.Nested(nested, **more)
     if PARAMS in one.markers:
-        return fields.List(fields.Nested("SentenceParameterSchema"), **more)
+        return fields.List(fields.Nested(SentenceParameterSchema), **more)
     if one.item is not None:
         inner = _nested(one.item)
         if inner is not None:
@@ -237,8 +230,6 @@ def _nested(one: Member) -> type[Schema] | None:
     if one.type in _BY_HAND:
         return _BY_HAND[one.type][0]
     if THREE_WAYS in one.markers:
-        from service.api.shapes.envelope import TitratableAcidityAnswerSchema  # noqa: PLC0415
-
         return TitratableAcidityAnswerSchema
     return answer_schema(one.type) if is_shape(one.type) else None
 
@@ -284,4 +275,8 @@ _SCHEMAS: dict[Any, Answered] = {
     date: Answered({"type": "string", "format": "date", "maxLength": 10}),
     Money: money(),
     Refused | SeveralRefused: OF_PROBLEM,
+    Value: text_of(),
+    Mapping[str, str]: Answered(
+        {"type": "object", "maxProperties": 16, "additionalProperties": {"type": "string", "maxLength": 200}}
+    ),
 }

@@ -31,10 +31,9 @@ from service.api.quantities import (
 from service.declared import AS_SENT, Bounds, Member, Rule, is_shape, members, shape_of
 from service.drink import Amount, Sugar
 from service.errors import Fault
+from service.limits.requests import MOST_FAULTS
 from service.money import Money
 
-MOST_FAULTS = 1000
-"""That one problem document tells."""
 NOT_AN_OBJECT = Coded("not-an-object", "Must be an object.")
 
 
@@ -139,8 +138,10 @@ class RequestSchema(Schema):
         return _made(self.shape, data, sent)
 
     def handle_error(self, error: ValidationError, data: Any, **kwargs: Any) -> None:
-        """Put what is missing first, then what is wrong in the order it was sent."""
+        """Put what is missing first, then what is wrong as it was sent; of what stands elsewhere say that alone."""
         if isinstance(error.messages, dict) and isinstance(data, Mapping):
+            elsewhere = shape_of(self.shape).elsewhere
+            error.messages |= {name: [_coded(elsewhere[name])] for name in elsewhere.keys() & error.messages.keys()}
             place = {name: i for i, name in enumerate(data)}
             error.messages = dict(sorted(error.messages.items(), key=lambda one: place.get(one[0], -1)))
 

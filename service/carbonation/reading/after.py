@@ -4,16 +4,13 @@ from collections.abc import Iterator
 
 from service import safety
 from service.carbonation.advice import Advice
-from service.carbonation.charging import REST_S, SHAKE_S
 from service.carbonation.runs import Plan, level_g_per_l, runs
+from service.limits.charging import MORE_SHARE, REST_S, SHAKE_S, WARM_CHARGE_C
 from service.notes import Value
 from service.science.band import Band
 from service.science.rounding import rounded_down
 from service.science.units import Quantity
 from service.setting import Setting
-
-MORE_SHARE = 0.05
-"""A drink that is no further from its target than this share of it is on target; common practice, no source."""
 
 
 def advised_after(
@@ -32,7 +29,7 @@ def advised_after(
 def _charge_again(setting: Setting, temperature_c: float, level: Band, target_g_per_l: float) -> Iterator[Advice]:
     """Yield one more charge, or the gas that a keg is left on, where a dial that passes brings more."""
     cold_c = safety.chargeable_c(setting.drink, setting.vessel, temperature_c)
-    if cold_c > safety.WARM_C:  # a dial for a warm drink overcharges it once it is cold
+    if cold_c > WARM_CHARGE_C:  # a dial for a warm drink overcharges it once it is cold
         cold_c = safety.cold_c(setting.drink)
     liquid = setting.liquid_at(cold_c)
     most_bar = setting.closed(cold_c, level.high).never_over_bar_gauge

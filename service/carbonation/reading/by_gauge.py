@@ -4,18 +4,16 @@ from collections.abc import Iterator
 
 from service.carbonation.reading.asked import ReadingAsked
 from service.errors import Fact, Fault, Refused, within_validity
+from service.limits.charging import TOLD_AIR_BAR, WEATHER_SHARE
+from service.limits.safety import AIR_ERROR, GAUGE_ERROR_BAR
 from service.notes import Notes
-from service.safety import AIR_ERROR, GAUGE_ERROR_BAR, WARMEST_C, beyond_equations, lowest_charging_c
+from service.safety import WARMEST_C, beyond_equations, lowest_charging_c
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid
 from service.science.units import Quantity
 from service.science.vessel import on_regulator, pressures_for_level_bar
 from service.setting import Setting
-from service.site import WEATHER_SHARE
-
-TOLD_AIR_BAR = 0.1
-"""A share of air in the gauge is told from here on [bar]; a gauge shows no less."""
 
 
 def by_gauge(setting: Setting, thermometer: Band, asked: ReadingAsked, notes: Notes) -> Band | None:

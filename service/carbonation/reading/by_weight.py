@@ -6,8 +6,9 @@ from dataclasses import replace
 from service.carbonation.reading.asked import ReadingAsked
 from service.carbonation.target import start_of
 from service.errors import Fact, Fault, Refused, within_validity
+from service.limits.safety import FILL_ERROR
 from service.notes import Notes
-from service.safety import FILL_ERROR, beyond_equations
+from service.safety import beyond_equations
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import Liquid

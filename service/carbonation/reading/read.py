@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from service import safety
 from service.carbonation.advice import Advice
 from service.carbonation.checking import WarmRoom
-from service.carbonation.reading.after import MORE_SHARE, advised_after
+from service.carbonation.reading.after import advised_after
 from service.carbonation.reading.asked import ReadingAsked
 from service.carbonation.reading.by_gauge import by_gauge
 from service.carbonation.reading.by_weight import by_weight
@@ -15,6 +15,8 @@ from service.carbonation.target import target_of
 from service.declared import CO2, Declared
 from service.drink import Drink
 from service.errors import Refusals
+from service.limits.charging import ICE_BATH_C, MORE_SHARE, SAME_BAR
+from service.limits.safety import GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.notes import Notes
 from service.safety import Judgement
 from service.safety.standing import check_thawed, could_reach_bar_gauge, cushioned
@@ -68,7 +70,7 @@ def read(drink: Drink, asked: ReadingAsked, notes: Notes) -> Reading:
         weight = by_weight(setting, here_c, asked, notes)
     refusals.raise_any()
     level = _together(gauge, weight, notes)
-    judged_c = thermometer.low + safety.THERMOMETER_ERROR_C  # a colder drink holds more at the same gauge
+    judged_c = thermometer.low + THERMOMETER_ERROR_C  # a colder drink holds more at the same gauge
     judgement = _judged(setting, judged_c, asked.gauge_pressure_bar, gauge, weight)
     target = _target(asked.target_g_per_l, setting, here_c, notes)
     _caution_gauge(asked, setting, level, target, notes)
@@ -125,10 +127,10 @@ def _thermometer(asked: ReadingAsked, notes: Notes) -> Band:
     read_c = asked.temperature_c
     if read_c is None:
         source = "melting ice around it: 0 to 2 °C"
-        here = Quantity("temperature", safety.ICE_BATH_C.typical)
+        here = Quantity("temperature", ICE_BATH_C.typical)
         notes.assume("temperature", here, "common-practice", source, at="/temperature")
-        return safety.ICE_BATH_C
-    error = safety.THERMOMETER_ERROR_C
+        return ICE_BATH_C
+    error = THERMOMETER_ERROR_C
     return Band(read_c - error, read_c, read_c + error)
 
 
@@ -215,10 +217,10 @@ def _caution_gauge(asked: ReadingAsked, setting: Setting, level: Band, target_g_
     if dialled_bar_gauge is None:
         return
     dialled = Quantity("pressure", dialled_bar_gauge)
-    if gauge_bar > dialled_bar_gauge + safety.GAUGE_ERROR_BAR:
+    if gauge_bar > dialled_bar_gauge + GAUGE_ERROR_BAR:
         text = "Over what was dialled, {dialled}: it has warmed, something ferments, or the gauge is off. Not at rest."
         notes.caution("over-dial", "warning", text, at="/gauge_pressure", dialled=dialled)
-    elif abs(gauge_bar - dialled_bar_gauge) < _SAME_BAR:
+    elif abs(gauge_bar - dialled_bar_gauge) < SAME_BAR:
         text = "Just what was dialled, {dialled}: still on the regulator, or read before the drink took the gas up?"
         notes.caution("on-regulator", "warning", text, at="/gauge_pressure", dialled=dialled)
 
@@ -230,5 +232,3 @@ def _under_cold(gauge_bar: float, setting: Setting, target_g_per_l: float) -> bo
 
 
 _BOTH = ("/gauge_pressure", "/mass_after")
-_SAME_BAR = 0.02
-"""Nearer to the dial than this a closed vessel seldom comes to rest [bar]; estimate."""

@@ -1,4 +1,4 @@
-"""How a calibration is asked: readings of one vessel, each with the fields that its kind takes."""
+"""The request of a calibration: readings of one vessel, each with the fields that its kind takes."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal, get_args
 from service.declared import Declared, duration, items, mass, pressure, shape, temperature
 from service.drink import DrinkGiven
 from service.errors import Fault
+from service.limits.requests import LONGEST_READINGS_S, MOST_READINGS
 from service.regas.asked import Pour
 from service.request import Request
 from service.science.vessel import Agitation
@@ -14,8 +15,6 @@ from service.site import Air, Site
 from service.vessel import FillShare, VesselGiven
 
 Kind = Literal["solubility", "uptake", "loss", "pour"]
-MOST_READINGS = 50
-LONGEST_S = 14 * 86400.0
 _MASSES = ("mass_before", "mass_after")
 KINDS = """What is fitted, and what its readings hold.
 
@@ -45,7 +44,7 @@ class Reading:
     """One line of the bar's notes; the kind of calibration says what it holds."""
 
     elapsed_s: Annotated[
-        float | None, duration(low=0.0, high=LONGEST_S), "Of shaking, or of standing open, since the start."
+        float | None, duration(low=0.0, high=LONGEST_READINGS_S), "Of shaking, or of standing open, since the start."
     ] = None
     gauge_pressure_bar: Annotated[float | None, pressure(low=0.0, high=30.0)] = None
     mass_before_g: Annotated[
@@ -62,7 +61,7 @@ class Reading:
 
     @property
     def gained_g(self) -> float:
-        """By the scale alone."""
+        """CO2 gained, by the scale alone."""
         return (self.mass_after_g or 0.0) - (self.mass_before_g or 0.0)
 
     @property

@@ -1,4 +1,4 @@
-"""What was read on the bench, and what a value of the constant makes of each reading."""
+"""Readings on the bench, and the same of a value of the constant."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -47,7 +47,7 @@ class Bench:
 
     @cached_property
     def flat(self) -> State:
-        """The vessel when it is first weighed: its air out, and CO2 in its place at the air pressure if it kept shape.
+        """Vessel as first weighed: its air out, and CO2 in its place at the air pressure where it kept its shape.
 
         A soft bottle that was squeezed has no gas to speak of.
         """
@@ -58,11 +58,11 @@ class Bench:
         return filled
 
     def gained_g(self, reading: Reading) -> float:
-        """CO2 since the vessel was first weighed, by the scale."""
+        """Return the CO2 since the vessel was first weighed, by the scale."""
         return reading.gained_g + self.setting.swelling_g
 
     def at_rest(self, liquid: Liquid, gauge_bar: float) -> tuple[float, float]:
-        """CO2 in the headspace [mol] and level of the drink [mol/L] of the vessel at rest under this gauge."""
+        """Return CO2 in the headspace [mol] and level of the drink [mol/L] of the vessel at rest under this gauge."""
         return on_regulator(
             liquid, liquid_l=self.setting.liquid_l, headspace_l=self.setting.headspace_l, air_mol=self.flat.air_mol,
             pressure_bar_abs=gauge_bar + self.setting.ambient_bar,
@@ -74,7 +74,7 @@ class Bench:
 
 @dataclass(frozen=True)
 class Compared:
-    """What was measured, a number each reading after the start, and the same of a value of the constant.
+    """A number measured at each reading after the start, and the same of a value of the constant.
 
     kind: of both: a gauge pressure [bar], or CO2 gained or lost [g]
     """
@@ -85,12 +85,12 @@ class Compared:
     fitted: Callable[[float], Sequence[float]]
 
     def residuals(self, value: float) -> list[float]:
-        """Measured less fitted."""
+        """Return what is measured less what is fitted."""
         return [m - f for m, f in zip(self.measured, self.fitted(value), strict=True)]
 
 
 def compared(kind: Kind, bench: Bench) -> Compared:
-    """The readings beside what the closed-vessel model makes of them."""
+    """Return the readings beside what the closed-vessel model makes of them."""
     if kind == "solubility":
         return _solubility(bench)
     if kind == "uptake":
@@ -101,7 +101,7 @@ def compared(kind: Kind, bench: Bench) -> Compared:
 
 
 def _solubility(bench: Bench) -> Compared:
-    """CO2 gained, of a factor on the solubility: m = M (cap pc + f s VL pc), less what was there before.
+    """Compare the CO2 gained, of a factor on the solubility: m = M (cap pc + f s VL pc), less what was there before.
 
     raises: OutsideValidity
     """
@@ -116,7 +116,7 @@ def _solubility(bench: Bench) -> Compared:
 
 
 def _uptake_weighed(bench: Bench) -> Compared:
-    """CO2 gained on the regulator, shaken so long under the dial that was read, of an uptake coefficient [1/s]."""
+    """Compare the CO2 gained, shaken so long on the regulator at the dial read, of an uptake coefficient [1/s]."""
     had_mol = bench.flat.gas_co2_mol
     empty = bench.flat.holding(bench.flat.dissolved_co2_mol_per_l, 0.0)
 
@@ -133,14 +133,14 @@ def _uptake_weighed(bench: Bench) -> Compared:
 
 
 def started(bench: Bench) -> State:
-    """The vessel taken off the regulator, before it is shaken: its gas by the gauge, its drink flat unless weighed."""
+    """Return the vessel off the regulator, not shaken yet: its gas by the gauge, its drink flat unless weighed."""
     gas_mol, _ = bench.at_rest(bench.liquid, bench.readings[0].gauge)
     # less than nothing is refused before; but where an instrument's error is tried it may come out so
     return bench.state(gas_mol, max(0.0, start_level(bench, gas_mol)))
 
 
 def start_level(bench: Bench, gas_mol: float) -> float:
-    """Level of the drink before it is shaken closed [mol/L]: what was weighed less what the headspace holds."""
+    """Return the level of the drink before it is shaken closed [mol/L]: weighed, less what the headspace holds."""
     start, had_mol = bench.readings[0], totals(bench.flat)[0]
     if not start.is_weighed:
         return bench.flat.dissolved_co2_mol_per_l
@@ -148,7 +148,7 @@ def start_level(bench: Bench, gas_mol: float) -> float:
 
 
 def _uptake_closed(bench: Bench) -> Compared:
-    """Gauge of the closed vessel after so much shaking, of an uptake coefficient [1/s]."""
+    """Compare the gauge of the closed vessel after so much shaking, of an uptake coefficient [1/s]."""
     start, later = started(bench), bench.readings[1:]
 
     def fitted(per_s: float) -> list[float]:
@@ -159,12 +159,12 @@ def _uptake_closed(bench: Bench) -> Compared:
 
 
 def rested(bench: Bench) -> State:
-    """The closed vessel at rest, before it is first opened."""
+    """Return the closed vessel at rest, before it is first opened."""
     return bench.state(*bench.at_rest(bench.liquid, bench.readings[0].gauge))
 
 
 def _loss_weighed(bench: Bench) -> Compared:
-    """CO2 lost standing open since it was weighed just after opening, of a loss rate [1/s]."""
+    """Compare the CO2 lost standing open since it was weighed just after opening, of a loss rate [1/s]."""
     ambient, later = bench.setting.ambient_bar, bench.readings[1:]
     opened, _ = open_to_air(rested(bench), ambient_bar=ambient, foam_loss=bench.foam_share)
 
@@ -176,7 +176,7 @@ def _loss_weighed(bench: Bench) -> Compared:
 
 
 def _loss_reclosed(bench: Bench) -> Compared:
-    """Gauge at rest each time it was closed again, of a loss rate [1/s]; opened anew for the next, which vents."""
+    """Compare the gauge at rest each time it was closed again, of a loss rate [1/s]; each opening vents it."""
     ambient, later = bench.setting.ambient_bar, bench.readings[1:]
     waits = [now.at_s - before.at_s for before, now in zip(bench.readings, later, strict=False)]
 
@@ -193,12 +193,12 @@ def _loss_reclosed(bench: Bench) -> Compared:
 
 
 def _opened(bench: Bench) -> State:
-    """The vessel just opened for a pour."""
+    """Return the vessel just opened for a pour."""
     return open_to_air(rested(bench), ambient_bar=bench.setting.ambient_bar, foam_loss=bench.foam_share)[0]
 
 
 def _pour_weighed(bench: Bench) -> Compared:
-    """CO2 that vessel and glass lose together while it is poured, of a share lost: m = M phi (c - c1) V."""
+    """Compare the CO2 that vessel and glass lose together when poured, of a share lost: m = M phi (c - c1) V."""
     above_g_per_l = above_still_g_per_l(_opened(bench), ambient_bar=bench.setting.ambient_bar)
     most_g = above_g_per_l * bench.poured_l
     later = bench.readings[1:]
@@ -206,7 +206,7 @@ def _pour_weighed(bench: Bench) -> Compared:
 
 
 def _pour_gauged(bench: Bench) -> Compared:
-    """Gauge of a second such vessel that the pour went into, closed and shaken to rest, of a share lost."""
+    """Compare the gauge of a second such vessel that the pour went into, closed and shaken to rest, of a share lost."""
     opened, later, ambient = _opened(bench), bench.readings[1:], bench.setting.ambient_bar
     setting = replace(bench.setting, fill=1000.0 * bench.poured_l / bench.setting.vessel.capacity_ml)
     second = setting.flat(bench.liquid)

@@ -1,25 +1,18 @@
-"""Which readings can be used at all, and whether together they tell the constant."""
+"""Readings that cannot be used, or that together do not tell the constant, are refused."""
 
 from collections.abc import Iterator
 from itertools import pairwise
 
-from service.calibration import (
-    LEAST_FACTOR,
-    LEAST_SHARE,
-    MOST_FACTOR,
-    MOST_REACH,
-    MOST_SHARE,
-    REACH_OF_90_PERCENT,
-    believed,
-)
+from service.calibration import REACH_OF_90_PERCENT, believed
 from service.errors import Fact, Fault, Refused
+from service.limits.readings import LEAST_POUR_LOSS, LEAST_READINGS, MOST_FITTED_REACH, MOST_POUR_LOSS, MOST_REACH
+from service.limits.safety import GAUGE_ERROR_BAR, LEAST_FACTOR, MOST_FACTOR
 from service.notes import Notes
 from service.regas.calibrating.asked import Kind
 from service.regas.calibrating.bench import Bench, Compared, start_level
 from service.regas.calibrating.errors import Uncertainty, cold_spread
 from service.regas.case import more_than_held
 from service.safety import beyond_equations
-from service.safety.closed import GAUGE_ERROR_BAR
 from service.science.band import Band
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.least_squares import Fit
@@ -27,10 +20,6 @@ from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 from service.vessel import COOL_FIRST
 
-LEAST_READINGS = 3
-"""Fewer than these say next to nothing of their own scatter: Student's factor is 6.3 at one to spare."""
-MOST_RATE_REACH = 0.5
-"""Of a rate, about 90 %, over its value: further, the straight line that standard errors rest on no longer holds."""
 MOST_STATED = 1e6
 """A reach is stated as no more; where no reading depends on the constant it has no end."""
 NEXT = {
@@ -45,7 +34,7 @@ NEXT = {
     "warmth": "read it as cold as it is charged",
     "volume": "measure what is poured, or weigh it",
 }
-"""What to measure next, by the largest error."""
+"""Advice on what to measure next, by the largest error."""
 
 
 def check_readings(kind: Kind, bench: Bench, notes: Notes) -> None:
@@ -98,7 +87,7 @@ def _check_reached(bench: Bench) -> None:
 
 
 def _no_start(kind: Kind, bench: Bench) -> bool:
-    """Every reading is one of the constant; otherwise the first is that of the start."""
+    """Tell whether every reading is one of the constant; otherwise the first is that of the start."""
     return kind == "solubility" or (kind == "uptake" and bench.is_weighed)
 
 
@@ -114,7 +103,7 @@ def _out_of_order(kind: Kind, bench: Bench) -> Iterator[Fault]:
 
 
 def _without_co2(kind: Kind, bench: Bench) -> Iterator[Fault]:
-    """A gauge that shows no more than air and vapour do, or that may as well stand at zero."""
+    """Find a gauge that shows no more than air and vapour do, or that may as well stand at zero."""
     least_mol = _error_mol(bench)
     asked = bench.readings[: None if _no_start(kind, bench) else 1]
     for i, reading in enumerate(asked):
@@ -130,12 +119,12 @@ def _without_co2(kind: Kind, bench: Bench) -> Iterator[Fault]:
 
 
 def _error_mol(bench: Bench) -> float:
-    """CO2 in the headspace that the error of a gauge stands for [mol]."""
+    """Return the CO2 in the headspace that the error of a gauge stands for [mol]."""
     return GAUGE_ERROR_BAR * bench.setting.headspace_l / bench.liquid.gas.rt
 
 
 def _overdrawn(kind: Kind, bench: Bench) -> Iterator[Fault]:
-    """A scale that shows less than the headspace holds, a loss that is a gain, a gain that is a loss."""
+    """Find a scale that shows less than the headspace holds, a loss that is a gain, a gain that is a loss."""
     if kind == "uptake" and not bench.is_weighed:
         gas_mol, _ = bench.at_rest(bench.liquid, bench.readings[0].gauge)
         if not start_level(bench, gas_mol) >= 0.0:
@@ -169,21 +158,21 @@ def _caution_pressure(bench: Bench, notes: Notes) -> None:
 
 
 def sought(kind: Kind, model: Band) -> tuple[float, float]:
-    """Between which values the constant is sought: past those that are accepted, so that what is past them shows."""
+    """Return the ends of the search for the constant: past those that are accepted, so that what is past them shows."""
     if kind == "solubility":
         return 0.75 * LEAST_FACTOR, 1.25 * MOST_FACTOR
     if kind == "pour":
-        return 0.5 * LEAST_SHARE, 1.0
+        return 0.5 * LEAST_POUR_LOSS, 1.0
     low, high = believed(model)
     return 0.5 * low, 1.5 * high
 
 
 def accepted(kind: Kind, model: Band) -> tuple[float, float]:
-    """Between which values the constant is believed."""
+    """Return the ends between which the constant is believed."""
     if kind == "solubility":
         return LEAST_FACTOR, MOST_FACTOR
     if kind == "pour":
-        return LEAST_SHARE, MOST_SHARE
+        return LEAST_POUR_LOSS, MOST_POUR_LOSS
     return believed(model)
 
 
@@ -193,7 +182,7 @@ def check_told(kind: Kind, bench: Bench, seen: Compared, fit: Fit, found: Uncert
     raises: Refused ("readings-cannot-tell")
     """
     low, high = accepted(kind, model)
-    most = min(MOST_REACH, cold_spread(bench)) if kind == "solubility" else MOST_RATE_REACH
+    most = min(MOST_REACH, cold_spread(bench)) if kind == "solubility" else MOST_FITTED_REACH
     reach = REACH_OF_90_PERCENT * found.standard_error / fit.value
     facts = [Fact("value", fit.value), Fact("lowest", low), Fact("highest", high), Fact("most_reach", most),
              Fact("reading_error", Quantity(seen.kind, found.reading_error)),

@@ -1,4 +1,4 @@
-"""How well the readings tell the constant: their scatter, and the errors that all of them share."""
+"""Uncertainty of the constant: the readings' own scatter, and the errors that all of them share."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -6,24 +6,21 @@ from functools import reduce
 from math import fsum, hypot, sqrt
 
 from service.calibration import REACH_OF_90_PERCENT
+from service.limits.readings import GAUGE_STEP_BAR, POUR_ERROR
+from service.limits.safety import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.regas.calibrating.asked import Kind, Reading
 from service.regas.calibrating.bench import Bench, Compared, compared
-from service.safety import THERMOMETER_ERROR_C, cold_c
-from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR
+from service.safety import cold_c
 from service.science.least_squares import Fit, student_over_normal
 from service.science.vessel import foam_loss
 
-GAUGE_STEP_BAR = 0.1
-"""To which a bar reads its gauge; estimate, common practice."""
-POUR_ERROR = 0.05
-"""Error of the volume of a glass poured by eye to a line or by a jigger, relative; estimate, common practice."""
 EVEN = sqrt(12.0)
 """Width over standard deviation of an even distribution: what rounding to a step does; JCGM 100:2008, 4.3.7."""
 
 
 @dataclass(frozen=True)
 class Uncertainty:
-    """Of a fitted constant, as standard deviations in its unit, by cause; the causes are independent.
+    """Uncertainty of a fitted constant, as standard deviations in its unit, by cause; the causes are independent.
 
     scatter_based: the readings scatter more than the instruments explain, and so tell the error themselves
     """
@@ -43,7 +40,7 @@ class Uncertainty:
 
 
 def uncertainty(kind: Kind, bench: Bench, seen: Compared, fit: Fit, *, scale_step_g: float) -> Uncertainty:
-    """Of the fit: by the scatter of the readings, at least what the instruments bring into each, and by what all share.
+    """Return that of the fit: by the scatter, at least that of the instruments, and by the errors that all share.
 
     The scatter of a few readings is itself badly known: it counts as much more as Student's distribution is wider than
     the normal one, so that 1.645 standard errors hold 90 %.
@@ -59,7 +56,7 @@ def uncertainty(kind: Kind, bench: Bench, seen: Compared, fit: Fit, *, scale_ste
 
 
 def reading_error(kind: Kind, bench: Bench, seen: Compared, value: float, *, scale_step_g: float) -> float:
-    """Standard deviation that reading gauge and scale to their steps brings into each measured value, in its unit."""
+    """Return the standard deviation that reading to steps of gauge and scale brings into each value, in its unit."""
     steps = GAUGE_STEP_BAR / EVEN
     first = 0 if len(seen.readings) == len(bench.readings) else 1
     other = compared(kind, _gauges(bench, steps, slice(first, None)))
@@ -69,7 +66,7 @@ def reading_error(kind: Kind, bench: Bench, seen: Compared, value: float, *, sca
 
 
 def shared(kind: Kind, bench: Bench, *, scale_step_g: float) -> Iterator[tuple[str, Bench]]:
-    """What one standard deviation of each error that all readings share makes of the bench."""
+    """Yield the bench with each error that all readings share off by one standard deviation."""
     setting, liquid = bench.setting, bench.liquid
     fill = setting.fill + FILL_ERROR / REACH_OF_90_PERCENT
     yield "fill", replace(bench, setting=replace(setting, fill=fill))
@@ -92,7 +89,7 @@ def shared(kind: Kind, bench: Bench, *, scale_step_g: float) -> Iterator[tuple[s
 
 
 def _one_start(bench: Bench) -> bool:
-    """All later weighings are held against one first weighing, whose error they share."""
+    """Tell whether all later weighings are held against one first weighing, whose error they share."""
     return len({r.mass_before_g for r in bench.readings if r.is_weighed}) == 1
 
 
@@ -110,7 +107,7 @@ def _weighed(reading: Reading, more_g: float) -> Reading:
 
 
 def _colder(bench: Bench) -> float:
-    """What a solubility read warm says less of a cold drink, as a relative standard deviation.
+    """Return how much less a solubility read warm says of a cold drink, as a relative standard deviation.
 
     The reverse of what `service.science.gas.solubility_spread` adds to a reading made cold.
     """
@@ -120,5 +117,5 @@ def _colder(bench: Bench) -> float:
 
 
 def cold_spread(bench: Bench) -> float:
-    """How well the model knows the drink as cold as it is charged, relative half-width, about 90 %."""
+    """Return how well the model knows the drink as cold as it is charged, relative half-width, about 90 %."""
     return bench.liquid.at(cold_c(bench.setting.drink)).spread

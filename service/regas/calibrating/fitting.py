@@ -8,14 +8,15 @@ from service.calibration import Calibration, Estimate, LossEstimate, PourEstimat
 from service.declared import DURATION, Declared, shape
 from service.drink import Drink
 from service.errors import Refusals
+from service.limits.readings import GAUGE_STEP_BAR, POUR_ERROR
+from service.limits.safety import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.notes import Notes
 from service.regas.calibrating.asked import CalibrationAsked, Kind
 from service.regas.calibrating.bench import Bench, Compared, compared
 from service.regas.calibrating.checks import check_readings, check_told, sought
-from service.regas.calibrating.errors import GAUGE_STEP_BAR, POUR_ERROR, uncertainty
+from service.regas.calibrating.errors import uncertainty
 from service.regas.calibrating.judging import Judgement, caution_scatter, judged
 from service.regas.case import manner_of
-from service.safety.closed import FILL_ERROR, GAUGE_ERROR_BAR
 from service.safety.standing import check_thawed
 from service.science.band import Band
 from service.science.least_squares import Fit, fit_constant
@@ -35,7 +36,7 @@ from service.vessel import USUAL, VesselGiven
 
 @dataclass(frozen=True)
 class Measured(Quantity):
-    """What the fit is held against: a gauge pressure, or CO2 gained or lost by mass."""
+    """A value that the fit is held against: a gauge pressure, or CO2 gained or lost by mass."""
 
     kind: Literal["pressure", "mass"]
 
@@ -130,7 +131,7 @@ def _assume(kind: Kind, bench: Bench, notes: Notes) -> None:
     gauge, step = Quantity("pressure", GAUGE_ERROR_BAR), Quantity("pressure", GAUGE_STEP_BAR)
     notes.assume("error of the gauge, either way", gauge, "estimate")
     notes.assume("step to which the gauge is read", step, "estimate")
-    degrees = safety.THERMOMETER_ERROR_C
+    degrees = THERMOMETER_ERROR_C
     notes.assume("error of the thermometer, either way, °C", degrees, "estimate")
     notes.assume("error of the fill, share of brimful, either way", FILL_ERROR, "estimate")
     gains = kind in ("solubility", "uptake") and any(reading.is_weighed for reading in bench.readings)

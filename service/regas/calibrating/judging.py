@@ -5,6 +5,7 @@ from typing import Annotated
 
 from service.calibration import REACH_OF_90_PERCENT
 from service.declared import CODE, Params, Sentence, shape
+from service.limits.readings import SCATTER_OVER_ERROR
 from service.notes import Notes, Value
 from service.regas.calibrating.asked import Kind
 from service.regas.calibrating.bench import Compared
@@ -12,9 +13,6 @@ from service.regas.calibrating.errors import Uncertainty
 from service.science.band import Band
 from service.science.least_squares import Fit
 from service.science.units import Quantity
-
-SCATTER_OVER_ERROR = 2.0
-"""Readings that scatter more than so many times what their instruments explain hide something; estimate."""
 
 
 @shape("CalibrationJudgement")

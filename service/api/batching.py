@@ -1,4 +1,4 @@
-"""POST /v1/batch-lists: many batches at once, each answered or refused on its own."""
+"""POST /v1/batches, and /v1/batch-lists for many at once, each answered or refused on its own."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -7,26 +7,47 @@ from typing import Annotated, Any, Literal
 
 from service.api import problems, wire
 from service.api.answers import Answer
-from service.api.batching.batches import CREATE_BATCH
 from service.api.endpoint import Body, Operation
 from service.api.endpoint.computing import MENDS, refused_as, work
 from service.api.endpoint.parsing import load
 from service.api.endpoint.serving import enveloped
 from service.api.problems import RequestProblem
-from service.batching import Batch, BatchRequest
+from service.batching import Batch, BatchRequest, more_than_water, scale
 from service.declared import PROBLEM, Declared, items, shape, text
 from service.errors import Fault, Refused, SeveralRefused
-from service.listed import MOST_ITEMS, listed
+from service.limits.requests import MOST_BATCH_LINES, MOST_ITEMS
+from service.listed import listed
 from service.notes import Notes
 from service.request import Request
 from service.science.units import UnitSystem
 
-MOST_LINES = 1500
-"""Lines of a list together: what keeps the longest to about a quarter of a second of computing."""
 LINES = ("components", "acids", "vessels", "prices", "on_hand")
-"""What is counted as lines, wherever in an item it stands."""
+"""Lists that are counted as lines, wherever in an item they stand."""
 MOST_TRIES = 20
 """How often in a list what a refusal offers is tried out; a refusal beyond that comes without an offer."""
+
+
+def create_batch(asked: BatchRequest, notes: Notes) -> Batch:
+    """Answer POST /v1/batches."""
+    return more_than_water(scale(asked, notes))
+
+
+CREATE_BATCH = Operation(
+    path="/v1/batches",
+    operation_id="createBatch",
+    tag="batching",
+    summary="One glass scaled to a batch.",
+    description="Sizes a batch by serves, volume, vessels, whole serves of vessels, or the stock that runs out first. "
+    "Answers with every "
+    "component by volume, mass and practical measure, what the whole is, contraction included, what a serve holds, "
+    "the order of weighing, cost, allergens by the European and the US list, use-by, label, stock, and what differs "
+    "from a standard. A low-acid drink of unknown pH that alcohol does not keep gets a caution, never a use-by. "
+    "spec_id is SHA-256 over the RFC 8785 form of the spec as received, strings in NFC: key order does not matter; "
+    "equal amounts in other units need not have the same id, and what a reference fills in is not part of it.",
+    request=BatchRequest,
+    answer=Batch,
+    view=create_batch,
+)
 
 
 @dataclass(frozen=True)
@@ -39,7 +60,7 @@ class BatchListItem:
 
 def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterable[Fault]:
     """Find items of one id, and lists of more lines than are computed."""
-    return listed(sent.get("items"), lines=LINES, most_lines=MOST_LINES)
+    return listed(sent.get("items"), lines=LINES, most_lines=MOST_BATCH_LINES)
 
 
 @shape(rules=[told_apart_and_bounded])
@@ -50,7 +71,7 @@ class BatchListRequest(Request):
     items: Annotated[
         tuple[BatchListItem, ...],
         items(MOST_ITEMS),
-        f"Ids differ; {', '.join(LINES)} of all items come to at most {MOST_LINES} together.",
+        f"Ids differ; {', '.join(LINES)} of all items come to at most {MOST_BATCH_LINES} together.",
     ]
 
 
@@ -72,7 +93,7 @@ class BatchList:
 
 
 def create_batch_list(asked: BatchListRequest, notes: Notes) -> BatchList:
-    """Answer every item as the operation for one does, in its own units."""
+    """Answer POST /v1/batch-lists: every item as /v1/batches does, in its own units."""
     tries = iter(range(MOST_TRIES))
     return BatchList(tuple([_result(item, asked.units, islice(tries, MENDS)) for item in asked.items]))
 
@@ -105,10 +126,12 @@ CREATE_BATCH_LIST = Operation(
     operation_id="createBatchList",
     tag="batching",
     summary="Many batches at once.",
-    description=f"Up to {MOST_ITEMS} batches, {MOST_LINES} lines in all. Each is answered as by "
+    description=f"Up to {MOST_ITEMS} batches, {MOST_BATCH_LINES} lines in all. Each is answered as by "
     "/v1/batches, or refused with a problem of its own; pointers are into the item's request. What refusals offer "
     f"is tried out {MOST_TRIES} times a list; a refusal beyond that offers nothing, so post it alone.",
     request=BatchListRequest,
     answer=BatchList,
     view=create_batch_list,
 )
+
+OPERATIONS = (CREATE_BATCH, CREATE_BATCH_LIST)
