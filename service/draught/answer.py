@@ -4,9 +4,8 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from service.declared import CO2, LENGTH, PRESSURE, VOLUME, Declared, items, shape
-from service.draught.asked import MOST_SEGMENTS
-from service.draught.keg import MOST_DAYS
 from service.draught.yields import Lost
+from service.limits.draught import MOST_DAYS, MOST_SEGMENTS
 from service.money import Money
 from service.science.band import Band
 

@@ -12,17 +12,11 @@ from service.draught.run import Run, line_of, spreads_of
 from service.draught.yields import Yield, cost_away, yield_of
 from service.drink import Drink, DrinkGiven, drink_of
 from service.errors import Refusals, within_validity
+from service.limits.draught import POUR_ML, POUR_ML_PER_S, TAP_BAR
 from service.money import Money
 from service.notes import Notes
 from service.science.band import Band
 from service.science.units import Quantity
-
-POUR_ML = 180.0
-"""A glass on draught [ml]; common practice, no source."""
-POUR_ML_PER_S = 60.0
-"""Flow of a tap [ml/s], two ounces in a second; common practice, no source."""
-TAP_BAR = 0.07
-"""Pressure left for the tap [bar], one psi; common practice, no source."""
 
 
 def draught_line(given: DrinkGiven, asked: DraughtAsked, notes: Notes) -> DraughtLine:

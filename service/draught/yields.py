@@ -9,18 +9,11 @@ from service.batching.cost import caution_unpriced, cost_of_glass
 from service.declared import VOLUME
 from service.draught.asked import DraughtAsked
 from service.drink import DrinkGiven, portions
+from service.limits.draught import CLEANED_EVERY_S, FIRST_POUR, HEEL
 from service.money import Money
 from service.notes import Notes
 from service.science.band import Band, combine
 from service.science.units import Quantity
-
-CLEANED_EVERY_S = 14 * 86400.0
-"""Lines are cleaned every fortnight; common practice, no source."""
-FIRST_POUR = (1.0, 1.0, 2.0)
-"""Poured away when a keg is tapped, in times of what the line holds, low, typical and high; estimate."""
-HEEL = (0.005, 0.01, 0.02)
-"""Left in a keg that runs dry, share of its brimful; estimate."""
-WEEK_S, DAY_S = 7 * 86400.0, 86400.0
 
 
 @dataclass(frozen=True)
@@ -56,20 +49,20 @@ def yield_of(
     """
     every_s, flush_ml = _cleaning(asked, line_ml, notes)
     each_day = asked.serves_per_day
-    a_glass_ml = pour_ml if each_day is None else pour_ml + flush_ml * DAY_S / (every_s * each_day)
+    a_glass_ml = pour_ml if each_day is None else pour_ml + flush_ml * 86400.0 / (every_s * each_day)
 
     def glasses(first: float, heel: float) -> float:
         return max(0.0, liquid_ml - first * line_ml - heel * capacity_ml) / a_glass_ml
 
-    typical = glasses(FIRST_POUR[1], HEEL[1])
+    typical = glasses(FIRST_POUR.typical, HEEL.typical)
     band = combine(typical, [
-        (glasses(FIRST_POUR[2], HEEL[1]), glasses(FIRST_POUR[0], HEEL[1])),
-        (glasses(FIRST_POUR[1], HEEL[2]), glasses(FIRST_POUR[1], HEEL[0])),
+        (glasses(FIRST_POUR.high, HEEL.typical), glasses(FIRST_POUR.low, HEEL.typical)),
+        (glasses(FIRST_POUR.typical, HEEL.high), glasses(FIRST_POUR.typical, HEEL.low)),
     ])  # fmt: skip
     whole = band.map(lambda n: float(floor(max(0.0, n) + 1e-9)))
     days = None if each_day is None else whole.map(lambda n: n / each_day)
-    lost = Lost(FIRST_POUR[1] * line_ml, flush_ml * WEEK_S / every_s, HEEL[1] * capacity_ml)
-    cleaning_ml = 0.0 if days is None else lost.cleaning_ml * days.typical * DAY_S / WEEK_S
+    lost = Lost(FIRST_POUR.typical * line_ml, flush_ml * 7 * 86400.0 / every_s, HEEL.typical * capacity_ml)
+    cleaning_ml = 0.0 if days is None else lost.cleaning_ml * days.typical / 7.0
     return Yield(whole, days, lost, lost.first_pour_ml + lost.heel_ml + cleaning_ml)
 
 
