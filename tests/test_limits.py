@@ -8,7 +8,19 @@ from typing import get_args
 import pytest
 
 from service.api.app import create_app
-from service.limits import LIMITS, acids, batches, charging, draught, readings, requests, safety, serving, tables, vessels
+from service.limits import (
+    LIMITS,
+    acids,
+    batches,
+    charging,
+    draught,
+    readings,
+    requests,
+    safety,
+    serving,
+    tables,
+    vessels,
+)
 from service.limits.declared import Kind
 from service.notes import Basis
 from service.science.exposure import EXPOSURE_LIMITS

@@ -8,10 +8,10 @@ from service.batching import check_prices, names_of
 from service.batching.cost import caution_unpriced, cost_of_glass
 from service.declared import VOLUME
 from service.draught.asked import DraughtAsked
-from service.drink import DrinkGiven, portions
+from service.drink import Spec, mix, portions
 from service.limits.draught import CLEANED_EVERY_S, FIRST_POUR, HEEL
 from service.money import Money
-from service.notes import Notes
+from service.notes import Notes, SilentNotes
 from service.science.band import Band, combine
 from service.science.units import Quantity
 
@@ -79,18 +79,17 @@ def _cleaning(asked: DraughtAsked, line_ml: float, notes: Notes) -> tuple[float,
     return every_s, flush_ml
 
 
-def cost_away(given: DrinkGiven, asked: DraughtAsked, away_ml: float, volume_ml: float, notes: Notes) -> Money | None:
+def cost_away(spec: Spec | None, asked: DraughtAsked, away_ml: float, notes: Notes) -> Money | None:
     """Return what the drink costs that a keg loses; None without prices.
 
-    volume_ml: of the glass that the spec writes
     raises: Refused, SeveralRefused for a price of what the spec does not hold
     """
     if not asked.prices:
         return None
-    check_prices(asked.prices, None, [] if given.spec is None else names_of(given.spec))
-    assert given.spec is not None  # else a price is of no component
-    parts = portions(given.spec, Notes())
+    check_prices(asked.prices, None, [] if spec is None else names_of(spec))
+    assert spec is not None  # else a price is of no component
+    parts = portions(spec, SilentNotes())
     caution_unpriced(parts, asked.prices, notes)
     priced = {price.component: price for price in asked.prices}
-    away = [part.times(away_ml / volume_ml) for part in parts]
+    away = [part.times(away_ml / mix(parts).volume_ml) for part in parts]
     return cost_of_glass(away, priced, asked.prices[0].price.currency)
