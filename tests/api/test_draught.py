@@ -222,13 +222,25 @@ def test_a_sheet_on_draught_has_its_line_and_its_steps(client: FlaskClient) -> N
 def test_the_line_of_a_sheet_is_the_line_by_itself(client: FlaskClient) -> None:
     _, sheet = prepare(client, SHEET)
     share = sheet["fill"]["liquid"]["value"] / (sheet["fill"]["liquid"]["value"] + sheet["fill"]["headspace"]["value"])
+    timed = next(step for step in sheet["steps"] if step["code"] == "time-pour")
+    (glass,) = (one for one in timed["values"] if one["code"] == "glass")
+    pour = {**SHEET["draught"]["pour"], "volume": {"value": glass["value"], "unit": glass["unit"]}}
     alone = {
-        **SHEET["draught"], "drink": {"spec": SHEET["spec"]}, "target": SHEET["carbonation"]["target"],
+        **SHEET["draught"], "pour": pour, "drink": {"spec": SHEET["spec"]}, "target": SHEET["carbonation"]["target"],
         "site": SHEET["site"], "keg": {"vessel": SHEET["vessel"], "fill": share},
     }  # fmt: skip
     _, answer = post(client, alone)
     for name in ("gauge_pressure", "flow", "losses", "at_tap", "breakout", "lost", "co2"):
-        assert sheet["draught"][name] == answer[name]
+        assert close(sheet["draught"][name]) == close(answer[name])
+
+
+def close(node: Any) -> Any:
+    """The same with numbers to ten digits: the pour was read out of an answer."""
+    if isinstance(node, dict):
+        return {key: close(inner) for key, inner in node.items()}
+    if isinstance(node, list):
+        return [close(inner) for inner in node]
+    return float(f"{node:.10g}") if isinstance(node, float) else node
 
 
 def test_a_sheet_from_bottles_has_no_line(client: FlaskClient) -> None:
@@ -249,6 +261,7 @@ def test_a_sheet_takes_the_keg_of_its_line(client: FlaskClient) -> None:
     for keg in ({}, {"keg": {"vessel": SHEET["vessel"]}}):
         body = {**SHEET, "draught": {**SHEET["draught"], **keg}, "carbonation": {}}
         body.pop("vessel")
+        body.pop("site")  # its regulator goes over a beer keg's limit
         status, sheet = prepare(client, body)
         assert status == 200, sheet
         assert sheet["fill"]["vessel"] == ("keg-19-l" if keg else "keg-30-l")
@@ -282,7 +295,7 @@ def test_a_sheet_names_what_does_not_go_together(
         ({"draught": {**SHEET["draught"], "dial": bar(5.5)}}, "/draught/dial"),
         ({"draught": {**SHEET["draught"], "dial": bar(0.02)}}, "/draught/segments"),
         ({"draught": {**SHEET["draught"], "gas": {"co2_percent": 0}}}, "/draught/gas/co2_percent"),
-        ({"vessel": {"preset": "pet-1-l", "condition": "sound"}}, "/vessel"),
+        ({"vessel": {"preset": "pet-1-l", "condition": "sound"}, "site": {}}, "/vessel"),
     ],
 )
 def test_what_a_line_refuses_is_refused_at_its_place_on_the_sheet(
