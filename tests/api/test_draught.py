@@ -191,6 +191,46 @@ def test_a_price_of_what_is_not_in_the_drink_is_refused(client: FlaskClient) -> 
     assert post(client, offers(body, problem)[0])[0] == 200
 
 
+def q(value: float, unit: str) -> dict[str, Any]:
+    return {"value": value, "unit": unit}
+
+
+@pytest.mark.parametrize(
+    "changes, status",
+    [
+        ({"target": q(0.5, "g/l")}, 422),
+        ({"target": q(0.5, "g/l"), "gas": {"co2_percent": 50}}, 422),
+        ({"target": q(15, "g/l")}, 200),
+        ({"target": q(9, "g/l"), "gas": {"co2_percent": 5}}, 422),
+        ({"dial": bar(8.9)}, 200),
+        ({"dial": bar(0.001)}, 200),
+        ({"dial": bar(2), "gas": {"co2_percent": 0}}, 200),
+        ({"segments": [{"material": "steel", "length": m(300), "inner_diameter": q(1, "mm")}]}, 200),
+        ({"segments": [{"material": "steel", "length": q(1, "mm"), "inner_diameter": q(50, "mm")}]}, 200),
+        ({"segments": [{"material": "vinyl", "length": m(1)}] * 20}, 200),
+        ({"segments": [{"material": "barrier", "length": m(40), "rise": m(-30)}]}, 200),
+        ({"segments": [{"material": "barrier", "length": m(1), "temperature": q(50, "c")}]}, 422),
+        ({"drink": {"composition": {"abv": 0, "sugar": q(0, "g/l")}}}, 200),
+        ({"drink": {"composition": {"abv": 20, "sugar": q(350, "g/l")}}}, 200),
+        ({"drink": {"composition": {"abv": 45, "sugar": q(0, "g/l")}}}, 422),
+        ({"drink": {"composition": {"abv": 5, "sugar": q(40, "g/l"), "live_culture": True}}}, 422),
+        ({"gas_off": q(24, "h")}, 200),
+        ({"serves_per_day": 0.1, "cleaning": {"every": q(1, "h"), "flush": q(50, "l")}}, 200),
+        ({"pour": {"volume": q(5, "l"), "lasts": q(0.5, "s")}}, 200),
+        ({"temperature": q(38, "c"), "target": q(2, "g/l")}, 200),
+        ({"site": {"altitude": m(5000)}}, 200),
+    ],
+)
+def test_the_ends_of_what_may_be_asked(client: FlaskClient, changes: dict[str, Any], status: int) -> None:
+    body = {**BARE, **changes}
+    found, answer = post(client, body)
+    assert found == status, answer
+    if status == 200:
+        conforms(OPERATION, answer)
+    elif "nearest" in answer:
+        assert all(post(client, again)[0] == 200 for again in offers(body, answer))
+
+
 # On a prep sheet
 
 SHEET = examples("createPrepSheet")["draught"]["value"]
