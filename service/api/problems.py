@@ -204,7 +204,6 @@ def respond(body: Mapping[str, Any]) -> Response:
     """The response for a problem document."""
     g.problem = body["type"].rpartition("/")[2]  # for logs and metrics
     response = Response(dumps(body), body["status"], mimetype="application/problem+json")
-    response.headers["Content-Language"] = "en"
     response.headers["Cache-Control"] = "no-store"
     return response
 
