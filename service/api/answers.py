@@ -30,6 +30,8 @@ SHOWN_DIGITS = {
     "g/ml": 4,
 }
 """Decimals in sentences; the numbers of an answer are never rounded."""
+_FAR = 100.0
+"""From here on a length is an altitude, which no decimal tells more of; a line is shorter."""
 SHOWN_UNITS = {"ml": "ml", "oz": "oz", "c": "°C", "f": "°F", "volumes": "volumes"}
 
 
@@ -151,7 +153,8 @@ def filled(text: str, params: Sequence[Mapping[str, Any]]) -> str:
 
 def shown(number: float, unit: str, speech: Speech = PLAIN) -> str:
     """A number in one of the units of answers, as people read it; acidity in grams too, which a bar thinks in."""
-    said = f"{speech.fixed(number, SHOWN_DIGITS[unit])} {SHOWN_UNITS.get(unit, unit)}"
+    near = unit in ("m", "ft") and 0.0 < abs(number) < _FAR
+    said = f"{speech.fixed(number, SHOWN_DIGITS[unit] + near)} {SHOWN_UNITS.get(unit, unit)}"
     return said if unit != "meq/l" else f"{said} ({speech.fixed(as_g_per_l(number, 'citric'), 1)} g/l as citric)"
 
 

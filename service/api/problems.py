@@ -75,6 +75,7 @@ TYPES: dict[str, Type] = {
         "Strength, sugar, acid and density cannot all be true of one liquid.",
     ),
     "impossible-batch": Type("No such batch", 422, "The batch cannot be made as asked; the numbers say why."),
+    "impossible-line": Type("No such line", 422, "A stretch of line cannot rise or fall by more than it is long."),
     "impossible-solution": Type("No such solution", 422, "The acids, forms, strength and size cannot be met together."),
     "vessel-refused": Type(
         "This vessel is not charged",

@@ -16,6 +16,7 @@ TAGS = {
     "batching": "One glass scaled to a batch.",
     "carbonation": "Pressures, charges and what is in the vessel.",
     "chilling": "Cold enough, not frozen.",
+    "draught": "From the keg to the tap.",
     "prep": "The whole job in the order of work.",
     "references": "What the service computes with: tables with their sources.",
     "regas": "Holding the CO2 through a shift.",
