@@ -9,7 +9,7 @@ from service.api.words import ENGLISH, LANGUAGES, catalogue, in_language
 from tests.words.catalogues import OTHERS, TEMPLATE, of, sentences, template, text_of
 
 EVERY = sorted({text for text, _ in sentences() if text})
-EXTREME = ("", "0", "-12.345678901234", "9" * 60, "ñandú «Ω» 漢字 \u200fעברית\u200e", "{braces}")
+EXTREME = ("0", "-12.345678901234", "9" * 60, "ñandú «Ω» 漢字 \u200fעברית\u200e", "{braces}")
 """What a parameter may come to as text, at its worst."""
 
 
