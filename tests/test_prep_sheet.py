@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from service.batching import Size, SizedVessel, WholeServes
 from service.carbonation import CarbonationPlan
 from service.declared import members
-from service.drink import Component, Spec
+from service.drink import Component, InnerSpec, Spec
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
 from service.prep_sheet import ChillPlan, PrepSheet, PrepSheetRequest, Step, prep_sheet
@@ -23,7 +23,7 @@ from service.prep_sheet.parts import one_vessel, sized
 from service.science.units import Quantity
 from service.site import Air, Scale, Shift, Site
 from service.vessel import VesselGiven
-from tests.batches import HIGHBALL, g, ml, spirit, water
+from tests.batches import HIGHBALL, g, ml, price, spirit, water
 from tests.published import published
 from tests.science.gas_residuals import geopotential_m
 
@@ -420,3 +420,102 @@ def test_what_is_weighed_on_a_scale_adds_up_to_the_batch() -> None:
             assert value.value.value <= 2000.0 - 200.0  # the jug stands on the scale too
             total, times = total + times * value.value.value, 1.0
     assert total == pytest.approx(found.batch.totals.mass_g, abs=1.0)
+
+
+# What only some sheets say; the rules are common practice, no source
+
+
+def told_at(found: PrepSheet, code: str) -> set[str]:
+    return {caution.code for step in steps(found, code) for caution in step.cautions}
+
+
+@pytest.mark.parametrize("holding_c, warm", [(None, False), (3.0, False), (5.0, False), (8.0, True)])
+def test_a_place_warmer_than_the_label_says_is_warned_of(holding_c: float | None, warm: bool) -> None:
+    """5 degC on every label."""
+    found = sheet(shift=replace(SHIFT, holding_temperature_c=holding_c))
+    assert told_at(found, "hold-cold") == ({"held-over-label"} if warm else set())
+    held = values(steps(found, "hold-cold")[0])
+    assert held.get("at") == holding_c
+    assert ("at most" in held) is (holding_c is None or holding_c < 5.0)
+
+
+def test_a_dial_next_to_the_highest_leaves_no_room_for_a_gauge_that_is_off() -> None:
+    """0.1 bar: class 1.6 of EN 837-1 on a scale to 6 bar (from memory)."""
+    most = usual()[0].carbonation.charges.never_over_bar_gauge
+    for short_bar, warned in ((0.05, True), (0.15, False)):
+        plan = CarbonationPlan(gauge_pressure_bar=most - short_bar, target_g_per_l=7.0)
+        assert ("no-room-for-error" in told_at(sheet(carbonation=plan), "set-regulator")) is warned
+
+
+@pytest.mark.parametrize("temperature_c, back", [
+    (-3.0, "never into freezer or salted ice"), (1.0, "into ice and water"), (4.0, "out of ice and freezer"),
+])  # fmt: skip
+def test_a_vessel_goes_back_where_it_stays_as_cold_as_its_dial_is_for(temperature_c: float, back: str) -> None:
+    """Ice in water is at 0 degC; what is charged much colder is warmed by it, what is charged warmer goes on cooling."""
+    strong = Spec("strong, invented", (spirit(90.0, 40.0), water(90.0)))
+    plan = CarbonationPlan(temperature_c=temperature_c, target_g_per_l=4.0)
+    found = sheet(spec=strong, size=Size(serves=16), carbonation=plan, chill=ChillPlan("fan-freezer"))
+    assert back in str(steps(found, "charge")[0].params["back"])
+    assert ("out-of-the-ice" in told_at(found, "set-regulator")) is (temperature_c > 3.0)
+
+
+def test_a_keg_that_is_rocked_says_so_and_one_that_stands_takes_days() -> None:
+    rocked = sheet(vessel=KEG, size=Size(serves=90), carbonation=CarbonationPlan(agitation="rocked", shake_s=300.0))
+    (left,) = steps(rocked, "leave-on-gas")
+    assert left.params == {"move": "rock"}
+    assert values(left)["on the regulator, each"] == 300.0
+    (still,) = steps(sheet(vessel=KEG, size=Size(serves=90)), "leave-on-gas")
+    assert still.params == {}
+    assert still.late_s is not None
+    assert still.late_s > 86400.0
+
+
+def test_a_drink_that_stays_flat_is_said_to_and_not_forecast() -> None:
+    """A bottle that stands half a minute on its gas takes up next to nothing."""
+    notes = Notes()
+    plan = CarbonationPlan(agitation="still", charge_count=1)
+    found = sheet(carbonation=plan, notes=notes)
+    assert found.regas is None
+    assert [(c.severity, c.pointers) for c in notes.cautions if c.code == "stays-flat"] == [
+        ("warning", ("/carbonation",))
+    ]
+
+
+def test_whole_packages_are_bought() -> None:
+    """By hand: 32 times 45 ml are 1.44 l, three bottles of 70 cl."""
+    found = sheet(prices=(price("gin", ml(700.0), "19.50"),))
+    assert values(steps(found, "buy")[0])["gin, packages"] == 3.0
+
+
+def test_what_sparkles_goes_in_last_of_all() -> None:
+    soda = Component("soda", ml(112.0), abv=0.0, co2_g_per_l=4.0)
+    found = sheet(spec=replace(HIGHBALL, components=(soda, *HIGHBALL.components[:3])))
+    (mixed,) = steps(found, "mix-batch")
+    assert values(mixed).keys() - {"soda"} == {"gin", "cordial", "acids"}
+    assert list(values(mixed))[-1] == "soda"
+    assert "sparkling-last" in told_at(found, "mix-batch")
+
+
+def test_what_has_a_spec_of_its_own_is_made_first() -> None:
+    """By hand: 20 ml in each of 32 glasses, three quarters of it juice."""
+    inner = InnerSpec("shrub", (water(75.0, "juice"), water(25.0, "vinegar")))
+    shrub = Component("shrub", ml(20.0), made_from=inner)
+    found = sheet(spec=replace(HIGHBALL, components=(*HIGHBALL.components[:1], shrub, *HIGHBALL.components[2:])))
+    (made,) = steps(found, "make-first")
+    assert made.params == {"component": "shrub"}
+    assert values(made)["juice"] == pytest.approx(32 * 20.0 * 0.75, rel=1e-3)
+    assert values(made)["comes to, at least"] == pytest.approx(32 * 20.0)
+    assert made.number in steps(found, "mix-batch")[0].depends_on
+
+
+def test_what_is_cold_already_is_not_chilled() -> None:
+    found = sheet(chill=ChillPlan("ice-water", 1.0), carbonation=CarbonationPlan(temperature_c=1.0))
+    assert steps(found, "chill-batch") == []
+    assert steps(found, "take-air-out")[0].number in steps(found, "set-regulator")[0].depends_on
+
+
+def test_steps_still_say_their_timer_and_caution_as_they_used_to() -> None:
+    """Deprecated: `timer_s` is that of `timer`, and `caution` the cautions, or nothing where there is none."""
+    for step in usual()[0].steps:
+        assert step.timer_s == (None if step.timer is None else step.timer.each_s)
+        assert step.caution == (step.cautions or None)
