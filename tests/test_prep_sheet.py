@@ -451,7 +451,7 @@ def test_a_dial_next_to_the_highest_leaves_no_room_for_a_gauge_that_is_off() -> 
     (-3.0, "never into freezer or salted ice"), (1.0, "into ice and water"), (4.0, "out of ice and freezer"),
 ])  # fmt: skip
 def test_a_vessel_goes_back_where_it_stays_as_cold_as_its_dial_is_for(temperature_c: float, back: str) -> None:
-    """Ice in water is at 0 degC; what is charged much colder is warmed by it, what is charged warmer goes on cooling."""
+    """Ice in water is at 0 degC: what is charged colder is warmed by it, what is charged warmer goes on cooling."""
     strong = Spec("strong, invented", (spirit(90.0, 40.0), water(90.0)))
     plan = CarbonationPlan(temperature_c=temperature_c, target_g_per_l=4.0)
     found = sheet(spec=strong, size=Size(serves=16), carbonation=plan, chill=ChillPlan("fan-freezer"))

@@ -34,10 +34,11 @@ from service.vessel import USUAL, VesselGiven
 
 
 @dataclass(frozen=True)
-class Measured(Quantity):
-    """What the fit is held against: a gauge pressure, or CO2 gained or lost by mass."""
+class Measured:
+    """What the fit is held against: a gauge pressure [bar], or CO2 gained or lost by mass [g]."""
 
     kind: Literal["pressure", "mass"]
+    value: float
 
 
 @shape("CalibrationFit")
