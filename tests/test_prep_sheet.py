@@ -20,6 +20,8 @@ from service.errors import Refused, SeveralRefused
 from service.notes import Notes
 from service.prep_sheet import ChillPlan, PrepSheet, PrepSheetRequest, Step, prep_sheet
 from service.prep_sheet.parts import one_vessel, sized
+from service.prep_sheet.step import Steps, Timer
+from service.prep_sheet.timetable import _begins_s
 from service.science.units import Quantity
 from service.site import Air, Scale, Shift, Site
 from service.vessel import VesselGiven
@@ -167,6 +169,8 @@ VARIANTS: dict[str, dict[str, Any]] = {
     "warm": {"carbonation": CarbonationPlan(temperature_c=4.0, target_g_per_l=5.0)},
     "freezer": {"chill": ChillPlan("fan-freezer", 20.0)},
     "hazy": {"spec": Spec("hazy, invented", (spirit(45.0, 40.0), replace(water(135.0, "lime"), clarity="pulpy")))},
+    "hazy, with acids": {"spec": replace(HIGHBALL, components=(
+        HIGHBALL.components[0], replace(HIGHBALL.components[1], clarity="hazy"), *HIGHBALL.components[2:]))},
     "two litres": {"size": Size(vessels=(SizedVessel(VesselGiven("pet-2-l"), 3, 0.75),))},
     "a plan from flat": {"shift": None, "carbonation": CarbonationPlan(charge_count=5, target_g_per_l=4.0)},
 }  # fmt: skip
@@ -217,6 +221,18 @@ def test_no_text_of_a_step_has_a_numeral(changed: dict[str, Any]) -> None:
     for step in sheet(**changed).steps:
         for said in (step.text, *(caution.text for caution in step.cautions)):
             assert not re.search(r"\d", said.replace("CO2", "")), said
+
+
+def test_hands_are_free_while_a_timer_runs() -> None:
+    """By hand: settling takes 10 s of hands and 100 in all, so that weighing begins at 10 and the pour at 100; what comes
+    after the first pour has no time."""
+    invented = Steps()
+    settled = invented.add("ahead", "bench", "settle", "Settle.", timer=Timer(100.0), hands_on_s=10.0)
+    weighed = invented.add("weigh", "bench", "weigh", "Weigh.", hands_on_s=5.0)
+    invented.add("mix", "bench", "mix", "Mix.", hands_on_s=20.0, depends_on=(weighed,))
+    poured = invented.add("pour", "bar", "pour", "Pour.", hands_on_s=15.0, depends_on=(settled, weighed))
+    invented.add("regas", "bar", "regas", "Re-gas.", depends_on=(poured,))
+    assert _begins_s(invented.done) == (0.0, 10.0, 15.0, 100.0)
 
 
 def test_the_work_starts_so_that_the_first_serve_makes_the_shift() -> None:
