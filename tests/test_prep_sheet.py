@@ -224,7 +224,7 @@ def test_no_text_of_a_step_has_a_numeral(changed: dict[str, Any]) -> None:
 
 
 def test_hands_are_free_while_a_timer_runs() -> None:
-    """By hand: settling takes 10 s of hands and 100 in all, so that weighing begins at 10 and the pour at 100; what comes
+    """By hand: settling takes 10 s of hands and 100 in all, so weighing begins at 10 and the pour at 100; what comes
     after the first pour has no time."""
     invented = Steps()
     settled = invented.add("ahead", "bench", "settle", "Settle.", timer=Timer(100.0), hands_on_s=10.0)
