@@ -135,7 +135,7 @@ def test_request_and_answer_have_an_example(name):
 
 @pytest.mark.parametrize("name", ANSWERS)
 def test_what_is_shown_as_an_answer_is_todays(name):
-    """`make openapi` writes them anew."""
+    """`make openapi` writes them anew. That they are right is proved elsewhere: `PROVED` in tests/test_golden.py."""
     stored = json.loads((FOLDER / "answers" / f"{name}.json").read_text(encoding="utf-8"))
     assert differences(stored, ANSWERS[name]) == []
 

@@ -36,7 +36,7 @@ from service.vessel import USUAL, VesselGiven
 
 @dataclass(frozen=True)
 class Measured:
-    """A value that the fit is held against: a gauge pressure, or CO2 gained or lost by mass."""
+    """A value that the fit is held against: a gauge pressure [bar], or CO2 gained or lost by mass [g]."""
 
     kind: Literal["pressure", "mass"]
     value: float
