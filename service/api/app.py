@@ -26,6 +26,7 @@ from service.api import (
     openapi,
     prep_sheets,
     problems,
+    reconciliations,
     regas,
     rollouts,
     spec_checks,
@@ -43,6 +44,7 @@ OPERATIONS = (
     *regas.OPERATIONS,
     *prep_sheets.OPERATIONS,
     *rollouts.OPERATIONS,
+    *reconciliations.OPERATIONS,
     *spec_checks.OPERATIONS,
 )
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")

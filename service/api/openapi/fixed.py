@@ -17,6 +17,7 @@ TAGS = {
     "carbonation": "Pressures, charges and what is in the vessel.",
     "chilling": "Cold enough, not frozen.",
     "prep": "The whole job in the order of work.",
+    "reconciliations": "What was made against what was sold and what is left.",
     "references": "What the service computes with: tables with their sources.",
     "regas": "Holding the CO2 through a shift.",
     "rollouts": "One spec at many venues.",
