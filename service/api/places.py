@@ -9,6 +9,7 @@ from babel import Locale, UnknownLocaleError
 
 from service.api.quantities import Text, fault
 from service.api.speech import Speech
+from service.api.words import ENGLISH, LANGUAGES, Language
 
 _TAG = re.compile(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8}){0,3}")
 _ZONE = re.compile(r"[A-Za-z0-9_+-]{1,30}(/[A-Za-z0-9_+-]{1,30}){0,2}")
@@ -52,7 +53,11 @@ def _matching(pattern: re.Pattern[str], text: str) -> str:
 
 
 @lru_cache(maxsize=64)
-def speech_of(locale: str | None, time_zone: str | None) -> Speech:
-    """The manner of a place, by names that were checked when they were read."""
+def speech_of(locale: str | None, time_zone: str | None, language: Language = ENGLISH) -> Speech:
+    """Return the manner of a place, by names that were checked when they were read.
+
+    language: of the caller, where the locale's own is none of those that there are
+    """
     known = None if locale is None else Locale.parse(locale, sep="-")
-    return Speech(known, None if time_zone is None else ZoneInfo(time_zone))
+    spoken = next((one for one in LANGUAGES if known is not None and known.language == one), language)
+    return Speech(known, None if time_zone is None else ZoneInfo(time_zone), spoken)

@@ -11,7 +11,7 @@ from service.errors import Fault
 from service.limits.readings import MEASURING_PERCENT
 from service.limits.requests import MOST_COUNTED, MOST_GLASSES, MOST_ITEMS, MOST_ML, MOST_SPEC_LINES
 from service.listed import listed
-from service.request import Request
+from service.request import PlacedRequest
 from service.site import Price
 from service.vessel import SizedVessel
 
@@ -86,7 +86,7 @@ def _told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
 
 @shape(rules=[_told_apart_and_bounded])
 @dataclass(frozen=True, kw_only=True)
-class ReconciliationRequest(Request):
+class ReconciliationRequest(PlacedRequest):
     """A period, its drinks by the record and as counted, and the components that went into them."""
 
     from_: Annotated[datetime, "When the opening stock was counted."]

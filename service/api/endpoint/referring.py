@@ -33,7 +33,6 @@ def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["pu
         response = Response(body, mimetype=MEDIA_TYPES["json"])
         response.set_etag(tag)
         response.headers["Cache-Control"] = f"{kept_by}, max-age={MAX_AGE_S}"
-        response.headers["Content-Language"] = "en"
         response.make_conditional(request)
         if response.status_code == 412:
             raise RequestProblem("precondition-failed", TYPES["precondition-failed"].explanation)

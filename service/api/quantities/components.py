@@ -24,7 +24,8 @@ BASE_UNITS = {
 }
 """Kind -> unit that bounds are stated in."""
 BANDS = {
-    kind: f"{COMPONENTS[kind][0]}Band" for kind in ("volume", "mass", "pressure", "temperature", "duration", "co2")
+    kind: f"{COMPONENTS[kind][0]}Band"
+    for kind in ("volume", "mass", "pressure", "temperature", "duration", "co2", "length")
 }
 """Kind -> OpenAPI component of its estimates."""
 ACIDITY_UNITS = ("g/l", *units.FACTORS["acidity"])
