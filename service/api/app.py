@@ -31,6 +31,7 @@ from service.api import (
     regas,
     rollouts,
     spec_checks,
+    spec_sheets,
 )
 from service.api.keys import Key
 from service.api.listing import lists
@@ -48,6 +49,7 @@ OPERATIONS = (
     *prep_sheets.OPERATIONS,
     *rollouts.OPERATIONS,
     *reconciliations.OPERATIONS,
+    *spec_sheets.OPERATIONS,
     *spec_checks.OPERATIONS,
 )
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
