@@ -164,7 +164,7 @@ def _money(value: float, kind: Kind, supply: Supply, price: Price | None) -> Mon
 
 
 def _caution(name: str, variance: Variance, kind: Kind, notes: Notes, at: str) -> None:
-    much = Quantity(kind, abs(variance.value))
+    much = Quantity("volume", abs(variance.value)) if kind == "volume" else Quantity("mass", abs(variance.value))
     if variance.verdict == "short":
         text = "{component}: {missing} more is gone than the drinks account for, and measuring does not explain it."
         notes.caution("component-short", "warning", text, at=at, component=name, missing=much)

@@ -76,7 +76,7 @@ def _assume_silent(asked: ReconciliationRequest, notes: Notes) -> None:
         notes.assume("what the record leaves out", "none", "default", at=tuple(none))
     unstated = tuple(f"{at}/measuring_percent" for at, _, one in records if one.measuring_percent is None)
     if unstated:
-        notes.assume("error of each measured amount, %", MEASURING_PERCENT, "estimate", at=unstated)
+        notes.assume("error of each measured amount, %", float(MEASURING_PERCENT), "estimate", at=unstated)
 
 
 def _assume_ounces(asked: ReconciliationRequest, notes: Notes) -> None:

@@ -69,7 +69,7 @@ _WITHIN = {
     "acid_solution/acids/1/percent": "percent_2", "acid_solution/acids/1": "acid_2",
 }  # fmt: skip
 """Where a field is made of several columns: place within it -> column, the first of the field elsewhere."""
-_FIRST = {field: columns[0] for field, columns, _ in _FIELDS}
+_FIRST = {field: first for field, (first, *_), _ in _FIELDS}
 
 
 def column_of(way: str) -> str:

@@ -7,12 +7,9 @@ from dataclasses import dataclass
 from io import StringIO
 
 from service.errors import Fault, Refused
-from service.limits.requests import MOST_FAULTS, MOST_SPEC_LINES
+from service.limits.requests import LONGEST_NAMED, MOST_FAULTS, MOST_SPEC_LINES
 from service.spec_sheet.columns import COLUMNS, NEEDED
 from service.spec_sheet.fault import CellFault
-
-_NAMED = 100
-"""Characters of a header that a fault names."""
 
 
 @dataclass(frozen=True)
@@ -82,8 +79,11 @@ def _records(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
             if any(map(str.strip, cells)):
                 yield number, cells
     except csv.Error as error:
-        text = f"The table cannot be read at line {reader.line_num}: {error}."
-        raise _unread("malformed-table", text) from None
+        text, params = (
+            "The table cannot be read at line {line}: {why}.",
+            (("line", float(reader.line_num)), ("why", str(error))),
+        )
+        raise Refused("invalid-csv", [Fault("", "malformed-table", text, params)]) from None
 
 
 def _check_header(header: Sequence[str]) -> None:
@@ -105,6 +105,6 @@ def _check_header(header: Sequence[str]) -> None:
 
 
 def _of_header(name: str, code: str, text: str) -> Fault:
-    shown = name[:_NAMED]
+    shown = name[:LONGEST_NAMED]
     at = shown.replace("~", "~0").replace("/", "~1")
     return Fault(f"/1/{at}", code, text, (("column", shown),))

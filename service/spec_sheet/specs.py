@@ -75,7 +75,7 @@ def _read(row: Row, mark: str) -> tuple[list[CellFault], dict[str, Any]]:
             faults.append(CellFault(row.number, name, "formula", text, {"sign": cell[0]}))
         elif name in NUMBERS:
             text = "Must be a number alone, such as 22 or 22{mark}5."
-            faults.append(CellFault(row.number, name, "not-a-number", text, {"mark": mark}))
+            faults.append(CellFault(row.number, name, "not-a-plain-number", text, {"mark": mark}))
         else:
             cells[name] = cell
     return faults, cells

@@ -112,7 +112,7 @@ RESPONSES = {
     "BadRequest": Response(
         400,
         "The body is not JSON or no table, a query parameter is wrong, or it is no HTTP.",
-        ("invalid-json", "invalid-query", "bad-request"),
+        ("invalid-json", "invalid-csv", "invalid-query", "bad-request"),
     ),
     "Unauthorized": Response(401, "No valid key.", ("unauthorized",), ("WWW-Authenticate",)),
     "NotFound": Response(404, "Nothing of that name.", ("not-found",)),
