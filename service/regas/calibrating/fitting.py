@@ -35,10 +35,11 @@ from service.vessel import USUAL, VesselGiven
 
 
 @dataclass(frozen=True)
-class Measured(Quantity):
+class Measured:
     """A value that the fit is held against: a gauge pressure, or CO2 gained or lost by mass."""
 
     kind: Literal["pressure", "mass"]
+    value: float
 
 
 @shape("CalibrationFit")
