@@ -33,7 +33,8 @@ TECHNICAL = {
         regas/calibrating/checks.py MOST_STATED; regas/rates.py _POINT""",
     "what binary fractions or a change of units may add": """
         batching/differences.py _NOTHING; batching/dilution.py _AS_STATED; batching/fills.py NOISE
-        batching/stock.py _NOISE; regas/gains.py LEAST_GAIN_G_PER_L; vessel/limits.py _UNITS""",
+        batching/stock.py _NOISE; reconciliation/counting.py _NOISE
+        regas/gains.py LEAST_GAIN_G_PER_L; vessel/limits.py _UNITS""",
     "a name for sea level, or a place in an order": """
         rollout/shared_work.py SEA_LEVEL; batching/weighing.py _WATER _ACID _BULKY _SMALL _SPIRIT""",
     "lines of a table or points of a curve": """
@@ -54,6 +55,7 @@ TECHNICAL = {
         acid/composition.py NAME; acid/solution_request.py ColdestStorage; acid/weighed.py Purity
         batching/allergens.py EuAllergens UsAllergens; batching/label.py Names; carbonation/target.py Target
         notes.py Pointers; declared.py BASIS CODE LOCALE TIME_ZONE; prep_sheet/step.py Number StepCode
+        reconciliation/asked.py MeasuringPercent
         vessel/kinds.py FillShare""",
 }
 """Numbers that are no default and no limit: why they are none -> the modules and the names."""

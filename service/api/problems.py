@@ -30,6 +30,11 @@ TYPES: dict[str, Type] = {
         400,
         "Send one RFC 8259 JSON document in UTF-8: no NaN, no duplicate keys, no deeper than 64 levels.",
     ),
+    "invalid-csv": Type(
+        "The body is not a table",
+        400,
+        "Send one RFC 4180 table in UTF-8: a header, rows of its columns, every quote closed.",
+    ),
     "invalid-query": Type(
         "The query is not valid",
         400,
@@ -45,9 +50,10 @@ TYPES: dict[str, Type] = {
     ),
     "body-too-large": Type("The body is too large", 413, "A request body holds at most 1 MiB."),
     "unsupported-media-type": Type(
-        "The body is not application/json",
+        "The body is not of the operation's media type",
         415,
-        "Send Content-Type: application/json, without Content-Encoding.",
+        "Send Content-Type: application/json, or text/csv in UTF-8 where the operation takes a table, without "
+        "Content-Encoding.",
     ),
     "invalid-request": Type(
         "The request is not valid",

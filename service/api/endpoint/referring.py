@@ -3,7 +3,6 @@
 from hashlib import sha256
 from typing import Literal
 
-import orjson
 from flask import Flask, Response, request
 
 from service.api.endpoint.negotiation import negotiate
@@ -21,7 +20,7 @@ def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["pu
 
     kept_by: which caches may keep it; where keys are asked for, only the caller's own, which is why no Vary is needed
     """
-    body = orjson.dumps(reference.body())
+    body = reference.sent()
     tag = sha256(body).hexdigest()
 
     def handle() -> Response:
@@ -30,7 +29,7 @@ def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["pu
             text = f"Must be at most {LONGEST_TAGS} characters."
             errors = [{"in": "header", "pointer": "/If-None-Match", "code": "too-long", "text": text}]
             raise RequestProblem("bad-request", TYPES["bad-request"].explanation, errors=errors)
-        response = Response(body, mimetype=MEDIA_TYPES["json"])
+        response = Response(body, mimetype=MEDIA_TYPES[reference.form])
         response.set_etag(tag)
         response.headers["Cache-Control"] = f"{kept_by}, max-age={MAX_AGE_S}"
         response.make_conditional(request)

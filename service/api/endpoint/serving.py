@@ -1,6 +1,6 @@
 """From the request to the response of an operation."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -33,9 +33,8 @@ def register(app: Flask, operation: Operation[Any, Any]) -> None:
 def serve(operation: Operation[Any, Any]) -> Response:
     """Answer the current request."""
     form, query = negotiate(operation)
-    check_media_type()
-    document = parse(read_body())
-    asked = load(operation.schema, document)
+    check_media_type(operation.takes)
+    document, asked = asked_of(operation, query)
     answer = answer_for(asked)
     try:
         notes, found = work(operation.view, asked)
@@ -47,6 +46,14 @@ def serve(operation: Operation[Any, Any]) -> Response:
     body = enveloped(operation, asked, answer, notes, operation.write(found, answer))
     sent = orjson.dumps(body) if form == "json" else operation.forms[form](Served(asked, found, body, query, answer))
     return respond(sent, form, operation)
+
+
+def asked_of(operation: Operation[Any, Any], query: Mapping[str, str]) -> tuple[Any, Any]:
+    """Return the body of the current request as JSON, where it is that, and the request."""
+    if operation.read is not None:
+        return {}, operation.read(read_body(), query)
+    document = parse(read_body())
+    return document, load(operation.schema, document)
 
 
 def answer_for(asked: Request) -> Answer:

@@ -18,13 +18,20 @@ def kebab(operation_id: str) -> str:
 
 def example(operation_id: str) -> Any:
     """The runnable example request of an operation."""
-    return json.loads((FOLDER / "examples" / f"{kebab(operation_id)}.json").read_text(encoding="utf-8"))
+    (path,) = (FOLDER / "examples").glob(f"{kebab(operation_id)}.*")
+    return _read(path)
+
+
+def _read(path: Path) -> Any:
+    """Return a request as JSON, or as the text that it is."""
+    text = path.read_bytes().decode()  # line ends as they are
+    return json.loads(text) if path.suffix == ".json" else text
 
 
 def examples(operation_id: str) -> dict[str, Any]:
     """Every example request of an operation: `demo`, and those called as it, two hyphens and what they are about."""
-    more = sorted((FOLDER / "examples").glob(f"{kebab(operation_id)}--*.json"))
-    named = {path.stem.partition("--")[2]: json.loads(path.read_text(encoding="utf-8")) for path in more}
+    more = sorted((FOLDER / "examples").glob(f"{kebab(operation_id)}--*"))
+    named = {path.stem.partition("--")[2]: _read(path) for path in more}
     return {name: {"value": request} for name, request in {"demo": example(operation_id), **named}.items()}
 
 

@@ -1,22 +1,20 @@
 """Operations as paths of the OpenAPI document."""
 
+from inspect import cleandoc
 from typing import Any
 
 from service.api.endpoint import MEDIA_TYPES, Operation, Reference
 from service.api.openapi import fixed, problem_types
 from service.api.openapi.examples import answers, examples, kebab, of
+from service.limits.requests import LARGEST_BODY
 
 
 def post(operation: Operation[Any, Any]) -> dict[str, Any]:
     """What the document says of an operation."""
     parameters = _parameters(operation)
     shown = examples(operation.operation_id)
-    body = {
-        "application/json": {
-            "schema": type(operation.schema),
-            "examples": shown,
-        }
-    }
+    schema = type(operation.schema) if operation.takes == "json" else _text(operation.request, LARGEST_BODY)
+    body = {MEDIA_TYPES[operation.takes]: {"schema": schema, "examples": shown}}
     return {
         "operationId": operation.operation_id,
         "tags": [operation.tag],
@@ -31,7 +29,11 @@ def post(operation: Operation[Any, Any]) -> dict[str, Any]:
 def get(reference: Reference) -> dict[str, Any]:
     """Return what the document says of a reference."""
     headers = fixed.headers("ETag", "Cache-Control", "Content-Language")
-    shown = of(reference.body(), whole=f"GET {reference.path}", to="this request")
+    if reference.form == "json":
+        shown = of(reference.body(), whole=f"GET {reference.path}", to="this request")
+        media = {"schema": reference.schema, **shown}
+    else:
+        media = {"schema": _text(reference.answer, LARGEST_BODY), "examples": {"demo": {"value": reference.read()}}}
     refused = (name for name in problem_types.OF_REFERENCES if name != "Unauthorized" or not reference.open_to_all)
     return {
         "operationId": reference.operation_id,
@@ -44,12 +46,17 @@ def get(reference: Reference) -> dict[str, Any]:
             "200": {
                 "description": "The table.",
                 "headers": headers,
-                "content": {MEDIA_TYPES["json"]: {"schema": reference.schema, **shown}},
+                "content": {MEDIA_TYPES[reference.form]: media},
             },
             "304": {"description": "Nothing changed since the ETag that was sent.", "headers": headers},
             **problem_types.references(tuple(refused)),
         },
     }
+
+
+def _text(described: type, longest: int) -> dict[str, Any]:
+    """Return the schema of a text, by the class that says what it is."""
+    return {"type": "string", "maxLength": longest, "description": cleandoc(described.__doc__ or "").replace("\n", " ")}
 
 
 def _parameters(operation: Operation[Any, Any]) -> list[dict[str, Any]]:

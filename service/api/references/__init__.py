@@ -1,5 +1,6 @@
 """The tables that the service computes with, each value with its source and how well it is known."""
 
+from service.api import spec_sheets
 from service.api.references import (
     acids,
     allergens,
@@ -24,4 +25,5 @@ REFERENCES = (
     limits.REFERENCE,
     safety_rules.REFERENCE,
     codes.REFERENCE,
+    spec_sheets.TEMPLATE,
 )
