@@ -23,7 +23,7 @@ def time_s(case: Case, notes: Notes) -> Band:
     t = tau ln[(T0 - T_env)/(T1 - T_env)]
 
     returns: [s]; none where the drink is at its goal already
-    source: `service.science.mixture.cooling`, Newton's law of cooling
+    source: `service.science.mixture.heat`, Newton's law of cooling
     """
     if case.start_c <= case.goal_c:
         return Band(0.0, 0.0, 0.0)

@@ -1,7 +1,9 @@
-"""Reads the CSV tables beside it, once, at import. Line 1 of each is a comment that cites the source."""
+"""Tables beside it, read once, at import. Line 1 of each is a comment that cites the source."""
 
 import csv
-from collections.abc import Collection
+from bisect import bisect_right
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from importlib.resources import files
 
 _DATA = files("service.science") / "data"
@@ -63,3 +65,30 @@ def _read(name: str) -> tuple[str, str]:
     if not first.startswith("# source: "):
         raise ValueError(f"{name}.csv does not cite a source on line 1")
     return first.removeprefix("# source: "), table
+
+
+Curve = Sequence[tuple[float, float]]
+
+
+def value_at(curve: Curve, x: float) -> float:
+    """Value on the line through the two points around x; the caller keeps x within the table.
+
+    curve: two or more points (x, y), x rising
+    """
+    after = min(max(bisect_right(curve, (x,)), 1), len(curve) - 1)
+    (x0, y0), (x1, y1) = curve[after - 1], curve[after]
+    return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
+
+
+@dataclass(frozen=True)
+class Source:
+    """One work, as it is cited; doi and url are empty where none is known here."""
+
+    key: str
+    kind: str
+    citation: str
+    doi: str
+    url: str
+
+
+SOURCES = tuple(Source(**row) for row in rows("sources"))

@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import log10
 
-from service.science.acids.curve import value_at
 from service.science.acids.equilibrium import MAX_ACID_MOL_PER_KG, Equilibrium, balanced, held, pools_of
 from service.science.acids.products import ACIDS
 from service.science.acids.solvent import solvent
 from service.science.band import Band, combine
+from service.science.tables import value_at
 from service.science.validity import OutsideValidity
 
 TITRATION_DILUTION = 20.0

@@ -5,10 +5,9 @@ from dataclasses import dataclass
 from math import log, log10
 from types import MappingProxyType
 
-from service.science.acids.curve import Curve, value_at
 from service.science.acids.products import ACIDS
 from service.science.constants import GAS_CONSTANT_L_BAR, ZERO_CELSIUS_K
-from service.science.tables import known, rows
+from service.science.tables import Curve, known, rows, value_at
 
 _R_J = 100.0 * GAS_CONSTANT_L_BAR  # 1 L bar is 100 J
 _T25_K = 25.0 + ZERO_CELSIUS_K

@@ -22,8 +22,17 @@ from service.science.vessel.contents import (
     pressures_at_rest_bar,
     purge_factor,
 )
-from service.science.vessel.losses import open_to_air, pour, poured_level_mol_per_l, stand_open, still_level_mol_per_l
-from service.science.vessel.pouring import Pace, Poured, above_still_g_per_l, poured_on
+from service.science.vessel.pouring import (
+    Pace,
+    Poured,
+    above_still_g_per_l,
+    open_to_air,
+    pour,
+    poured_level_mol_per_l,
+    poured_on,
+    stand_open,
+    still_level_mol_per_l,
+)
 from service.science.vessel.rates import (
     Agitation,
     PourManner,
