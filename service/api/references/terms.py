@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from service.api.answers import Answer
 from service.api.endpoint import Reference
-from service.api.quantities.components import ACIDS, BASE_UNITS
+from service.api.quantities.answered import ACIDS, BASE_UNITS
 from service.codes import CodeReferences, codes
 from service.declared import BASIS, EXACT, KNOWN, Declared, text
 from service.limits import KINDS, LIMITS, Limit
