@@ -16,9 +16,8 @@ from service.batching import Batch, BatchRequest, more_than_water, scale
 from service.declared import PROBLEM, Declared, items, shape, text
 from service.errors import Fault, Refused, SeveralRefused
 from service.limits.requests import MOST_BATCH_LINES, MOST_ITEMS
-from service.listed import listed
 from service.notes import Notes
-from service.request import Request
+from service.request import Request, listed
 from service.science.units import UnitSystem
 
 LINES = ("components", "acids", "vessels", "prices", "on_hand")

@@ -13,9 +13,8 @@ from service.drink import Spec
 from service.errors import Fault
 from service.limits.charging import MOST_ABV, STRONGEST_ABV, SWEETEST_G_PER_L
 from service.limits.requests import MOST_FINDINGS, MOST_ITEMS, MOST_SPEC_LINES
-from service.listed import listed
 from service.notes import Notes
-from service.request import Request
+from service.request import Request, listed
 from service.site import Scale
 from service.spec_check import Checked, Smallest, SpecCheckResult, SpecChecks, check, smallest_of, unread
 

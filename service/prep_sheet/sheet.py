@@ -10,8 +10,7 @@ from service.carbonation import Charging, SetPoints
 from service.drink import Portion
 from service.errors import Fact, Fault, Refusals, Refused
 from service.notes import Notes
-from service.prep_sheet.parts import Parts, PrepSheetRequest, PrepSolution
-from service.prep_sheet.planned import charged, chilled
+from service.prep_sheet.parts import Parts, PrepSheetRequest, PrepSolution, charged, chilled
 from service.regas import Forecast, Pour
 from service.science.units import Quantity
 from service.setting import attempt

@@ -67,7 +67,7 @@ class ClosedVessel:
     def limit_bar_gauge(self) -> float:
         """Return the limit that full equilibrium with the dial is held to [bar gauge].
 
-        A charge that is stopped by the clock is checked bottle by bottle, see `service.safety.stopping`; this is for
+        A charge that is stopped by the clock is checked bottle by bottle, see `service.safety.standing`; this is for
         the one whose check is forgotten.
         """
         limit = self.vessel.closed_limit_bar_gauge

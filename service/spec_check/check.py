@@ -5,15 +5,13 @@ from dataclasses import replace
 from functools import partial
 
 from service import safety
-from service.batching.keeping import use_by
+from service.batching.label import use_by
 from service.drink import Spec, assume_ounces, caution_bubbles, mix, portions
 from service.errors import Refused, SeveralRefused, within_validity
 from service.notes import Notes
-from service.spec_check.finding import Checked, Finding, of_cautions, of_refusal
-from service.spec_check.line import Line, lines_of
-from service.spec_check.shelf_life import shelf_life
+from service.spec_check.finding import Checked, Finding, Line, lines_of, of_cautions, of_refusal
 from service.spec_check.smallest import BOTTLE, Smallest, rounding
-from service.spec_check.style import style_of
+from service.spec_check.style import shelf_life, style_of
 from service.spec_check.unstated import not_acid, unstated
 from service.vessel import VesselGiven, vessel_of
 

@@ -1,4 +1,4 @@
-"""Reading a request: the form that its answer is to have, its query, and its body with the core objects that it names."""
+"""Read a request: the form that its answer is to have, its query, and its body as the core objects that it names."""
 
 import json
 from collections import Counter

@@ -1,4 +1,4 @@
-"""Operations as paths of the OpenAPI document, with examples of requests and answers. Both are real: the answers are what the service gave to the requests."""
+"""Operations as paths of the OpenAPI document, with real examples: requests, and what the service answered to them."""
 
 import json
 from collections.abc import Iterator

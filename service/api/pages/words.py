@@ -1,4 +1,4 @@
-"""Words and figures as they may stand on paper: nothing that callers wrote steers a printer, turns a line or breaks a file."""
+"""Words, times and masses for paper: nothing that callers wrote steers a printer, turns a line or breaks a file."""
 
 import re
 from collections.abc import Mapping

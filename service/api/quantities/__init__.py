@@ -13,9 +13,21 @@ from service.api.quantities.answered import (
     texts,
     whole,
 )
-from service.api.quantities.faults import NULL, REQUIRED, Coded, UnknownField, fault
 from service.api.quantities.measured import AcidityField, AmountField, MoneyField, QuantityField, SugarField
-from service.api.quantities.plain import Choice, Flag, LabelsField, Number, Text, Whole, says
+from service.api.quantities.plain import (
+    NULL,
+    REQUIRED,
+    Choice,
+    Coded,
+    Flag,
+    LabelsField,
+    Number,
+    Text,
+    UnknownField,
+    Whole,
+    fault,
+    says,
+)
 
 __all__ = [
     "NULL",

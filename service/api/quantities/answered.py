@@ -1,4 +1,4 @@
-"""Quantities, bands, money and texts of answers as the OpenAPI document has them; the answers themselves are plain dictionaries."""
+"""Quantities, bands, money and texts of answers, as the OpenAPI document has them; answers are plain dictionaries."""
 
 from typing import Any
 

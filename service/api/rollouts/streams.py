@@ -1,4 +1,4 @@
-"""A rollout venue by venue, each answered or refused on its own, in its own units; sent as lines or rows while it is computed."""
+"""A rollout venue by venue, each answered or refused on its own; sent as lines or rows while it is computed."""
 
 import csv
 from collections.abc import Iterator
