@@ -40,29 +40,29 @@ class Timetable:
 
     @property
     def total_s(self) -> float:
-        """From the start of the work to the first serve; infinite where the drink never gets there."""
+        """Time from the start of the work to the first serve; infinite where the drink never gets there."""
         return self.begins_s[-1]
 
     @property
     def hands_on_s(self) -> float:
-        """Of that, the work of hands."""
+        """The part of that time in which hands are at work."""
         return sum(step.hands_on_s for step in self.steps[: len(self.begins_s) - 1])
 
     def timed(self, i: int, step: Step) -> Step:
-        """Return a step with when it begins, where it is before the first serve."""
+        """Return a step with the moment at which it begins, where it comes before the first serve."""
         if i >= len(self.begins_s) or not isfinite(self.begins_s[i]):
             return step
         return replace(step, begins_s=self.begins_s[i], begins_at=self.begins_at(self.begins_s[i]))
 
     def begins_at(self, after_s: float) -> datetime | None:
-        """The moment that is so long after the start, if the work starts as late as it may."""
+        """Return the moment some time after the start of the work, where that starts as late as it may."""
         if self.starts_at is None or not isfinite(self.total_s):
             return None
         return self.starts_at - timedelta(seconds=self.total_s - after_s)
 
 
 def timetable_of(steps: Sequence[Step], sheet: Parts, notes: Notes) -> Timetable:
-    """The steps as one pair of hands at each station does them, in their order, each at its late end.
+    """Return the steps as one pair of hands at each station does them, in their order, each at its late end.
 
     The label, on its step too, shows when the batch is mixed.
     """
@@ -91,7 +91,7 @@ def _begins_s(steps: Sequence[Step]) -> tuple[float, ...]:
 
 
 def _latest_mixing(timetable: Timetable) -> datetime | None:
-    """Return when the batch step begins if the work starts as late as it may; None without a shift."""
+    """Return the moment of the batch step where the work starts as late as it may; None without a shift."""
     (mixing_s,) = (
         begins for step, begins in zip(timetable.steps, timetable.begins_s, strict=False) if step.kind == MIXING
     )
@@ -99,7 +99,7 @@ def _latest_mixing(timetable: Timetable) -> datetime | None:
 
 
 def _mixed_at(timetable: Timetable, asked: PrepSheetRequest) -> datetime | None:
-    """Return when the batch step begins, by the clock of `made_at`: in time for the shift, never before it was said."""
+    """Return the moment of the batch step, on the clock of `made_at` and never before it: in time for the shift."""
     if asked.made_at is None:
         return None
     latest = _latest_mixing(timetable)
@@ -109,7 +109,7 @@ def _mixed_at(timetable: Timetable, asked: PrepSheetRequest) -> datetime | None:
 
 
 def _caution_late(timetable: Timetable, asked: PrepSheetRequest, notes: Notes) -> None:
-    """What is mixed when it was said to be made may not be ready when the shift starts."""
+    """Warn of a batch that, mixed at the stated time, may not be ready when the shift starts."""
     if asked.made_at is None:
         return
     latest = _latest_mixing(timetable)

@@ -48,7 +48,7 @@ def one_vessel(sent: Mapping[str, Any]) -> Iterator[Fault]:
 
 
 def sized(sent: Mapping[str, Any]) -> Iterator[Fault]:
-    """Find a request of which nothing says how much is made."""
+    """Find a request that does not say how much is made."""
     shift = sent.get("shift")
     if "size" in sent or (isinstance(shift, Mapping) and {"serves_per_hour", "lasts"} <= shift.keys()):
         return
@@ -124,7 +124,7 @@ def chilled(
     goal_c: float | None,
     notes: Notes,
 ) -> Chilling:
-    """The batch in its vessels, not charged yet, chilled to the temperature that it is charged at.
+    """Chill the batch in its vessels, not charged yet, to the temperature that it is charged at.
 
     raises: Refused, SeveralRefused, OutsideValidity
     """
@@ -146,7 +146,7 @@ def charged(
     now: datetime | None,
     notes: Notes,
 ) -> Charging:
-    """The drink charged in its vessel.
+    """Charge the drink in its vessel.
 
     fill: share of brimful that is liquid; now: by which the age of the vessel is judged
     raises: Refused, SeveralRefused, OutsideValidity

@@ -68,7 +68,7 @@ class Spreads:
             self._keep("titratable_acidity", venue.batch.titratable_acidity_meq_per_l, site)
 
     def found(self) -> Summary:
-        """Return how far apart the venues are."""
+        """Return how far apart the venues are in each figure."""
         return Summary(**{name: _spread(places, KINDS.get(name)) for name, places in self._places.items()})
 
     def _keep(self, name: str, value: float, site: str) -> None:

@@ -195,7 +195,7 @@ def upper_end(closed: ClosedVessel, dial_bar_gauge: float) -> float:
 
 
 def excess_bar(closed: ClosedVessel, dial_bar_gauge: float) -> float:
-    """Return how far `worst_closed` is over the limit, or beyond the gas equations where that is more [bar]."""
+    """Return how far `worst_closed` is over the limit, or over the end of the gas equations if that is more [bar]."""
     return max(case.worst_cases.over_bar(dial_bar_gauge, closed.limit_bar_gauge) for case in closed.cases)
 
 

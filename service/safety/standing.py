@@ -21,7 +21,7 @@ THAW_FIRST = (
     "Do not touch, open, move or shake it: let it thaw where it stands, upright, in the cold and behind a barrier, and "
     "vent it only once no ice is left, slowly, away from faces. A cap is no relief valve."
 )
-"""What to do with a closed vessel whose drink may hold ice; common practice, no source."""
+"""Advice for a closed vessel whose drink may hold ice; common practice, no source."""
 _OVER_NOW = "The gauge is over what this {vessel} stands, {limit}. Keep everyone away and ask a competent person."
 _OVER_WARM = "This {vessel} could reach {reached} at {room}; its limit is {limit}."
 _BEYOND = "This {vessel} could pass {reached} at {room}, where the gas equations end; its limit is {limit}."
@@ -174,7 +174,7 @@ def most_held_mol(closed: ClosedVessel, air_mol: float, scale_g: float) -> float
         reach = typical + hypot(*(max(0.0, end - typical) for end in worse))
         return max(nominal.beyond_bar(max(typical, *worse)), reach - limit_bar)
 
-    most_mol = nominal.charged_mol(limit_bar + GAUGE_ERROR_BAR)  # cold under that it is far past it
+    most_mol = nominal.charged_mol(limit_bar + GAUGE_ERROR_BAR)  # so much is far past the limit once warm
     return max(0.0, highest(excess_bar, low=0.0, high=most_mol))
 
 

@@ -1,4 +1,4 @@
-"""Tables beside it, read once, at import. Line 1 of each is a comment that cites the source."""
+"""The tables of data/, read once, at import. Line 1 of each is a comment that cites its source."""
 
 import csv
 from bisect import bisect_right
@@ -10,20 +10,20 @@ _DATA = files("service.science") / "data"
 
 
 def names() -> tuple[str, ...]:
-    """Every table, by file name without its ending."""
+    """Return the name of every table: its file name without the ending."""
     return tuple(sorted(f.name.removesuffix(".csv") for f in _DATA.iterdir() if f.name.endswith(".csv")))
 
 
 def citation(name: str) -> str:
-    """What data/{name}.csv rests on, by its own first line.
+    """Return the source of data/{name}.csv, as its first line cites it.
 
-    raises: FileNotFoundError; ValueError where it does not say
+    raises: FileNotFoundError; ValueError where it cites none
     """
     return _read(name)[0]
 
 
 def rows(name: str) -> tuple[dict[str, str], ...]:
-    """Rows of data/{name}.csv as dictionaries of text.
+    """Return the rows of data/{name}.csv as dictionaries of text.
 
     name: file name without its ending
     raises: FileNotFoundError; ValueError where it does not cite its source
@@ -32,7 +32,7 @@ def rows(name: str) -> tuple[dict[str, str], ...]:
 
 
 def known(name: str, word: str, words: Collection[str]) -> str:
-    """A word of data/{name}.csv that has to be one of some others.
+    """Return a word of data/{name}.csv that has to be one of a list.
 
     raises: ValueError where it is none of them
     """
@@ -42,7 +42,7 @@ def known(name: str, word: str, words: Collection[str]) -> str:
 
 
 def flag(name: str, word: str) -> bool:
-    """A yes or no of data/{name}.csv.
+    """Return a yes or no of data/{name}.csv as a truth value.
 
     raises: ValueError where it is neither
     """
@@ -50,7 +50,7 @@ def flag(name: str, word: str) -> bool:
 
 
 def number(name: str, word: str) -> float:
-    """A number of data/{name}.csv.
+    """Return a number of data/{name}.csv.
 
     raises: ValueError where it is none
     """

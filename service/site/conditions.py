@@ -99,7 +99,7 @@ class Shift:
 
 
 def ambient_bar(site: Site | None, notes: Notes, *, at: str = "/site") -> float:
-    """Air pressure at the site [bar absolute].
+    """Return the air pressure at the site [bar absolute].
 
     raises: Refused ("site-contradiction") when altitude and station barometer cannot both be true
     """
@@ -157,7 +157,7 @@ def warmest_room_c(site: Site | None, notes: Notes, *, judged: bool = True, at: 
 
 
 def scale_step_g(site: Site | None, notes: Notes, *, at: str = "/site") -> float:
-    """Step of the scale that vessels are weighed on [g]."""
+    """Return the step of the scale that vessels are weighed on [g]."""
     if site is not None and site.scale is not None:
         return site.scale.resolution_g
     notes.assume("resolution of the scale", Quantity("mass", VESSEL_SCALE_G), "common-practice", at=f"{at}/scale")
@@ -165,7 +165,7 @@ def scale_step_g(site: Site | None, notes: Notes, *, at: str = "/site") -> float
 
 
 def check_regulator(site: Site | None, vessel: Vessel, *, at: str = "/site") -> None:
-    """A regulator that can exceed the vessel's charge limit needs a relief valve set at or below that limit.
+    """Refuse a regulator that can exceed the vessel's charge limit without a relief valve set at or below that limit.
 
     A one-shot cartridge has no regulator at all: it gives a bottle all it holds.
 
@@ -194,6 +194,6 @@ def _check_source(site: Site | None, vessel: Vessel, at: str) -> None:
 
 
 def note_source(site: Site | None, notes: Notes, *, at: str = "/site") -> None:
-    """Tell where the gas is taken to come from where the request is silent."""
+    """Note the assumed source of the gas where the request is silent."""
     if site is None or site.gas_source is None:
         notes.assume("gas source", "a regulator on a cylinder", "default", at=f"{at}/gas_source")

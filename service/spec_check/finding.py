@@ -26,7 +26,7 @@ class Line:
 
     @property
     def describes_itself(self) -> bool:
-        """True where it has acids or a spec of its own."""
+        """Tell whether it has acids or a spec of its own."""
         return self.component.acid_solution is not None or self.component.made_from is not None
 
 
@@ -134,7 +134,7 @@ def of_refusal(refused: Refused | SeveralRefused) -> Iterator[Finding]:
 
 
 def unread(faults: Iterable[Fault], at: str) -> Checked:
-    """Return the faults of a document that is no spec, as findings: what cannot be read is not carbonated.
+    """Return the faults of a document that is no spec, as findings: a drink that cannot be read is not carbonated.
 
     at: JSON Pointer of the document in the request; those of the faults are into it
     """

@@ -40,7 +40,7 @@ def style_of(drink: Drink, at: str) -> Iterator[Finding]:
 
 
 def _shown(number: float) -> float:
-    """Return the number to the tenth, as a label has a strength."""
+    """Return the number to the tenth, as labels print a strength."""
     return round(number, 1)
 
 
@@ -96,7 +96,7 @@ def shelf_life(glass: Sequence[Portion], lines: Sequence[Line], at: str) -> Iter
 
 
 def _shortest(keeps_s: float, component: str, at: str) -> Finding:
-    """Return the finding of the shortest keeping time; a batch is not made ahead that does not outlast its night."""
+    """Return the finding of the shortest keeping time, graver where the batch does not outlast its night."""
     severity: Severity = "info"
     text = "It keeps {keeps} at {cold} or below, as {component} does: date every vessel."
     if keeps_s <= FRESH_S:

@@ -9,7 +9,7 @@ from service.notes import Value
 from service.spec_check.finding import Finding, Line
 
 _ANALYSIS: Mapping[str, str] = {"abv": "strength", "sugar": "sugar", "acidity_meq_per_l": "acidity"}
-"""Field of a component -> what it is called in a sentence."""
+"""Field of a component -> its name in a sentence."""
 _ALLERGEN_LAW = "Regulation (EU) No 1169/2011, Annex II"
 
 

@@ -116,7 +116,7 @@ def _base_mol_per_kg(sample: Mapping[str, float], end_point_ph: float, temperatu
 
 
 def titration_dilution(acid_mol_per_l: Mapping[str, float]) -> float:
-    """How many times a sample is diluted before it is titrated: 20, more where TITRATED_MOL_PER_L asks for it."""
+    """Return how many times a sample is diluted before titration: 20, more where TITRATED_MOL_PER_L asks for it."""
     return max(TITRATION_DILUTION, sum(acid_mol_per_l.values()) / TITRATED_MOL_PER_L)
 
 

@@ -67,7 +67,10 @@ def _step(row: dict[str, str]) -> Step:
 
 
 def _points(acid: str, step: str) -> Curve:
-    """raises: ValueError where the points of a step do not cover every temperature that is asked for"""
+    """Read the pKa of a step at each temperature of its table.
+
+    raises: ValueError where the points of a step do not cover every temperature that is asked for
+    """
     these = [row for row in rows("acid_dissociation_points") if (row["acid"], row["step"]) == (acid, step)]
     curve = sorted((float(row["temperature_c"]), float(row["pka"])) for row in these)
     low, high = _RANGE_C
@@ -77,7 +80,10 @@ def _points(acid: str, step: str) -> Curve:
 
 
 def _steps() -> dict[str, tuple[Step, ...]]:
-    """raises: ValueError for an acid whose steps are not all there, or are too many"""
+    """Read the steps of each acid.
+
+    raises: ValueError for an acid whose steps are not all there, or are too many
+    """
     found: dict[str, list[Step]] = {acid: [] for acid in ACIDS}
     for row in rows("acid_dissociation"):
         steps = found[known("acid_dissociation", row["acid"], ACIDS)]

@@ -1,4 +1,4 @@
-"""What a drink is made of, as masses: density, strength, sugar, freezing point, heat and chilling time."""
+"""A drink as masses: density, strength, sugar, freezing point, heat and chilling time."""
 
 from service.science.mixture.composition import (
     MOST_BRIX,

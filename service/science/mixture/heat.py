@@ -64,7 +64,7 @@ def _between(xs: tuple[float, ...], ys: list[float] | tuple[float, ...], x: floa
 ICE_KJ_PER_KG = 333.6
 """Heat that melts ice at 0 degC [kJ/kg]; 6.01 kJ/mol, CRC Handbook, enthalpy of fusion."""
 HEAT_CAPACITY_SPREAD = 0.025
-"""How far `heat_capacity_kj_per_kg_k` is from print at the most, relative."""
+"""Largest relative difference of `heat_capacity_kj_per_kg_k` from print."""
 
 
 def heat_to_remove_kj(masses: Masses, *, start_c: float, goal_c: float) -> float:
@@ -97,7 +97,7 @@ Medium = Literal["air", "ice", "brine"]
 
 @dataclass(frozen=True)
 class Environment:
-    """Where a vessel is cooled: its usual temperature [degC] and heat transfer coefficient U [W/(m2 K)].
+    """A place where vessels are cooled: its usual temperature [degC] and heat transfer coefficient U [W/(m2 K)].
 
     medium: ice is melting ice in water, which keeps to its temperature; any other medium swings
     freezes: no charged vessel is put there
@@ -141,7 +141,7 @@ ENVIRONMENTS: Mapping[str, Environment] = MappingProxyType(
 
 @dataclass(frozen=True)
 class Wall:
-    """A vessel as heat sees it: its outer area [m2] and what its wall holds [kJ/K]."""
+    """The wall of a vessel: its outer area [m2] and its heat capacity [kJ/K]."""
 
     area_m2: float
     heat_capacity_kj_per_k: float

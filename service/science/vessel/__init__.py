@@ -1,4 +1,4 @@
-"""A closed vessel: drink below, CO2 and air above. What it holds at rest, and how charging and service move it.
+"""A closed vessel, drink below, CO2 and air above: its contents at rest, and how charging and service change them.
 
 Every step takes a state and gives a new one; CO2 and air are conserved, and no step passes equilibrium.
 """

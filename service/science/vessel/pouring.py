@@ -155,7 +155,7 @@ class Poured:
     level_g_per_l: float
     """In the vessel as it was poured."""
     above_still_g_per_l: float
-    """What of it an open vessel cannot hold; a pour loses a share of that."""
+    """The part of it that an open vessel cannot hold; a pour loses a share of that."""
     after: State
     taken_g: float = 0.0
     """CO2 taken from the cylinder for the re-gas just before."""
@@ -165,7 +165,7 @@ class Poured:
 
 
 def above_still_g_per_l(state: State, *, ambient_bar: float) -> float:
-    """What of its CO2 an open vessel cannot hold, see `still_level_mol_per_l` [g/L]."""
+    """Return the part of its CO2 that an open vessel cannot hold, see `still_level_mol_per_l` [g/L]."""
     still = poured_level_mol_per_l(state, loss_share=1.0, ambient_bar=ambient_bar)
     return state.co2_g_per_l - still * CO2_G_PER_MOL
 
