@@ -75,7 +75,7 @@ def freezing_point(masses: Masses) -> Band:
 
 
 MOST_SWING_C = 2.0
-"""Most that cold places fall below their usual temperature: freezers, salted ice, glycol, a fridge beside its cold plate
+"""Most that cold places fall below their usual temperature: freezers, salted ice, glycol, a fridge with a cold plate
 [degC]; common practice, no source."""
 
 
