@@ -1,59 +1,38 @@
-"""The base of every request, and lists whose items are answered each on its own or that are bounded together."""
+"""What every request may hold, whatever it asks."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated
 
 from service.declared import text
-from service.errors import Fault
-from service.limits.requests import MOST_ITEMS
 from service.science.units import UnitSystem
+from service.site import Site
 
 
 @dataclass(frozen=True, kw_only=True)
 class Request:
     """Base of every request."""
 
-    units: Annotated[UnitSystem, "Units of the answer."] = "metric"
+    units: Annotated[
+        UnitSystem | None, "Units of the answer; those of the site unless stated, and metric without either."
+    ] = None
     labels: Annotated[Mapping[str, str] | None, "Echoed in the answer; never hashed, stored or logged."] = None
     model: Annotated[str | None, text(40), "Insist on this model version; another is refused."] = None
 
+    @property
+    def place(self) -> Site | None:
+        """The site in whose manner the answer is written, where the request names one."""
+        return getattr(self, "site", None)
 
-def listed(items: object, *, lines: tuple[str, ...], most_lines: int) -> Iterator[Fault]:
-    """Find items, as they were sent, whose id stands twice; or else, that they hold more lines than the service bears.
-
-    lines: names of lists, wherever in an item they stand
-    """
-    if not isinstance(items, list) or len(items) > MOST_ITEMS:
-        return  # the field says so itself
-    ids = [item.get("id") if isinstance(item, Mapping) else None for item in items]
-    twice = [i for i, name in enumerate(ids) if isinstance(name, str) and name in ids[:i]]
-    for i in twice:
-        yield Fault(f"/items/{i}/id", "duplicate", "Each id stands once in a list.")
-    if not twice:
-        yield from too_many_lines(items, lines=lines, most_lines=most_lines, name="items")
+    @property
+    def system(self) -> UnitSystem:
+        """The units of the answer."""
+        place = self.place
+        return self.units or (place.units if place is not None else None) or "metric"
 
 
-def too_many_lines(sent: object, *, lines: tuple[str, ...], most_lines: int, name: str) -> Iterator[Fault]:
-    """Find lists, counted as lines, that come to more than the service bears.
+@dataclass(frozen=True, kw_only=True)
+class PlacedRequest(Request):
+    """Base of a request that no site changes but for the manner of its answer."""
 
-    sent: what holds them, as it was sent, in the field of that name
-    lines: names of lists, wherever within they stand
-    """
-    count = lines_in(sent, lines)
-    if count > most_lines:
-        text = f"{', '.join(lines)} may come to {most_lines} in all; these come to {count}."
-        yield Fault(f"/{name}", "too-many-lines", text)
-
-
-def lines_in(sent: Any, names: tuple[str, ...]) -> int:
-    """Count the items of the lists of these names, wherever within they stand."""
-    count = 0
-    left: list[Any] = [[sent]]
-    while left:
-        node = left.pop()
-        if isinstance(node, dict):
-            count += sum([len(node[name]) for name in names if isinstance(node.get(name), list)])
-            node = node.values()
-        left += [inner for inner in node if isinstance(inner, (dict, list))]
-    return count
+    site: Annotated[Site | None, "In whose units, and in the manner of whose place, the answer is written."] = None

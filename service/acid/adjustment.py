@@ -30,7 +30,7 @@ from service.errors import Fault
 from service.limits.acids import ACID_STORAGE_C, ADJUSTING_ERROR_PERCENT, LEAST_LEFT
 from service.limits.requests import MOST_ACIDS
 from service.notes import Notes
-from service.request import Request
+from service.request import PlacedRequest
 from service.science.units import Quantity
 from service.site import Scale
 
@@ -56,7 +56,7 @@ class AdjustmentMeans:
 
 
 @dataclass(frozen=True, kw_only=True)
-class AcidAdjustmentRequest(Request):
+class AcidAdjustmentRequest(PlacedRequest):
     """A liquid, the titratable acidity it is to have, and what it is to be brought there with."""
 
     liquid: Declared[AdjustedLiquid]

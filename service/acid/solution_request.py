@@ -10,7 +10,7 @@ from service.declared import acidity, amount, choice, items, mass, number, shape
 from service.drink import AcidName, AcidPart, Amount, each_percent, each_share, form_of_the_acid, once_each
 from service.errors import Fact, Fault, Nearest, Refused
 from service.limits.requests import MOST_ACIDS
-from service.request import Request
+from service.request import PlacedRequest
 from service.science.acids import FORMS
 from service.science.units import Quantity
 from service.site import Scale
@@ -154,7 +154,7 @@ def target_and_acids_of_the_basis(sent: Mapping[str, Any]) -> Iterator[Fault]:
 
 @shape(rules=[one_way, target_and_acids_of_the_basis])
 @dataclass(frozen=True, kw_only=True)
-class AcidSolutionRequest(Request):
+class AcidSolutionRequest(PlacedRequest):
     """An acid solution: by per cent, by the titratable acidity it is to have, or as the card on the wall has it.
 
     Exactly one of two ways: acids, basis and size; or as_weighed, with a size where another one is wanted.

@@ -30,6 +30,8 @@ SHOWN_DIGITS = {
     "g/ml": 4,
 }
 """Decimals in sentences; the numbers of an answer are never rounded."""
+_FAR = 100.0
+"""From here on a length is an altitude, which no decimal tells more of; a line is shorter."""
 SHOWN_UNITS = {"ml": "ml", "oz": "oz", "c": "°C", "f": "°F", "volumes": "volumes"}
 
 
@@ -92,7 +94,8 @@ class Answer:
 
     def sentence(self, text: str, params: Mapping[str, Value]) -> str:
         """The text with its {names} filled in."""
-        return text.format(**{name: self.show(value) for name, value in params.items()}) if params else text
+        said = self.speech.say(text)
+        return said.format(**{name: self.show(value) for name, value in params.items()}) if params else said
 
     def wire(self, value: Any) -> Any:
         """A core value as JSON: a Quantity as an object, everything else as it is."""
@@ -103,7 +106,7 @@ class Answer:
     def told(self, text: str, params: Mapping[str, Value]) -> dict[str, Any]:
         """A sentence with its parameters."""
         told = self.params(params.items())
-        return {"text": filled(text, told), "params": told}
+        return {"text": filled(self.speech.say(text), told), "params": told}
 
     def params(self, params: Iterable[tuple[str, Value]]) -> list[dict[str, Any]]:
         """Parameters of a sentence: a name with a text, and a quantity or number where it is one."""
@@ -150,7 +153,8 @@ def filled(text: str, params: Sequence[Mapping[str, Any]]) -> str:
 
 def shown(number: float, unit: str, speech: Speech = PLAIN) -> str:
     """A number in one of the units of answers, as people read it; acidity in grams too, which a bar thinks in."""
-    said = f"{speech.fixed(number, SHOWN_DIGITS[unit])} {SHOWN_UNITS.get(unit, unit)}"
+    near = unit in ("m", "ft") and 0.0 < abs(number) < _FAR
+    said = f"{speech.fixed(number, SHOWN_DIGITS[unit] + near)} {SHOWN_UNITS.get(unit, unit)}"
     return said if unit != "meq/l" else f"{said} ({speech.fixed(as_g_per_l(number, 'citric'), 1)} g/l as citric)"
 
 

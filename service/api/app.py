@@ -19,6 +19,7 @@ from service.api import (
     chilling,
     configuration,
     docs,
+    draught,
     endpoint,
     keys,
     logs,
@@ -33,6 +34,7 @@ from service.api import (
 from service.api.keys import Key
 from service.api.listing import lists
 from service.api.references import REFERENCES
+from service.api.words import ENGLISH, LANGUAGES
 from service.limits.requests import LARGEST_BODY
 
 OPERATIONS = (
@@ -41,6 +43,7 @@ OPERATIONS = (
     *carbonation.OPERATIONS,
     *chilling.OPERATIONS,
     *regas.OPERATIONS,
+    *draught.OPERATIONS,
     *prep_sheets.OPERATIONS,
     *rollouts.OPERATIONS,
     *spec_checks.OPERATIONS,
@@ -132,6 +135,7 @@ def _identify(app: Flask, known: Sequence[Key], *, shared: bool) -> None:
     def identify() -> None:
         sent = request.headers.get("X-Request-Id", "")
         g.request_id = sent if _REQUEST_ID.fullmatch(sent) else uuid4().hex
+        g.language = request.accept_languages.best_match(LANGUAGES, default=ENGLISH)
         preflight = request.method == "OPTIONS"  # browsers send no key with it, and nothing is computed
         open_to_all = request.path in ("/", "/problems") or request.path.startswith(_OPEN_PATHS)
         if known and not preflight and not open_to_all:
@@ -140,6 +144,8 @@ def _identify(app: Flask, known: Sequence[Key], *, shared: bool) -> None:
     @app.after_request
     def finish(response: Response) -> Response:
         response.headers["X-Request-Id"] = g.request_id
+        response.headers.setdefault("Content-Language", g.language)
+        response.vary.add("Accept-Language")
         response.headers.extend(_HEADERS)
         response.headers.setdefault("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
         if shared:

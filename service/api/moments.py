@@ -11,6 +11,7 @@ from marshmallow import fields
 
 from service.api.quantities import Answered, Text, fault
 from service.api.speech import Speech
+from service.api.words import ENGLISH, LANGUAGES, Language
 
 _RFC_3339 = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,9})?([Zz]|[+-][0-9]{2}:[0-9]{2})"
@@ -107,14 +108,21 @@ class TimeZoneField(Text):
 
 
 def _matching(pattern: re.Pattern[str], text: str) -> str:
-    """raises: ValueError"""
+    """Return a text that has the form of a name.
+
+    raises: ValueError where it has not
+    """
     if not pattern.fullmatch(text):
         raise ValueError(text)
     return text
 
 
 @lru_cache(maxsize=64)
-def speech_of(locale: str | None, time_zone: str | None) -> Speech:
-    """The manner of a place, by names that were checked when they were read."""
+def speech_of(locale: str | None, time_zone: str | None, language: Language = ENGLISH) -> Speech:
+    """Return the manner of a place, by names that were checked when they were read.
+
+    language: of the caller, where the locale's own is none of those that there are
+    """
     known = None if locale is None else Locale.parse(locale, sep="-")
-    return Speech(known, None if time_zone is None else ZoneInfo(time_zone))
+    spoken = next((one for one in LANGUAGES if known is not None and known.language == one), language)
+    return Speech(known, None if time_zone is None else ZoneInfo(time_zone), spoken)

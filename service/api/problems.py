@@ -75,6 +75,7 @@ TYPES: dict[str, Type] = {
         "Strength, sugar, acid and density cannot all be true of one liquid.",
     ),
     "impossible-batch": Type("No such batch", 422, "The batch cannot be made as asked; the numbers say why."),
+    "impossible-line": Type("No such line", 422, "A stretch of line cannot rise or fall by more than it is long."),
     "impossible-solution": Type("No such solution", 422, "The acids, forms, strength and size cannot be met together."),
     "vessel-refused": Type(
         "This vessel is not charged",
@@ -204,7 +205,6 @@ def respond(body: Mapping[str, Any]) -> Response:
     """The response for a problem document."""
     g.problem = body["type"].rpartition("/")[2]  # for logs and metrics
     response = Response(dumps(body), body["status"], mimetype="application/problem+json")
-    response.headers["Content-Language"] = "en"
     response.headers["Cache-Control"] = "no-store"
     return response
 

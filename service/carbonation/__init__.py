@@ -2,6 +2,7 @@
 
 from service.carbonation.advice import Advice
 from service.carbonation.asked import CarbonationPlan, ChargesAsked, ChargesRequest, StandardCarbonation
+from service.carbonation.cautions import caution_cold_room
 from service.carbonation.charging import charge
 from service.carbonation.checking import Check, Stop, WarmRoom
 from service.carbonation.curve import CurvePoint, set_point_curve
@@ -60,6 +61,7 @@ __all__ = [
     "WarmRoom",
     "Weighed",
     "Worst",
+    "caution_cold_room",
     "charge",
     "each_vessel_g",
     "gas_supply",

@@ -213,5 +213,6 @@ def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
         co2_used_g=over.band(used_g),
     )
     if plan.setting.vessel.kept_at_c is not None:
-        caution_cold_room(found.warm_room, plan.setting.vessel.kept_at_c, plan.setting.room_c, notes)
+        warm_bar = None if found.warm_room is None else found.warm_room.gauge_pressure_bar
+        caution_cold_room(warm_bar, plan.setting.vessel.kept_at_c, plan.setting.room_c, notes)
     return found

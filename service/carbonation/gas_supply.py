@@ -12,8 +12,9 @@ from service.drink import Drink, DrinkGiven, drink_of
 from service.errors import Fact, Fault, Refusals, Refused
 from service.limits.requests import LARGEST_ROOM_ML, MOST_GAS_LINES
 from service.limits.serving import CYLINDER_C, LOST_SHARE
+from service.listed import too_many_lines
 from service.notes import Notes
-from service.request import Request, too_many_lines
+from service.request import Request
 from service.science import exposure, gas
 from service.science.band import Band, combine
 from service.science.constants import CO2_G_PER_MOL

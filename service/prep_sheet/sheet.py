@@ -152,7 +152,7 @@ def _filled(batch: Batch, vessel: Vessel, fill: float, at: str, refusals: Refusa
 def _scaled(asked: PrepSheetRequest, size: Size, notes: Notes) -> Batch:
     with notes.within(_BATCH):
         wanted = BatchRequest(
-            units=asked.units,
+            units=asked.system,
             spec=asked.spec,
             size=size,
             rounding=asked.rounding,

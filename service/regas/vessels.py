@@ -11,11 +11,12 @@ from service.declared import CO2, PRESSURE, VOLUME, Declared, co2, duration, ite
 from service.drink import DrinkGiven
 from service.errors import Fault, Refused, SeveralRefused
 from service.limits.requests import MOST_EVENTS, MOST_LOG_LINES, MOST_MEASURED, MOST_VESSELS
+from service.listed import too_many_lines
 from service.regas.asked import Pour
 from service.regas.log import MEASURED, VesselLog
 from service.regas.reading import Correction
 from service.regas.results import RegasSettings
-from service.request import Request, too_many_lines
+from service.request import Request
 from service.science.band import Band
 from service.site import Air, Site
 from service.vessel import VesselGiven

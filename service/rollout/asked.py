@@ -12,8 +12,9 @@ from service.drink import Spec
 from service.errors import Fault
 from service.limits.requests import MOST_KINDS, MOST_SITES
 from service.limits.requests import MOST_SITE_LINES as MOST_LINES
+from service.listed import lines_in
 from service.prep_sheet import ChillPlan
-from service.request import Request, lines_in
+from service.request import Request
 from service.site import Shift, Site
 
 Moves = dict[str, str | None]

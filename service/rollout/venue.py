@@ -136,7 +136,7 @@ def _worked(work: SharedWork, site: Site, notes: Notes) -> Worked:
     at: At = (("/size/vessels", "/site/vessels"),) if site.vessels else ()
     batches: list[Made] = []
     with refusals.gather():
-        steps = by_jug_of(site.units or work.asked.units, work.asked.standard.rounding)
+        steps = by_jug_of(site.units or work.asked.system, work.asked.standard.rounding)
         made, said = work.made(size, site.scale, steps, at)
         batches.append(made)
         notes.join(said)

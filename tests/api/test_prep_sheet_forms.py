@@ -97,7 +97,7 @@ def test_each_form_is_asked_for_by_accept_or_by_format(client, body, form, media
     by_format = client.post(PATH, json=body, query_string={"format": form}, headers={"Accept": "image/png"})
     assert by_accept.mimetype == by_format.mimetype == media_type
     assert by_accept.get_data() == by_format.get_data()
-    assert by_accept.headers["Vary"] == "Accept"
+    assert by_accept.headers["Vary"] == "Accept, Accept-Language"
     assert by_accept.headers["Cache-Control"] == "no-store"
     assert by_accept.headers["Content-Language"] == "en"
 

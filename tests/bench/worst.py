@@ -13,8 +13,8 @@ from service.api.app import OPERATIONS
 from service.api.endpoint import MEDIA_TYPES
 from service.api.openapi import example
 from service.limits.requests import LARGEST_BODY, MOST_BATCH_LINES, MOST_KINDS, MOST_SITE_LINES, MOST_SITES
+from service.listed import lines_in
 from service.regas.log import MEASURED
-from service.request import lines_in
 from tests.bench.in_process import client
 
 BOUND_MS = 250.0

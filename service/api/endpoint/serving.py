@@ -6,7 +6,7 @@ from hashlib import sha256
 from typing import Any, Literal
 
 import orjson
-from flask import Flask, Response, request, stream_with_context
+from flask import Flask, Response, g, request, stream_with_context
 
 from service import MODEL
 from service.api import problems, wire
@@ -14,9 +14,11 @@ from service.api.answers import Answer
 from service.api.endpoint.computing import refused_as, work
 from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Reference, Served
 from service.api.endpoint.parsing import check_media_type, load, negotiate, parse
+from service.api.moments import speech_of
 from service.api.problems import TYPES, RequestProblem
 from service.errors import Refused, SeveralRefused
 from service.notes import SAFETY, Envelope, Notes
+from service.request import Request
 
 
 def register(app: Flask, operation: Operation[Any, Any]) -> None:
@@ -34,7 +36,7 @@ def serve(operation: Operation[Any, Any]) -> Response:
     check_media_type()
     document = parse(read_body())
     asked = load(operation.schema, document)
-    answer = Answer(asked.units)
+    answer = answer_for(asked)
     try:
         notes, found = work(operation.view, asked)
     except (Refused, SeveralRefused) as refused:
@@ -45,6 +47,14 @@ def serve(operation: Operation[Any, Any]) -> Response:
     body = enveloped(operation, asked, answer, notes, operation.write(found, answer))
     sent = orjson.dumps(body) if form == "json" else operation.forms[form](Served(asked, found, body, query, answer))
     return respond(sent, form, operation)
+
+
+def answer_for(asked: Request) -> Answer:
+    """Return what writes the answer of a request: in its units, and in the manner and language of its place."""
+    place = asked.place
+    speech = speech_of(place and place.locale, place and place.time_zone, g.language)
+    g.language = speech.language
+    return Answer(asked.system, speech)
 
 
 @dataclass(frozen=True)
@@ -89,10 +99,9 @@ def respond(sent: bytes | str | Iterator[bytes], form: str, operation: Operation
     """The answer in the negotiated form, whole or line by line."""
     response = Response(sent, mimetype=MEDIA_TYPES[form])
     response.headers["Cache-Control"] = "no-store"
-    response.headers["Content-Language"] = "en"
     response.headers.update(operation.headers.get(form, {}))
     if operation.further_forms:
-        response.headers["Vary"] = "Accept"
+        response.vary.add("Accept")
     return response
 
 
@@ -119,7 +128,6 @@ def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["pu
         response = Response(body, mimetype=MEDIA_TYPES["json"])
         response.set_etag(tag)
         response.headers["Cache-Control"] = f"{kept_by}, max-age={MAX_AGE_S}"
-        response.headers["Content-Language"] = "en"
         response.make_conditional(request)
         if response.status_code == 412:
             raise RequestProblem("precondition-failed", TYPES["precondition-failed"].explanation)

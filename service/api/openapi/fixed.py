@@ -16,6 +16,7 @@ TAGS = {
     "batching": "One glass scaled to a batch.",
     "carbonation": "Pressures, charges and what is in the vessel.",
     "chilling": "Cold enough, not frozen.",
+    "draught": "From the keg to the tap.",
     "prep": "The whole job in the order of work.",
     "references": "What the service computes with: tables with their sources.",
     "regas": "Holding the CO2 through a shift.",
@@ -70,8 +71,11 @@ HEADER_COMPONENTS = {
         "description": "no-store for what was computed or refused; a table says how long a copy may be used unasked.",
         "schema": _SHORT,
     },
-    "Content-Language": {"description": "Of the sentences: en.", "schema": _SHORT},
-    "Vary": {"description": "Accept, where the answer has several forms.", "schema": _SHORT},
+    "Content-Language": {"description": "Of the sentences: en, es, fr or de.", "schema": _SHORT},
+    "Vary": {
+        "description": "Accept-Language; Accept, where the answer has several forms; Origin, where pages may ask.",
+        "schema": _SHORT,
+    },
     "ETag": {"description": "Names this very body; send it back as If-None-Match.", "schema": _SHORT},
     "Content-Security-Policy": {
         "description": "Of the HTML form: no script, nothing from elsewhere, the style that stands in the page.",

@@ -138,7 +138,7 @@ def _responses(operation: Operation[Any, Any]) -> dict[str, Any]:
         described = {"type": "string", "maxLength": 100_000_000, "description": fixed.STREAMS[form]}
         content[MEDIA_TYPES[form]] = {"schema": described}
     names = ["Cache-Control", "Content-Language"]
-    names += ["Vary"] if operation.further_forms else []
+    names += ["Vary"]
     names += ["Content-Security-Policy"] if "html" in operation.forms else []
     answer = {"description": "The answer.", "headers": fixed.headers(*names), "content": content}
     return {"200": answer, **problem_types.references(problem_types.OF_OPERATIONS)}

@@ -25,7 +25,9 @@ BASE_UNITS = {
     **{kind: next(unit for unit, factor in of.items() if factor == 1.0) for kind, of in units.FACTORS.items()},
 }
 """Kind -> unit that bounds are stated in."""
-BANDS = {kind: f"{COMPONENTS[kind][0]}Band" for kind in ("mass", "pressure", "temperature", "duration", "co2")}
+BANDS = {
+    kind: f"{COMPONENTS[kind][0]}Band" for kind in ("mass", "pressure", "temperature", "duration", "co2", "length")
+}
 """Kind -> OpenAPI component of its estimates."""
 ACIDITY_UNITS = ("g/l", *units.FACTORS["acidity"])
 ACIDS = ("citric", "tartaric")
