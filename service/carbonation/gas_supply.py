@@ -6,7 +6,7 @@ from math import ceil
 from typing import Annotated, Any
 
 from service import safety
-from service.carbonation.target import Target, start_of, target_of
+from service.carbonation.asked import Target, start_of, target_of
 from service.declared import MASS, PRESSURE, VOLUME, Declared, items, shape, temperature, text, volume
 from service.drink import Drink, DrinkGiven, drink_of
 from service.errors import Fact, Fault, Refusals, Refused

@@ -1,4 +1,4 @@
-"""Bounds of the service: of what a request may ask, so that every answer comes soon and every number is bounded."""
+"""Bounds of a request, so that every answer comes soon and every number is finite."""
 
 from service.limits.declared import Subject
 

@@ -9,7 +9,7 @@ from jsonschema import Draft202012Validator
 
 from service.api.app import OPERATIONS, create_app
 from service.api.openapi import document
-from service.api.openapi.examples import FOLDER
+from service.api.openapi.paths import FOLDER
 from service.api.problems import TYPES
 from service.api.references import REFERENCES
 from tests.api.conforms import conforms

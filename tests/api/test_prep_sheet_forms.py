@@ -16,11 +16,9 @@ import pytest
 from wcwidth import width
 
 from service.api.openapi import example
-from service.api.pages.clock import clock
-from service.api.pages.masses import mass
 from service.api.pages.sheet import ends
 from service.api.pages.ticket import ticket
-from service.api.pages.words import ascii_only
+from service.api.pages.words import ascii_only, clock, mass
 from tests.api.conforms import conforms
 
 PATH = "/v1/prep-sheets"

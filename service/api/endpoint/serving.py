@@ -1,8 +1,9 @@
-"""From the request to the response of an operation."""
+"""From the request to the response of an operation; references are rendered once and answered with a strong ETag."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from hashlib import sha256
+from typing import Any, Literal
 
 import orjson
 from flask import Flask, Response, g, request, stream_with_context
@@ -11,11 +12,10 @@ from service import MODEL
 from service.api import problems, wire
 from service.api.answers import Answer
 from service.api.endpoint.computing import refused_as, work
-from service.api.endpoint.negotiation import check_media_type, negotiate
-from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Served
-from service.api.endpoint.parsing import load, parse
-from service.api.places import speech_of
-from service.api.problems import RequestProblem
+from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Reference, Served
+from service.api.endpoint.parsing import check_media_type, load, negotiate, parse
+from service.api.moments import speech_of
+from service.api.problems import TYPES, RequestProblem
 from service.errors import Refused, SeveralRefused
 from service.notes import SAFETY, Envelope, Notes
 from service.request import Request
@@ -110,3 +110,34 @@ def respond(sent: bytes | str | Iterator[bytes], form: str, operation: Operation
     if operation.further_forms:
         response.vary.add("Accept")
     return response
+
+
+LONGEST_TAGS = 1000
+"""Characters of If-None-Match; one of our own tags takes 66."""
+MAX_AGE_S = 86_400
+"""How long a copy may be used unasked; a new model shows within a day."""
+
+
+def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["public", "private"]) -> None:
+    """Route GET and HEAD requests of the reference's path to it.
+
+    kept_by: which caches may keep it; where keys are asked for, only the caller's own, which is why no Vary is needed
+    """
+    body = reference.sent()
+    tag = sha256(body).hexdigest()
+
+    def handle() -> Response:
+        negotiate(reference)
+        if len(request.headers.get("If-None-Match", "")) > LONGEST_TAGS:
+            text = f"Must be at most {LONGEST_TAGS} characters."
+            errors = [{"in": "header", "pointer": "/If-None-Match", "code": "too-long", "text": text}]
+            raise RequestProblem("bad-request", TYPES["bad-request"].explanation, errors=errors)
+        response = Response(body, mimetype=MEDIA_TYPES[reference.form])
+        response.set_etag(tag)
+        response.headers["Cache-Control"] = f"{kept_by}, max-age={MAX_AGE_S}"
+        response.make_conditional(request)
+        if response.status_code == 412:
+            raise RequestProblem("precondition-failed", TYPES["precondition-failed"].explanation)
+        return response
+
+    app.add_url_rule(reference.path, reference.operation_id, handle, methods=["GET"])

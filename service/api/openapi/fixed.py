@@ -4,7 +4,7 @@ from typing import Any
 
 from service import MODEL
 from service.api import problems
-from service.api.endpoint.referring import LONGEST_TAGS
+from service.api.endpoint.serving import LONGEST_TAGS
 from service.api.openapi import problem_types
 
 DESCRIPTION = """The arithmetic behind force-carbonated batched drinks: how much of what, how cold, which gauge pressure

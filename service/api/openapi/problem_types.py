@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.api import problems
-from service.api.openapi.examples import problem
+from service.api.openapi.paths import problem
 from service.api.quantities import NUMBER
 
 MEDIA = "application/problem+json"

@@ -9,8 +9,7 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validates_schema
 
-from service.api.moments import Day, Moment
-from service.api.places import LocaleField, TimeZoneField
+from service.api.moments import Day, LocaleField, Moment, TimeZoneField
 from service.api.quantities import (
     REQUIRED,
     AcidityField,
