@@ -2,13 +2,14 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import partial
 from math import floor, hypot, sqrt
 from typing import Annotated
 
 from service.declared import shape, text
 from service.errors import Fact, Fault, Refused
+from service.limits.charging import COLD_REST_S
 from service.limits.serving import PACE_OVER, POUR_DRIFT, POUR_OFF
 from service.regas.counting import Entry, Order, RefusedEvent, unknown_key
 from service.regas.log import POURS, Event, Sale
@@ -37,7 +38,7 @@ class Pool:
 class Holding:
     """A vessel by volumes alone, and the events of it that count so far, with the pours that sales drew from it.
 
-    pour_l: a glass of it; refused: events of it that do not count; first_opened: None of one never opened
+    pour_l: a glass of it; refused: events of it that do not count; stays_open: a re-gas does not close it, as of a keg
     poured_l: by pours and sales, whose volumes are as far off as pours are; emptied: what is left of it is known
     """
 
@@ -45,9 +46,11 @@ class Holding:
     drink_key: str | None
     left_l: float
     pour_l: float
+    stays_open: bool = False
     entries: list[Entry[Event]] = field(default_factory=list)
     refused: list[RefusedEvent] = field(default_factory=list)
-    first_opened: Order | None = None
+    is_open: bool = False
+    rests_until: datetime | None = None
     poured_l: float = 0.0
     emptied: bool = False
 
@@ -67,9 +70,16 @@ class Holding:
             self._pour(volume_l)
         elif event.kind == "emptied":
             self.left_l, self.emptied = 0.0, True
+        elif event.kind == "charged" and not self.stays_open:
+            self.is_open = False
+            self.rests_until = event.at + timedelta(seconds=(event.shake_s or 0.0) + COLD_REST_S)
         if event.kind in (*POURS, "emptied", "opened"):
-            self.first_opened = self.first_opened or entry.order
+            self.is_open = True
         self.entries.append(entry)
+
+    def rests(self, at: datetime) -> bool:
+        """Tell whether it was re-gassed and rests still."""
+        return self.rests_until is not None and at < self.rests_until
 
     def draw(self, sale: Entry[Sale], serves: int) -> int:
         """Pour as many serves of a sale as there are whole ones, in one go; return how many."""
@@ -77,7 +87,7 @@ class Holding:
         if count:
             poured = Event(sale.event.id, sale.event.at, "poured", serves=count)
             self.entries.append(Entry(sale.pointer, poured, sale.order))
-            self.first_opened = self.first_opened or sale.order
+            self.is_open = True
             self._pour(count * self.pour_l)
         return count
 
@@ -98,27 +108,28 @@ class Holding:
 class Drawing:
     """The vessels of one drink key, in the order of the request, while its sales are drawn from them.
 
-    opened: those that are opened and may hold a pour, in the order of their opening; sealed: how many of the list were
-        looked at for one to open; last: the one that was poured from last; sold: when how many serves left the pool
+    opened: in the order of their opening, until they hold no pour or are charged again
+    last: the one that was poured from last; sold: when how many serves left the pool
     """
 
     drink_key: str
     holdings: Sequence[Holding]
     opened: list[Holding] = field(default_factory=list)
-    sealed: int = 0
     last: Holding | None = None
     sold: list[tuple[datetime, float]] = field(default_factory=list)
     missing_serves: int = 0
 
     def note(self, one: Holding, entry: Entry[Event]) -> None:
         """Take an event of one of its vessels."""
-        sealed, before_l = one.first_opened is None, one.left_l
+        was_open, before_l = one.is_open, one.left_l
         one.take(entry)
-        if sealed and one.first_opened is not None:
+        if one.is_open and not was_open:
             self.opened.append(one)
+        elif was_open and not one.is_open:
+            self.opened = [other for other in self.opened if other is not one]
         if entry.event.kind == "emptied" and before_l > 0.0:
             for done in self.holdings:  # what was left of this one tells that the pours before it were right
-                done.emptied = done.emptied or (done.first_opened is not None and not done.whole_pours)
+                done.emptied = done.emptied or (done.is_open and not done.whole_pours)
         if entry.event.kind == "poured" and one.left_l < before_l:
             self.sold.append((entry.event.at, (before_l - one.left_l) / one.pour_l))
             self.last = one
@@ -126,7 +137,7 @@ class Drawing:
     def sell(self, sale: Entry[Sale]) -> int:
         """Draw a sale, opened vessels first, in the order of their opening; return the serves that are missing."""
         asked = left = sale.event.serves or 1
-        while left and (one := self._first()) is not None:
+        while left and (one := self._first(sale.event.at)) is not None:
             left -= one.draw(sale, left)
             self.last = one
         if asked > left:
@@ -134,28 +145,30 @@ class Drawing:
         self.missing_serves += left
         return left
 
-    def _first(self) -> Holding | None:
+    def _first(self, at: datetime) -> Holding | None:
         """Return the vessel that the next pour comes from: what holds no whole pour is done."""
         while self.opened and not self.opened[0].whole_pours:
             self.opened.pop(0)
-        while not self.opened and self.sealed < len(self.holdings):
-            one = self.holdings[self.sealed]
-            self.sealed += 1
-            if one.first_opened is None and one.whole_pours:
-                self.opened.append(one)
+        if not self.opened:
+            self.opened += self._closed(at)[:1]
         return self.opened[0] if self.opened else None
+
+    def _closed(self, at: datetime) -> list[Holding]:
+        """Return the vessels to open, in the order of the request; one that rests after a re-gas comes last."""
+        closed = [one for one in self.holdings if not one.is_open and one.whole_pours]
+        return sorted(closed, key=lambda one: one.rests(at))
 
     def answer(self, usable: Iterable[str], charged: Iterable[str], now: datetime) -> Pool:
         """Return what is left of the pool.
 
-        usable, charged: ids of vessels that are not to be discarded, and of those never opened that hold their gas
+        usable, charged: ids of vessels that are not to be discarded, and of those that are closed and hold their gas
         """
         of_use, full = set(usable), set(charged)
         left = sum(one.whole_pours for one in self.holdings if one.id in of_use)
-        sealed = (one.id for one in self.holdings if one.first_opened is None and one.id in full)
+        closed = (one.id for one in self._closed(now) if one.id in full)
         pace = sum(serves for at, serves in self.sold if at > now - PACE_OVER)
         runs_out = now if not left else now + PACE_OVER * (left / pace) if pace else None
-        return Pool(self.drink_key, self._band(left), self.missing_serves, runs_out, next(sealed, None))
+        return Pool(self.drink_key, self._band(left), self.missing_serves, runs_out, next(closed, None))
 
     def _band(self, left: int) -> Band:
         """Return the whole pours left as far off as the pours before them may have been.

@@ -89,7 +89,8 @@ def _begun(asked: RegasStatesRequest, log: VesselLog, at: str) -> Followed:
         one.begun = why
         size = unjudged(one.vessel, Notes())
         held_l = size.liquid_ml(log.start.fill or usual_fill(size)) / 1000.0
-    one.holding = Holding(log.id, log.drink_key, held_l, pour.volume_ml / 1000.0, refused=refused)
+    is_keg = unjudged(one.vessel, Notes()).is_keg
+    one.holding = Holding(log.id, log.drink_key, held_l, pour.volume_ml / 1000.0, is_keg, refused=refused)
     return one
 
 
