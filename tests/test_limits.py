@@ -46,7 +46,8 @@ TECHNICAL = {
     "what binary fractions or a change of units may add": """
         batching/differences.py _NOTHING; batching/dilution.py _AS_STATED; batching/fills.py NOISE
         batching/stock.py _NOISE; reconciliation/counting.py _NOISE
-        regas/results.py LEAST_GAIN_G_PER_L; vessel/limits.py _UNITS""",
+        regas/results.py LEAST_GAIN_G_PER_L; regas/pools.py ROUNDING
+        vessel/limits.py _UNITS""",
     "a name for sea level, or a place in an order": """
         rollout/shared_work.py SEA_LEVEL; batching/weighing.py _WATER _ACID _BULKY _SMALL _SPIRIT""",
     "lines of a table or points of a curve": """
@@ -61,7 +62,8 @@ TECHNICAL = {
     "how a sentence reads": "notes.py _NAMES_SHOWN; vessel/kinds.py KEPT_COLD_L",
     "as many as there are of them": "calibration.py MOST_MANNERS",
     "how much is kept or tried, in memory and time": """
-        rollout/shared_work.py KEPT; api/batching.py MOST_TRIES; api/rollouts/refusing.py MOST_TRIES STANDARDS""",
+        rollout/shared_work.py KEPT; api/batching.py MOST_TRIES; api/rollouts/refusing.py MOST_TRIES STANDARDS
+        api/carbonation.py MOST_TRIES; api/regas.py MOST_TRIES""",
     "told with jug-step": "batching/measures.py JUGS_ML",
     "a bound of one field, which the document states where it holds": """
         acid/composition.py NAME; acid/solution_request.py ColdestStorage Purity

@@ -156,7 +156,14 @@ TYPES: dict[str, Type] = {
     "log-contradiction": Type(
         "The log contradicts itself",
         422,
-        "An id stands for two different events, or an event lies after now; only the vessel of this log is refused.",
+        "An id stands for two different events, an event lies after now, or a void names nothing that is voided. That "
+        "event does not count, and all else does.",
+    ),
+    "unknown-key": Type(
+        "No such key",
+        422,
+        "A vessel or a sale names a drink or a kind of vessel by a key that the request does not have; that vessel or "
+        "sale alone is refused.",
     ),
     "left-connected": Type(
         "A bottle is not left on the gas", 422, "Only a keg stays connected; a bottle is taken off after each shake."

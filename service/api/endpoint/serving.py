@@ -11,7 +11,7 @@ from flask import Flask, Response, g, request, stream_with_context
 from service import MODEL
 from service.api import problems, wire
 from service.api.answers import Answer
-from service.api.endpoint.computing import refused_as, work
+from service.api.endpoint.computing import refused_as, try_each, work
 from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Reference, Served
 from service.api.endpoint.parsing import check_media_type, load, negotiate, parse
 from service.api.moments import speech_of
@@ -43,7 +43,9 @@ def serve(operation: Operation[Any, Any]) -> Response:
     if operation.parts is not None and form in operation.streams:
         parts = Enveloped(operation, asked, answer, notes, operation.parts(found, answer))
         return respond(stream_with_context(operation.streams[form](parts)), form, operation)
-    body = enveloped(operation, asked, answer, notes, operation.write(found, answer))
+    written = operation.write(found, answer)
+    try_each(operation, document, found, written, answer)
+    body = enveloped(operation, asked, answer, notes, written)
     sent = orjson.dumps(body) if form == "json" else operation.forms[form](Served(asked, found, body, query, answer))
     return respond(sent, form, operation)
 
