@@ -1,4 +1,4 @@
-"""The head of an answer: its cautions and assumptions, gathered while the work is done, and what stands beside them."""
+"""The head of an answer: the cautions and assumptions that are gathered while it is worked out, and its envelope."""
 
 import re
 from collections.abc import Callable, Container, Iterator, Mapping, Sequence
@@ -59,7 +59,7 @@ class Assumption:
 
     @property
     def name(self) -> Annotated[str, text(200)]:
-        """The assumption in words."""
+        """The name of the assumption, its {names} filled in."""
         return self.template.format(**dict(self.filled)) if self.filled else self.template
 
     @property
@@ -186,13 +186,13 @@ class Notes:
         self._assumed.setdefault(new)
 
     def join(self, other: "Notes", *, wanted: Callable[[Caution | Assumption], bool] = lambda _: True) -> None:
-        """Take in what was gathered elsewhere and is wanted, pointers as they are; what is not the same is kept."""
+        """Add the notes of another collection, pointers as they are; those that are here already are kept once."""
         for caution in filter(wanted, other.cautions):
             self._tell(caution)
         self._assumed |= dict.fromkeys(filter(wanted, other._assumed))
 
     def without(self, assumed: Container[Assumption], cautions: Container[Caution]) -> "Notes":
-        """Return notes of what was gathered and is not among these."""
+        """Return the notes that were gathered and are not among others."""
         rest = Notes()
         for caution in self.cautions:
             if caution not in cautions:
@@ -202,7 +202,7 @@ class Notes:
 
     @contextmanager
     def within(self, moves: Mapping[str, str | None]) -> Iterator[None]:
-        """Inside this block pointers of a part ("/target") become pointers of the whole ("/carbonation/target").
+        """Turn pointers of a part ("/target"), inside this block, into pointers of the whole ("/carbonation/target").
 
         moves: prefix of the part's request -> prefix of the composed request, None where that has no such field; the
         longest match wins, and "" is the catch-all. Refusals raised inside are moved as well.

@@ -94,7 +94,8 @@ class Answer:
 
     def sentence(self, text: str, params: Mapping[str, Value]) -> str:
         """The text with its {names} filled in."""
-        return text.format(**{name: self.show(value) for name, value in params.items()}) if params else text
+        said = self.speech.say(text)
+        return said.format(**{name: self.show(value) for name, value in params.items()}) if params else said
 
     def wire(self, value: Any) -> Any:
         """A core value as JSON: a Quantity as an object, everything else as it is."""
@@ -105,7 +106,7 @@ class Answer:
     def told(self, text: str, params: Mapping[str, Value]) -> dict[str, Any]:
         """A sentence with its parameters."""
         told = self.params(params.items())
-        return {"text": filled(text, told), "params": told}
+        return {"text": filled(self.speech.say(text), told), "params": told}
 
     def params(self, params: Iterable[tuple[str, Value]]) -> list[dict[str, Any]]:
         """Parameters of a sentence: a name with a text, and a quantity or number where it is one."""

@@ -27,13 +27,16 @@ from service.api import (
     openapi,
     prep_sheets,
     problems,
+    reconciliations,
     regas,
     rollouts,
     spec_checks,
+    spec_sheets,
 )
 from service.api.keys import Key
 from service.api.listing import lists
 from service.api.references import REFERENCES
+from service.api.words import ENGLISH, LANGUAGES
 from service.limits.requests import LARGEST_BODY
 
 OPERATIONS = (
@@ -45,6 +48,8 @@ OPERATIONS = (
     *draught.OPERATIONS,
     *prep_sheets.OPERATIONS,
     *rollouts.OPERATIONS,
+    *reconciliations.OPERATIONS,
+    *spec_sheets.OPERATIONS,
     *spec_checks.OPERATIONS,
 )
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
@@ -134,6 +139,7 @@ def _identify(app: Flask, known: Sequence[Key], *, shared: bool) -> None:
     def identify() -> None:
         sent = request.headers.get("X-Request-Id", "")
         g.request_id = sent if _REQUEST_ID.fullmatch(sent) else uuid4().hex
+        g.language = request.accept_languages.best_match(LANGUAGES, default=ENGLISH)
         preflight = request.method == "OPTIONS"  # browsers send no key with it, and nothing is computed
         open_to_all = request.path in ("/", "/problems") or request.path.startswith(_OPEN_PATHS)
         if known and not preflight and not open_to_all:
@@ -142,6 +148,8 @@ def _identify(app: Flask, known: Sequence[Key], *, shared: bool) -> None:
     @app.after_request
     def finish(response: Response) -> Response:
         response.headers["X-Request-Id"] = g.request_id
+        response.headers.setdefault("Content-Language", g.language)
+        response.vary.add("Accept-Language")
         response.headers.extend(_HEADERS)
         response.headers.setdefault("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
         if shared:

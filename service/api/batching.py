@@ -6,11 +6,10 @@ from itertools import islice
 from typing import Annotated, Any, Literal
 
 from service.api import problems, wire
-from service.api.answers import Answer
 from service.api.endpoint import Body, Operation
 from service.api.endpoint.computing import MENDS, refused_as, work
 from service.api.endpoint.parsing import load
-from service.api.endpoint.serving import enveloped
+from service.api.endpoint.serving import answer_for, enveloped
 from service.api.problems import RequestProblem
 from service.batching import Batch, BatchRequest, more_than_water, scale
 from service.declared import PROBLEM, Declared, items, shape, text
@@ -18,7 +17,7 @@ from service.errors import Fault, Refused, SeveralRefused
 from service.limits.requests import MOST_BATCH_LINES, MOST_ITEMS
 from service.listed import listed
 from service.notes import Notes
-from service.request import Request
+from service.request import PlacedRequest
 from service.science.units import UnitSystem
 
 LINES = ("components", "acids", "vessels", "prices", "on_hand")
@@ -65,7 +64,7 @@ def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterable[Fault]:
 
 @shape(rules=[told_apart_and_bounded])
 @dataclass(frozen=True, kw_only=True)
-class BatchListRequest(Request):
+class BatchListRequest(PlacedRequest):
     """Several batches. units are those of items that state none."""
 
     items: Annotated[
@@ -95,7 +94,7 @@ class BatchList:
 def create_batch_list(asked: BatchListRequest, notes: Notes) -> BatchList:
     """Answer POST /v1/batch-lists: every item as /v1/batches does, in its own units."""
     tries = iter(range(MOST_TRIES))
-    return BatchList(tuple([_result(item, asked.units, islice(tries, MENDS)) for item in asked.items]))
+    return BatchList(tuple([_result(item, asked.system, islice(tries, MENDS)) for item in asked.items]))
 
 
 def _result(item: BatchListItem, units: UnitSystem, tries: Iterable[int]) -> BatchListResult:
@@ -112,7 +111,7 @@ def _result(item: BatchListItem, units: UnitSystem, tries: Iterable[int]) -> Bat
     except RequestProblem as problem:
         found = problems.document(problem.slug, problem.detail, errors=problem.errors, **problem.more)
         return BatchListResult(item.id, "refused", problem=found)
-    answer = Answer(asked.units)
+    answer = answer_for(asked)
     try:
         notes, batch = work(CREATE_BATCH.view, asked)
     except (Refused, SeveralRefused) as refused:

@@ -15,7 +15,7 @@ from service.limits.charging import MOST_ABV, STRONGEST_ABV, SWEETEST_G_PER_L
 from service.limits.requests import MOST_FINDINGS, MOST_ITEMS, MOST_SPEC_LINES
 from service.listed import listed
 from service.notes import Notes
-from service.request import Request
+from service.request import PlacedRequest
 from service.site import Scale
 from service.spec_check import Checked, Smallest, SpecCheckResult, SpecChecks, check, smallest_of, unread
 
@@ -38,7 +38,7 @@ def _told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
 
 @shape(rules=[_told_apart_and_bounded])
 @dataclass(frozen=True, kw_only=True)
-class SpecChecksRequest(Request):
+class SpecChecksRequest(PlacedRequest):
     """Specs before they go out, and the venue where the least of them is made."""
 
     items: Annotated[

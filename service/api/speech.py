@@ -9,20 +9,28 @@ from babel import Locale
 from babel.dates import format_datetime
 from babel.numbers import format_decimal, get_decimal_symbol
 
+from service.api.words import ENGLISH, Language, in_language
+
 UNGROUPED = 1000.0
 """Below this no locale groups digits, and the decimal sign is all that differs (Unicode CLDR, digits latn)."""
 
 
 @dataclass(frozen=True)
 class Speech:
-    """A manner of writing numbers and moments; sentences themselves are English.
+    """A manner of writing numbers, moments and sentences.
 
     locale: None for the plain manner: a point, no groups, ISO 8601 dates
     zone: that moments are told in; None for their own offset
+    language: of sentences
     """
 
     locale: Locale | None = None
     zone: tzinfo | None = None
+    language: Language = ENGLISH
+
+    def say(self, text: str) -> str:
+        """Return a sentence, its {names} not filled in yet, in this language."""
+        return text if self.language == ENGLISH else in_language(text, self.language)
 
     def fixed(self, number: float, decimals: int) -> str:
         """A number to so many decimals."""

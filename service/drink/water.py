@@ -24,7 +24,7 @@ COUNTS_AS_WATER = (
     "holds none, or a reference; until then strength, pressure and freezing point may be wrong."
 )
 _TOLD = ("abv", "reference", "acid_solution", "syrup", "made_from")
-"""Fields of which any tells how much alcohol a component holds."""
+"""Fields any of which tells how much alcohol a component holds."""
 _CONTENTS = ("sugar", "acidity_meq_per_l", "salt_g_per_l", "density_g_per_ml", "ph")
 
 

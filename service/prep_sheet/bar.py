@@ -11,7 +11,7 @@ from service.science.units import Quantity
 
 
 def serve(sheet: Parts, steps: Steps, labelled: int) -> None:
-    """Write down what is done during the shift."""
+    """Write down the work of the shift."""
     held = steps.add(
         "hold",
         "bar",
@@ -49,7 +49,7 @@ POURING = {
 
 
 def _served(sheet: Parts) -> Iterator[StepValue]:
-    """How the spec wants it served, as far as it says."""
+    """Return the way of serving that the spec states, as far as it does."""
     serve = vars(sheet.asked.spec.serve)
     yield from (StepValue(f"serve-{name}", name, words) for name, words in serve.items() if words is not None)
 
@@ -68,7 +68,7 @@ def _warm(sheet: Parts) -> tuple[StepCaution, ...]:
 
 
 def _held(sheet: Parts) -> Iterator[StepValue]:
-    """How cold, and for a keg on the gas the pressure that goes with that temperature."""
+    """Return how cold the vessels are held, and the pressure that goes with it for a keg on the gas."""
     stated = _stated_c(sheet)
     if stated is not None:
         yield StepValue("hold-at", "at", Quantity("temperature", stated))
@@ -80,7 +80,7 @@ def _held(sheet: Parts) -> Iterator[StepValue]:
 
 
 def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
-    """The re-gassing that the rotation plans, or what to do where a glass is flat after all."""
+    """Write down the re-gassing that the rotation plans, or the remedy where a glass is flat after all."""
     first_regas = forecast.recharge
     if first_regas is None:
         return

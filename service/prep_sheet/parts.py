@@ -1,19 +1,21 @@
-"""The request for a prep sheet, and the parts that one is composed of."""
+"""The request for a prep sheet and the parts that one is composed of, each chilled and charged by the same plan."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Annotated, Any, Literal
 
+from service import carbonation, chilling
 from service.acid import Solution
 from service.batching import Batch, Fill, Rounding, Size
 from service.calibration import Calibration
-from service.carbonation import CarbonationPlan, Charging, SetPoints
-from service.chilling import Chilling, EnvironmentKey
+from service.carbonation import CarbonationPlan, ChargesAsked, Charging, SetPoints, StandardCarbonation
+from service.chilling import ChillAsked, Chilling, EnvironmentKey
 from service.declared import Declared, Inline, duration, items, shape, temperature, text
 from service.draught import DraughtGiven, DraughtLine
-from service.drink import Spec
+from service.drink import Drink, Spec
 from service.errors import Fault
+from service.notes import Notes
 from service.regas import Forecast
 from service.request import Request
 from service.science.band import Band
@@ -47,7 +49,7 @@ def one_vessel(sent: Mapping[str, Any]) -> Iterator[Fault]:
 
 
 def sized(sent: Mapping[str, Any]) -> Iterator[Fault]:
-    """Find a request of which nothing says how much is made."""
+    """Find a request that does not say how much is made."""
     shift = sent.get("shift")
     if "size" in sent or (isinstance(shift, Mapping) and {"serves_per_hour", "lasts"} <= shift.keys()):
         return
@@ -131,3 +133,44 @@ class Parts:
     gas_g: Band
     forecast: Forecast | None
     line: DraughtLine | None = None
+
+
+def chilled(
+    plan: ChillPlan,
+    drink: Drink,
+    *,
+    vessel: VesselGiven | None,
+    vessel_count: int,
+    fill: float,
+    goal_c: float | None,
+    notes: Notes,
+) -> Chilling:
+    """Chill the batch in its vessels, not charged yet, to the temperature that it is charged at.
+
+    raises: Refused, SeveralRefused, OutsideValidity
+    """
+    asked = ChillAsked(
+        vessel=vessel, fill=fill, start_temperature_c=plan.start_temperature_c, goal_temperature_c=goal_c,
+        environment=plan.environment, vessel_count=vessel_count, chill_in="vessel",
+    )  # fmt: skip
+    return chilling.chill(drink, asked, notes)
+
+
+def charged(
+    plan: StandardCarbonation,
+    drink: Drink,
+    *,
+    vessel: VesselGiven | None,
+    fill: float,
+    site: Site | None,
+    calibration: Calibration | None = None,
+    now: datetime | None,
+    notes: Notes,
+) -> Charging:
+    """Charge the drink in its vessel.
+
+    fill: share of brimful that is liquid; now: by which the age of the vessel is judged
+    raises: Refused, SeveralRefused, OutsideValidity
+    """
+    asked = ChargesAsked(**vars(plan), vessel=vessel, fill=fill, site=site, calibration=calibration, now=now)
+    return carbonation.charge(drink, asked, notes)

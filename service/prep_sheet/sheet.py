@@ -1,4 +1,4 @@
-"""Composes the capabilities for one spec, and tells where their refusals point."""
+"""The capabilities composed for one spec, with the pointers of their refusals."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -12,8 +12,7 @@ from service.drink import Portion
 from service.errors import Fact, Fault, Refusals, Refused
 from service.limits.draught import TARGET_G_PER_L
 from service.notes import Notes
-from service.prep_sheet.parts import Parts, PrepSheetRequest, PrepSolution
-from service.prep_sheet.planned import charged, chilled
+from service.prep_sheet.parts import Parts, PrepSheetRequest, PrepSolution, charged, chilled
 from service.regas import Forecast, Pour
 from service.science.units import Quantity
 from service.setting import attempt
@@ -82,7 +81,7 @@ _REGAS: Moves = {
 
 
 def prepare(asked: PrepSheetRequest, notes: Notes) -> Parts:
-    """The whole job for one spec.
+    """Compose the whole job for one spec.
 
     raises: Refused, SeveralRefused, with pointers into the prep sheet's own request
     """
@@ -175,7 +174,7 @@ def _line(
 
 
 def _size_asked(asked: PrepSheetRequest, notes: Notes) -> Size:
-    """The size as stated, whole serves in the sheet's own vessel; without one, the whole serves of the shift."""
+    """Return the stated size, whole serves in the sheet's own vessel; without one, the whole serves of the shift."""
     size, shift = asked.size, asked.shift
     if size is None:
         assert shift is not None
@@ -190,7 +189,7 @@ def _size_asked(asked: PrepSheetRequest, notes: Notes) -> Size:
 
 
 def _vessel_asked(asked: PrepSheetRequest, size: Size) -> tuple[Moves, VesselGiven | None, float | None]:
-    """The one kind of vessel of a sheet, and where the request names it.
+    """Return the one kind of vessel of a sheet, and the pointer where the request names it.
 
     raises: Refused ("impossible-batch") for several kinds
     """
@@ -205,7 +204,7 @@ def _vessel_asked(asked: PrepSheetRequest, size: Size) -> tuple[Moves, VesselGiv
 
 
 def _filled(batch: Batch, vessel: Vessel, fill: float, at: str, refusals: Refusals) -> Fill:
-    """The vessels, filled evenly; one that is poured from holds at least one serve."""
+    """Return the vessels, filled evenly; one that is poured from holds at least one serve."""
     holds_ml = vessel.liquid_ml(fill)
     if holds_ml < batch.serve_ml:
         holds, serve = Quantity("volume", holds_ml, "down"), Quantity("volume", batch.serve_ml, "up")
@@ -222,7 +221,7 @@ def _filled(batch: Batch, vessel: Vessel, fill: float, at: str, refusals: Refusa
 def _scaled(asked: PrepSheetRequest, size: Size, notes: Notes) -> Batch:
     with notes.within(_BATCH):
         wanted = BatchRequest(
-            units=asked.units,
+            units=asked.system,
             spec=asked.spec,
             size=size,
             rounding=asked.rounding,
@@ -235,7 +234,7 @@ def _scaled(asked: PrepSheetRequest, size: Size, notes: Notes) -> Batch:
 
 
 def _solutions(asked: PrepSheetRequest, batch: Batch, notes: Notes) -> tuple[PrepSolution, ...]:
-    """The acid solutions that the spec names, each in the amount the batch takes."""
+    """Return the acid solutions that the spec names, each in the amount that the batch takes."""
     refusals = Refusals()
     found = []
     for part, at in _placed([line.whole for line in batch.components], "/spec"):
@@ -252,7 +251,7 @@ def _solutions(asked: PrepSheetRequest, batch: Batch, notes: Notes) -> tuple[Pre
 
 
 def _placed(parts: Sequence[Portion], at: str) -> Iterator[tuple[Portion, str]]:
-    """Each component, and those of what is made from a spec of its own, with its JSON Pointer."""
+    """Yield each component with its JSON Pointer, also those inside a component made from a spec."""
     for i, part in enumerate(parts):
         here = f"{at}/components/{i}"
         yield part, here
@@ -285,7 +284,7 @@ def _caution_discard(asked: PrepSheetRequest, batch: Batch, notes: Notes) -> Non
 
 
 def _caution_heels(size: Size, batch: Batch, fill: Fill, notes: Notes) -> None:
-    """Serves that are counted but cannot be poured whole."""
+    """Warn of serves that are counted but cannot be poured whole."""
     whole = fill.count * fill.pours(batch.serve_ml)
     if size.serves is None or whole >= size.serves:
         return
@@ -303,7 +302,7 @@ def _forecast(
     at_vessel: Moves,
     notes: Notes,
 ) -> Forecast | None:
-    """The shift, from the level that the charges come to; none without a shift, or for a drink that stays flat."""
+    """Forecast the shift from the level after the charges; None without a shift, or for a drink that stays flat."""
     if asked.shift is None:
         return None
     plan, level = charging.planned, charging.level_g_per_l

@@ -80,7 +80,7 @@ class VenueSite(Site):
 
 
 def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
-    """Find venues of one id, venues of which nothing says how much they make, and more than the service bears."""
+    """Find ids that stand twice, venues that do not say how much they make, and more lines than the service bears."""
     sites, standard = sent.get("sites"), sent.get("standard")
     if not isinstance(sites, list) or len(sites) > MOST_SITES:
         return  # the field says so itself

@@ -23,7 +23,7 @@ from service.site import Site
 from service.vessel import VesselGiven, vessel_of
 
 Worked = tuple[Made, tuple[Fill, ...], tuple[Chilling, ...], tuple[InVessel, ...]]
-"""The batch of a venue; how it fills each kind of vessel, chills it and charges it."""
+"""The batch of a venue, and each kind of vessel as it is filled, chilled and charged."""
 
 
 @shape("RolloutSentence")
@@ -96,7 +96,7 @@ class Venue:
 
 
 def venue(work: SharedWork, site: Site) -> Venue:
-    """Return the spec as one venue makes it; whatever the other venues are.
+    """Return the spec as one venue makes it, whatever the other venues are.
 
     raises: Refused, SeveralRefused, OutsideValidity; pointers begin with /site where they are of the venue
     """
@@ -123,7 +123,7 @@ def venue(work: SharedWork, site: Site) -> Venue:
 
 
 def check(work: SharedWork, site: Site) -> None:
-    """Refuse what `venue` refuses, for less: nothing is costed or said."""
+    """Refuse all that `venue` refuses, for less work: nothing is costed or put into words."""
     made, _, _, found = _worked(work, site, work.notebook())
     tuple(differs(work, site, made, found))
 
@@ -136,7 +136,7 @@ def _worked(work: SharedWork, site: Site, notes: Notes) -> Worked:
     at: At = (("/size/vessels", "/site/vessels"),) if site.vessels else ()
     batches: list[Made] = []
     with refusals.gather():
-        steps = by_jug_of(site.units or work.asked.units, work.asked.standard.rounding)
+        steps = by_jug_of(site.units or work.asked.system, work.asked.standard.rounding)
         made, said = work.made(size, site.scale, steps, at)
         batches.append(made)
         notes.join(said)
@@ -160,7 +160,7 @@ def _worked(work: SharedWork, site: Site, notes: Notes) -> Worked:
 
 
 def _size(work: SharedWork, site: Site) -> tuple[Size, list[tuple[VesselGiven | None, At]]]:
-    """What the venue makes, and each kind of vessel with its place in the rollout.
+    """Return the amount that the venue makes, and each kind of vessel with its pointer in the rollout.
 
     raises: Refused ("impossible-batch") where neither the venue nor the standard says how much
     """
@@ -177,7 +177,7 @@ def _size(work: SharedWork, site: Site) -> tuple[Size, list[tuple[VesselGiven | 
 
 
 def _filled(made: Made) -> Fill:
-    """The usual vessels that the batch fills, where none are named."""
+    """Return the usual vessels that the batch fills, where none are named."""
     return batching.fills_for(made.drink.volume_ml, vessel_of(None, Notes()), DEFAULT_FILL)
 
 
@@ -192,7 +192,7 @@ def _caution_short(standard: Standard, made: Made, notes: Notes) -> None:
 
 
 def _conditions(site: Site) -> Site:
-    """What of a venue sets its pressures; those that agree in it are worked out together."""
+    """Return all that sets the pressures of a venue; venues that agree in it are worked out together."""
     return replace(
         site,
         id=None,
@@ -215,7 +215,7 @@ def _cost(site: Site, made: Made, notes: Notes) -> Cost:
 
 
 def _says(work: SharedWork, found: tuple[InVessel, ...]) -> Iterator[Saying]:
-    """What the bar does, a line each."""
+    """Yield the lines that are read out at the bar, one for each thing to do."""
     for one in found:
         plan, never_over = one.charging.planned, one.charging.never_over_bar_gauge
         dial, most = Quantity("pressure", plan.dial_bar_gauge), Quantity("pressure", never_over, "down")

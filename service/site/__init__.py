@@ -12,8 +12,17 @@ from service.site.air import (
     purged,
     purges_of,
 )
-from service.site.conditions import Price, Scale, Shift, Site, ambient_bar, scale_step_g, warmest_room_c
-from service.site.regulator import check_regulator, note_source
+from service.site.conditions import (
+    Price,
+    Scale,
+    Shift,
+    Site,
+    ambient_bar,
+    check_regulator,
+    note_source,
+    scale_step_g,
+    warmest_room_c,
+)
 
 __all__ = [
     "Air",

@@ -8,7 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from service.api.openapi import example
-from service.api.openapi.examples import examples
+from service.api.openapi.paths import examples
 from service.science.units import to_base
 from tests.api.conforms import conforms
 from tests.api.nearest import offers, put

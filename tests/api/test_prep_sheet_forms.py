@@ -16,11 +16,9 @@ import pytest
 from wcwidth import width
 
 from service.api.openapi import example
-from service.api.pages.clock import clock
-from service.api.pages.masses import mass
 from service.api.pages.sheet import ends
 from service.api.pages.ticket import ticket
-from service.api.pages.words import ascii_only
+from service.api.pages.words import ascii_only, clock, mass
 from tests.api.conforms import conforms
 
 PATH = "/v1/prep-sheets"
@@ -99,7 +97,7 @@ def test_each_form_is_asked_for_by_accept_or_by_format(client, body, form, media
     by_format = client.post(PATH, json=body, query_string={"format": form}, headers={"Accept": "image/png"})
     assert by_accept.mimetype == by_format.mimetype == media_type
     assert by_accept.get_data() == by_format.get_data()
-    assert by_accept.headers["Vary"] == "Accept"
+    assert by_accept.headers["Vary"] == "Accept, Accept-Language"
     assert by_accept.headers["Cache-Control"] == "no-store"
     assert by_accept.headers["Content-Language"] == "en"
 

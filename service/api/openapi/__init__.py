@@ -13,8 +13,7 @@ from marshmallow import fields
 from service.api.endpoint import Operation, Reference
 from service.api.listing import lists
 from service.api.openapi import fixed, problem_types
-from service.api.openapi.examples import example
-from service.api.openapi.paths import get, post
+from service.api.openapi.paths import example, get, post
 from service.api.quantities import quantity_components
 from service.api.wire import Items, RequestSchema
 from service.declared import shape_of

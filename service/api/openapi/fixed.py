@@ -4,7 +4,7 @@ from typing import Any
 
 from service import MODEL
 from service.api import problems
-from service.api.endpoint.referring import LONGEST_TAGS
+from service.api.endpoint.serving import LONGEST_TAGS
 from service.api.openapi import problem_types
 
 DESCRIPTION = """The arithmetic behind force-carbonated batched drinks: how much of what, how cold, which gauge pressure
@@ -18,6 +18,7 @@ TAGS = {
     "chilling": "Cold enough, not frozen.",
     "draught": "From the keg to the tap.",
     "prep": "The whole job in the order of work.",
+    "reconciliations": "What was made against what was sold and what is left.",
     "references": "What the service computes with: tables with their sources.",
     "regas": "Holding the CO2 through a shift.",
     "rollouts": "One spec at many venues.",
@@ -71,8 +72,11 @@ HEADER_COMPONENTS = {
         "description": "no-store for what was computed or refused; a table says how long a copy may be used unasked.",
         "schema": _SHORT,
     },
-    "Content-Language": {"description": "Of the sentences: en.", "schema": _SHORT},
-    "Vary": {"description": "Accept, where the answer has several forms.", "schema": _SHORT},
+    "Content-Language": {"description": "Of the sentences: en, es, fr or de.", "schema": _SHORT},
+    "Vary": {
+        "description": "Accept-Language; Accept, where the answer has several forms; Origin, where pages may ask.",
+        "schema": _SHORT,
+    },
     "ETag": {"description": "Names this very body; send it back as If-None-Match.", "schema": _SHORT},
     "Content-Security-Policy": {
         "description": "Of the HTML form: no script, nothing from elsewhere, the style that stands in the page.",

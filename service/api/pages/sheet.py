@@ -12,10 +12,8 @@ from markupsafe import Markup
 
 from service.api.answers import shown
 from service.api.pages import plots
-from service.api.pages.clock import clock, day_and_time
-from service.api.pages.masses import mass, told
 from service.api.pages.ticket import APPROVAL
-from service.api.pages.words import still
+from service.api.pages.words import clock, day_and_time, mass, still, told
 from service.money import minor_digits
 from service.safety_rules import SAFETY_RULES
 

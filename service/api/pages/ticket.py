@@ -5,9 +5,7 @@ from typing import Any
 
 from wcwidth import rjust, width, wrap
 
-from service.api.pages.clock import clock, day_and_time
-from service.api.pages.masses import told
-from service.api.pages.words import ascii_only, isolated, led_from_the_left, still
+from service.api.pages.words import ascii_only, clock, day_and_time, isolated, led_from_the_left, still, told
 from service.safety_rules import SAFETY_RULES
 
 DEFAULT_COLUMNS = 48

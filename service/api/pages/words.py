@@ -1,6 +1,10 @@
-"""What callers wrote, as it may stand on paper: nothing in it steers a printer, turns a line or breaks a file."""
+"""Words, times and masses for paper: nothing that callers wrote steers a printer, turns a line or breaks a file."""
 
 import re
+from collections.abc import Mapping
+from datetime import datetime
+from math import ceil, floor
+from typing import Any
 from unicodedata import bidirectional, category, combining, normalize
 
 TURNS = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
@@ -43,3 +47,51 @@ def led_from_the_left(line: str) -> str:
 
 def _from_the_right(words: str) -> bool:
     return not words.isascii() and any(bidirectional(c) in ("R", "AL", "AN") for c in words)
+
+
+_TO_THE_SECOND_S = 600.0
+"""Shorter durations are told to the second, longer ones to the minute."""
+_TO_THE_MINUTE_S = 48 * 3600.0
+"""From here on they are told to the hour."""
+
+
+def clock(seconds: float, *, up: bool = False) -> str:
+    """A duration as people say it; downwards unless told, so that a timer rings early, never late."""
+    step = 1 if seconds < _TO_THE_SECOND_S else 60 if seconds < _TO_THE_MINUTE_S else 3600
+    minutes, rest = divmod((ceil if up else floor)(seconds / step) * step, 60)
+    hours, minutes = divmod(minutes, 60)
+    if step == 3600:
+        return f"{hours // 24} d {hours % 24} h"
+    if hours:
+        return f"{hours} h {minutes:02d} min"
+    if minutes:
+        return f"{minutes} min" + (f" {rest:02d} s" if rest else "")
+    return f"{rest} s"
+
+
+def day_and_time(moment: str) -> str:
+    """A moment of an answer, in its own offset, to the minute below."""
+    return f"{datetime.fromisoformat(moment):%Y-%m-%d %H:%M}"
+
+
+_GRAMS = re.compile(r"(?P<kilos>\d.*?)\D?(?P<grams>\d{3})(?P<point>\D)(?P<tenths>\d)")
+"""A kilogram and more, to a tenth of a gram, in the manner of any place: 7300.0, 7,300.0 or 7.300,0."""
+
+
+def mass(text: str, unit: str) -> str:
+    """Grams as a text, from a thousand on as kilograms with every digit that counts; all else as it stands."""
+    figure = _GRAMS.fullmatch(text.removesuffix(" g")) if unit == "g" else None
+    if figure is None:
+        return text
+    part = (figure["grams"] + figure["tenths"]).rstrip("0")
+    return figure["kilos"] + (figure["point"] + part if part else "") + " kg"
+
+
+_AS_WEIGHED = ("component", "scale-takes")
+"""Values that stand beside a scale, which shows grams: kilograms among them would be misread."""
+
+
+def told(value: Mapping[str, Any]) -> str:
+    """Return a value of a step as people read it."""
+    text: str = value["text"]
+    return text if value.get("code") in _AS_WEIGHED else mass(text, value.get("unit", ""))

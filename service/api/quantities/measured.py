@@ -7,9 +7,8 @@ from typing import Any
 
 from marshmallow import ValidationError, fields
 
-from service.api.quantities.components import ACIDITY_UNITS, ACIDS, BASE_UNITS, COMPONENTS, PRICE
-from service.api.quantities.faults import REQUIRED, Coded, UnknownField, fault
-from service.api.quantities.plain import Bounded, finite, shown
+from service.api.quantities.answered import ACIDITY_UNITS, ACIDS, BASE_UNITS, COMPONENTS, PRICE
+from service.api.quantities.plain import REQUIRED, Bounded, Coded, UnknownField, fault, finite, shown
 from service.drink import Amount, Sugar
 from service.limits.requests import LARGEST
 from service.money import Money

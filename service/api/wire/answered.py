@@ -71,7 +71,7 @@ def write(found: Any, answer: Answer) -> Body:
         else:
             if params is None:
                 params = answer.params(found.params.items())
-            body[wire] = params if manner is Manner.PARAMS else filled(value, params)
+            body[wire] = params if manner is Manner.PARAMS else filled(answer.speech.say(value), params)
     return body
 
 

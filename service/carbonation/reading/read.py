@@ -5,13 +5,12 @@ from math import hypot, isfinite
 from typing import Annotated, Literal
 
 from service import safety
-from service.carbonation.advice import Advice
+from service.carbonation.advice import Advice, advised_after
+from service.carbonation.asked import target_of
 from service.carbonation.checking import WarmRoom
-from service.carbonation.reading.after import advised_after
 from service.carbonation.reading.asked import ReadingAsked
 from service.carbonation.reading.by_gauge import by_gauge
 from service.carbonation.reading.by_weight import by_weight
-from service.carbonation.target import target_of
 from service.declared import CO2, Declared
 from service.drink import Drink
 from service.errors import Refusals
