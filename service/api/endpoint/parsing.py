@@ -17,15 +17,15 @@ from service.api.problems import TYPES, RequestProblem
 from service.limits.requests import DEEPEST, MOST_FAULTS
 
 OF_TEXT = ("columns", "charset")
-"""Query parameters that mean something for the text form alone."""
+"""Query parameters of the text form alone."""
 
 
 _TAKES_JSON = (None, "*/*", MEDIA_TYPES["json"])
-"""What most callers accept; JSON comes first in what is offered."""
+"""Values of Accept that most callers send, all of which take JSON."""
 
 
 def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str, str]]:
-    """The form to answer in, and the query parameters.
+    """Choose the form to answer in, and read the query parameters.
 
     raises: RequestProblem 400 for a parameter that is unknown or wrong, 406 for a form that does not exist
     """
@@ -58,7 +58,7 @@ def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str
 
 
 def _faults(name: str, text: str, schema: Body) -> Iterator[Body]:
-    """A parameter is one of a list of words, or a whole number."""
+    """Yield the faults of a parameter, which is one of a list of words, or a whole number."""
     if "enum" in schema:
         if text not in schema["enum"]:
             yield _query_fault(name, "not-a-choice", f"Must be one of: {', '.join(schema['enum'])}.")
@@ -85,7 +85,7 @@ def _best(accept: MIMEAccept, offered: tuple[str, ...]) -> str:
 
 
 def check_media_type() -> None:
-    """A body is one plain application/json document.
+    """Refuse a body that is not one plain application/json document.
 
     raises: RequestProblem 415
     """
@@ -94,7 +94,7 @@ def check_media_type() -> None:
 
 
 def parse(body: bytes) -> Any:
-    """The body as JSON, strictly.
+    """Parse the body as JSON, strictly.
 
     raises: RequestProblem 400 for anything that is not one JSON document, for duplicate keys and for deep nesting
     """
@@ -132,7 +132,7 @@ def _depth(document: Any) -> int:
 
 
 def load(schema: Schema, document: Any) -> Any:
-    """The request as core objects.
+    """Load the request as objects of the core.
 
     raises: RequestProblem 422, with every fault
     """
