@@ -363,7 +363,8 @@ def _is_sequence(known: Any) -> bool:
 
 def _wire_name(name: str, kind: str | None) -> str:
     ends = SUFFIXES.get(kind or "", ())
-    return next((name.removesuffix(end) for end in ends if name.endswith(end)), name)
+    wire = next((name.removesuffix(end) for end in ends if name.endswith(end)), name)
+    return wire.removesuffix("_")  # of a name that is a word of Python
 
 
 def is_shape(kind: Any) -> bool:

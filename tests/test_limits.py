@@ -8,7 +8,19 @@ from typing import get_args
 import pytest
 
 from service.api.app import create_app
-from service.limits import LIMITS, acids, batches, charging, readings, requests, safety, serving, tables, vessels
+from service.limits import (
+    LIMITS,
+    acids,
+    batches,
+    charging,
+    draught,
+    readings,
+    requests,
+    safety,
+    serving,
+    tables,
+    vessels,
+)
 from service.limits.declared import Kind
 from service.notes import Basis
 from service.science.exposure import EXPOSURE_LIMITS
@@ -16,7 +28,7 @@ from service.science.units import FACTORS, to_base
 from service.vessel import PRESETS
 from tests.running import ROOT
 
-SUBJECTS = (vessels, charging, safety, serving, batches, acids, readings, requests, tables)
+SUBJECTS = (vessels, charging, safety, serving, draught, batches, acids, readings, requests, tables)
 ELSEWHERE = ("science", "limits")
 """Physics and its data, and the limits themselves."""
 PLUMBING = (
@@ -33,7 +45,9 @@ TECHNICAL = {
         regas/calibrating/checks.py MOST_STATED; regas/rates.py _POINT""",
     "what binary fractions or a change of units may add": """
         batching/differences.py _NOTHING; batching/dilution.py _AS_STATED; batching/fills.py NOISE
-        batching/stock.py _NOISE; regas/results.py LEAST_GAIN_G_PER_L; vessel/limits.py _UNITS""",
+        batching/stock.py _NOISE; reconciliation/counting.py _NOISE
+        regas/results.py LEAST_GAIN_G_PER_L; regas/pools.py ROUNDING
+        vessel/limits.py _UNITS""",
     "a name for sea level, or a place in an order": """
         rollout/shared_work.py SEA_LEVEL; batching/weighing.py _WATER _ACID _BULKY _SMALL _SPIRIT""",
     "lines of a table or points of a curve": """
@@ -48,12 +62,14 @@ TECHNICAL = {
     "how a sentence reads": "notes.py _NAMES_SHOWN; vessel/kinds.py KEPT_COLD_L",
     "as many as there are of them": "calibration.py MOST_MANNERS",
     "how much is kept or tried, in memory and time": """
-        rollout/shared_work.py KEPT; api/batching.py MOST_TRIES; api/rollouts/refusing.py MOST_TRIES STANDARDS""",
+        rollout/shared_work.py KEPT; api/batching.py MOST_TRIES; api/rollouts/refusing.py MOST_TRIES STANDARDS
+        api/carbonation.py MOST_TRIES; api/regas.py MOST_TRIES""",
     "told with jug-step": "batching/measures.py JUGS_ML",
     "a bound of one field, which the document states where it holds": """
         acid/composition.py NAME; acid/solution_request.py ColdestStorage Purity
         batching/allergens.py EuAllergens UsAllergens; batching/label.py Names; carbonation/asked.py Target
         notes.py Pointers; declared.py BASIS CODE LOCALE TIME_ZONE; prep_sheet/step.py Number StepCode
+        reconciliation/asked.py MeasuringPercent
         vessel/kinds.py FillShare""",
 }
 """Numbers that are no default and no limit: why they are none -> the modules and the names."""

@@ -27,9 +27,11 @@ from service.api import (
     openapi,
     prep_sheets,
     problems,
+    reconciliations,
     regas,
     rollouts,
     spec_checks,
+    spec_sheets,
 )
 from service.api.keys import Key
 from service.api.listing import lists
@@ -46,6 +48,8 @@ OPERATIONS = (
     *draught.OPERATIONS,
     *prep_sheets.OPERATIONS,
     *rollouts.OPERATIONS,
+    *reconciliations.OPERATIONS,
+    *spec_sheets.OPERATIONS,
     *spec_checks.OPERATIONS,
 )
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")

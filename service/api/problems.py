@@ -30,6 +30,11 @@ TYPES: dict[str, Type] = {
         400,
         "Send one RFC 8259 JSON document in UTF-8: no NaN, no duplicate keys, no deeper than 64 levels.",
     ),
+    "invalid-csv": Type(
+        "The body is not a table",
+        400,
+        "Send one RFC 4180 table in UTF-8: a header, rows of its columns, every quote closed.",
+    ),
     "invalid-query": Type(
         "The query is not valid",
         400,
@@ -45,9 +50,10 @@ TYPES: dict[str, Type] = {
     ),
     "body-too-large": Type("The body is too large", 413, "A request body holds at most 1 MiB."),
     "unsupported-media-type": Type(
-        "The body is not application/json",
+        "The body is not of the operation's media type",
         415,
-        "Send Content-Type: application/json, without Content-Encoding.",
+        "Send Content-Type: application/json, or text/csv in UTF-8 where the operation takes a table, without "
+        "Content-Encoding.",
     ),
     "invalid-request": Type(
         "The request is not valid",
@@ -150,7 +156,14 @@ TYPES: dict[str, Type] = {
     "log-contradiction": Type(
         "The log contradicts itself",
         422,
-        "An id stands for two different events, or an event lies after now; only the vessel of this log is refused.",
+        "An id stands for two different events, an event lies after now, or a void names nothing that is voided. That "
+        "event does not count, and all else does.",
+    ),
+    "unknown-key": Type(
+        "No such key",
+        422,
+        "A vessel or a sale names a drink or a kind of vessel by a key that the request does not have; that vessel or "
+        "sale alone is refused.",
     ),
     "left-connected": Type(
         "A bottle is not left on the gas", 422, "Only a keg stays connected; a bottle is taken off after each shake."

@@ -5,12 +5,10 @@ from service.draught.asked import DraughtAsked
 from service.draught.pushing import Pushing
 from service.draught.run import Run
 from service.drink import Drink
+from service.limits.draught import STRONG_ABV
 from service.notes import Notes
 from service.science.flow import LAMINAR_TO, TURBULENT_FROM
 from service.science.units import Quantity
-
-STRONG_ABV = 8.0
-"""From here on a vinyl line takes up what spirits taste of [%vol]; common practice, no source."""
 
 
 def caution(

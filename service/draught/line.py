@@ -10,27 +10,22 @@ from service.draught.lifting import check_lift
 from service.draught.pushing import Pushing
 from service.draught.run import Run, line_of, spreads_of
 from service.draught.yields import Yield, cost_away, yield_of
-from service.drink import Drink, DrinkGiven, drink_of
+from service.drink import Drink, Spec
 from service.errors import Refusals, within_validity
+from service.limits.draught import POUR_ML, POUR_ML_PER_S, TAP_BAR
 from service.money import Money
 from service.notes import Notes
 from service.science.band import Band
 from service.science.units import Quantity
 
-POUR_ML = 180.0
-"""A glass on draught [ml]; common practice, no source."""
-POUR_ML_PER_S = 60.0
-"""Flow of a tap [ml/s], two ounces in a second; common practice, no source."""
-TAP_BAR = 0.07
-"""Pressure left for the tap [bar], one psi; common practice, no source."""
 
-
-def draught_line(given: DrinkGiven, asked: DraughtAsked, notes: Notes) -> DraughtLine:
+def draught_line(drink: Drink, asked: DraughtAsked, notes: Notes, *, spec: Spec | None) -> DraughtLine:
     """Return what a dial does to a line and its keg.
 
+    spec: of the drink, which its cost is counted by; None where only its analysis is known
     raises: Refused, SeveralRefused
     """
-    drink, refusals = drink_of(given, notes), Refusals()
+    refusals = Refusals()
     pushing = pushing_of(drink, asked, notes, refusals)
     runs: list[Run] = []
     with refusals.gather():
@@ -44,7 +39,7 @@ def draught_line(given: DrinkGiven, asked: DraughtAsked, notes: Notes) -> Draugh
     refusals.raise_any()
     pour_ml, lasts_s = _pour(asked, Notes())
     gives = _yield(asked, pushing, runs[0], pour_ml, notes)
-    cost = cost_away(given, asked, gives.away_ml, drink.volume_ml, notes)
+    cost = cost_away(spec, asked, gives.away_ml, notes)
     with within_validity("/dial"):
         answer = _answered(asked, pushing, runs[0], dial, gives, pour_ml, cost)
     caution(answer, asked, pushing, runs[0], drink, lasts_s, notes)
@@ -113,6 +108,10 @@ def _answered(
         cost_lost=cost,
         co2_g_per_l=pushing.band(lambda liquid: pushing.level_g_per_l(liquid, dial_bar)),
         by_day=tuple(DayLevel(day, level) for day, level in enumerate(standing.by_day(), start=1)),
+        pour_ml=pour_ml,
+        target_g_per_l=pushing.target_g_per_l,
+        keg_c=pushing.temperature_c,
+        temperatures_c=run.temperatures_c,
     )
 
 

@@ -10,6 +10,7 @@ from service.batching import HEEL, WHOLE_SERVES, Batch, Fill
 from service.carbonation import Charging, SetPoints
 from service.chilling import Chilling
 from service.declared import MASS, VOLUME, Declared, text
+from service.draught import DraughtLine
 from service.notes import Notes
 from service.prep_sheet.paper import Record, SheetLabel, label_of, records_of
 from service.prep_sheet.parts import Parts, PrepSheetRequest, PrepSolution
@@ -161,6 +162,7 @@ class PrepSheet:
     ]
     hands_on_s: Annotated[float, "Of that, the work of hands."]
     latest_start: Annotated[datetime | None, "So that the first serve makes the shift, where its start is known."]
+    draught: Annotated[DraughtLine | None, "Where it is served on draught."]
     steps: Declared[tuple[Step, ...]]
     records: Declared[tuple[Record, ...]]
     label: Declared[SheetLabel]
@@ -188,6 +190,7 @@ def prep_sheet(asked: PrepSheetRequest, notes: Notes) -> PrepSheet:
         total_s=timetable.total_s if isfinite(timetable.total_s) else None,
         hands_on_s=timetable.hands_on_s,
         latest_start=timetable.begins_at(0.0),
+        draught=parts.line,
         steps=timetable.steps,
         records=records_of(parts),
         label=label_of(parts, timetable.mixed_at),

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from service.limits.serving import COLD_HOLD_C
 from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
+from service.prep_sheet.tap import tap, when_it_foams
 from service.regas import Forecast
 from service.science.units import Quantity
 
@@ -21,23 +22,29 @@ def serve(sheet: Parts, steps: Steps, labelled: int) -> None:
         depends_on=(labelled,),
         cautions=_warm(sheet),
     )
+    line = sheet.line
+    if line is not None:
+        held = tap(sheet, line, steps, held)
     poured = steps.add(
         "pour",
         "bar",
         "pour",
-        POURING[sheet.fill.each.kind],
+        POURING[sheet.fill.each.kind if line is None else "draught"],
         StepValue("each-serve", "each serve", Quantity("volume", sheet.batch.serve_ml)),
         *_serving(sheet),
         hands_on_s=15.0,
         depends_on=(held,),
     )
-    if sheet.forecast is not None:
+    if line is not None:
+        when_it_foams(sheet, line, steps, poured)
+    elif sheet.forecast is not None:
         _regas(sheet.forecast, steps, poured)
 
 
 POURING = {
     "bottle": "Open slowly, pour gently down the side, close at once.",
     "keg": "Pour gently down the side.",
+    "draught": "Tilt the glass, open the tap at once and fully, and let it run down the side.",
 }
 
 
@@ -67,7 +74,7 @@ def _holding(sheet: Parts) -> Iterator[StepValue]:
         yield StepValue("hold-at", "at", Quantity("temperature", stated))
     if stated is None or stated < COLD_HOLD_C:
         yield StepValue("hold-at-most", "at most", Quantity("temperature", COLD_HOLD_C))
-    if sheet.forecast is not None and sheet.forecast.hold_pressure_bar is not None:
+    if sheet.line is None and sheet.forecast is not None and sheet.forecast.hold_pressure_bar is not None:
         hold = Quantity("pressure", sheet.forecast.hold_pressure_bar.typical, "down")
         yield StepValue("hold-pressure", "on gas, so held, at", hold)
 

@@ -7,8 +7,10 @@ from datetime import timedelta
 from service import acid, batching, carbonation, regas
 from service.batching import Batch, BatchRequest, Fill, Size, WholeServes
 from service.carbonation import Charging, SetPoints
+from service.draught import USUAL_KEG, DraughtAsked, DraughtLine, Keg, draught_line
 from service.drink import Portion
 from service.errors import Fact, Fault, Refusals, Refused
+from service.limits.draught import TARGET_G_PER_L
 from service.notes import Notes
 from service.prep_sheet.parts import Parts, PrepSheetRequest, PrepSolution, charged, chilled
 from service.regas import Forecast, Pour
@@ -17,6 +19,13 @@ from service.setting import attempt
 from service.vessel import Vessel, VesselGiven, fill_of, most_fill, vessel_of
 
 Moves = dict[str, str | None]
+_DRAUGHT: Moves = {
+    "": "/draught",
+    "/drink": "/spec",
+    "/drink/spec": "/spec",
+    "/target": "/carbonation/target",
+    "/site": "/site",
+}
 
 _CARBONATION: Moves = {
     "/drink": "/spec",
@@ -76,8 +85,10 @@ def prepare(asked: PrepSheetRequest, notes: Notes) -> Parts:
 
     raises: Refused, SeveralRefused, with pointers into the prep sheet's own request
     """
+    asked, at_keg = _on_draught(asked, notes)
     size = _size_asked(asked, notes)
     at_vessel, given_vessel, given_fill = _vessel_asked(asked, size)
+    at_vessel |= at_keg
     refusals = Refusals()
     with notes.within(at_vessel):
         vessel = attempt(
@@ -97,11 +108,69 @@ def prepare(asked: PrepSheetRequest, notes: Notes) -> Parts:
         made = charging.planned
         each_g = carbonation.each_vessel_g(made.setting, made.temperature_c, made.dial_bar_gauge, notes)
     refusals.raise_any()
+    line = _line(asked, batch, given_vessel, fill, charging, at_vessel, notes)
     forecast = _forecast(asked, batch, given_vessel, fill, charging, at_vessel, notes)
     _caution_discard(asked, batch, notes)
     _caution_heels(size, batch, fill, notes)
     gas_g = each_g.map(lambda grams: grams * fill.count)
-    return Parts(asked, batch, fill, solutions, cold, set_points, charging, gas_g, forecast)
+    return Parts(asked, batch, fill, solutions, cold, set_points, charging, gas_g, forecast, line)
+
+
+def _on_draught(asked: PrepSheetRequest, notes: Notes) -> tuple[PrepSheetRequest, Moves]:
+    """Return the request of a drink on draught with its keg as the vessel and its usual level, and where they stand."""
+    line = asked.draught
+    if line is None or (asked.size is not None and asked.size.vessels is not None):
+        return asked, {}
+    at: Moves = {}
+    vessel, fill = asked.vessel, asked.fill
+    if vessel is None:
+        vessel, fill, at = line.keg.vessel, line.keg.fill or fill, {name: f"/draught/keg{name}" for name in KEG}
+        if vessel is None:
+            vessel = VesselGiven(preset=USUAL_KEG)
+            notes.assume("keg", USUAL_KEG, "default", at="/draught/keg/vessel")
+    plan = asked.carbonation
+    if plan.target_g_per_l is None:
+        plan = replace(plan, target_g_per_l=TARGET_G_PER_L)
+        target = Quantity("co2", TARGET_G_PER_L)
+        notes.assume("target on draught", target, "common-practice", at="/carbonation/target")
+    return replace(asked, vessel=vessel, fill=fill, carbonation=plan), at
+
+
+KEG = ("/vessel", "/fill")
+
+
+def _line(
+    asked: PrepSheetRequest,
+    batch: Batch,
+    vessel: VesselGiven | None,
+    fill: Fill,
+    charging: Charging,
+    at_vessel: Moves,
+    notes: Notes,
+) -> DraughtLine | None:
+    """The line of a drink on draught, from a full keg at the level that is planned; None where it is on none.
+
+    raises: Refused, SeveralRefused
+    """
+    given, shift = asked.draught, asked.shift
+    if given is None:
+        return None
+    held_c = shift.holding_temperature_c if shift and given.temperature_c is None else given.temperature_c
+    names = batching.names_of(asked.spec)
+    line = DraughtAsked(
+        **vars(given)
+        | {
+            "temperature_c": charging.planned.temperature_c if held_c is None else held_c,
+            "keg": Keg(vessel, _share(fill)),
+            "pour": replace(given.pour, volume_ml=given.pour.volume_ml or batch.serve_ml),
+            "prices": given.prices or tuple(price for price in asked.prices if price.component in names),
+        },
+        target_g_per_l=charging.planned.target_g_per_l,
+        site=asked.site,
+    )
+    at_keg: Moves = {f"/keg{name}": to for name, to in at_vessel.items()}
+    with notes.within(_DRAUGHT | at_keg):
+        return draught_line(batch.drink, line, notes, spec=asked.spec)
 
 
 def _size_asked(asked: PrepSheetRequest, notes: Notes) -> Size:

@@ -54,7 +54,7 @@ class Finding:
 
     code: Annotated[str, CODE]
     severity: Declared[Severity]
-    pointer: Annotated[str, text(500), "Into this request."]
+    pointer: Annotated[str, text(500), "Into this request; of a sheet, into this answer."]
     text: Sentence
     basis: Declared[Basis]
     params: Params = field(default_factory=dict)

@@ -189,3 +189,108 @@ def test_a_price_of_what_is_not_in_the_drink_is_refused(client: FlaskClient) -> 
     assert (status, problem["type"]) == (422, "/problems/impossible-batch")
     assert problem["errors"][0]["pointer"] == "/prices/0/component"
     assert post(client, offers(body, problem)[0])[0] == 200
+
+
+# On a prep sheet
+
+SHEET = examples("createPrepSheet")["draught"]["value"]
+
+
+def prepare(client: FlaskClient, body: Any) -> tuple[int, dict[str, Any]]:
+    response = client.post("/v1/prep-sheets", data=json.dumps(body), content_type="application/json")
+    return response.status_code, response.get_json()
+
+
+def test_a_sheet_on_draught_has_its_line_and_its_steps(client: FlaskClient) -> None:
+    status, sheet = prepare(client, SHEET)
+    assert status == 200, sheet
+    conforms("createPrepSheet", sheet)
+    steps = {step["code"]: step for step in sheet["steps"]}
+    assert [step["code"] for step in sheet["steps"][-5:]] == [
+        "hold-cold", "connect-line", "time-pour", "pour", "when-it-foams",
+    ]  # fmt: skip
+    dial = next(one for one in steps["connect-line"]["values"] if one["code"] == "line-dial")
+    assert dial["value"] == pytest.approx(sheet["draught"]["gauge_pressure"]["typical"])
+    causes = [one["code"] for one in steps["when-it-foams"]["values"]]
+    assert causes == [
+        "keg-at-most", "line-at-most", "dial-at", "not-faster", "last-stretch", "cleaned-within", "level-about",
+    ]  # fmt: skip
+    assert all("value" in one for one in steps["when-it-foams"]["values"])  # each with the number that shows it
+    assert not any(character.isdigit() for step in sheet["steps"] for character in step["text"])
+
+
+def test_the_line_of_a_sheet_is_the_line_by_itself(client: FlaskClient) -> None:
+    _, sheet = prepare(client, SHEET)
+    share = sheet["fill"]["liquid"]["value"] / (sheet["fill"]["liquid"]["value"] + sheet["fill"]["headspace"]["value"])
+    alone = {
+        **SHEET["draught"], "drink": {"spec": SHEET["spec"]}, "target": SHEET["carbonation"]["target"],
+        "site": SHEET["site"], "keg": {"vessel": SHEET["vessel"], "fill": share},
+    }  # fmt: skip
+    _, answer = post(client, alone)
+    for name in ("gauge_pressure", "flow", "losses", "at_tap", "breakout", "lost", "co2"):
+        assert sheet["draught"][name] == answer[name]
+
+
+def test_a_sheet_from_bottles_has_no_line(client: FlaskClient) -> None:
+    _, sheet = prepare(client, examples("createPrepSheet")["demo"]["value"])
+    assert "draught" not in sheet
+    assert "connect-line" not in {step["code"] for step in sheet["steps"]}
+
+
+@pytest.mark.parametrize("form", ["html", "text", "csv"])
+def test_a_sheet_on_draught_is_printed(client: FlaskClient, form: str) -> None:
+    response = client.post(f"/v1/prep-sheets?format={form}", json=SHEET)
+    assert response.status_code == 200
+    assert b"dial on draught" in response.data
+
+
+def test_a_sheet_takes_the_keg_of_its_line(client: FlaskClient) -> None:
+    """A 30 l beer keg where none is named, and 5.5 g/l; both said."""
+    for keg in ({}, {"keg": {"vessel": SHEET["vessel"]}}):
+        body = {**SHEET, "draught": {**SHEET["draught"], **keg}, "carbonation": {}}
+        body.pop("vessel")
+        status, sheet = prepare(client, body)
+        assert status == 200, sheet
+        assert sheet["fill"]["vessel"] == ("keg-19-l" if keg else "keg-30-l")
+        assert {"keg", "target-on-draught"} - {a["code"] for a in sheet["assumptions"]} == ({"keg"} if keg else set())
+
+
+@pytest.mark.parametrize(
+    "changes, pointer, code",
+    [
+        ({"serve_at": "bottle"}, "/draught", "not-needed"),
+        ({"serve_at": None}, "/draught", "not-needed"),
+        ({"draught": None}, "/draught", "required"),
+        ({"draught": {**SHEET["draught"], "keg": {"fill": 0.9}}}, "/draught/keg", "described-twice"),
+        ({"draught": {**SHEET["draught"], "target": {"value": 5, "unit": "g/l"}}}, "/draught/target", "unknown-field"),
+        ({"draught": {**SHEET["draught"], "segments": []}}, "/draught/segments", "length"),
+        ({"serve_at": "cask"}, "/serve_at", "not-a-choice"),
+    ],
+)
+def test_a_sheet_names_what_does_not_go_together(
+    client: FlaskClient, changes: dict[str, Any], pointer: str, code: str
+) -> None:
+    body = {key: value for key, value in {**SHEET, **changes}.items() if value is not None}
+    status, problem = prepare(client, body)
+    assert status == 422
+    assert (pointer, code) in {(error["pointer"], error["code"]) for error in problem["errors"]}
+
+
+@pytest.mark.parametrize(
+    "changes, pointer",
+    [
+        ({"draught": {**SHEET["draught"], "dial": bar(5.5)}}, "/draught/dial"),
+        ({"draught": {**SHEET["draught"], "dial": bar(0.02)}}, "/draught/segments"),
+        ({"draught": {**SHEET["draught"], "gas": {"co2_percent": 0}}}, "/draught/gas/co2_percent"),
+        ({"vessel": {"preset": "pet-1-l", "condition": "sound"}}, "/vessel"),
+    ],
+)
+def test_what_a_line_refuses_is_refused_at_its_place_on_the_sheet(
+    client: FlaskClient, changes: dict[str, Any], pointer: str
+) -> None:
+    status, problem = prepare(client, {**SHEET, **changes})
+    assert status == 422
+    assert pointer in {error["pointer"] for error in problem["errors"]}
+    if "nearest" in problem:
+        for again in offers({**SHEET, **changes}, problem):
+            assert prepare(client, again)[0] == 200

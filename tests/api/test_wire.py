@@ -53,11 +53,12 @@ from service.declared import INLINE, PARAMS, Declared, is_shape, items, members,
 from service.errors import Fault
 from tests.api.conforms import conforms
 from tests.api.test_fuzz import documents, leaves, mutated, numbers, paths, words
+from tests.asking import TAKING_JSON
 from tests.golden.answers import path_of, requests
 
 REQUESTS = requests()
 """Every example of the document, and what reaches further."""
-every_operation = pytest.mark.parametrize("operation", OPERATIONS, ids=lambda o: o.operation_id)
+every_operation = pytest.mark.parametrize("operation", TAKING_JSON, ids=lambda o: o.operation_id)
 every_request = pytest.mark.parametrize("name", REQUESTS)
 fuzz = settings(deadline=None, max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
 

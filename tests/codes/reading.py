@@ -160,6 +160,8 @@ def kind_of(node: ast.expr, scope: Scope, depth: int = 0) -> str:
             return kind_of(scope.of(node)[0], scope, depth + 1)
         case ast.BinOp():
             return "number"
+        case ast.IfExp(body=body, orelse=orelse):
+            return "|".join(sorted({kind_of(one, scope, depth + 1) for one in (body, orelse)}))
     return "text"
 
 

@@ -1,7 +1,11 @@
 """The work of a request; offers of a refusal, each tried out before it is made."""
 
 from collections.abc import Callable, Iterable
+from functools import partial
+from itertools import islice
 from typing import Any, TypeVar
+
+import orjson
 
 from service.api import problems
 from service.api.answers import Answer
@@ -114,6 +118,50 @@ def _mended(
         else:
             return all_met | {"nearest": [{"pointer": pointer, "value": value} for pointer, value in offers.items()]}
     return None
+
+
+def try_each(operation: Operation[Any, Any], document: Any, found: Any, body: Body, answer: Answer) -> None:
+    """Write the problem of every item that is refused alone with what it offers tried out, as of a whole request.
+
+    Items that differ in their names alone share a trial.
+    """
+    if (each := operation.each) is None:
+        return
+    tries, known = iter(range(each.tries)), dict[bytes, Body]()
+    common = {name: value for name, value in document.items() if name not in each.aside}
+    for i, (item, written) in enumerate(zip(getattr(found, each.answered), body[each.answered], strict=True)):
+        if item.problem is None:
+            continue
+        sent = document[each.sent][i]
+        alike = _without(sent, each.aside)
+        key = orjson.dumps(_without(alike, ("id",)))
+        if key not in known:
+            at, alone = f"/{each.sent}/{i}", {**common, each.sent: [alike]}
+            refused = item.problem.moved(partial(_placed, at, f"/{each.sent}/0"))
+            known[key] = problem_of_refusal(operation, alone, refused, answer, islice(tries, MENDS))
+        written["problem"] = all_placed(known[key], f"/{each.sent}/0", f"/{each.sent}/{i}")
+
+
+def _without(sent: Any, names: tuple[str, ...]) -> Any:
+    return {name: value for name, value in sent.items() if name not in names} if isinstance(sent, dict) else sent
+
+
+def _placed(before: str, after: str, pointer: str) -> str:
+    """Return a pointer at or within one place as the same at another."""
+    if pointer != before and not pointer.startswith(f"{before}/"):
+        return pointer
+    return f"{after}{pointer.removeprefix(before)}"
+
+
+def all_placed(problem: Body, before: str, after: str) -> Body:
+    """Return a problem with the pointers at or within one place as the same at another."""
+    found = dict(problem)
+    for name in ("errors", "nearest"):
+        if name in found:
+            found[name] = [one | {"pointer": _placed(before, after, one["pointer"])} for one in found[name]]
+    if "offers" in found:
+        found["offers"] = [all_placed(offer, before, after) for offer in found["offers"]]
+    return found
 
 
 def put(document: Any, pointer: str, value: Any) -> Any:

@@ -20,16 +20,12 @@ OF_TEXT = ("columns", "charset")
 """Query parameters of the text form alone."""
 
 
-_TAKES_JSON = (None, "*/*", MEDIA_TYPES["json"])
-"""Values of Accept that most callers send, all of which take JSON."""
-
-
 def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str, str]]:
     """Choose the form to answer in, and read the query parameters.
 
     raises: RequestProblem 400 for a parameter that is unknown or wrong, 406 for a form that does not exist
     """
-    offered = ("json", *operation.further_forms)
+    offered = operation.offered
     query = request.args.to_dict() if request.query_string else {}
     wrong = [
         _query_fault(name, "unknown-parameter", "Unknown parameter.")
@@ -41,7 +37,8 @@ def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str
         if form not in offered:
             raise RequestProblem("not-acceptable", f"This operation answers as: {', '.join(offered)}.")
     else:
-        form = "json" if request.headers.get("Accept") in _TAKES_JSON else _best(request.accept_mimetypes, offered)
+        most_accept = (None, "*/*", MEDIA_TYPES[offered[0]])
+        form = offered[0] if request.headers.get("Accept") in most_accept else _best(request.accept_mimetypes, offered)
     if form != "text":
         wrong += [
             _query_fault(name, "needs-text", f"Only the text form has {name}.") for name in OF_TEXT if name in query
@@ -74,7 +71,7 @@ def _query_fault(name: str, code: str, text: str) -> Body:
 
 def _best(accept: MIMEAccept, offered: tuple[str, ...]) -> str:
     if not accept:
-        return "json"
+        return offered[0]
     types = [MEDIA_TYPES[form] for form in offered]
     accept = MIMEAccept([(media.partition(";")[0].strip(), q) for media, q in accept])  # charset and the like
     quality = {form: accept.quality(media) for form, media in zip(offered, types, strict=True)}
@@ -84,12 +81,13 @@ def _best(accept: MIMEAccept, offered: tuple[str, ...]) -> str:
     return best
 
 
-def check_media_type() -> None:
-    """Refuse a body that is not one plain application/json document.
+def check_media_type(form: str) -> None:
+    """Refuse a body that is not one plain document of the form that is taken; a stated charset has to be UTF-8.
 
     raises: RequestProblem 415
     """
-    if request.mimetype != "application/json" or request.content_encoding:
+    charset = request.mimetype_params.get("charset", "utf-8") if form != "json" else "utf-8"
+    if request.mimetype != MEDIA_TYPES[form] or request.content_encoding or charset.lower() != "utf-8":
         raise RequestProblem("unsupported-media-type", TYPES["unsupported-media-type"].explanation)
 
 

@@ -1,6 +1,6 @@
 """From the request to the response of an operation; references are rendered once and answered with a strong ETag."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any, Literal
@@ -11,7 +11,7 @@ from flask import Flask, Response, g, request, stream_with_context
 from service import MODEL
 from service.api import problems, wire
 from service.api.answers import Answer
-from service.api.endpoint.computing import problem_of_refusal, work
+from service.api.endpoint.computing import problem_of_refusal, try_each, work
 from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Reference, Served
 from service.api.endpoint.parsing import check_media_type, load, negotiate, parse
 from service.api.moments import speech_of
@@ -33,9 +33,8 @@ def register(app: Flask, operation: Operation[Any, Any]) -> None:
 def serve(operation: Operation[Any, Any]) -> Response:
     """Answer the current request."""
     form, query = negotiate(operation)
-    check_media_type()
-    document = parse(read_body())
-    asked = load(operation.schema, document)
+    check_media_type(operation.takes)
+    document, asked = asked_of(operation, query)
     answer = answer_for(asked)
     try:
         notes, found = work(operation.view, asked)
@@ -44,9 +43,19 @@ def serve(operation: Operation[Any, Any]) -> Response:
     if operation.parts is not None and form in operation.streams:
         parts = Enveloped(operation, asked, answer, notes, operation.parts(found, answer))
         return respond(stream_with_context(operation.streams[form](parts)), form, operation)
-    body = enveloped(operation, asked, answer, notes, operation.write(found, answer))
+    written = operation.write(found, answer)
+    try_each(operation, document, found, written, answer)
+    body = enveloped(operation, asked, answer, notes, written)
     sent = orjson.dumps(body) if form == "json" else operation.forms[form](Served(asked, found, body, query, answer))
     return respond(sent, form, operation)
+
+
+def asked_of(operation: Operation[Any, Any], query: Mapping[str, str]) -> tuple[Any, Any]:
+    """Return the body of the current request as JSON, where it is that, and the request."""
+    if operation.read is not None:
+        return {}, operation.read(read_body(), query)
+    document = parse(read_body())
+    return document, load(operation.schema, document)
 
 
 def answer_for(asked: Request) -> Answer:
@@ -116,7 +125,7 @@ def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["pu
 
     kept_by: which caches may keep it; where keys are asked for, only the caller's own, which is why no Vary is needed
     """
-    body = orjson.dumps(reference.body())
+    body = reference.sent()
     tag = sha256(body).hexdigest()
 
     def handle() -> Response:
@@ -125,7 +134,7 @@ def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["pu
             text = f"Must be at most {LONGEST_TAGS} characters."
             errors = [{"in": "header", "pointer": "/If-None-Match", "code": "too-long", "text": text}]
             raise RequestProblem("bad-request", TYPES["bad-request"].explanation, errors=errors)
-        response = Response(body, mimetype=MEDIA_TYPES["json"])
+        response = Response(body, mimetype=MEDIA_TYPES[reference.form])
         response.set_etag(tag)
         response.headers["Cache-Control"] = f"{kept_by}, max-age={MAX_AGE_S}"
         response.make_conditional(request)

@@ -18,6 +18,7 @@ TAGS = {
     "chilling": "Cold enough, not frozen.",
     "draught": "From the keg to the tap.",
     "prep": "The whole job in the order of work.",
+    "reconciliations": "What was made against what was sold and what is left.",
     "references": "What the service computes with: tables with their sources.",
     "regas": "Holding the CO2 through a shift.",
     "rollouts": "One spec at many venues.",

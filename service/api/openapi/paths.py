@@ -2,11 +2,13 @@
 
 import json
 from collections.abc import Iterator
+from inspect import cleandoc
 from pathlib import Path
 from typing import Any
 
 from service.api.endpoint import MEDIA_TYPES, Operation, Reference
 from service.api.openapi import fixed, problem_types
+from service.limits.requests import LARGEST_BODY
 
 FOLDER = Path(__file__).parents[3] / "openapi"
 WHOLE = 6_000
@@ -21,13 +23,20 @@ def kebab(operation_id: str) -> str:
 
 def example(operation_id: str) -> Any:
     """Return the runnable example request of an operation."""
-    return json.loads((FOLDER / "examples" / f"{kebab(operation_id)}.json").read_text(encoding="utf-8"))
+    (path,) = (FOLDER / "examples").glob(f"{kebab(operation_id)}.*")
+    return _read(path)
+
+
+def _read(path: Path) -> Any:
+    """Return a request as JSON, or as the text that it is."""
+    text = path.read_bytes().decode()  # line ends as they are
+    return json.loads(text) if path.suffix == ".json" else text
 
 
 def examples(operation_id: str) -> dict[str, Any]:
     """Return every example request of an operation: `demo`, and those named as it, two hyphens and a subject."""
-    more = sorted((FOLDER / "examples").glob(f"{kebab(operation_id)}--*.json"))
-    named = {path.stem.partition("--")[2]: json.loads(path.read_text(encoding="utf-8")) for path in more}
+    more = sorted((FOLDER / "examples").glob(f"{kebab(operation_id)}--*"))
+    named = {path.stem.partition("--")[2]: _read(path) for path in more}
     return {name: {"value": request} for name, request in {"demo": example(operation_id), **named}.items()}
 
 
@@ -67,12 +76,8 @@ def post(operation: Operation[Any, Any]) -> dict[str, Any]:
     """Return an operation as the document describes it."""
     parameters = _parameters(operation)
     shown = examples(operation.operation_id)
-    body = {
-        "application/json": {
-            "schema": type(operation.schema),
-            "examples": shown,
-        }
-    }
+    schema = type(operation.schema) if operation.takes == "json" else _text(operation.request, LARGEST_BODY)
+    body = {MEDIA_TYPES[operation.takes]: {"schema": schema, "examples": shown}}
     return {
         "operationId": operation.operation_id,
         "tags": [operation.tag],
@@ -87,7 +92,11 @@ def post(operation: Operation[Any, Any]) -> dict[str, Any]:
 def get(reference: Reference) -> dict[str, Any]:
     """Return a reference as the document describes it."""
     headers = fixed.headers("ETag", "Cache-Control", "Content-Language")
-    shown = media_type(reference.body(), whole=f"GET {reference.path}", to="this request")
+    if reference.form == "json":
+        shown = media_type(reference.body(), whole=f"GET {reference.path}", to="this request")
+        media = {"schema": reference.schema, **shown}
+    else:
+        media = {"schema": _text(reference.answer, LARGEST_BODY), "examples": {"demo": {"value": reference.read()}}}
     refused = (name for name in problem_types.OF_REFERENCES if name != "Unauthorized" or not reference.open_to_all)
     return {
         "operationId": reference.operation_id,
@@ -100,12 +109,17 @@ def get(reference: Reference) -> dict[str, Any]:
             "200": {
                 "description": "The table.",
                 "headers": headers,
-                "content": {MEDIA_TYPES["json"]: {"schema": reference.schema, **shown}},
+                "content": {MEDIA_TYPES[reference.form]: media},
             },
             "304": {"description": "Nothing changed since the ETag that was sent.", "headers": headers},
             **problem_types.references(tuple(refused)),
         },
     }
+
+
+def _text(described: type, longest: int) -> dict[str, Any]:
+    """Return the schema of a text, by the class that says what it is."""
+    return {"type": "string", "maxLength": longest, "description": cleandoc(described.__doc__ or "").replace("\n", " ")}
 
 
 def _parameters(operation: Operation[Any, Any]) -> list[dict[str, Any]]:

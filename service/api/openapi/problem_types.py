@@ -111,15 +111,17 @@ class Response:
 RESPONSES = {
     "BadRequest": Response(
         400,
-        "The body is not JSON, a query parameter is wrong, or it is no HTTP.",
-        ("invalid-json", "invalid-query", "bad-request"),
+        "The body is not JSON or no table, a query parameter is wrong, or it is no HTTP.",
+        ("invalid-json", "invalid-csv", "invalid-query", "bad-request"),
     ),
     "Unauthorized": Response(401, "No valid key.", ("unauthorized",), ("WWW-Authenticate",)),
     "NotFound": Response(404, "Nothing of that name.", ("not-found",)),
     "NotAcceptable": Response(406, "No such form of the answer.", ("not-acceptable",)),
     "PreconditionFailed": Response(412, "If-Match names no ETag of the table.", ("precondition-failed",)),
     "BodyTooLarge": Response(413, "The body is over 1 MiB.", ("body-too-large",)),
-    "UnsupportedMediaType": Response(415, "The body is not plain application/json.", ("unsupported-media-type",)),
+    "UnsupportedMediaType": Response(
+        415, "The body is not plain application/json, or text/csv where that is asked for.", ("unsupported-media-type",)
+    ),
     "Unprocessable": Response(
         422,
         "A field is not valid, or physics or safety forbids it; errors, facts and nearest say what and why.",

@@ -26,7 +26,8 @@ BASE_UNITS = {
 }
 """Kind -> unit that bounds are stated in."""
 BANDS = {
-    kind: f"{COMPONENTS[kind][0]}Band" for kind in ("mass", "pressure", "temperature", "duration", "co2", "length")
+    kind: f"{COMPONENTS[kind][0]}Band"
+    for kind in ("volume", "mass", "pressure", "temperature", "duration", "co2", "length")
 }
 """Kind -> OpenAPI component of its estimates."""
 ACIDITY_UNITS = ("g/l", *units.FACTORS["acidity"])
@@ -46,7 +47,7 @@ def quantity_components() -> dict[str, dict[str, Any]]:
         if kind in BANDS:
             found[BANDS[kind]] = _estimated(kind, unit=unit)
     price = _money("A price", PRICE)
-    cost = _money("Money", r"[0-9]{1,17}(\.[0-9]{1,12})?")
+    cost = _money("Money", r"-?[0-9]{1,17}(\.[0-9]{1,12})?")
     return {**found, "NumberRange": _estimated("number"), "Acidity": _acidity(), "PackagePrice": price, "Money": cost}
 
 

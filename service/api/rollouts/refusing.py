@@ -11,7 +11,7 @@ import orjson
 from service.api import wire
 from service.api.answers import Answer
 from service.api.endpoint import Body
-from service.api.endpoint.computing import MENDS, with_tested_offers
+from service.api.endpoint.computing import MENDS, all_placed, with_tested_offers
 from service.api.endpoint.parsing import load
 from service.declared import Declared, items
 from service.drink import Spec
@@ -64,7 +64,7 @@ class RefusalWriter:
             again, tries = partial(self._again, i, alone), islice(self._tries, MENDS)
             self._known[key] = with_tested_offers(again, alone, _of_one_venue(refused), answer, tries)
         found = self._known[key]
-        return _all_placed(found, i)
+        return all_placed(found, ALONE, f"/sites/{i}")
 
     def _again(self, i: int, alone: Body, mended: Body) -> None:
         """Work the venue out with an offer; parts that it leaves as they were are neither read nor begun again."""
@@ -102,21 +102,3 @@ def placed(pointer: str, i: int) -> str:
 def _of_one_venue(refused: Refused | SeveralRefused) -> Refused | SeveralRefused:
     """Return the refusal with its pointers as those of a rollout's only venue."""
     return refused.moved(lambda pointer: placed(pointer, 0))
-
-
-def _all_placed(problem: Body, i: int) -> Body:
-    """Return the problem with its pointers at the venue's place."""
-    found = dict(problem)
-    for name in ("errors", "nearest"):
-        if name in found:
-            found[name] = [_placed(one, i) for one in found[name]]
-    if "offers" in found:
-        found["offers"] = [_all_placed(offer, i) for offer in found["offers"]]
-    return found
-
-
-def _placed(one: Body, i: int) -> Body:
-    pointer = one["pointer"]
-    if pointer != ALONE and not pointer.startswith(f"{ALONE}/"):
-        return one
-    return {**one, "pointer": f"/sites/{i}{pointer.removeprefix(ALONE)}"}

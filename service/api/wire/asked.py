@@ -62,6 +62,33 @@ class Items(fields.List[Any]):
         return {"minItems": self.least, "maxItems": self.most}
 
 
+class Keyed(fields.Dict):
+    """Declared objects by keys of the caller's, at most so many; the faults of one are named below its key."""
+
+    def __init__(self, shape: Any, *, most: int, longest: int, **kwargs: Any) -> None:
+        super().__init__(keys=fields.Str(), values=Object(shape), **kwargs)
+        self.most, self.key, self.inner = most, Text(longest=longest), Object(shape)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        if not isinstance(value, dict):
+            raise ValidationError([NOT_AN_OBJECT])
+        if len(value) > self.most:
+            raise fault("length", f"Must hold at most {self.most} keys; this holds {len(value)}.")
+        found, wrong = {}, {}
+        for key, item in value.items():
+            try:
+                self.key.deserialize(key)
+                found[key] = self.inner.deserialize(item, key, value)
+            except ValidationError as error:
+                wrong[key] = error.messages
+        if wrong:
+            raise ValidationError(wrong)
+        return found
+
+    def openapi(self) -> dict[str, Any]:
+        return {"maxProperties": self.most}
+
+
 class Object(fields.Nested):
     """A declared object; looks at the fields that were sent, which are few of those that there are."""
 
@@ -268,7 +295,13 @@ def _typed(one: Member, more: dict[str, Any]) -> fields.Field[Any]:
         return Choice(*one.choice.words, otherwise=one.choice.otherwise, **more)
     if is_shape(one.type):
         return Object(one.type, **more)
-    return _PLAIN[one.type](one, more)
+    return _keyed(one, more) if get_origin(one.type) is Mapping and one.items else _PLAIN[one.type](one, more)
+
+
+def _keyed(one: Member, more: dict[str, Any]) -> Keyed:
+    assert one.items is not None, f"{one.name}: its keys are bounded"
+    assert one.words is not None, f"{one.name}: a key is bounded"
+    return Keyed(get_args(one.type)[1], most=one.items.most, longest=one.words.longest, **more)
 
 
 def _bounds(measure: Bounds | None) -> dict[str, Any]:

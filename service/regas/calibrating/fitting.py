@@ -91,10 +91,11 @@ def caution_scatter(seen: Compared, fit: Fit, found: Uncertainty, notes: Notes) 
 
 
 @dataclass(frozen=True)
-class Measured(Quantity):
-    """A value that the fit is held against: a gauge pressure, or CO2 gained or lost by mass."""
+class Measured:
+    """A value that the fit is held against: a gauge pressure [bar], or CO2 gained or lost by mass [g]."""
 
     kind: Literal["pressure", "mass"]
+    value: float
 
 
 @shape("CalibrationFit")
