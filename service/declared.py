@@ -339,10 +339,10 @@ def _member(name: str, hint: Any, default: Any, *, computed: bool) -> Member:
     if get_origin(known) in (tuple, frozenset) or _is_sequence(known):
         item = _member(name, get_args(known)[0], MISSING, computed=computed)
     picked: dict[type, Any] = {}
-    markers, others, said = [], [], ""
+    markers, others, line = [], [], ""
     for one in beside:
         if isinstance(one, str):
-            said = one
+            line = one
         elif isinstance(one, Marker):
             markers.append(one)
         elif isinstance(one, Bounds | Words | Choice | Items):
@@ -353,7 +353,7 @@ def _member(name: str, hint: Any, default: Any, *, computed: bool) -> Member:
     kind = measure.kind if isinstance(measure, Quantified) else item.kind if item is not None else None
     return Member(
         name, _wire_name(name, kind), known, optional, default, computed, measure, picked.get(Words),
-        picked.get(Choice), picked.get(Items), item, tuple(markers), said, tuple(others),
+        picked.get(Choice), picked.get(Items), item, tuple(markers), line, tuple(others),
     )  # fmt: skip
 
 

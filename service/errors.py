@@ -22,7 +22,7 @@ class Measure:
     unit: str
 
 
-Told = Quantity | Measure | float | str
+SentenceValue = Quantity | Measure | float | str
 """Parameters of a sentence."""
 
 
@@ -36,7 +36,7 @@ class Fault:
     pointer: str
     code: str
     text: str
-    params: tuple[tuple[str, Told], ...] = ()
+    params: tuple[tuple[str, SentenceValue], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -125,16 +125,16 @@ class SeveralRefused(Exception):
         return SeveralRefused([r.moved(move) for r in self.refusals])
 
 
-def params_of(outside: OutsideValidity) -> dict[str, Told]:
+def params_of(outside: OutsideValidity) -> dict[str, SentenceValue]:
     """Return the quantity that was out of range, its value, and the lowest and highest there are, all in their unit."""
 
-    def told(number: float) -> Told:
+    def in_unit(number: float) -> SentenceValue:
         if outside.kind is not None:
             return Quantity(outside.kind, number)
         return Measure(number, outside.unit_as_read) if outside.unit else number
 
     what = outside.quantity[:1].upper() + outside.quantity[1:]
-    return {"what": what, "value": told(outside.value), "low": told(outside.low), "high": told(outside.high)}
+    return {"what": what, "value": in_unit(outside.value), "low": in_unit(outside.low), "high": in_unit(outside.high)}
 
 
 def outside_validity(outside: OutsideValidity, at: str, nearest: Sequence[Nearest] = ()) -> Refused:

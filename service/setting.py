@@ -26,7 +26,6 @@ from service.site import (
     Site,
     air_left_mol,
     air_of,
-    air_out,
     ambient_bar,
     check_air,
     check_regulator,
@@ -34,7 +33,8 @@ from service.site import (
     fitting_purge,
     note_source,
     purge_of,
-    purged,
+    usual_air_handling,
+    usual_purge,
     warmest_room_c,
 )
 from service.vessel import FillShare, Vessel, VesselGiven, fill_of, most_fill, unjudged, vessel_of
@@ -347,7 +347,7 @@ def _ways(setting: Setting, judgement: Judgement, target: float, at: str) -> Ite
     if fits is not None:
         params = (("fill", fits.fill),)
         yield Offer("fill-less", "Fill to {fill} of brimful.", (Nearest("/fill", fits.fill),), params)
-    for method, out in _airs_out(setting, judgement):
+    for method, out in _better_air_handlings(setting, judgement):
         if _holds(replace(setting, air=out), judgement, target):
             text = {"squeezed": "Squeeze the air out first.", "purged": "Purge the air out with CO2 first."}[method]
             yield Offer(f"air-{method}", text, (Nearest("/air", {"method": method}),))
@@ -367,13 +367,13 @@ def _holds(changed: Setting, judgement: Judgement, target_g_per_l: float) -> boo
     return set_point_judged(changed, closed, target_g_per_l).passes
 
 
-def _airs_out(setting: Setting, judgement: Judgement) -> Iterator[tuple[str, Air]]:
+def _better_air_handlings(setting: Setting, judgement: Judgement) -> Iterator[tuple[str, Air]]:
     """Yield the air handlings that take more air out than was planned."""
     vessel, most = setting.vessel, judgement.never_over_bar_gauge
     if setting.air.method == "left" and vessel.soft:
-        yield "squeezed", air_out(vessel, most)
+        yield "squeezed", usual_air_handling(vessel, most)
     if setting.air.method in ("left", "squeezed") and most > 0.0:
-        yield "purged", purged(vessel, most)
+        yield "purged", usual_purge(vessel, most)
 
 
 def workable_target(setting: Setting, judgement: Judgement) -> float:

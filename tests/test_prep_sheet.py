@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from service.prep_sheet.timetable import _begins_s
 
 from service.batching import Size, SizedVessel, WholeServes
 from service.carbonation import CarbonationPlan
@@ -21,7 +22,6 @@ from service.notes import Notes
 from service.prep_sheet import ChillPlan, PrepSheet, PrepSheetRequest, Step, prep_sheet
 from service.prep_sheet.parts import one_vessel, sized
 from service.prep_sheet.step import Steps, Timer
-from service.prep_sheet.timetable import _begins_s
 from service.science.units import Quantity
 from service.site import Air, Scale, Shift, Site
 from service.vessel import VesselGiven

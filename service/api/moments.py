@@ -25,7 +25,7 @@ _SCHEMA = {"type": "string", "format": "date-time", "maxLength": 40}
 class Moment(fields.Field[datetime]):
     """A date and time with its offset; loads to an aware datetime, whole microseconds of it.
 
-    What a second's fraction has beyond six digits is dropped: no answer is as fine as that.
+    Digits of a second's fraction beyond the sixth are dropped: no answer is as fine as that.
     """
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> datetime:
@@ -64,12 +64,12 @@ class Day(fields.Field[date]):
 
 
 def moment(**kwargs: Any) -> Answered:
-    """A date and time in an answer."""
+    """Return the field of a date and time in an answer."""
     return Answered(_SCHEMA, **kwargs)
 
 
 def written(moment: datetime) -> str:
-    """A date and time in an answer, in its own offset, to the second."""
+    """Write a date and time of an answer, in its own offset, to the second."""
     return moment.isoformat(timespec="seconds")
 
 

@@ -15,7 +15,7 @@ from service.science.band import Band
 from service.science.rounding import rounded_down
 from service.science.units import Quantity
 from service.setting import Setting
-from service.site import air_out, fitting_purge
+from service.site import fitting_purge, usual_air_handling
 
 MORE = "one-more-charge"
 
@@ -71,7 +71,7 @@ def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[
         chilled = replace(plan, temperature_c=colder_c, setting=replace(plan.setting, air=air))
         yield "colder", "Chill to {temperature} first.", params, chilled
     if plan.setting.air.method == "left":
-        air = air_out(plan.setting.vessel, judgement.never_over_bar_gauge)
+        air = usual_air_handling(plan.setting.vessel, judgement.never_over_bar_gauge)
         without = replace(plan, setting=replace(plan.setting, air=air))
         yield "air-out", "Take the air out before charging.", {}, without
     seconds = 2.0 * plan.shake_s

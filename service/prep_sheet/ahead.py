@@ -16,14 +16,14 @@ _PULPY = StepCaution("strain-first", "info", "Strain it first; a centrifuge is f
 def clear(sheet: Parts, steps: Steps, before: int) -> tuple[int, ...]:
     """Write down how each stock that is not clear is cleared, but those made first; return the last step of each."""
     lines = [line.whole for line in sheet.batch.components]
-    return tuple(clear_one(part, steps, before) for part in unclear(lines) if not part.made_of)
+    return tuple(clear_one(part, steps, before) for part in unclear_parts(lines) if not part.made_of)
 
 
-def unclear(parts: Sequence[Portion]) -> Iterator[Portion]:
+def unclear_parts(parts: Sequence[Portion]) -> Iterator[Portion]:
     """Yield the components that are hazy or pulpy; inside a component made from a spec, those that make it so."""
     for part in parts:
         if part.component.clarity not in (None, "clear"):
-            yield from list(unclear(part.made_of)) or [part]
+            yield from list(unclear_parts(part.made_of)) or [part]
 
 
 def clear_one(part: Portion, steps: Steps, before: int) -> int:

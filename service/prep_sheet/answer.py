@@ -30,7 +30,7 @@ class Timetable:
     """The steps with their times.
 
     begins_s: after the start of the work, for each step up to the first serve
-    starts_at: of the shift, None where it was not said
+    starts_at: of the shift, None where it was not stated
     mixed_at: when the batch step begins, None where the request gave no time
     """
 

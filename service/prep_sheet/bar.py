@@ -17,7 +17,7 @@ def serve(sheet: Parts, steps: Steps, labelled: int) -> None:
         "bar",
         "hold-cold",
         "Hold cold and upright, out of sun and away from heat.",
-        *_held(sheet),
+        *_holding(sheet),
         hands_on_s=0.0,
         depends_on=(labelled,),
         cautions=_warm(sheet),
@@ -31,7 +31,7 @@ def serve(sheet: Parts, steps: Steps, labelled: int) -> None:
         "pour",
         POURING[sheet.fill.each.kind if line is None else "draught"],
         StepValue("each-serve", "each serve", Quantity("volume", sheet.batch.serve_ml)),
-        *_served(sheet),
+        *_serving(sheet),
         hands_on_s=15.0,
         depends_on=(held,),
     )
@@ -48,7 +48,7 @@ POURING = {
 }
 
 
-def _served(sheet: Parts) -> Iterator[StepValue]:
+def _serving(sheet: Parts) -> Iterator[StepValue]:
     """Return the way of serving that the spec states, as far as it does."""
     serve = vars(sheet.asked.spec.serve)
     yield from (StepValue(f"serve-{name}", name, words) for name, words in serve.items() if words is not None)
@@ -67,7 +67,7 @@ def _warm(sheet: Parts) -> tuple[StepCaution, ...]:
     return (StepCaution("held-over-label", "warning", text),)
 
 
-def _held(sheet: Parts) -> Iterator[StepValue]:
+def _holding(sheet: Parts) -> Iterator[StepValue]:
     """Return how cold the vessels are held, and the pressure that goes with it for a keg on the gas."""
     stated = _stated_c(sheet)
     if stated is not None:

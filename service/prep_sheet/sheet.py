@@ -180,8 +180,8 @@ def _size_asked(asked: PrepSheetRequest, notes: Notes) -> Size:
         assert shift is not None
         assert shift.lasts_s is not None
         count = regas.asked_pours(shift.lasts_s, 3600.0 / shift.serves_per_hour)
-        told = "serves an hour of the shift, for as long as it lasts"
-        notes.assume("whole serves", float(count), "default", told, at="/size")
+        why = "serves an hour of the shift, for as long as it lasts"
+        notes.assume("whole serves", float(count), "default", why, at="/size")
         size = Size(whole_serves=WholeServes(count))
     if size.whole_serves is None:
         return size

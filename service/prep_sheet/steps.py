@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from service import acid
 from service.batching import Share, Weighing, amount_of, bears_at_once
 from service.notes import Value
-from service.prep_sheet.ahead import clear, clear_one, unclear
+from service.prep_sheet.ahead import clear, clear_one, unclear_parts
 from service.prep_sheet.bar import serve
 from service.prep_sheet.charging import air_out, charge
 from service.prep_sheet.parts import Parts
@@ -88,7 +88,7 @@ def _make_first(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> Iterator
         whole = line.whole
         if not whole.made_of:
             continue
-        cleared = list(unclear([whole]))  # the losses of those are gone by now
+        cleared = list(unclear_parts([whole]))  # the losses of those are gone by now
         taken = [part if part in cleared else part.times(part.started) for part in whole.made_of]
         made = steps.add(
             "make",
@@ -176,8 +176,8 @@ def _shares(name: str, shares: Sequence[Share]) -> Iterator[StepValue]:
     for share in shares:
         if share.times > 1:
             yield StepValue("jugs", "{name}, full jugs", float(share.times), {"name": name})
-        said = f"{name}, in each" if share.times > 1 else f"{name}, then" if len(shares) > 1 else name
-        yield component(said, Quantity("mass", share.measure_g))
+        label = f"{name}, in each" if share.times > 1 else f"{name}, then" if len(shares) > 1 else name
+        yield component(label, Quantity("mass", share.measure_g))
 
 
 def _fill(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> int:

@@ -62,9 +62,9 @@ def _dial(code: str, pointer: str, text: str, standard: float, here: float, **pa
     """Yield the difference between two dials; text names its cause."""
     change = here - standard
     if abs(change) >= DIFFERS_BAR:
-        said = f"{text}: {{change}} {_more_or_less(change)} on the gauge, for the same CO2 in the drink."
+        sentence = f"{text}: {{change}} {_more_or_less(change)} on the gauge, for the same CO2 in the drink."
         sides = Quantity("pressure", standard), Quantity("pressure", here)
-        yield Differs(code, pointer, said, *sides, {"change": Quantity("pressure", abs(change)), **params})
+        yield Differs(code, pointer, sentence, *sides, {"change": Quantity("pressure", abs(change)), **params})
 
 
 def _by_place(site: Site, level_bar: float, here_bar: float) -> Iterator[Differs]:

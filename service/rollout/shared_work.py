@@ -53,11 +53,11 @@ class SharedWork:
 
     def own(self, notes: Notes) -> Notes:
         """Return the notes of a venue that do not hold of every venue anyhow."""
-        assumed, cautions = self._said
+        assumed, cautions = self._common
         return notes.without(assumed, cautions)
 
     @cached_property
-    def _said(self) -> tuple[frozenset[Assumption], tuple[Caution, ...]]:
+    def _common(self) -> tuple[frozenset[Assumption], tuple[Caution, ...]]:
         return frozenset(self.notes.assumptions), tuple(self.notes.cautions)
 
     @cached_property
@@ -127,7 +127,7 @@ def begin(asked: RolloutRequest, notes: Notes) -> SharedWork:
     return SharedWork(asked, glass, batching.spec_id(spec), allergens, use_by, target, reference, notes)
 
 
-def tried(begun: SharedWork, standard: Standard) -> SharedWork:
+def begin_with_offer(begun: SharedWork, standard: Standard) -> SharedWork:
     """Return the same work under another standard, or under the same, to try an offer out on.
 
     raises: Refused, SeveralRefused for a spec or a standard that no venue could make
@@ -173,10 +173,10 @@ def _caution_refused(refused: Refused | SeveralRefused, notes: Notes) -> None:
     notes.caution("standard-refused", "warning", f"{lead} {fault.text}", at="/standard", **dict(fault.params))
 
 
-def _holds_everywhere(said: Caution | Assumption) -> bool:
+def _holds_everywhere(note: Caution | Assumption) -> bool:
     """Tell whether a note holds for every venue: not one about the standard's own place or its vessel's limits."""
-    own = (OWN, "/standard") if isinstance(said, Caution) else OWN
-    return not any(pointer.startswith(own) for pointer in said.pointers)
+    own = (OWN, "/standard") if isinstance(note, Caution) else OWN
+    return not any(pointer.startswith(own) for pointer in note.pointers)
 
 
 def _target(standard: Standard, reference: InVessel | None, notes: Notes) -> float:

@@ -117,7 +117,7 @@ def venue(work: SharedWork, site: Site) -> Venue:
         vessels=found,
         cost=cost,
         differs=tuple(differs(work, site, made, found)),
-        says=tuple(_says(work, found)),
+        says=tuple(_sayings(work, found)),
         notes=notes,
     )
 
@@ -137,9 +137,9 @@ def _worked(work: SharedWork, site: Site, notes: Notes) -> Worked:
     batches: list[Made] = []
     with refusals.gather():
         steps = by_jug_of(site.units or work.asked.system, work.asked.standard.rounding)
-        made, said = work.made(size, site.scale, steps, at)
+        made, noted = work.made(size, site.scale, steps, at)
         batches.append(made)
-        notes.join(said)
+        notes.join(noted)
     if not batches:
         refusals.raise_all()
     made = batches[0]
@@ -148,13 +148,13 @@ def _worked(work: SharedWork, site: Site, notes: Notes) -> Worked:
     for (given, where), fill in zip(vessels, fills, strict=True):
         share = fill.liquid_ml / (fill.liquid_ml + fill.headspace_ml)
         with refusals.gather():
-            cold, said = work.chilled(given, fill.count, share, where)
+            cold, noted = work.chilled(given, fill.count, share, where)
             chilled.append(cold)
-            notes.join(said)
+            notes.join(noted)
         with refusals.gather():
-            one, said = work.charged(given, share, conditions, where)
+            one, noted = work.charged(given, share, conditions, where)
             found.append(one)
-            notes.join(said)
+            notes.join(noted)
     refusals.raise_any()
     return made, fills, tuple(chilled), tuple(found)
 
@@ -214,7 +214,7 @@ def _cost(site: Site, made: Made, notes: Notes) -> Cost:
         return batching.cost_of(made.components, site.prices, None, made.serves, notes)
 
 
-def _says(work: SharedWork, found: tuple[InVessel, ...]) -> Iterator[Saying]:
+def _sayings(work: SharedWork, found: tuple[InVessel, ...]) -> Iterator[Saying]:
     """Yield the lines that are read out at the bar, one for each thing to do."""
     for one in found:
         plan, never_over = one.charging.planned, one.charging.never_over_bar_gauge

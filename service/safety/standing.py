@@ -34,7 +34,7 @@ def caution_standing(judgement: Judgement, gauge_bar: float | None, notes: Notes
     judgement: of the gauge at rest, or of the level that it stands for; gauge_bar: None where none was read
     """
     limit_bar = judgement.vessel.closed_limit_bar_gauge
-    if not cushioned(judgement):
+    if not has_gas_cushion(judgement):
         caution_no_cushion(notes, at=at)
     reached = min(could_reach_bar_gauge(judgement), judgement.equations_to_bar_gauge)
     vessel: dict[str, Value] = {"vessel": judgement.vessel.kind, "limit": Quantity("pressure", limit_bar, "down")}
@@ -44,7 +44,7 @@ def caution_standing(judgement: Judgement, gauge_bar: float | None, notes: Notes
     }
     if gauge_bar is not None and gauge_bar > limit_bar:
         notes.caution("over-limit-now", "danger", f"{_OVER_NOW} {COOL_FIRST} {NOT_APPROVAL}", at=at, **vessel)
-    elif not cushioned(judgement):
+    elif not has_gas_cushion(judgement):
         return
     elif judgement.reached_bar_gauge > limit_bar:
         until = _within_limit(judgement)
@@ -60,10 +60,10 @@ def could_reach_bar_gauge(judgement: Judgement) -> float:
 
     raises: OutsideValidity, but not for pressure or fill
     """
-    return judgement.reached_bar_gauge if cushioned(judgement) else inf
+    return judgement.reached_bar_gauge if has_gas_cushion(judgement) else inf
 
 
-def cushioned(judgement: Judgement) -> bool:
+def has_gas_cushion(judgement: Judgement) -> bool:
     """Tell whether the drink, once warm, leaves the vessel some gas."""
     try:
         _ = judgement.reached_bar_gauge

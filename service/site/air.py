@@ -75,14 +75,14 @@ def purges_of(vessel: Vessel) -> int:
     return KEG_PURGES if vessel.is_keg else PURGES
 
 
-def air_out(vessel: Vessel, never_over_bar_gauge: float) -> Air:
+def usual_air_handling(vessel: Vessel, never_over_bar_gauge: float) -> Air:
     """Return the usual way to take the air out: a soft bottle is squeezed, anything else purged."""
     if vessel.soft:
         return Air("squeezed", SQUEEZED_REMAINING_SHARE * vessel.capacity_ml)
-    return purged(vessel, never_over_bar_gauge)
+    return usual_purge(vessel, never_over_bar_gauge)
 
 
-def purged(vessel: Vessel, never_over_bar_gauge: float) -> Air:
+def usual_purge(vessel: Vessel, never_over_bar_gauge: float) -> Air:
     """Return the usual purge of such a vessel, within the highest dial that passes."""
     return Air("purged", None, purges_of(vessel), purge_bar_gauge(never_over_bar_gauge))
 

@@ -133,7 +133,7 @@ def of_refusal(refused: Refused | SeveralRefused) -> Iterator[Finding]:
             yield Finding(fault.code, "danger", fault.pointer, fault.text, basis, dict(fault.params), source, "no")
 
 
-def unread(faults: Iterable[Fault], at: str) -> Checked:
+def findings_of_faults(faults: Iterable[Fault], at: str) -> Checked:
     """Return the faults of a document that is no spec, as findings: a drink that cannot be read is not carbonated.
 
     at: JSON Pointer of the document in the request; those of the faults are into it

@@ -1,4 +1,4 @@
-"""What the router, the parser and the OpenAPI document need to know of an operation."""
+"""Operations and references, described once for the router, the parser and the OpenAPI document."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -32,7 +32,7 @@ class Parts(Protocol):
         """The items, one after the other."""
 
     def end(self) -> Body:
-        """Return what is known once they are all computed."""
+        """Return the rest of the answer, known once all items are computed."""
 
 
 Stream = Callable[[Parts], Iterator[bytes]]
@@ -73,7 +73,7 @@ class Each:
 
 @dataclass(frozen=True, kw_only=True)
 class Operation(Generic[Asked, A]):
-    """One operation: what the router, the parser and the OpenAPI document need to know of it.
+    """One operation, described once for the router, the parser and the OpenAPI document.
 
     request: declares what it is asked; the schema is derived
     answer: declares what it answers beside the envelope
@@ -111,19 +111,19 @@ class Operation(Generic[Asked, A]):
 
     @property
     def envelope(self) -> type[Schema]:
-        """Describes its answer, envelope included."""
+        """The schema that describes its answer, envelope included."""
         shape: Any = self.answer
-        return wire.enveloped(shape)
+        return wire.envelope_schema(shape)
 
     @cached_property
     def schema(self) -> Schema:
-        """Loads its requests."""
+        """The schema that loads its requests."""
         shape: Any = self.request
         return wire.request_schema(shape)()
 
     @property
     def further_forms(self) -> tuple[str, ...]:
-        """All but JSON."""
+        """The forms of its answer beside JSON."""
         return (*self.forms, *self.streams)
 
     @property
@@ -156,9 +156,9 @@ class Reference:
 
     @property
     def schema(self) -> type[Schema]:
-        """Describes its answer."""
+        """The schema that describes its answer."""
         shape: Any = self.answer
-        return wire.tabled(shape)
+        return wire.reference_schema(shape)
 
     def body(self) -> Body:
         """Return the answer as it is sent."""

@@ -17,11 +17,11 @@ from service.api.problems import TYPES, RequestProblem
 from service.limits.requests import DEEPEST, MOST_FAULTS
 
 OF_TEXT = ("columns", "charset")
-"""Query parameters that mean something for the text form alone."""
+"""Query parameters of the text form alone."""
 
 
 def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str, str]]:
-    """The form to answer in, and the query parameters.
+    """Choose the form to answer in, and read the query parameters.
 
     raises: RequestProblem 400 for a parameter that is unknown or wrong, 406 for a form that does not exist
     """
@@ -55,7 +55,7 @@ def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str
 
 
 def _faults(name: str, text: str, schema: Body) -> Iterator[Body]:
-    """A parameter is one of a list of words, or a whole number."""
+    """Yield the faults of a parameter, which is one of a list of words, or a whole number."""
     if "enum" in schema:
         if text not in schema["enum"]:
             yield _query_fault(name, "not-a-choice", f"Must be one of: {', '.join(schema['enum'])}.")
@@ -82,7 +82,7 @@ def _best(accept: MIMEAccept, offered: tuple[str, ...]) -> str:
 
 
 def check_media_type(form: str) -> None:
-    """A body is one plain document of the form that the operation takes; a charset that is stated is UTF-8.
+    """Refuse a body that is not one plain document of the form that is taken; a stated charset has to be UTF-8.
 
     raises: RequestProblem 415
     """
@@ -92,7 +92,7 @@ def check_media_type(form: str) -> None:
 
 
 def parse(body: bytes) -> Any:
-    """The body as JSON, strictly.
+    """Parse the body as JSON, strictly.
 
     raises: RequestProblem 400 for anything that is not one JSON document, for duplicate keys and for deep nesting
     """
@@ -130,7 +130,7 @@ def _depth(document: Any) -> int:
 
 
 def load(schema: Schema, document: Any) -> Any:
-    """The request as core objects.
+    """Load the request as objects of the core.
 
     raises: RequestProblem 422, with every fault
     """

@@ -11,7 +11,7 @@ from flask import Flask, Response, g, request, stream_with_context
 from service import MODEL
 from service.api import problems, wire
 from service.api.answers import Answer
-from service.api.endpoint.computing import refused_as, try_each, work
+from service.api.endpoint.computing import problem_of_refusal, try_each, work
 from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Reference, Served
 from service.api.endpoint.parsing import check_media_type, load, negotiate, parse
 from service.api.moments import speech_of
@@ -39,7 +39,7 @@ def serve(operation: Operation[Any, Any]) -> Response:
     try:
         notes, found = work(operation.view, asked)
     except (Refused, SeveralRefused) as refused:
-        return problems.respond(refused_as(operation, document, refused, answer))
+        return problems.respond(problem_of_refusal(operation, document, refused, answer))
     if operation.parts is not None and form in operation.streams:
         parts = Enveloped(operation, asked, answer, notes, operation.parts(found, answer))
         return respond(stream_with_context(operation.streams[form](parts)), form, operation)
@@ -68,7 +68,7 @@ def answer_for(asked: Request) -> Answer:
 
 @dataclass(frozen=True)
 class Enveloped:
-    """An answer in parts; what holds for all of it, and what every answer begins with, comes at the end."""
+    """An answer in parts; its envelope, and the figures about all parts, come at the end."""
 
     operation: Operation[Any, Any]
     asked: Any
@@ -92,12 +92,12 @@ def enveloped(operation: Operation[Any, Any], asked: Any, answer: Answer, notes:
 
 
 def read_body() -> bytes:
-    """The body of the current request, at most what the application allows.
+    """Read the body of the current request, up to the length that the application allows.
 
     raises: RequestProblem 400, 413
     """
     read = request.get_data(cache=False)
-    if len(read) < (request.content_length or 0):  # what came of it may be JSON all the same
+    if len(read) < (request.content_length or 0):  # the part that arrived may be JSON all the same
         raise RequestProblem("bad-request", problems.TYPES["bad-request"].explanation)
     if request.content_length is None and len(read) >= (request.max_content_length or len(read)):
         raise RequestProblem("body-too-large", problems.TYPES["body-too-large"].explanation)  # cut off by the server
@@ -105,7 +105,7 @@ def read_body() -> bytes:
 
 
 def respond(sent: bytes | str | Iterator[bytes], form: str, operation: Operation[Any, Any]) -> Response:
-    """The answer in the negotiated form, whole or line by line."""
+    """Return the response with the answer in the negotiated form, whole or line by line."""
     response = Response(sent, mimetype=MEDIA_TYPES[form])
     response.headers["Cache-Control"] = "no-store"
     response.headers.update(operation.headers.get(form, {}))
@@ -117,7 +117,7 @@ def respond(sent: bytes | str | Iterator[bytes], form: str, operation: Operation
 LONGEST_TAGS = 1000
 """Characters of If-None-Match; one of our own tags takes 66."""
 MAX_AGE_S = 86_400
-"""How long a copy may be used unasked; a new model shows within a day."""
+"""Time for which a copy may be used without asking again; a new model shows within a day."""
 
 
 def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["public", "private"]) -> None:

@@ -17,7 +17,7 @@ document would be mostly examples; the whole one is in openapi/answers."""
 
 
 def kebab(operation_id: str) -> str:
-    """createPrepSheet as create-prep-sheet."""
+    """Return a name in kebab case: createPrepSheet as create-prep-sheet."""
     return "".join(f"-{c.lower()}" if c.isupper() else c for c in operation_id)
 
 
@@ -34,31 +34,31 @@ def _read(path: Path) -> Any:
 
 
 def examples(operation_id: str) -> dict[str, Any]:
-    """Every example request of an operation: `demo`, and those called as it, two hyphens and what they are about."""
+    """Return every example request of an operation: `demo`, and those named as it, two hyphens and a subject."""
     more = sorted((FOLDER / "examples").glob(f"{kebab(operation_id)}--*"))
     named = {path.stem.partition("--")[2]: _read(path) for path in more}
     return {name: {"value": request} for name, request in {"demo": example(operation_id), **named}.items()}
 
 
 def answers(name: str) -> dict[str, Any]:
-    """What the document shows of an answer by its file: an example object, or nothing while there is no file."""
+    """Return the answer of a file as the document shows it; nothing while there is no file."""
     path = FOLDER / "answers" / f"{name}.json"
     if not path.exists():
         return {}
-    return of(json.loads(path.read_text(encoding="utf-8")), whole=f"openapi/answers/{name}.json")
+    return media_type(json.loads(path.read_text(encoding="utf-8")), whole=f"openapi/answers/{name}.json")
 
 
 def problem(slug: str) -> Iterator[dict[str, Any]]:
-    """The example of a problem type, where there is one."""
+    """Return the example of a problem type, where there is one."""
     path = FOLDER / "answers" / f"problem-{slug}.json"
     if path.exists():
         yield {"value": json.loads(path.read_text(encoding="utf-8"))}
 
 
-def of(answer: Any, *, whole: str, to: str = "the example request") -> dict[str, Any]:
-    """The examples of a media type, with the one answer.
+def media_type(answer: Any, *, whole: str, to: str = "the example request") -> dict[str, Any]:
+    """Return a media type with an answer as its one example.
 
-    whole: where all of it is to be had
+    whole: where the whole of it can be had
     """
     if len(json.dumps(answer)) <= WHOLE:
         return {"examples": {"demo": {"summary": f"Answer to {to}.", "value": answer}}}
@@ -73,7 +73,7 @@ def _cut(node: Any) -> Any:
 
 
 def post(operation: Operation[Any, Any]) -> dict[str, Any]:
-    """What the document says of an operation."""
+    """Return an operation as the document describes it."""
     parameters = _parameters(operation)
     shown = examples(operation.operation_id)
     schema = type(operation.schema) if operation.takes == "json" else _text(operation.request, LARGEST_BODY)
@@ -90,10 +90,10 @@ def post(operation: Operation[Any, Any]) -> dict[str, Any]:
 
 
 def get(reference: Reference) -> dict[str, Any]:
-    """Return what the document says of a reference."""
+    """Return a reference as the document describes it."""
     headers = fixed.headers("ETag", "Cache-Control", "Content-Language")
     if reference.form == "json":
-        shown = of(reference.body(), whole=f"GET {reference.path}", to="this request")
+        shown = media_type(reference.body(), whole=f"GET {reference.path}", to="this request")
         media = {"schema": reference.schema, **shown}
     else:
         media = {"schema": _text(reference.answer, LARGEST_BODY), "examples": {"demo": {"value": reference.read()}}}

@@ -1,4 +1,4 @@
-"""Marshmallow fields of the wire: numbers that are numbers, quantities with units, and what OpenAPI says of them."""
+"""Marshmallow fields of the wire: numbers that are numbers, quantities with units, and their OpenAPI schemas."""
 
 from service.api.quantities.answered import (
     NUMBER,
@@ -25,8 +25,8 @@ from service.api.quantities.plain import (
     Text,
     UnknownField,
     Whole,
+    description,
     fault,
-    says,
 )
 
 __all__ = [
@@ -48,13 +48,13 @@ __all__ = [
     "UnknownField",
     "Whole",
     "band",
+    "description",
     "fault",
     "flag",
     "money",
     "number",
     "q",
     "quantity_components",
-    "says",
     "text",
     "texts",
     "whole",

@@ -32,14 +32,14 @@ BANDS = {
 """Kind -> OpenAPI component of its estimates."""
 ACIDITY_UNITS = ("g/l", *units.FACTORS["acidity"])
 ACIDS = ("citric", "tartaric")
-"""What an acidity in g/l may be expressed as."""
+"""Acids that an acidity in g/l may be expressed as."""
 PRICE = r"[0-9]{1,8}(\.[0-9]{1,6})?"
 """Pattern of an amount of money in a request."""
 NUMBER = {"type": "number", "format": "double", "minimum": -1e12, "maximum": 1e12}
 
 
 def quantity_components() -> dict[str, dict[str, Any]]:
-    """OpenAPI components of quantities, bands and money."""
+    """Return the OpenAPI components of quantities, bands and money."""
     found: dict[str, dict[str, Any]] = {}
     for kind, (name, allowed) in COMPONENTS.items():
         unit = {"type": "string", "enum": list(allowed)}
@@ -96,42 +96,42 @@ class Answered(fields.Field[Any]):
 
 
 def q(kind: str, **kwargs: Any) -> Answered:
-    """A quantity in an answer."""
+    """Return the field of a quantity in an answer."""
     name = "Acidity" if kind == "acidity" else COMPONENTS[kind][0]
     return Answered({"$ref": f"#/components/schemas/{name}"}, **kwargs)
 
 
 def band(kind: str, **kwargs: Any) -> Answered:
-    """Low, typical and high of a quantity in an answer; kind "number" has no unit."""
+    """Return the field of a band in an answer; kind "number" has no unit."""
     name = "NumberRange" if kind == "number" else BANDS[kind]
     return Answered({"$ref": f"#/components/schemas/{name}"}, **kwargs)
 
 
 def number(**kwargs: Any) -> Answered:
-    """A plain number in an answer."""
+    """Return the field of a plain number in an answer."""
     return Answered(NUMBER, **kwargs)
 
 
 def whole(**kwargs: Any) -> Answered:
-    """A whole number in an answer."""
+    """Return the field of a whole number in an answer."""
     return Answered({"type": "integer", "format": "int32", "minimum": 0, "maximum": 100_000_000}, **kwargs)
 
 
 def text(longest: int = 2000, **kwargs: Any) -> Answered:
-    """A string in an answer."""
+    """Return the field of a string in an answer."""
     return Answered({"type": "string", "maxLength": longest}, **kwargs)
 
 
 def texts(longest: int = 2000, most: int = 1000, **kwargs: Any) -> Answered:
-    """A list of strings in an answer."""
+    """Return the field of a list of strings in an answer."""
     return Answered({"type": "array", "maxItems": most, "items": {"type": "string", "maxLength": longest}}, **kwargs)
 
 
 def flag(**kwargs: Any) -> Answered:
-    """true or false in an answer."""
+    """Return the field of true or false in an answer."""
     return Answered({"type": "boolean"}, **kwargs)
 
 
 def money(**kwargs: Any) -> Answered:
-    """An amount of money in an answer."""
+    """Return the field of an amount of money in an answer."""
     return Answered({"$ref": "#/components/schemas/Money"}, **kwargs)

@@ -37,7 +37,7 @@ class UnknownField(Coded):
         return new
 
     def nearest(self, name: str) -> str | None:
-        """The known field that a name is most like, None where it is like none.
+        """Return the known field that a name is most like, None where it is like none.
 
         gaugePressure is gauge_pressure, abv_percent is abv, temprature is temperature
         """
@@ -54,7 +54,7 @@ _LONGEST_LIKENED = 40
 
 
 def fault(code: str, text: str) -> ValidationError:
-    """A validation error with one coded message."""
+    """Return a validation error with one coded message."""
     return ValidationError([Coded(code, text)])
 
 
@@ -70,7 +70,7 @@ PRINTABLE = r"^[^\u0000-\u001f\u007f-\u009f]*$"
 
 
 def finite(value: object) -> float:
-    """The value as a float; booleans, strings, NaN and infinities are refused."""
+    """Return the value as a float; booleans, strings, NaN and infinities are refused."""
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         raise fault("not-a-number", "Must be a number.")
     if not abs(value) <= 1e300:
@@ -79,13 +79,13 @@ def finite(value: object) -> float:
 
 
 def shown(bound: float) -> str:
-    """A bound in a sentence: no power of ten, nothing rounded."""
+    """Return a bound for a sentence: no power of ten, nothing rounded."""
     return f"{bound:.12g}"
 
 
-def says(description: str) -> dict[str, str]:
-    """What the OpenAPI document says of a field, as its metadata."""
-    return {"description": description}
+def description(text: str) -> dict[str, str]:
+    """Return the metadata of a field with its description for the OpenAPI document."""
+    return {"description": text}
 
 
 class Bounded(fields.Field[Any]):
@@ -109,7 +109,7 @@ class Bounded(fields.Field[Any]):
         return value
 
     def range_in(self, unit: str) -> str:
-        """The bounds as a sentence."""
+        """Return the bounds as a sentence."""
         lowest = f"From {shown(self.low)} to" if self.above is None else f"Over {shown(self.above)}, up to"
         return f"{lowest} {shown(self.high)} {unit}."
 

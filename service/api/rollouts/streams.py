@@ -14,7 +14,7 @@ from service.api.answers import Answer
 from service.api.endpoint import Body, Parts
 from service.api.moments import speech_of
 from service.api.pages.table import cell
-from service.api.rollouts.refusing import Refusing, placed
+from service.api.rollouts.refusing import RefusalWriter, placed
 from service.errors import Refused, SeveralRefused, within_validity
 from service.rollout import KEPT, SharedWork, Spreads, Venue, refused_answer, rollout_end, venue, venue_answer
 from service.science.units import UnitSystem
@@ -22,18 +22,18 @@ from service.site import Site
 
 
 def write(work: SharedWork, answer: Answer) -> Body:
-    """Write every venue, then what holds of all."""
-    rolling = Rolling(work, answer)
+    """Write every venue, then the figures about all of them."""
+    rolling = RolloutParts(work, answer)
     sites = [orjson.Fragment(orjson.dumps(site)) for site in rolling.items]  # bytes take less memory than dictionaries
     return {"sites": sites, **rolling.end()}
 
 
-class Rolling:
-    """The venues of a rollout, each as soon as it is asked for; what they come to together is known at the end."""
+class RolloutParts:
+    """The venues of a rollout, each worked out when it is asked for; the figures about all come at the end."""
 
     def __init__(self, work: SharedWork, answer: Answer) -> None:
         self.work, self.answer = work, answer
-        self.refusing, self.refused, self.spreads = Refusing(work, answer), 0, Spreads()
+        self.refusing, self.refused, self.spreads = RefusalWriter(work, answer), 0, Spreads()
         self._batch = lru_cache(maxsize=KEPT)(_written_batch)
 
     @cached_property
@@ -42,7 +42,7 @@ class Rolling:
         return (self._venue(i, site) for i, site in enumerate(self.work.asked.sites))
 
     def end(self) -> Body:
-        """Return what is known once they are all computed."""
+        """Return the figures about all venues, known once they are all computed."""
         return wire.write(rollout_end(self.work, self.refused, self.spreads.found()), self.answer)
 
     def _venue(self, i: int, site: Site) -> Body:
@@ -57,7 +57,7 @@ class Rolling:
         return _in_place(self._written(found, own), i)
 
     def _written(self, found: Venue, own: Answer) -> Body:
-        """Write a venue; venues that make the same batch share what is written of it."""
+        """Write a venue; venues that make the same batch share the written batch."""
         body = wire.write(replace(venue_answer(found, self.work), batch=None), own)
         return {**body, "batch": self._batch(found.batch, own.system)}
 
@@ -67,7 +67,7 @@ def _written_batch(batch: object, system: UnitSystem) -> Body:
 
 
 def answer_at(site: Site, answer: Answer) -> Answer:
-    """Return what writes in the units and in the manner of the venue."""
+    """Return the writer of answers in the units and in the manner of the venue."""
     if site.units is None and site.locale is None and site.time_zone is None:
         return answer
     return Answer(site.units or answer.system, speech_of(site.locale, site.time_zone))
@@ -96,7 +96,7 @@ problem: why it is refused; nearest: what works instead, as JSON
 
 
 def lines(parts: Parts) -> Iterator[bytes]:
-    """A line of JSON for each venue, and a last one for what holds of all."""
+    """Yield a line of JSON for each venue, and a last one for the figures about all."""
     sites = 0
     for site in parts.items:
         sites += 1
@@ -105,7 +105,7 @@ def lines(parts: Parts) -> Iterator[bytes]:
 
 
 def table(parts: Parts) -> Iterator[bytes]:
-    """The rows of the table (RFC 4180)."""
+    """Yield the rows of the table (RFC 4180)."""
     yield _written(COLUMNS)
     for site in parts.items:
         for row in _rows(site):
