@@ -88,7 +88,7 @@ class Refusing:
         offered, asked = load(OFFERED, orjson.loads(changed)), self.begun.asked
         standard = offered.standard or asked.standard
         if offered.spec is not None:
-            return begin(replace(asked, spec=offered.spec, standard=standard, sites=()), Notes())
+            return begin(replace(asked, spec=offered.spec, standard=standard, against=None, sites=()), Notes())
         return tried(self.begun, standard)
 
 

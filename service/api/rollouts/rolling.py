@@ -73,6 +73,6 @@ def _in_place(body: Body, i: int) -> Body:
     """Return a venue's body with its pointers as those of its place in the list."""
     for said in (*body["cautions"], *body["assumptions"]):
         said["pointers"] = [placed(pointer, i) for pointer in said["pointers"]]
-    for one in body["differs"]:
+    for one in (*body["differs"], *body.get("changes", ())):
         one["pointer"] = placed(one["pointer"], i)
     return body
