@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from service.prep_sheet.timetable import _begins_s
+from service.prep_sheet.answer import _begins_s
 
 from service.batching import Size, SizedVessel, WholeServes
 from service.carbonation import CarbonationPlan
