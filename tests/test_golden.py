@@ -44,7 +44,7 @@ PROVED = {
     "/v1/acid-doses": "test_acid_doses: PHREEQC, printed readings, by hand",
     "/v1/carbonation/set-points": "test_carbonation, test_setting, science/test_gas: printed charts of beer, Weiss "
     "1974, Span & Wagner 1996 by CoolProp, ISO 2533",
-    "/v1/draught/lines": "test_draught, science/test_flow: fluids, Colebrook, printed viscosities, hydrostatics by hand",
+    "/v1/draught/lines": "test_draught, science/test_flow: fluids, Colebrook, printed viscosities, by hand",
     "/v1/reconciliations": "test_reconciliation: sums by hand, conservation",
     "/v1/spec-sheets": "api/test_spec_checks: each spec of a sheet is checked as /v1/spec-checks checks it",
     "/v1/carbonation/readings": "test_reading: Murray & Riley 1971, Weiss 1974, CoolProp, a balance by hand",

@@ -11,7 +11,6 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from service.prep_sheet.answer import _begins_s
 
 from service.batching import Size, SizedVessel, WholeServes
 from service.carbonation import CarbonationPlan
@@ -20,6 +19,7 @@ from service.drink import Component, InnerSpec, Spec
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes
 from service.prep_sheet import ChillPlan, PrepSheet, PrepSheetRequest, Step, prep_sheet
+from service.prep_sheet.answer import _begins_s
 from service.prep_sheet.parts import one_vessel, sized
 from service.prep_sheet.step import Steps, Timer
 from service.science.units import Quantity

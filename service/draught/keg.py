@@ -10,7 +10,7 @@ from service.carbonation import caution_cold_room
 from service.draught.asked import DraughtAsked
 from service.draught.pushing import Pushing
 from service.drink import Drink
-from service.errors import Fault, Nearest, Offer, Refusals, Refused, within_validity
+from service.errors import Fact, Fault, Nearest, Offer, Refusals, Refused, within_validity
 from service.limits.draught import DAYS, KEG_C, LAST_SHARE, MOST_DAYS, TARGET_G_PER_L
 from service.notes import Notes, SilentNotes
 from service.safety import Judgement, worst_closed
@@ -104,6 +104,11 @@ def check_dial(pushing: Pushing, dial_bar: float, asked: DraughtAsked, notes: No
     if not named and judgement.within_reach and not judgement.vessel_bears:
         _caution_usual_keg(judgement, notes)
         return judgement
+    if dial_bar <= 0.0 and pushing.co2_share < 1.0:
+        never_over = Quantity("pressure", judgement.never_over_bar_gauge, "down")
+        text = "This gas holds the target under no more than the air pressure, and a regulator goes no lower."
+        fault = Fault("/gas/co2_percent", "below-atmospheric", text)
+        raise Refused("unreachable", [fault], facts=[Fact("never_over", never_over)])
     with notes.within(MOVES):
         if asked.dial_bar is not None:
             safety.check(judgement, notes if named else Notes(), at="/dial")
@@ -179,7 +184,7 @@ class Standing:
         level, found = self.pushing.target_g_per_l, []
         at_rest = self.pushing.level_g_per_l(liquid, self.dial_bar)
         for day in range(self._count):
-            left = 1.0 if self.days is None else max(LAST_SHARE, 1.0 - (day + 0.5) / self.days)
+            left = 1.0 if not self.days else max(LAST_SHARE, 1.0 - (day + 0.5) / self.days)
             uptake = per_s / left
             level = at_rest + (level - at_rest) * exp(-uptake * (86400.0 - self.off_s))
             if self.off_s > 0.0:

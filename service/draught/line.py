@@ -1,5 +1,6 @@
 """A line from a keg to its tap: composes what the gas, the line and the keg come to."""
 
+from contextlib import suppress
 from functools import cache, partial
 
 from service.draught.answer import Breakout, ComesOut, DayLevel, DraughtLine, Flow, GasMix, Losses
@@ -17,6 +18,7 @@ from service.money import Money
 from service.notes import Notes
 from service.science.band import Band
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
 
 
 def draught_line(drink: Drink, asked: DraughtAsked, notes: Notes, *, spec: Spec | None) -> DraughtLine:
@@ -33,7 +35,7 @@ def draught_line(drink: Drink, asked: DraughtAsked, notes: Notes, *, spec: Spec 
     dial = dial_of(pushing, asked, refusals)
     with refusals.gather(), within_validity("/dial"):
         check_dial(pushing, dial.typical, asked, notes)
-    for run in runs:
+    for run in runs if dial.typical > 0.0 else []:
         with refusals.gather():
             check_lift(run, pushing, dial.typical)
     refusals.raise_any()
@@ -142,7 +144,9 @@ def _breakout(pushing: Pushing, run: Run, number: int, dial_bar: float) -> Break
 
 def _gas_mix(asked: DraughtAsked, pushing: Pushing, run: Run, dial: Band) -> GasMix | None:
     """Return the mix that holds the target at the dial that is stated or needed, and the level of the stated gas."""
-    share = pushing.share_band(dial if asked.dial_bar is not None else run.band(run.needed_bar))
-    percent = share.map(lambda one: 100.0 * one) if share.typical <= 1.0 else None
+    percent: Band | None = None
+    with suppress(OutsideValidity):  # no regulator goes so high, or so low, as the line needs
+        share = pushing.share_band(dial if asked.dial_bar is not None else run.band(run.needed_bar))
+        percent = share.map(lambda one: 100.0 * one) if share.typical <= 1.0 else None
     level = None if asked.gas is None else pushing.band(lambda liquid: pushing.level_g_per_l(liquid, dial.typical))
     return None if percent is None and level is None else GasMix(percent, level)

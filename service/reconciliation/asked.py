@@ -96,5 +96,5 @@ class ReconciliationRequest(PlacedRequest):
         items(MOST_ITEMS),
         f"Ids differ; components and acids of all specs come to at most {MOST_SPEC_LINES} together.",
     ]
-    components: Annotated[tuple[ComponentRecord, ...], items(MOST_COUNTED)] = ()
-    prices: Annotated[tuple[Price, ...], items(MOST_COUNTED), "In one currency."] = ()
+    components: Annotated[tuple[ComponentRecord, ...], items(MOST_COUNTED, least=0)] = ()
+    prices: Annotated[tuple[Price, ...], items(MOST_COUNTED, least=0), "In one currency."] = ()

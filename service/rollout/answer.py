@@ -11,6 +11,7 @@ from service.chilling import Chilling
 from service.declared import ACIDITY, CO2, FIGURE, INLINE, PROBLEM, THREE_WAYS, Declared, Inline, shape, text
 from service.money import Money
 from service.notes import Assumption, Caution
+from service.rollout.changes import Change
 from service.rollout.differs import Differs
 from service.rollout.in_vessel import InVessel
 from service.rollout.shared_work import SharedWork
@@ -111,6 +112,9 @@ class VenueAnswer:
     outlay: Declared[Money | None] = None
     differs: Declared[tuple[Differs, ...] | None] = None
     says: Declared[tuple[Saying, ...] | None] = None
+    changes: Annotated[
+        tuple[Change, ...] | None, "From the version before, where the request has one; none where nothing changes."
+    ] = None
     cautions: Declared[tuple[Caution, ...] | None] = None
     assumptions: Declared[tuple[Assumption, ...] | None] = None
     problem: Annotated[Mapping[str, Any] | None, PROBLEM] = None
@@ -139,6 +143,7 @@ def venue_answer(found: Venue, work: SharedWork) -> VenueAnswer:
         outlay=None if found.cost is None else found.cost.outlay,
         differs=found.differs,
         says=found.says,
+        changes=found.changes,
         cautions=tuple(found.notes.cautions),
         assumptions=tuple(found.notes.assumptions),
     )

@@ -71,6 +71,20 @@ class Standard:
         return self.made_at or (self.shift.starts_at if self.shift else None)
 
 
+def _a_version(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    if not sent:
+        yield Fault("", "required", "State the spec or the standard of the version before, or both.")
+
+
+@shape("RolloutAgainst", rules=[_a_version])
+@dataclass(frozen=True)
+class Against:
+    """The version before; what it leaves out is as in this one."""
+
+    spec: Declared[Spec | None] = None
+    standard: Declared[Standard | None] = None
+
+
 @shape("RolloutSite")
 @dataclass(frozen=True)
 class VenueSite(Site):
@@ -88,8 +102,9 @@ def distinct_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
     if wrong:
         yield from wrong
         return
-    kinds = sum(len(site["vessels"]) for site in sites if _has_vessels(site))
-    lines = lines_in(sent.get("spec"), ("components",)) * len(sites)
+    versions = 1 if "against" not in sent else 2
+    kinds = versions * sum(len(site["vessels"]) for site in sites if _has_vessels(site))
+    lines = versions * lines_in(sent.get("spec"), ("components",)) * len(sites)
     if kinds > MOST_KINDS:
         text = f"Kinds of vessels may come to {MOST_KINDS} in all; these come to {kinds}."
         yield Fault("/sites", "too-many-vessels", text)
@@ -124,6 +139,9 @@ class RolloutRequest(Request):
 
     spec: Declared[Spec]
     standard: Declared[Standard] = field(default_factory=Standard)
+    against: Annotated[
+        Against | None, "The version before: each site tells what it must change. Sites and components count twice."
+    ] = None
     sites: Annotated[
         tuple[VenueSite, ...],
         items(MOST_SITES),

@@ -33,6 +33,7 @@ class SharedWork:
 
     reference: the standard, in its vessel at sea level and exactly to the spec; None where it is refused there
     notes: what holds for every venue
+    earlier: the version before, where this one is held against it
     before: the rollout that this one tries an offer for, of the same glass: it makes the batches of both, and of this
         one nothing is told
     """
@@ -46,6 +47,7 @@ class SharedWork:
     reference: InVessel | None
     notes: Notes
     before: "SharedWork | None" = None
+    earlier: "SharedWork | None" = None
 
     def notebook(self) -> Notes:
         """Return notes for one venue alone."""
@@ -64,7 +66,7 @@ class SharedWork:
     def names(self) -> tuple[str, ...]:
         """Every name that a price may be given for."""
         dilution = (DILUTION_WATER,) if self.asked.standard.dilution is not None else ()
-        return (*names_of(self.asked.spec), *dilution)
+        return (*names_of(self.asked.spec), *dilution, *(self.earlier.names if self.earlier is not None else ()))
 
     @cached_property
     def made(self) -> Callable[..., tuple[Made, Notes]]:
@@ -124,7 +126,25 @@ def begin(asked: RolloutRequest, notes: Notes) -> SharedWork:
     reference = _reference(glass, standard, notes)
     target = _target(standard, reference, notes)
     _caution_discard(standard, use_by, notes)
-    return SharedWork(asked, glass, batching.spec_id(spec), allergens, use_by, target, reference, notes)
+    earlier = _earlier(asked)
+    return SharedWork(
+        asked, glass, batching.spec_id(spec), allergens, use_by, target, reference, notes, earlier=earlier
+    )
+
+
+def _earlier(asked: RolloutRequest) -> SharedWork | None:
+    """Return the version before, of which nothing is told but what differs.
+
+    raises: Refused, SeveralRefused for one that no venue could have made
+    """
+    against = asked.against
+    if against is None:
+        return None
+    before = replace(asked, spec=against.spec or asked.spec, standard=against.standard or asked.standard, against=None)
+    moves = {name: f"/against{name}" for name in ("/spec", "/standard") if getattr(against, name[1:]) is not None}
+    notes = SilentNotes()
+    with notes.within(moves):
+        return begin(before, notes)
 
 
 def begin_with_offer(begun: SharedWork, standard: Standard) -> SharedWork:
@@ -134,7 +154,7 @@ def begin_with_offer(begun: SharedWork, standard: Standard) -> SharedWork:
     """
     if standard == begun.asked.standard:
         return replace(begun, before=begun)
-    asked = replace(begun.asked, standard=standard)
+    asked = replace(begun.asked, standard=standard, against=None)
     if standard.dilution != begun.asked.standard.dilution:
         return begin(asked, SilentNotes())
     reference = _reference(begun.glass, standard, SilentNotes())

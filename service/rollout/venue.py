@@ -10,11 +10,12 @@ from service.batching import Cost, Fill, Line, Made, Size, Weighing, by_jug_of
 from service.chilling import Chilling
 from service.declared import ACIDITY, CODE, MASS, THREE_WAYS, VOLUME, Declared, Inline, Params, Sentence, shape
 from service.drink import assume_ounces
-from service.errors import Fault, Refusals, Refused
+from service.errors import Fault, Refusals, Refused, SeveralRefused, within_validity
 from service.limits.vessels import DEFAULT_FILL
-from service.notes import Notes, Value
+from service.notes import Notes, SilentNotes, Value
 from service.regas import asked_pours
 from service.rollout.asked import MOVES, Standard
+from service.rollout.changes import Change, Version, changes
 from service.rollout.differs import Differs, as_made, differs
 from service.rollout.in_vessel import InVessel
 from service.rollout.shared_work import At, SharedWork
@@ -92,6 +93,7 @@ class Venue:
     cost: Cost | None
     differs: tuple[Differs, ...]
     says: tuple[Saying, ...]
+    changes: tuple[Change, ...] | None
     notes: Notes
 
 
@@ -118,8 +120,24 @@ def venue(work: SharedWork, site: Site) -> Venue:
         cost=cost,
         differs=tuple(differs(work, site, made, found)),
         says=tuple(_sayings(work, found)),
+        changes=_changes(work, site, Version(made, fills, found, cost, work.allergens)),
         notes=notes,
     )
+
+
+def _changes(work: SharedWork, site: Site, now: Version) -> tuple[Change, ...] | None:
+    """Return what the venue must change from the version before; None where there is none."""
+    if work.earlier is None:
+        return None
+    notes = SilentNotes()
+    try:
+        with within_validity():
+            made, fills, _, found = _worked(work.earlier, replace(site, prices=()), notes)
+    except (Refused, SeveralRefused):
+        text = "The version before was refused here: all of this one is new."
+        return (Change("/site", "refused-before", text, {"before": "refused", "now": "ok"}),)
+    cost = _cost(site, made, notes) if site.prices else None
+    return tuple(changes(Version(made, fills, found, cost, work.earlier.allergens), now))
 
 
 def check(work: SharedWork, site: Site) -> None:

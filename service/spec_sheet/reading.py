@@ -9,23 +9,25 @@ from io import StringIO
 from service.errors import Fault, Refused
 from service.limits.requests import LONGEST_NAMED, MOST_FAULTS, MOST_SPEC_LINES
 from service.spec_sheet.columns import COLUMNS, NEEDED
-from service.spec_sheet.fault import CellFault
 
 
 @dataclass(frozen=True)
 class Row:
-    """One row. number: as a spreadsheet counts, the header being 1; cells: those that are not blank, by column"""
+    """One row. number: as a spreadsheet counts, the header being 1; cells: those that are not blank, by column
+
+    stray: place of the first cell that the header has no column for, counted from 1
+    """
 
     number: int
     cells: Mapping[str, str]
+    stray: int | None
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """The rows that can be read; faults: of those that cannot. semicolons: they separate its cells"""
+    """The rows of a table. semicolons: they separate its cells"""
 
     rows: tuple[Row, ...]
-    faults: tuple[CellFault, ...]
     semicolons: bool
 
 
@@ -41,17 +43,13 @@ def read(body: bytes) -> Sheet:
     header = [cell.strip() for cell in next(records, (0, []))[1]]
     _check_header(header)
     rows: list[Row] = []
-    faults: list[CellFault] = []
     for number, cells in records:
-        if len(rows) + len(faults) == MOST_SPEC_LINES:
+        if len(rows) == MOST_SPEC_LINES:
             raise _unread("too-many-rows", f"A table holds at most {MOST_SPEC_LINES} rows.", "invalid-request")
-        extra = next((i for i, cell in enumerate(cells) if cell.strip() and (i >= len(header) or not header[i])), None)
-        if extra is not None:
-            faults.append(CellFault(number, str(extra + 1), "no-header", "The header has no column for this cell."))
-        else:
-            named = {name: cell.strip() for name, cell in zip(header, cells, strict=False)}
-            rows.append(Row(number, {name: cell for name, cell in named.items() if cell}))
-    return Sheet(tuple(rows), tuple(faults), semicolons)
+        named = {name: cell.strip() for name, cell in zip(header, cells, strict=False) if name}
+        stray = (i for i, cell in enumerate(cells, 1) if cell.strip() and (i > len(header) or not header[i - 1]))
+        rows.append(Row(number, {name: cell for name, cell in named.items() if cell}, next(stray, None)))
+    return Sheet(tuple(rows), semicolons)
 
 
 def _decoded(body: bytes) -> str:

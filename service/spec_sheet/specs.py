@@ -37,20 +37,21 @@ class SheetSpec:
 
 
 def specs_of(sheet: Sheet, notes: Notes) -> tuple[list[SheetSpec], list[CellFault]]:
-    """Return the specs in the order of their first rows, and the faults of rows that are of none.
+    """Return the specs in the order of their first rows, and the faults of rows that may be of none of them.
 
     raises: Refused ("invalid-request") for more specs than one request takes
     """
     comma = sheet.semicolons and any("," in row.cells.get(name, "") for row in sheet.rows for name in NUMBERS)
     specs: dict[str, SheetSpec] = {}
-    faults = list(sheet.faults)
+    faults: list[CellFault] = []
+    above: SheetSpec | None = None
     for row in sheet.rows:
         name = row.cells.get("spec")
         wrong, cells = _read(row, "," if comma else ".")
-        if name is None:
-            faults += wrong
+        if name is None:  # it may be of the spec above, which lacks it then
+            (above.faults if above is not None else faults).extend(wrong)
             continue
-        spec = specs.setdefault(name, SheetSpec(document={"name": name, "components": []}))
+        above = spec = specs.setdefault(name, SheetSpec(document={"name": name, "components": []}))
         spec.rows.append(row.number)
         spec.faults += [*wrong, *_finish(spec, row)]
         spec.document["components"].append(component_of(cells))
@@ -65,6 +66,8 @@ def _read(row: Row, mark: str) -> tuple[list[CellFault], dict[str, Any]]:
     """Return what is wrong with the cells of a row, and those that are right, numbers as such."""
     faults = [CellFault(row.number, name, "required", "This cell is required.") for name in NEEDED
               if name not in row.cells]  # fmt: skip
+    if row.stray is not None:
+        faults.append(CellFault(row.number, str(row.stray), "no-header", "The header has no column for this cell."))
     cells: dict[str, Any] = {}
     for name, cell in row.cells.items():
         number = _NUMBER.fullmatch(cell) if name in NUMBERS else None

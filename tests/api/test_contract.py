@@ -30,6 +30,7 @@ COMPUTED = {
     "/v1/regas/forecasts": "createRegasForecast",
     "/v1/regas/states": "createRegasState",
     "/v1/regas/calibrations": "createCalibration",
+    "/v1/draught/lines": "createDraughtLine",
     "/v1/prep-sheets": "createPrepSheet",
     "/v1/rollouts": "createRollout",
     "/v1/spec-checks": "createSpecCheck",

@@ -405,7 +405,7 @@ def answered(name: str) -> tuple[Any, Any, dict[str, Any]]:
     """What the core answers a request, what of it is written, and the same in its envelope."""
     operation = operation_of(name)
     asked = operation.schema.load(deepcopy(REQUESTS[name]))
-    answer = Answer(asked.units)
+    answer = Answer(asked.system)
     notes, found = work(operation.view, asked)
     written = orjson.loads(orjson.dumps(operation.write(found, answer)))  # a rollout is written in fragments of JSON
     return found, written, enveloped(operation, asked, answer, notes, written)

@@ -88,7 +88,7 @@ class RefusalWriter:
         offered, asked = load(OFFERED, orjson.loads(changed)), self.begun.asked
         standard = offered.standard or asked.standard
         if offered.spec is not None:
-            return begin(replace(asked, spec=offered.spec, standard=standard, sites=()), Notes())
+            return begin(replace(asked, spec=offered.spec, standard=standard, against=None, sites=()), Notes())
         return begin_with_offer(self.begun, standard)
 
 

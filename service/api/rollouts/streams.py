@@ -77,7 +77,7 @@ def _in_place(body: Body, i: int) -> Body:
     """Return a venue's body with its pointers as those of its place in the list."""
     for said in (*body["cautions"], *body["assumptions"]):
         said["pointers"] = [placed(pointer, i) for pointer in said["pointers"]]
-    for one in body["differs"]:
+    for one in (*body["differs"], *body.get("changes", ())):
         one["pointer"] = placed(one["pointer"], i)
     return body
 
@@ -88,6 +88,7 @@ COLUMNS = (
     "glass_typical", "glass_high", "co2_unit", "chill_first_check", "chill_typical", "chill_unit", "regas_after_pours",
     "regas_after_minutes", "regas_at", "serves", "abv", "titratable_acidity_meq_per_l", "use_by", "cost_batch",
     "cost_per_serve", "outlay", "currency", "differs", "problem", "nearest",
+    "changes",
 )  # fmt: skip
 """A row for each kind of vessel of a venue; figures of the batch stand in each of them.
 
@@ -134,6 +135,7 @@ def _rows(site: Body) -> Iterator[Body]:
 def _of_all(site: Body) -> Body:
     batch, cost = site["batch"], site.get("cost")
     found: Body = {"serves": batch["serves"], "differs": " ".join(one["text"] for one in site["differs"])}
+    found["changes"] = " ".join(one["text"] for one in site.get("changes", ()))
     if "abv" in batch:
         found |= {"abv": batch["abv"], "titratable_acidity_meq_per_l": batch["titratable_acidity"]["meq_per_l"]}
     if cost is not None:
