@@ -1,4 +1,7 @@
-"""The table of codes against the source and against answers. `python -m tests.codes` writes it anew."""
+"""The table of codes against the source and against answers. `python -m tests.codes` writes it anew.
+
+It holds words and no numbers; they are right where the source sends them, which is read from the source itself.
+"""
 
 import re
 

@@ -2,7 +2,7 @@
 
 from service.api.endpoint import Operation
 from service.api.quantities import Answered, number
-from service.api.quantities.components import COMPONENTS
+from service.api.quantities.answered import COMPONENTS
 from service.api.wire import Open, written_by
 from service.reconciliation import Reconciliation, ReconciliationRequest, Spread, reconcile
 

@@ -9,7 +9,7 @@ from marshmallow import ValidationError
 from service import batching
 from service.api import problems, wire
 from service.api.endpoint import Operation, Reference
-from service.api.openapi.examples import example
+from service.api.openapi.paths import example
 from service.declared import Declared, Inline, text
 from service.drink import Spec
 from service.limits.requests import LARGEST_BODY, MOST_FINDINGS, MOST_ITEMS, MOST_SPEC_LINES

@@ -33,17 +33,17 @@ class Speech:
         return text if self.language == ENGLISH else in_language(text, self.language)
 
     def fixed(self, number: float, decimals: int) -> str:
-        """A number to so many decimals."""
+        """Return a number to some decimals."""
         return self._signed(f"{number:.{decimals}f}", number, decimals)
 
     def short(self, number: float) -> str:
-        """A number to four digits."""
+        """Return a number to four digits."""
         plain = f"{number:.4g}"
         return plain if "e" in plain else self._signed(plain, number, len(plain.partition(".")[2]))
 
     @cached_property
     def moment(self) -> Callable[[datetime], str]:
-        """A moment, to the minute or as the place has it; the same one is written once."""
+        """Return a moment, to the minute or as the place writes it; the same one is written once."""
         return lru_cache(maxsize=64)(self._moment)
 
     def _moment(self, moment: datetime) -> str:
@@ -53,7 +53,7 @@ class Speech:
         return format_datetime(here, "medium", tzinfo=here.tzinfo, locale=self.locale)
 
     def here(self, moment: datetime) -> datetime:
-        """The same moment on the clock of the place."""
+        """Return the same moment on the clock of the place."""
         return moment if self.zone is None else moment.astimezone(self.zone)
 
     def _signed(self, plain: str, number: float, decimals: int) -> str:

@@ -1,4 +1,4 @@
-"""What is read and compared: set-points, a bar's own constants, and venues held against a standard."""
+"""Readings and comparisons: set-points, a bar's own constants, and venues held against a standard."""
 
 from service.limits.charging import CHARGED_AT_C, TARGET_G_PER_L
 from service.limits.declared import Subject

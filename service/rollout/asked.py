@@ -93,8 +93,8 @@ class VenueSite(Site):
     id: Annotated[str, text(64)] = field()  # no default, unlike that of a site
 
 
-def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
-    """Find venues of one id, venues of which nothing says how much they make, and more than the service bears."""
+def distinct_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find ids that stand twice, venues that do not say how much they make, and more lines than the service bears."""
     sites, standard = sent.get("sites"), sent.get("standard")
     if not isinstance(sites, list) or len(sites) > MOST_SITES:
         return  # the field says so itself
@@ -132,7 +132,7 @@ def _wrong(sites: list[Any], *, sized: bool) -> Iterator[Fault]:
             yield Fault(f"/sites/{i}/vessels", "required", text)
 
 
-@shape(rules=[told_apart_and_bounded])
+@shape(rules=[distinct_and_bounded])
 @dataclass(frozen=True, kw_only=True)
 class RolloutRequest(Request):
     """One spec, what is the same everywhere, and the venues. units are those of venues that state none."""

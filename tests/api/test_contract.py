@@ -9,7 +9,7 @@ from service.api import openapi
 from service.api.app import OPERATIONS
 from service.api.endpoint import MEDIA_TYPES
 from service.api.openapi import example
-from service.api.openapi.examples import kebab
+from service.api.openapi.paths import kebab
 from service.api.references import REFERENCES
 from tests.api.conforms import conforms
 from tests.asking import as_sent
@@ -30,6 +30,7 @@ COMPUTED = {
     "/v1/regas/forecasts": "createRegasForecast",
     "/v1/regas/states": "createRegasState",
     "/v1/regas/calibrations": "createCalibration",
+    "/v1/draught/lines": "createDraughtLine",
     "/v1/prep-sheets": "createPrepSheet",
     "/v1/rollouts": "createRollout",
     "/v1/spec-checks": "createSpecCheck",

@@ -7,7 +7,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from service.api.app import OPERATIONS
-from service.api.openapi.examples import examples
+from service.api.openapi.paths import examples
 from tests.api.nearest import objects
 from tests.asking import as_sent
 

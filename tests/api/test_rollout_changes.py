@@ -7,9 +7,9 @@ from copy import deepcopy
 from typing import Any
 
 import pytest
+from service.api.openapi.examples import examples
 
 from service.api.openapi import example
-from service.api.openapi.examples import examples
 from service.limits.requests import MOST_KINDS
 from tests.api.conforms import conforms
 

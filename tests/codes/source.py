@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from service.notes import code_of, told_of
+from service.notes import code_of, sentence_of
 from tests.codes.reading import SERVICE, Scope, kind_of, params_of, texts
 
 
@@ -132,7 +132,7 @@ class Source(ast.NodeVisitor):
         for said in known:
             for code in own or (code_of(said),):
                 where = f"{self.where}:{line}"
-                self.found.append(Found("assumption", code, "", (told_of(said),), params, where))
+                self.found.append(Found("assumption", code, "", (sentence_of(said),), params, where))
 
 
 def _called(func: ast.expr) -> tuple[str, str]:

@@ -9,7 +9,7 @@ from flask import Flask, g
 
 from service.api import problems
 from service.api.app import OPERATIONS, create_app
-from service.api.openapi.examples import FOLDER, example, kebab
+from service.api.openapi.paths import FOLDER, example, kebab
 from service.limits.requests import LARGEST_BODY
 from tests.asking import as_sent
 from tests.document.guide import exchanges

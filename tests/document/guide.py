@@ -5,7 +5,7 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from service.api.openapi.examples import FOLDER
+from service.api.openapi.paths import FOLDER
 
 GUIDE = FOLDER / "GUIDE.md"
 _BLOCK = re.compile(r"^```(\w+)(?: ([\w-]+))?(?: (answer|POST) ?(\S*))?\n(.*?)^```$", re.MULTILINE | re.DOTALL)

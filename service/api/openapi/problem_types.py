@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.api import problems
-from service.api.openapi.examples import problem
+from service.api.openapi.paths import problem
 from service.api.quantities import NUMBER
 
 MEDIA = "application/problem+json"
@@ -139,13 +139,13 @@ RESPONSES = {
     ),
 }
 ALWAYS = ("TooManyRequests", "Internal", "Unavailable")
-"""What any request may meet."""
+"""Responses that any request may meet."""
 OF_REFERENCES = ("BadRequest", "Unauthorized", "NotAcceptable", "PreconditionFailed", *ALWAYS)
 OF_OPERATIONS = tuple(name for name in RESPONSES if name not in ("NotFound", "PreconditionFailed"))
 
 
 def response(name: str, headers: dict[str, Any]) -> dict[str, Any]:
-    """The component of a response, with an example of each of its types and all of them named."""
+    """Return the component of a response, with an example of each of its types and all of them named."""
     shown = RESPONSES[name]
     found = sorted(slug for slug, of in problems.TYPES.items() if of.status == shown.status)
     content: dict[str, Any] = {"schema": {"$ref": "#/components/schemas/Problem"}}
@@ -158,16 +158,16 @@ def response(name: str, headers: dict[str, Any]) -> dict[str, Any]:
 
 
 def references(names: tuple[str, ...]) -> dict[str, Any]:
-    """The responses of an operation by their status."""
+    """Return the responses of an operation by their status."""
     return {str(RESPONSES[name].status): {"$ref": f"#/components/responses/{name}"} for name in names}
 
 
 def table() -> str:
-    """Every type, in Markdown."""
+    """Return a table of every type, in Markdown."""
     rows = (f"| `{slug}` | {of.status} | {of.title}. {of.explanation} |" for slug, of in sorted(problems.TYPES.items()))
     return "\n".join(["| Type | Status | Meaning |", "|---|---|---|", *rows])
 
 
-def explained(slug: str) -> dict[str, Any]:
-    """What GET /problems/{slug} answers, as an example."""
+def problem_type_example(slug: str) -> dict[str, Any]:
+    """Return the answer of GET /problems/{slug} as an example."""
     return {"examples": {"demo": {"value": problems.explain_problem(slug)}}}

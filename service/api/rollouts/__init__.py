@@ -4,7 +4,7 @@ from service.api.endpoint import Operation
 from service.api.pages import table
 from service.api.rollouts import streams
 from service.api.rollouts.refusing import MOST_TRIES
-from service.api.rollouts.rolling import Rolling, write
+from service.api.rollouts.streams import RolloutParts, write
 from service.rollout import Rollout, RolloutRequest, begin
 
 __all__ = ["OPERATIONS"]
@@ -26,7 +26,7 @@ ROLLOUTS = Operation(
     pressure=True,
     view=begin,
     write=write,
-    parts=Rolling,
+    parts=RolloutParts,
     streams={"ndjson": streams.lines, "csv": streams.table},
     headers={"csv": table.HEADERS},
 )
