@@ -106,10 +106,21 @@ def ran(*command: str, given: str, service: str) -> str:
 
 
 def test_the_python_program_runs(service):
-    (program,) = programs("python")
+    program, _ = programs("python")
     ways = ran(sys.executable, "-", given=program, service=service).splitlines()
     assert ways[0] == "/fill could be 0.75"
     assert ways[-1].startswith("/target could be {")
+
+
+def test_the_program_of_a_till_runs(service):
+    """Eleven glasses of two bottles of five: the tenth is the last."""
+    _, program = programs("python")
+    assert ran(sys.executable, "-", given=program, service=service).splitlines() == [
+        "HB-07 empty",
+        "HB-08 empty",
+        "highball 0 left, 1 missing",
+        "/sales/3 Sold 1 more than the vessels of highball hold by their logs; the rest of the sale counts.",
+    ]
 
 
 @pytest.mark.skipif(shutil.which("curl") is None, reason="curl is not on this machine")
