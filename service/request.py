@@ -1,4 +1,4 @@
-"""What every request may hold, whatever it asks."""
+"""The base of every request: units, labels, model, and the place whose manner the answer takes."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""What `make demo` shows: a prep sheet for the example batch, as the ticket a bar printer takes."""
+"""The show of `make demo`: a prep sheet for the example batch, as the ticket that a bar printer takes."""
 
 import sys
 

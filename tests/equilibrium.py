@@ -61,9 +61,9 @@ class Bottle:
         return dissolved + gas_mol_per_l(t_c, co2_bar) * (1.0 - liquid_l)
 
     def gauge_bar(self, t_c: float, mol: float) -> float:
-        """What so much CO2 shows at rest."""
+        """Return the gauge pressure of an amount of CO2 at rest."""
         return solved(lambda bar: self.mol(t_c, bar), mol) + vapour_bar(t_c) - SEA_LEVEL_BAR
 
     def on_dial_mol(self, t_c: float, dial_bar_gauge: float) -> float:
-        """What is in it at rest under a dial."""
+        """Return the CO2 in the vessel at rest under a dial."""
         return self.mol(t_c, dial_bar_gauge + SEA_LEVEL_BAR - vapour_bar(t_c))

@@ -93,7 +93,7 @@ def acting(node: ast.stmt) -> Iterator[ast.AST]:
 
 
 def others(node: ast.AST) -> Iterator[ast.AST]:
-    """What a node may be made into."""
+    """Yield the mutants of a node."""
     match node:
         case ast.Constant():
             yield from numbers(node)
@@ -144,7 +144,7 @@ class Quickest:
 
 
 def passes(tree: Path, names: Iterable[str]) -> bool:
-    """Whether the tests pass in a copy of the tree, in a process that has imported all but the service already."""
+    """Tell whether the tests pass in a copy of the tree, in a process that has imported all but the service already."""
     child = os.fork()
     if child:
         return os.waitpid(child, 0)[1] == 0
@@ -168,7 +168,7 @@ def passes(tree: Path, names: Iterable[str]) -> bool:
 
 
 def survives(mutant: Mutant, tree: Path) -> bool:
-    """Whether all the tests of its file pass with it, in a copy of the tree that is put right again."""
+    """Tell whether all the tests of its file pass with it, in a copy of the tree that is put right again."""
     file = tree / mutant.path
     source = file.read_bytes()
     file.write_bytes(source[: mutant.begins] + mutant.now.encode() + source[mutant.ends :])

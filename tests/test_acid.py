@@ -265,7 +265,7 @@ def test_an_assay_of_the_card_is_counted():
 
 @given(st.floats(1.0, 90.0), st.floats(1.0, 60.0), st.floats(800.0, 5000.0), st.floats(50.0, 100.0))
 def test_a_card_and_its_per_cents_are_one_solution(citric_g, lactic_g, water_g, purity):
-    """What a card is said to be, asked for by per cent in the card's size, is the card again."""
+    """The per cents of a card, asked for in the card's size, are the card again."""
     told = card(WeighedAcid("citric", citric_g, "citric-monohydrate", purity),
                 WeighedAcid("lactic", lactic_g, "lactic-85"), water_g=water_g)  # fmt: skip
     percent = percents(told)

@@ -1,4 +1,4 @@
-"""What a batch is weighed, costed, kept and labelled by."""
+"""Paper of a batch: its weighing, cost, keeping and label."""
 
 from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal

@@ -1,4 +1,4 @@
-"""What makes a drink gush or foam, and what helps."""
+"""Causes of gushing and foam in a drink, and their remedies."""
 
 import pytest
 

@@ -440,7 +440,7 @@ def test_shaken_to_rest_at_once_tells_no_rate() -> None:
 
 
 def test_mass_and_mole_agree() -> None:
-    """What the scale shows is what the balance gained. Tolerance: rounding."""
+    """The scale shows the mass that the balance gained. Tolerance: rounding."""
     bench = bench_of(ON_REGULATOR)
     seen = compared("uptake", bench)
     slow, fast = seen.fitted(1e-9), seen.fitted(10.0)

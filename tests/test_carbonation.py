@@ -329,7 +329,7 @@ def test_several_refusals_come_together_and_their_nearest_work_together() -> Non
 
 
 def test_an_overfull_bottle_is_warned_of() -> None:
-    """What passes at the line may not pass above it: 7.5 g/l at 0.90 does not; first computation, common practice."""
+    """A dial that passes at the line may not pass above it: 7.5 g/l at 0.90; first computation, common practice."""
     near, far = Notes(), Notes()
     charge(target_g_per_l=7.5, notes=near)
     charge(target_g_per_l=6.0, notes=far)

@@ -1,4 +1,4 @@
-"""What a drink is by weight, and what is said of components whose strength nobody stated."""
+"""The drink by weight, and the cautions about components whose strength nobody stated."""
 
 import pytest
 

@@ -40,7 +40,7 @@ def service() -> Iterator[str]:
 
 
 def lacking(shown: Any, answer: Any, at: str = "") -> list[str]:
-    """What is shown and is not so. Tolerance: half the last digit that the guide prints."""
+    """Return the parts of the guide that are shown and not so. Tolerance: half the last digit that the guide prints."""
     if isinstance(shown, dict):
         if not isinstance(answer, dict) or shown.keys() - answer.keys():
             return [f"{at}: {sorted(shown)} are not all in the answer"]

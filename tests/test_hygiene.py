@@ -1,4 +1,4 @@
-"""What no file of the project may hold, and what its files must agree on."""
+"""Things that no file of the project may hold, and facts that its files must agree on."""
 
 import ast
 import re
@@ -16,7 +16,7 @@ REGISTRY = re.compile("|".join(["python" + "hosted", "npm" + "js", "--(extra-)?i
 
 
 def project_files() -> list[str]:
-    """What may be committed, found without git."""
+    """Return the files that may be committed, found without git."""
     ignored = {line.rstrip("/").rsplit("/", 1)[-1] for line in lines_of(".gitignore")} | {".git"}
     folders, found = [ROOT], []
     for folder in folders:

@@ -134,7 +134,7 @@ def test_the_gas_is_more_than_stays_in_the_vessels_and_less_than_twice_that() ->
 
 
 def test_twice_as_many_serves_take_twice_as_much_and_the_same_dial() -> None:
-    """What a glass holds does not depend on how many are made; 8 bottles of 740 ml and 16."""
+    """The contents of a glass do not depend on how many are made; 8 bottles of 740 ml and 16."""
     once, twice = (sheet(size=Size(vessels=(SizedVessel(VesselGiven("pet-1-l"), n, 0.74),))) for n in (8, 16))
     assert twice.batch.totals.mass_g == pytest.approx(2.0 * once.batch.totals.mass_g)
     assert twice.fill.count == 2 * once.fill.count

@@ -186,7 +186,7 @@ def test_vessels_hold_their_fill():
 
 
 def test_a_worn_or_overfull_vessel_is_counted_all_the_same():
-    """What is there is observed, and refused for nothing; an overfull one is a danger."""
+    """A vessel that is there is observed, and never refused; an overfull one is a danger."""
     notes = Notes()
     creased = SizedVessel(VesselGiven(preset="pet-1-l", condition="creased", cycles=50), 2, 1.0)
     assert reconcile(asked(record(opening=StockQuantity(vessels=(creased,)))), notes).drinks[0].opening_ml == 2000.0

@@ -101,7 +101,7 @@ def test_lager_poured_tilted(temperature_c: float, level: float, loss: float, ha
 
 
 def test_a_pour_loses_nothing_that_still_water_holds() -> None:
-    """What two manners of pouring leave points at one level, that of water under CO2 at the air pressure (Henry).
+    """Losses of two manners of pouring point at one level, that of water under CO2 at the air pressure (Henry).
 
     CRC Handbook, CO2 in water at 5 degC and 100 kPa: 1.123e-3 mol/mol. The air pressure is 100 kPa and the vapour of
     water at 5 degC, 0.87 kPa. Tolerance: 2 %, the model's for plain water.

@@ -64,7 +64,7 @@ def state(one: VesselLog, **bar: Any) -> VesselState:
 
 
 def refused(one: VesselLog, **bar: Any) -> list[Refused]:
-    """What is refused of its events; the vessel itself is answered by all the others."""
+    """Return the refusals of its events; the vessel itself is answered by all the others."""
     events = state(one, **bar).refused_events
     assert events is not None
     assert all(isinstance(each.problem, Refused) for each in events)

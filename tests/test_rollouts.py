@@ -157,7 +157,7 @@ def test_the_standard_itself_does_not_differ():
 
 
 def test_an_unstated_target_is_one_for_all():
-    """What the standard's vessel stands, not what each venue's does: the guest gets the same drink."""
+    """The target is the one that the standard's vessel stands, not each venue's: the guest gets the same drink."""
     plan = StandardCarbonation(temperature_c=1.0, air=Air("none"))
     cool = site("cool", altitude_m=0.0, warmest_room_c=18.0)
     asked = begin(asking(SPEC, (cool,), standard(carbonation=plan)), Notes())

@@ -112,7 +112,7 @@ def test_nothing_is_set_that_the_worker_would_not_heed():
 
 
 def test_a_port_closes_when_its_own_workers_have_ended():
-    """What another pool is still at keeps no caller waiting: the proxy asks another replica at once."""
+    """Work that another pool is still at keeps no caller waiting: the proxy asks another replica at once."""
     with instance(LOG_LEVEL="warning") as one:
         (large,) = one.workers("large")
         os.kill(large, signal.SIGSTOP)

@@ -286,7 +286,7 @@ def test_a_soft_bottle_is_squeezed_and_all_else_purged() -> None:
     ({"method": "shaken", "times": 1}, []), ({}, []), ({"method": ["left"], "times": 1}, []),
 ])  # fmt: skip
 def test_a_field_goes_with_its_method(sent: dict[str, Any], wrong: list[str]) -> None:
-    """What is no method at all is told as that alone."""
+    """A word that is no method is one fault alone."""
     assert [fault.pointer for fault in fields_of_the_method(sent)] == wrong
 
 

@@ -1,4 +1,4 @@
-"""What a spec may say of its components: references, specs of their own, yields, allergens, stock; and its standard."""
+"""Components of a spec: references, specs of their own, yields, allergens, stock; and the standard of a spec."""
 
 import struct
 from datetime import UTC, datetime, timedelta

@@ -322,7 +322,7 @@ def test_a_metal_vessel_that_a_preset_does_not_vouch_for_is_judged_by_the_lower_
       for c in ("creased", "whitened", "bulged", "dropped", "unknown")),
 ])  # fmt: skip
 def test_what_is_not_made_for_pressure_or_damaged_is_never_charged(given: VesselGiven, code: tuple[str, str]) -> None:
-    """What exists is told as a danger with what to do; nothing is offered in its place."""
+    """A vessel that exists is a danger, with advice; nothing is offered in its place."""
     assert code in faults(given)
     with pytest.raises(Refused, match="vessel-refused") as refused:
         made(given)

@@ -1,4 +1,4 @@
-"""Which lines of a log count: each once, none that was voided, and what lies after now as of now or not at all.
+"""The lines of a log that count: each once, none that was voided, and those after now as of now or not at all.
 
 It depends on what the lines say and never on their order in the request, so that a log that is shuffled, or sent again,
 gives the same state.

@@ -1,4 +1,4 @@
-"""What a till and a bar tell: what happened to a vessel, and what was sold without a word from which."""
+"""Reports of a till and a bar: events of a vessel, and sales that do not name the vessel they were poured from."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass

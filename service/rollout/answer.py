@@ -169,7 +169,7 @@ class RolloutStandard:
 
 @dataclass(frozen=True)
 class RolloutEnd:
-    """What is known once every venue is worked out."""
+    """The figures about all venues, known once every venue is worked out."""
 
     refused: Annotated[int, "How many of the sites are."]
     summary: Declared[Summary]

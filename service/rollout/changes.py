@@ -1,4 +1,4 @@
-"""What a venue must change from the version before: dial, charges, measures, vessels, cost, allergens."""
+"""The changes of a venue from the version before: dial, charges, measures, vessels, cost, allergens."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -29,12 +29,12 @@ class Change:
 
     @property
     def before(self) -> Sentence:
-        """What it was."""
+        """The value of the version before."""
         return "{before}"
 
     @property
     def now(self) -> Sentence:
-        """What it is to be."""
+        """The value of this version."""
         return "{now}"
 
 

@@ -41,7 +41,7 @@ def test_the_example_conforms_and_each_result_is_that_of_its_request_alone(clien
 
 
 def test_a_refused_item_refuses_itself_alone(client):
-    """What it offers, put into the item's request and posted again, works: alone and in the list."""
+    """Its offer, put into the item's request and posted again, works: alone and in the list."""
     asked = listed(GLASS, TOO_LITTLE, GLASS | {"labels": {"night": "friday"}})
     answer = client.post(PATH, json=asked)
     assert answer.status_code == 200

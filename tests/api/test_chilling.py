@@ -92,7 +92,7 @@ def test_what_is_offered_works(client, body, changes, slug):
     ],
 )
 def test_a_vessel_that_is_not_so_is_refused_without_an_offer(client, body, changes, pointer):
-    """What a vessel is, only the bar knows."""
+    """Only the bar knows its vessel."""
     body.pop("measured")
     problem = post(client, {**body, **changes}).get_json()
     assert problem["type"] == "/problems/vessel-refused"

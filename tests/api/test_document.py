@@ -63,7 +63,7 @@ def asked() -> Iterator[tuple[str, Any]]:
 
 
 def unbounded(schema: Any) -> str:
-    """What a schema leaves open."""
+    """Name the bound that a schema lacks, "" where it lacks none."""
     lowest, highest = {"minimum", "exclusiveMinimum"}, {"maximum", "exclusiveMaximum"}
     match schema.get("type"):
         case "object":

@@ -1,4 +1,4 @@
-"""What every operation owes its callers, whatever it computes: contract rules 5 to 10."""
+"""Duties of every operation towards its callers, whatever it computes: contract rules 5 to 10."""
 
 import json
 from time import process_time

@@ -1,4 +1,4 @@
-"""What every answer says beside its numbers: safety, assumptions, sentences with their parameters."""
+"""Parts of every answer beside its numbers: safety, assumptions, sentences with their parameters."""
 
 import json
 from typing import Any
@@ -55,7 +55,7 @@ def test_safety_is_in_the_lines_of_a_rollout_too(client: FlaskClient) -> None:
 def test_what_safety_holds_for_all_such_work_is_no_caution(
     client: FlaskClient, operation: Any, request_body: Any
 ) -> None:
-    """What is so every night stands in the safety rules; a caution is about this request."""
+    """Rules that hold every night stand in the safety rules; a caution is about this request."""
     nightly = {"goggles", "regulator-order", "metal-contact", "warm-vehicle", "bottle-unattended", "nucleation",
                "regulator-unknown", "rests-on-gas", "read-at-rest"}  # fmt: skip
     answer = answered(client, operation.path, request_body)
@@ -109,7 +109,7 @@ REFUSED: list[tuple[str, str, dict[str, Any]]] = [
 def test_an_error_comes_with_its_figures(
     client: FlaskClient, name: str, slug: str, change: dict[str, Any], units: str
 ) -> None:
-    """What its text shows stands in params, and what an offer shows in those of the offer."""
+    """The figures of its text stand in params, and those of an offer in the offer's."""
     (operation,) = (one for one in OPERATIONS if one.operation_id == name)
     body = {**examples(name)["demo"]["value"], **change, "units": units}
     problem = client.post(operation.path, json=body).get_json()

@@ -1,4 +1,4 @@
-"""What was observed is never refused for how it is: it is answered as far as the equations hold, with its dangers."""
+"""Observed vessels are never refused for their state: they are answered as far as the equations hold, with dangers."""
 
 from typing import Any
 
@@ -168,7 +168,7 @@ def test_what_cannot_exist_is_not_taken(client: FlaskClient, pointer: str, value
 
 @pytest.mark.parametrize("co2", [0, 1e-9])
 def test_a_flat_drink_is_followed_too(client: FlaskClient, co2: float) -> None:
-    """What is asked of a level of none is answered, in a forecast as in a log."""
+    """A level of none is answered, in a forecast as in a log."""
     body: dict[str, Any] = {"drink": drink(9, 70), "temperature": q(4, "c"), "pour": {"volume": q(150, "ml")}}
     shift = {"serves_per_hour": 10}
     forecast = client.post("/v1/regas/forecasts", json={**body, "co2": q(co2, "g/l"), "shift": shift})

@@ -170,7 +170,7 @@ def test_what_only_the_bar_knows_is_refused_without_an_offer(client, body, chang
 
 
 def test_independent_refusals_come_together(client, body):
-    """What is offered for one of them makes the rest no more possible, so nothing is where one has no offer."""
+    """An offer for one of them does not make the rest possible, so none is made where one of them has none."""
     body |= {"vessel": {"preset": "pet-1-l", "condition": "dropped"}, "fill": 0.97}
     problem = post(client, body).get_json()
     assert problem["type"] == "/problems/refused"

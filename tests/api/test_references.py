@@ -320,7 +320,7 @@ def test_a_bottle_in_the_sun_comes_to_what_the_rule_says(client):
 
 
 def test_an_ingredient_can_be_named(client):
-    """What the table lists, a component may state; USDA prints 26 g of sugars to the litre of lemon juice."""
+    """A component may state any reference of the table; USDA prints 26 g of sugars to the litre of lemon juice."""
     rows = {row["reference"]: row for row in items(client, "ingredients")}
     assert rows["lemon-juice-fresh"]["sugar"] == {"value": 26.0, "unit": "g/l"}
     assert rows["lemon-juice-fresh"]["bases"]["sugar"] == "published"

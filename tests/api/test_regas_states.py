@@ -203,7 +203,7 @@ def faults(client, body):
 
 
 def test_5001_events_are_too_many(client, body):
-    """Of one vessel, or of all of them together; 5,000 are not."""
+    """The count is of one vessel, or of all of them together; 5,000 are not too many."""
     body["vessels"][0]["events"] = [poured(i % 2400, volume={"value": 10, "unit": "ml"}) for i in range(5001)]
     assert ("/vessels/0/events", "length") in faults(client, body)
     body["vessels"][0]["events"].pop()

@@ -74,7 +74,7 @@ def test_the_level_is_the_same_everywhere_and_altitude_moves_the_dial(client, bo
 
 
 def test_every_pointer_is_one_into_the_request(client, body):
-    """What is assumed is where it could be stated, what is warned of where it was."""
+    """Assumptions point to where they could be stated, cautions to where their cause was."""
     answer = client.post(PATH, json=body).json
     for i, one in enumerate(answer["sites"]):
         pointers = [p for said in (*one["cautions"], *one["assumptions"]) for p in said["pointers"]]

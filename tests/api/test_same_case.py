@@ -44,7 +44,7 @@ def made(seed: int) -> tuple[dict[str, Any], dict[str, Any], dict[str, Any]]:
 
 
 def dials(client: FlaskClient, case: dict[str, Any], cold: dict[str, Any], level: dict[str, Any]) -> dict[str, float]:
-    """What each operation says is the highest dial, or dials for a re-gas [bar]."""
+    """Return the highest dial by each operation, or the dials for a re-gas [bar]."""
     shift = {"serves_per_hour": 20, "floor": q(0.85 * level["value"], "g/l")}
     fill = {"fill": case["fill"]}
     shared = {name: value for name, value in case.items() if name != "fill"}

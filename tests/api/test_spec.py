@@ -1,4 +1,4 @@
-"""What a spec may say of its components, through the API."""
+"""Components of a spec and all that they may state, through the API."""
 
 from copy import deepcopy
 

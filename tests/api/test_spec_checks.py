@@ -42,7 +42,7 @@ def checked(client, *specs, **more):
 
 
 def at(document, pointer):
-    """Whether the node at a JSON Pointer is there, or may be put there."""
+    """Tell whether the node at a JSON Pointer is there, or may be put there."""
     changed = deepcopy(document)
     put(changed, pointer, None)
     return changed != document
@@ -139,7 +139,7 @@ def test_the_allergens_asked_for_are_those_that_a_batch_misses(client):
 
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_the_least_batch_that_a_finding_names_can_be_posted(client, units):
-    """What the sentence shows, rounded up, mends it; so does a finer scale."""
+    """The batch that the sentence shows, rounded up, mends it; so does a finer scale."""
     acid = part("acid", 1.5, acid_solution={"basis": "w/v", "acids": [{"acid": "citric", "percent": 30}]})
     drink = spec(GIN, acid, WATER)
     (item,) = checked(client, drink, units=units)

@@ -66,7 +66,7 @@ def test_the_template_is_a_table_that_comes_back_as_specs(client):
 
 
 def test_a_spec_of_a_sheet_is_a_spec_of_every_other_operation(client):
-    """What comes out goes into a batch as it is, under the same id, and into a check with the same findings."""
+    """The spec that comes out goes into a batch as it is, under the same id, and into a check with like findings."""
     for one in answered(client, client.get(TEMPLATE).get_data())["specs"]:
         batch = client.post("/v1/batches", json={"spec": one["spec"], "size": {"serves": 10}})
         assert batch.status_code == 200, batch.get_json()

@@ -164,7 +164,7 @@ def test_a_validator_says_what_it_was_told_to_say() -> None:
 
 
 def test_a_validator_is_not_asked_about_what_is_no_value_at_all() -> None:
-    """What does not load is not validated further."""
+    """A value that does not load is not validated further."""
     assert messages(Validated(), {"number": "four"}) == {"number": ["Must be a number."]}
     assert messages(Validated(), {"number": None}) == {"number": ["null is not accepted; leave the field out."]}
 

@@ -38,7 +38,7 @@ def model_of(schema: Schema) -> type[BaseModel]:
 
 
 def core_of(shape: Any, schema: Schema) -> Callable[[BaseModel, Any], Any]:
-    """What makes the dataclass of a model, and of what was sent where the dataclass keeps that, as a spec does."""
+    """Return the function that makes the dataclass from a model, and from the sent object where it keeps that."""
     names = {name: field.attribute or name for name, field in schema.load_fields.items()}
     as_sent = next((one.name for one in members(shape) if AS_SENT in one.markers), None)
 

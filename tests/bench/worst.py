@@ -249,7 +249,7 @@ def bodies(operation: Any) -> Iterator[tuple[str, bytes]]:
 
 
 def costs(operation: Any) -> Iterator[Cost]:
-    """Of each costly request, in each form."""
+    """Measure each costly request, in each form."""
     asking = client()
     for asked, data in bodies(operation):
         for form in ("json", *operation.further_forms):

@@ -14,7 +14,7 @@ SECONDS = 5
 
 @dataclass(frozen=True)
 class Rate:
-    """What wrk met."""
+    """The results of wrk."""
 
     per_second: float
     p50_ms: float

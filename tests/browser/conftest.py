@@ -33,14 +33,14 @@ def browser() -> Iterator[Browser]:
 
 @pytest.fixture(scope="session")
 def url() -> Iterator[str]:
-    """Of the service without keys."""
+    """The address of the service without keys."""
     with running() as url:
         yield url
 
 
 @pytest.fixture(scope="session")
 def locked_url() -> Iterator[str]:
-    """Of the service that asks for KEY."""
+    """The address of the service that asks for KEY."""
     with running(AUTH="", API_KEY_HASHES=sha256(KEY.encode()).hexdigest()) as url:
         yield url
 
@@ -100,7 +100,7 @@ def shot(page: Page) -> Callable[[str], Path]:
 
 @pytest.fixture
 def axe(page: Page) -> Callable[[], list[str]]:
-    """What axe-core finds wrong with the page as it stands: rule and element."""
+    """Return the faults that axe-core finds in the page as it stands: rule and element."""
 
     def found() -> list[str]:
         page.evaluate(AXE.read_text(encoding="utf-8"))

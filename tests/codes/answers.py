@@ -1,4 +1,4 @@
-"""What answers send under their codes, held against service/codes.csv."""
+"""Codes that answers send, held against service/codes.csv."""
 
 import re
 from collections.abc import Iterator, Mapping
@@ -52,7 +52,7 @@ def _pattern(text: str) -> re.Pattern[str]:
 
 
 def unlisted(answer: Any) -> list[str]:
-    """What an answer sends that the table does not list so: a code, a sentence, a parameter or its kind."""
+    """Return each part of an answer that the table does not list: a code, a sentence, a parameter or its kind."""
     return [fault for kind, sent in sent_by(answer) for fault in _faults(kind, sent)]
 
 

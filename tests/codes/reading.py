@@ -14,7 +14,7 @@ Block = tuple[int, ...]
 
 
 class Scope:
-    """What the names of a function or module are given, each time in which block and on which line."""
+    """The values that names of a function or module are given, each with its block and its line."""
 
     def __init__(self, node: ast.AST, outer: "Scope | None" = None) -> None:
         self.given: dict[str, list[tuple[int, Block, ast.expr]]] = {}
@@ -37,7 +37,7 @@ class Scope:
         return found or (self.outer.of(name) if self.outer is not None else self._imported(name.id))
 
     def _imported(self, name: str) -> list[ast.expr]:
-        """What a name of another module of the service is given there, written out as constants."""
+        """Return the values that a name is given in another module of the service, written out as constants."""
         if name not in self.imports:
             return []
         known = _module(self.imports[name])
@@ -131,7 +131,7 @@ def _part(node: ast.expr, scope: Scope, depth: int) -> tuple[str, ...] | None:
 
 
 def _put_in(node: ast.expr) -> tuple[str]:
-    """What is put in at run time, by the last name of its expression."""
+    """Return the placeholder of a value put in at run time, by the last name of its expression."""
     words = re.findall(r"[A-Za-z]\w*", ast.unparse(node))
     names = [
         word for word in words if word not in ("self", "shown", "join", "len", "float", "lower", "upper", "replace")

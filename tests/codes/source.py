@@ -63,7 +63,7 @@ NOT_SENDERS = {
 
 @dataclass
 class Found:
-    """What one place of the source sends. texts: None where it is not to be read from there."""
+    """The code and texts that one place of the source sends. texts: None where they cannot be read from there."""
 
     kind: str
     code: str
@@ -169,7 +169,7 @@ a label, for each word of how a drink is served and for each way to take the air
 
 
 def stands_in_source(code: str) -> bool:
-    """Whether the source holds a code, or a rule that makes it."""
+    """Tell whether the source holds a code, or a rule that makes it."""
     return code in words() or code in _named() or BUILT.fullmatch(code) is not None
 
 

@@ -1,4 +1,4 @@
-"""What the service is to survive, on real processes. `make fault-test`; with names, those scenarios alone."""
+"""Scenarios that the service survives, on real processes. `make fault-test`; with names, those scenarios alone."""
 
 import sys
 import time

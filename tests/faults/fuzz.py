@@ -47,7 +47,7 @@ def _words(document: Any) -> set[str]:
 
 
 def _fuzz() -> None:
-    """What the program does that `run` starts."""
+    """Do the work of the program that `run` starts."""
     import atheris
 
     with atheris.instrument_imports(include=["service"]):

@@ -85,7 +85,7 @@ class Instance:
             time.sleep(0.02)
 
     def metrics(self) -> dict[str, float]:
-        """What Prometheus reads: samples by name and labels, as written."""
+        """Return the samples that Prometheus reads, by name and labels, as written."""
         text = requests.get(f"http://{self.metrics_address}/metrics", timeout=10).text
         rows = (line.rpartition(" ") for line in text.splitlines() if not line.startswith("#"))
         return {name: float(value) for name, _, value in rows}

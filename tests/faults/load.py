@@ -38,7 +38,7 @@ def examples() -> list[Call]:
 
 @dataclass
 class Outcome:
-    """What became of the requests: a status, or the name of what failed, and how long it took [s]."""
+    """The outcome of each request: a status, or the name of the failure, and how long it took [s]."""
 
     met: list[tuple[str, float]] = field(default_factory=list)
 

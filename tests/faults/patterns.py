@@ -30,7 +30,7 @@ def run() -> Iterator[str]:
 
 
 def _in_code() -> Iterator[Use]:
-    """What is given to re, evaluated where it stands."""
+    """Yield the patterns that the code gives to re, evaluated where they stand."""
     for path in sorted((ROOT / "service").glob("**/*.py")):
         text = path.read_text()
         tree = ast.parse(text)

@@ -20,7 +20,7 @@ ASK = b"POST /v1/prep-sheets HTTP/1.1\r\nHost: here\r\nContent-Type: application
 
 @dataclass(frozen=True)
 class Siege:
-    """What a caller sends at once, and what it does every so often."""
+    """A caller: the bytes that it sends at once, and those that it adds at each interval."""
 
     name: str
     opening: bytes

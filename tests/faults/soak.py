@@ -67,7 +67,7 @@ def _resident_kb(process: int) -> float:
 
 
 def _slope(x: Sequence[float], y: Sequence[float]) -> float:
-    """Of the straight line through the points, by least squares."""
+    """Return the slope of the straight line through the points, by least squares."""
     mean_x, mean_y = sum(x) / len(x), sum(y) / len(y)
     above = sum((a - mean_x) * (b - mean_y) for a, b in zip(x, y, strict=True))
     return above / sum((a - mean_x) ** 2 for a in x)

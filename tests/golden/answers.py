@@ -71,7 +71,7 @@ def _numbers(node: Any, pointer: str) -> Iterator[tuple[str, float]]:
 
 
 def _tokens(items: list[Any]) -> list[str]:
-    """What each item of a list is called in a pointer: by its own name where that is one, else by its place."""
+    """Return the token of each item of a list in a pointer: its own name where that is unique, else its place."""
     for key in TOLD_BY:
         names = [item.get(key) if isinstance(item, dict) else None for item in items]
         if all(isinstance(name, str) for name in names) and len(set(names)) == len(names):
@@ -118,7 +118,7 @@ def write(model: str, answers: Mapping[str, Any]) -> None:
 
 
 def entries(model: str) -> list[str]:
-    """What the changelog says of a model under Numbers, entry by entry."""
+    """Return the entries of the changelog under Numbers of a model."""
     log = (ROOT / "CHANGELOG.md").read_text(encoding="utf-8")
     section = re.search(rf"(?ms)^## {re.escape(model)}\n(.*?)(?=^## |\Z)", log)
     numbers = section and re.search(r"(?ms)^### Numbers\n(.*?)(?=^### |\Z)", section[1])
