@@ -2,18 +2,20 @@
 
 from service.prep_sheet.answer import PrepSheet, prep_sheet
 from service.prep_sheet.paper import LabelLine, Record, SheetLabel
-from service.prep_sheet.parts import ChillPlan, PrepSheetRequest
+from service.prep_sheet.parts import ChillPlan, PrepSheetRequest, PrepSolution
 from service.prep_sheet.planned import charged, chilled
-from service.prep_sheet.step import Step, StepValue
+from service.prep_sheet.step import Step, StepCaution, StepValue
 
 __all__ = [
     "ChillPlan",
     "LabelLine",
     "PrepSheet",
     "PrepSheetRequest",
+    "PrepSolution",
     "Record",
     "SheetLabel",
     "Step",
+    "StepCaution",
     "StepValue",
     "charged",
     "chilled",

@@ -45,8 +45,9 @@ def serve(operation: Operation[Any, Any]) -> Response:
         parts = Enveloped(operation, asked, answer, notes, operation.parts(found, answer))
         return respond(stream_with_context(operation.streams[form](parts)), form, operation)
     body = enveloped(operation, asked, answer, notes, operation.write(found, answer))
-    sent = orjson.dumps(body) if form == "json" else operation.forms[form](Served(asked, found, body, query, answer))
-    return respond(sent, form, operation)
+    if form == "json":
+        return respond(orjson.dumps(body), form, operation)
+    return respond(operation.forms[form](Served(asked, found, body, query, answer, notes)), form, operation)
 
 
 def answer_for(asked: Request) -> Answer:
