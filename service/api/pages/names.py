@@ -54,6 +54,8 @@ _VESSELS = {
     ("glass", "bottle"): _("{size} glass bottle"),
 }
 _LITRE_ML = 1000.0
+_WHOLE_FROM_L = 10.0
+"""From here on kegs are called by whole litres."""
 
 
 def product(form: str, paper: Paper) -> str:
@@ -74,5 +76,6 @@ def vessel(kind: Vessel, paper: Paper) -> str:
     elif preset.capacity_ml < _LITRE_ML:
         size = f"{preset.capacity_ml:.0f} ml"
     else:
-        size = f"{paper.speech.short(round(preset.capacity_ml / _LITRE_ML, 1))} l"
+        litres = preset.capacity_ml / _LITRE_ML
+        size = f"{paper.speech.short(round(litres, 1) if litres < _WHOLE_FROM_L else round(litres))} l"
     return paper.say(_VESSELS[kind.material, kind.kind], size=size)

@@ -37,11 +37,6 @@ class Figure:
     def __str__(self) -> str:
         return f"{self.number}{NO_BREAK}{self.unit}" if self.unit else self.number
 
-    @property
-    def measured(self) -> bool:
-        """Tell whether it is a number, and no words."""
-        return self.number[:1].isdigit() or self.number[:1] == MINUS
-
 
 class Paper:
     """Writes what stands on paper, in the units, the manner and the language of an answer."""

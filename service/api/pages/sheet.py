@@ -49,7 +49,7 @@ def pages(served: Sheet) -> str:
         vessel=names.vessel(found.fill.each, paper),
         work=work_of(asked, found, notes.cautions, paper),
         manager=manager_of(asked, found, notes.assumptions, paper),
-        cautions=[care_of(caution, paper) for caution in notes.cautions],
+        cautions=[care_of(caution, paper) for caution in notes.cautions if caution.severity == "info"],
         label=label_of(asked, found, paper),
         labels=labels,
         lots=range(labels),

@@ -73,6 +73,8 @@ SHORT_CARES = {
     "regas-dial-only": _("Only a bottle poured from, at most twice, never under a third full."),
 }
 """Cautions likewise."""
+_AT_THE_DIAL = "goggles"
+"""What is to mind from the dial on, and is told there."""
 _SET_APART = ("dial", "never-over")
 _ON_THE_PAGES = ("scale-takes", "vessel", "chill-usually")
 _UNNAMED = ("each-serve", "serve-glass", "serve-ice", "serve-garnish")
@@ -195,7 +197,7 @@ class _Ticket:
     def _cares(self, cares: Sequence[Care]) -> Iterator[str]:
         """Yield what to mind; of products that are no danger in one sentence."""
         for care in cares:
-            if care.danger or not care.of_a_product:
+            if care.code != _AT_THE_DIAL and (care.danger or not care.of_a_product):
                 yield self.paper.say(SHORT_CARES[care.code]) if care.code in SHORT_CARES else care.text
         if any(care.of_a_product and not care.danger for care in cares):
             yield self.paper.say("Goggles, no dust; read the data sheet.")

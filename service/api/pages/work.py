@@ -10,11 +10,13 @@ from service.api.pages.names import PRODUCTS, product, vessel
 from service.api.pages.paper import Figure, Paper
 from service.api.pages.rounds import rounds
 from service.batching import Batch, Share
-from service.notes import Caution
+from service.notes import Caution, Severity
 from service.prep_sheet import PrepSheet, PrepSheetRequest, PrepSolution, Step, StepCaution, StepValue
 from service.science.units import Quantity
 
 Role = Literal["", "dial", "limit"]
+_MANY, _LONG = 9, 70
+"""Figures, and characters of one with its name, that fit beside what is to be done."""
 
 
 def _(sentence: str) -> str:
@@ -24,13 +26,14 @@ def _(sentence: str) -> str:
 
 @dataclass(frozen=True)
 class Line:
-    """A figure of a task. tick: it is weighed or measured, and ticked off."""
+    """A figure of a task. tick: it is weighed or measured, and ticked off; words: it is no number."""
 
     code: str
     name: str
     figure: Figure
     tick: bool = False
     role: Role = ""
+    words: bool = False
 
 
 @dataclass(frozen=True)
@@ -47,8 +50,12 @@ class Care:
     """A caution where it is read: before what it is about."""
 
     code: str
-    danger: bool
+    severity: Severity
     text: str
+
+    @property
+    def danger(self) -> bool:
+        return self.severity == "danger"
 
     @property
     def of_a_product(self) -> bool:
@@ -73,6 +80,12 @@ class Task:
     def ticks(self) -> tuple[int, ...]:
         """Return the numbers of the steps that are ticked off: of rounds each, without the rests between."""
         return tuple(step.number for step in self.steps if step.code == self.code)
+
+    @property
+    def long(self) -> bool:
+        """Tell whether it takes the breadth of the paper, and may go on over its end: by many figures, or long words."""
+        longest = max((len(line.name) + len(line.figure.number) for line in self.lines), default=0)
+        return len(self.lines) > _MANY or longest > _LONG or (len(self.text) > 3 * _LONG and len(self.lines) > 0)
 
     @property
     def numbers(self) -> str:
@@ -156,7 +169,8 @@ def _task(sheet: _Sheet, steps: tuple[Step, ...]) -> Task:
     always = {caution.text: caution for one in steps for caution in one.cautions}
     cares = tuple(care_of(caution, paper) for caution in (*tonight, *always.values()))
     if step.code == "charge":
-        return Task(steps, rounds(sheet.found.carbonation.charges, steps, paper), cares)
+        goggles = Care("goggles", "info", paper.say("Goggles on."))
+        return Task(steps, rounds(sheet.found.carbonation.charges, steps, paper), (goggles, *cares))
     text = paper.filled(paper.speech.say(step.text), step.params)
     gauge = tuple(_gauges(step.values, paper)) if step.kind == "check" else ()
     return Task(steps, text, cares, tuple(_lines(sheet, step)), gauge)
@@ -169,7 +183,7 @@ def care_of(caution: Caution | StepCaution, paper: Paper) -> Care:
         for name, value in caution.params.items()
     }
     told = paper.filled(paper.speech.say(caution.text), named)
-    return Care(caution.code, caution.severity == "danger", told)
+    return Care(caution.code, caution.severity, told)
 
 
 def _products(listed: str, paper: Paper) -> str:
@@ -183,7 +197,7 @@ def _lines(sheet: _Sheet, step: Step) -> Iterator[Line]:
         return  # the labels have a page of their own
     if step.code == "inspect-vessels":
         of, count = vessel(found.fill.each, paper), str(found.fill.count)
-        yield Line("vessel", paper.say("take"), Figure(paper.say("{count} × {vessel}", count=count, vessel=of)))
+        yield Line("vessel", paper.say("take"), Figure(paper.say("{count} × {vessel}", count=count, vessel=of)), words=True)
         return
     if step.code == "make-acid-solution":
         yield from _to_weigh(step, found.acid_solutions, paper)
@@ -216,7 +230,7 @@ def _line(step: Step, value: StepValue, paper: Paper) -> Line:
     name = paper.filled(paper.speech.say(value.name), value.params)
     figure = paper.figure(value.value, weighed=value.code in ("component", "scale-takes"))
     role: Role = "dial" if value.code == "dial" else "limit" if value.code in ("never-over", "relief") else ""
-    return Line(value.code, name, figure, value.code in ("component", "jugs"), role)
+    return Line(value.code, name, figure, value.code in ("component", "jugs"), role, isinstance(value.value, str))
 
 
 def _to_weigh(step: Step, solutions: Sequence[PrepSolution], paper: Paper) -> Iterator[Line]:
