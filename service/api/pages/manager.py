@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from service.api.pages.names import product
-from service.api.pages.paper import Figure, Paper
+from service.api.pages.paper import Paper, Shown
 from service.notes import Assumption
 from service.prep_sheet import PrepSheet, PrepSheetRequest
 from service.science.acids import as_g_per_l
@@ -97,7 +97,7 @@ def _shopping(asked: PrepSheetRequest, found: PrepSheet, paper: Paper) -> Iterat
         if bought is not None:
             content = contents[line.component]
             size = from_base(content.quantity.kind, content.quantity.value, content.unit)
-            each = Figure(paper.speech.short(size), content.unit)
+            each = Shown(paper.speech.short(size), content.unit)
             amount = paper.say("{count} × {package}", count=float(bought.packages), package=each)
             yield Bought(line.component, amount, paper.show(bought.left_over), paper.money(bought.outlay))
         elif line.supply.component.acid_solution is None:
@@ -160,7 +160,9 @@ def _range(name: str, kind: Kind, band: Band, paper: Paper) -> Range:
     """Return a band in the caller's unit; durations in minutes."""
     if kind == "duration":
         return Range(name, ends(Band(band.low / 60.0, band.typical / 60.0, band.high / 60.0), digits=2), "min")
-    low, typical, high = (paper.figure(Quantity(kind, end), weighed=True) for end in (band.low, band.typical, band.high))
+    low, typical, high = (
+        paper.figure(Quantity(kind, end), weighed=True) for end in (band.low, band.typical, band.high)
+    )
     return Range(name, (low.number, typical.number, high.number), typical.unit)
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import ROUND_HALF_EVEN, Decimal
 from math import ceil, floor
+from typing import NamedTuple
 
 from babel.dates import format_skeleton, format_time
 from babel.numbers import format_currency
@@ -19,8 +20,18 @@ from service.science.units import Quantity
 MINUS, NO_BREAK = "\u2212", "\u00a0"
 _GALLON_OZ = 128
 """US fluid ounces in a gallon; NIST Handbook 44, appendix C."""
-_LITRES_FROM_ML = 10_000.0
-"""From here on a volume is told in litres; no jug of a bar shows it in millilitres."""
+
+
+class _Larger(NamedTuple):
+    """A unit of a thousand smaller ones, told from so many on, with every digit that these show."""
+
+    unit: str
+    from_: float
+    decimals: int
+
+
+_LARGER = {"g": _Larger("kg", 1000.0, 4), "ml": _Larger("l", 10_000.0, 3)}
+"""No jug of a bar shows ten litres in millilitres."""
 _TO_THE_SECOND_S = 600.0
 """Shorter durations are told to the second, longer ones to the minute."""
 _TO_THE_MINUTE_S = 48 * 3600.0
@@ -28,7 +39,7 @@ _TO_THE_MINUTE_S = 48 * 3600.0
 
 
 @dataclass(frozen=True)
-class Figure:
+class Shown:
     """A figure as people read it, apart from its unit where it has one."""
 
     number: str
@@ -44,49 +55,51 @@ class Paper:
     def __init__(self, answer: Answer) -> None:
         self.answer, self.speech = answer, answer.speech
 
-    def say(self, sentence: str, /, **params: Value | Figure) -> str:
+    def say(self, sentence: str, /, **params: Value | Shown) -> str:
         """Return a sentence of the catalogue, filled in."""
         return self.filled(self.speech.say(sentence), params)
 
-    def many(self, one: str, many: str, count: int, /, **params: Value | Figure) -> str:
+    def many(self, one: str, many: str, count: int, /, **params: Value | Shown) -> str:
         """Return a sentence of the catalogue that counts something, filled in."""
         return self.filled(self.speech.many(one, many, count), params)
 
-    def set_out(self, sentence: str, /, **figures: Value | Figure) -> Markup:
+    def set_out(self, sentence: str, /, **figures: Value | Shown) -> Markup:
         """Return a sentence of the catalogue as markup, in which the figures stand out."""
         stand_out = {name: _stands_out(self.figure(value)) for name, value in figures.items()}
         return Markup(escape(self.speech.say(sentence))).format(**stand_out)  # noqa: S704 - escaped
 
-    def filled(self, sentence: str, params: Mapping[str, Value | Figure]) -> str:
+    def filled(self, sentence: str, params: Mapping[str, Value | Shown]) -> str:
         """Return a sentence that is in the language already, filled in."""
         return sentence.format(**{name: self.show(value) for name, value in params.items()}) if params else sentence
 
-    def show(self, value: Value | Figure) -> str:
+    def show(self, value: Value | Shown) -> str:
         """Return a value as it stands in a sentence."""
         return str(self.figure(value))
 
-    def figure(self, value: Value | Figure, *, weighed: bool = False) -> Figure:
+    def figure(self, value: Value | Shown, *, weighed: bool = False) -> Shown:
         """Return a value apart from its unit.
 
         weighed: it stands beside a scale, which shows grams; kilograms would be misread there
         """
-        if isinstance(value, Figure):
+        if isinstance(value, Shown):
             return value
         if isinstance(value, str):
-            return Figure(still(value))
+            return Shown(still(value))
         if not isinstance(value, Quantity) or value.kind == "acidity":
-            return Figure(_minus(self.answer.show(value)))
+            return Shown(_minus(self.answer.show(value)))
+        return self._quantity(value, weighed=weighed)
+
+    def _quantity(self, value: Quantity, *, weighed: bool) -> Shown:
         if value.kind == "duration":
-            return Figure(self.clock(value.value))
+            return Shown(self.clock(value.value))
         number, unit = self.answer.rounded(value)
         if unit == "oz" and number >= _GALLON_OZ:
-            return Figure(_gallons(number, value.shown))
-        if unit == "g" and number >= 1000.0 and not weighed:
-            return Figure(self._trimmed(number / 1000.0, 4), "kg")
-        if unit == "ml" and number >= _LITRES_FROM_ML:
-            return Figure(self._trimmed(number / 1000.0, 3), "l")
+            return Shown(_gallons(number, value.shown))
+        if unit in _LARGER and number >= _LARGER[unit].from_ and not weighed:
+            larger = _LARGER[unit]
+            return Shown(self._trimmed(number / 1000.0, larger.decimals), larger.unit)
         near = unit in ("m", "ft") and 0.0 < abs(number) < 100.0
-        return Figure(_minus(self.speech.fixed(number, SHOWN_DIGITS[unit] + near)), SHOWN_UNITS.get(unit, unit))
+        return Shown(_minus(self.speech.fixed(number, SHOWN_DIGITS[unit] + near)), SHOWN_UNITS.get(unit, unit))
 
     def _trimmed(self, number: float, decimals: int) -> str:
         """Return a number with the decimals that count, at most so many."""
@@ -136,14 +149,14 @@ class Paper:
         return f"{rest} s"
 
 
-def _stands_out(figure: Figure) -> Markup:
+def _stands_out(figure: Shown) -> Markup:
     unit = Markup(' <span class="unit">{}</span>').format(figure.unit) if figure.unit else ""
     return Markup("<b><bdi>{}</bdi>{}</b>").format(figure.number, unit)
 
 
 def _gallons(ounces: float, shown: str) -> str:
     """Return US fluid ounces as gallons and whole ounces; the last one goes where the amount is safe."""
-    whole = {"down": floor, "up": ceil, "nearest": round}[shown](ounces)
+    whole = floor(ounces) if shown == "down" else ceil(ounces) if shown == "up" else round(ounces)
     gallons, rest = divmod(whole, _GALLON_OZ)
     return f"{gallons} gal {rest} oz" if rest else f"{gallons} gal"
 

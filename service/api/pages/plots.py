@@ -10,7 +10,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from service.api.answers import SHOWN_DIGITS, SHOWN_UNITS
-from service.api.pages.paper import MINUS, Figure, Paper
+from service.api.pages.paper import MINUS, Paper, Shown
 from service.api.pages.svg import INK, SOFT, Caption, inert
 
 if TYPE_CHECKING:
@@ -117,8 +117,8 @@ def _asked(axes: "Axes", points: Sequence[Body], paper: Paper) -> None:
         bottom = axes.get_ylim()[0]
         axes.plot(refused, [bottom] * len(refused), "x", color=LIMIT, markersize=8.0, markeredgewidth=2.0,
                   clip_on=False)  # fmt: skip
-        axes.annotate(paper.say("refused"), (refused[0], bottom), xytext=(0, 8), textcoords="offset points", ha="center",
-                      color=LIMIT, fontsize=9.5)  # fmt: skip
+        axes.annotate(paper.say("refused"), (refused[0], bottom), xytext=(0, 8), textcoords="offset points",
+                      ha="center", color=LIMIT, fontsize=9.5)  # fmt: skip
 
 
 def _set_points_in_words(body: Body, reading: str, paper: Paper) -> str:
@@ -139,8 +139,9 @@ def _set_points_in_words(body: Body, reading: str, paper: Paper) -> str:
             paper.many(
                 "1 of the temperatures asked for is refused.",
                 "{count} of the temperatures asked for are refused.",
-                refused, count=float(refused),
-            )  # fmt: skip
+                refused,
+                count=float(refused),
+            )
         )
     return " ".join(told)
 
@@ -260,15 +261,16 @@ def _label_ends(axes: "Axes", x: float, labels: Sequence[Label]) -> None:
         least_pt = at_pt + up_pt + _LABEL_PT
 
 
-def _shown(quantity: Body, paper: Paper) -> Figure:
-    unit = quantity["unit"]
-    return Figure(_number(quantity["value"], unit, paper), SHOWN_UNITS.get(unit, unit))
+def _shown(quantity: Body, paper: Paper) -> Shown:
+    unit: str = quantity["unit"]
+    return Shown(_number(quantity["value"], unit, paper), SHOWN_UNITS.get(unit, unit))
 
 
 def _range(band: Body, paper: Paper) -> str:
-    unit = band["unit"]
+    unit: str = band["unit"]
     low, typical, high = (_number(band[end], unit, paper) for end in ("low", "typical", "high"))
-    return paper.say("{typical} ({low} to {high})", typical=Figure(typical, SHOWN_UNITS.get(unit, unit)), low=low, high=high)
+    middle = Shown(typical, SHOWN_UNITS.get(unit, unit))
+    return paper.say("{typical} ({low} to {high})", typical=middle, low=low, high=high)
 
 
 def _number(value: float, unit: str, paper: Paper) -> str:

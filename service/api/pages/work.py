@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import Literal
 
 from service.api.pages.names import PRODUCTS, product, vessel
-from service.api.pages.paper import Figure, Paper
+from service.api.pages.paper import Paper, Shown
 from service.api.pages.rounds import rounds
 from service.batching import Batch, Share
 from service.notes import Caution, Severity
@@ -30,7 +30,7 @@ class Line:
 
     code: str
     name: str
-    figure: Figure
+    figure: Shown
     tick: bool = False
     role: Role = ""
     words: bool = False
@@ -40,9 +40,9 @@ class Line:
 class Gauge:
     """What the gauge shows at rest at a temperature, and what it must not pass; about is None where nobody asks."""
 
-    at: Figure
-    about: Figure | None
-    most: Figure
+    at: Shown
+    about: Shown | None
+    most: Shown
 
 
 @dataclass(frozen=True)
@@ -165,9 +165,9 @@ def _together(steps: Sequence[Step]) -> Iterator[tuple[Step, ...]]:
 
 def _task(sheet: _Sheet, steps: tuple[Step, ...]) -> Task:
     step, paper = steps[0], sheet.paper
-    tonight = [caution for one in steps for caution in sheet.cautions.get(one.number, ())]
-    always = {caution.text: caution for one in steps for caution in one.cautions}
-    cares = tuple(care_of(caution, paper) for caution in (*tonight, *always.values()))
+    told: list[Caution | StepCaution] = [caution for one in steps for caution in sheet.cautions.get(one.number, ())]
+    told += {caution.text: caution for one in steps for caution in one.cautions}.values()
+    cares = tuple(care_of(caution, paper) for caution in told)
     if step.code == "charge":
         goggles = Care("goggles", "info", paper.say("Goggles on."))
         return Task(steps, rounds(sheet.found.carbonation.charges, steps, paper), (goggles, *cares))
@@ -197,7 +197,9 @@ def _lines(sheet: _Sheet, step: Step) -> Iterator[Line]:
         return  # the labels have a page of their own
     if step.code == "inspect-vessels":
         of, count = vessel(found.fill.each, paper), str(found.fill.count)
-        yield Line("vessel", paper.say("take"), Figure(paper.say("{count} × {vessel}", count=count, vessel=of)), words=True)
+        yield Line(
+            "vessel", paper.say("take"), Shown(paper.say("{count} × {vessel}", count=count, vessel=of)), words=True
+        )
         return
     if step.code == "make-acid-solution":
         yield from _to_weigh(step, found.acid_solutions, paper)
@@ -210,7 +212,7 @@ def _lines(sheet: _Sheet, step: Step) -> Iterator[Line]:
             yield _line(step, value, paper)
     if step.timer is not None:
         name = paper.say(_TIMERS.get(step.code, _("timer")))
-        yield Line("timer", name, Figure(paper.clock(step.timer.each_s)))
+        yield Line("timer", name, Shown(paper.clock(step.timer.each_s)))
 
 
 _TIMERS = {
@@ -226,7 +228,7 @@ _TIMERS = {
 def _line(step: Step, value: StepValue, paper: Paper) -> Line:
     if value.code == "chill-latest" and step.begins_at is not None and step.late_s is not None:
         latest = step.begins_at + timedelta(seconds=step.late_s)
-        return Line(value.code, paper.say("at the latest by"), Figure(paper.time(latest)))
+        return Line(value.code, paper.say("at the latest by"), Shown(paper.time(latest)))
     name = paper.filled(paper.speech.say(value.name), value.params)
     figure = paper.figure(value.value, weighed=value.code in ("component", "scale-takes"))
     role: Role = "dial" if value.code == "dial" else "limit" if value.code in ("never-over", "relief") else ""
@@ -254,8 +256,10 @@ def _weighed_in(step: Step, batch: Batch, paper: Paper) -> Iterator[Line]:
             yield _line(step, value, paper)
     sparkling = {line.name for line in batch.components if line.glass.co2_g > 0.0}
     for weighing in sorted(batch.weighing, key=lambda one: one.component in sparkling):
-        figure = Figure(" + ".join(_share(share, paper) for share in weighing.shares), "g")
-        name = paper.say("{component}, on its own", component=weighing.component) if weighing.alone else weighing.component
+        figure = Shown(" + ".join(_share(share, paper) for share in weighing.shares), "g")
+        name = (
+            paper.say("{component}, on its own", component=weighing.component) if weighing.alone else weighing.component
+        )
         yield Line("component", name, figure, tick=True)
 
 

@@ -10,8 +10,8 @@ from importlib.resources import files
 from typing import Literal, get_args
 
 from babel.messages.catalog import Catalog
-from babel.messages.pofile import read_po
 from babel.messages.plurals import get_plural
+from babel.messages.pofile import read_po
 
 Language = Literal["en", "es", "fr", "de"]
 LANGUAGES: tuple[Language, ...] = get_args(Language)
@@ -35,7 +35,7 @@ def counted(language: Language) -> Mapping[str, tuple[str, ...]]:
     return {
         one.id[0]: tuple(one.string)
         for one in _read(language)
-        if not isinstance(one.id, str) and all(one.string) and not one.fuzzy
+        if isinstance(one.id, tuple) and isinstance(one.string, tuple) and all(one.string) and not one.fuzzy
     }
 
 
