@@ -70,9 +70,8 @@ def payload(asked: PrepSheetRequest, found: PrepSheet) -> bytes:
     left out."""
     label = found.batch.label
     known = {"lot": asked.lot, "made": label.made_at, "discard": label.use_by, "spec_id": found.spec_id}
-    return orjson.dumps(
-        {name: value for name, value in known.items() if value is not None}, option=orjson.OPT_OMIT_MICROSECONDS
-    )
+    told = {name: value for name, value in known.items() if value is not None}
+    return orjson.dumps(told, option=orjson.OPT_OMIT_MICROSECONDS)
 
 
 @lru_cache(maxsize=16)

@@ -127,7 +127,23 @@ def _figures(found: PrepSheet, paper: Paper) -> Iterator[tuple[str, str]]:
 
 
 def _ranges(found: PrepSheet, paper: Paper) -> Iterator[Range]:
-    charges, regas = found.carbonation.charges, found.regas
+    regas = found.regas
+    yield from _of_the_charges(found, paper)
+    yield _range(paper.say("chilling"), "duration", found.chilling.time_s, paper)
+    yield _range(paper.say("CO₂ for the batch"), "mass", found.gas.co2_used_g, paper)
+    for named in found.acid_solutions:
+        if named.solution.ph is not None:
+            yield Range(paper.say("pH of {component}", component=named.component), ends(named.solution.ph))
+    if regas is not None:
+        yield _range(paper.say("CO₂ in the first glass"), "co2", regas.pours[0].glass, paper)
+        yield _range(paper.say("CO₂ in the last glass"), "co2", regas.pours[-1].glass, paper)
+        if regas.regas_after is not None:
+            yield Range(paper.say("re-gas a bottle after, pours"), ends(regas.regas_after.pours))
+            yield Range(paper.say("re-gas a bottle after, minutes"), ends(regas.regas_after.minutes))
+
+
+def _of_the_charges(found: PrepSheet, paper: Paper) -> Iterator[Range]:
+    charges = found.carbonation.charges
     for point in found.carbonation.set_points.points:
         if point.gauge_pressure_bar is not None:
             at = Quantity("temperature", point.temperature_c)
@@ -143,17 +159,6 @@ def _ranges(found: PrepSheet, paper: Paper) -> Iterator[Range]:
         room = charges.closed.warm_room
         name = paper.say("closed, in the warmest room, {at}", at=Quantity("temperature", room.temperature_c))
         yield _range(name, "pressure", room.gauge_pressure_bar, paper)
-    yield _range(paper.say("chilling"), "duration", found.chilling.time_s, paper)
-    yield _range(paper.say("CO₂ for the batch"), "mass", found.gas.co2_used_g, paper)
-    for named in found.acid_solutions:
-        if named.solution.ph is not None:
-            yield Range(paper.say("pH of {component}", component=named.component), ends(named.solution.ph))
-    if regas is not None:
-        yield _range(paper.say("CO₂ in the first glass"), "co2", regas.pours[0].glass, paper)
-        yield _range(paper.say("CO₂ in the last glass"), "co2", regas.pours[-1].glass, paper)
-        if regas.regas_after is not None:
-            yield Range(paper.say("re-gas a bottle after, pours"), ends(regas.regas_after.pours))
-            yield Range(paper.say("re-gas a bottle after, minutes"), ends(regas.regas_after.minutes))
 
 
 def _range(name: str, kind: Kind, band: Band, paper: Paper) -> Range:

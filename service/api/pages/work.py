@@ -83,7 +83,7 @@ class Task:
 
     @property
     def long(self) -> bool:
-        """Tell whether it takes the breadth of the paper, and may go on over its end: by many figures, or long words."""
+        """Tell whether it takes the breadth of the paper, and may go on over its end: many figures, or long words."""
         longest = max((len(line.name) + len(line.figure.number) for line in self.lines), default=0)
         return len(self.lines) > _MANY or longest > _LONG or (len(self.text) > 3 * _LONG and len(self.lines) > 0)
 
