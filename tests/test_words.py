@@ -5,10 +5,12 @@ from collections.abc import Iterator
 
 import pytest
 
-from service.api.words import ENGLISH, LANGUAGES, catalogue, in_language
-from tests.words.catalogues import OTHERS, TEMPLATE, of, sentences, template, text_of
+from service.api.words import ENGLISH, LANGUAGES, catalogue, counted, in_language, in_number
+from tests.words.catalogues import OTHERS, TEMPLATE, Text, of, sentences, template, text_of
 
-EVERY = sorted({text for text, _ in sentences() if text})
+TEXTS: set[Text] = {text for text, _ in sentences() if text}
+EVERY = sorted(text for text in TEXTS if isinstance(text, str))
+COUNTED = sorted(text for text in TEXTS if not isinstance(text, str))
 EXTREME = ("0", "-12.345678901234", "9" * 60, "ñandú «Ω» 漢字 \u200fעברית\u200e", "{braces}")
 """What a parameter may come to as text, at its worst."""
 
@@ -30,7 +32,7 @@ def test_the_template_holds_every_sentence():
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_catalogues_hold_the_sentences_of_the_template_and_no_other(language):
-    assert {one.id for one in of(language) if one.id} == set(EVERY), "python -m tests.words brings them in"
+    assert {one.id for one in of(language) if one.id} == TEXTS, "python -m tests.words brings them in"
 
 
 def test_english_is_as_it_is():
@@ -42,6 +44,9 @@ def test_english_is_as_it_is():
 def test_every_placeholder_is_in_every_language(language):
     wrong = {text: told for text, told in catalogue(language).items() if names(text) != names(told)}
     assert wrong == {}
+    for one, many in COUNTED:  # a single may do without its number
+        for told in counted(language).get(one, ()):
+            assert names(one) <= names(told) <= names(many)
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -51,3 +56,15 @@ def test_every_sentence_fills_in_with_whatever_it_holds(language):
         for worst in EXTREME:
             if '{"' not in told:  # told as it is
                 assert told.format(**dict.fromkeys(names(told), worst)).strip(), text
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_what_is_counted_has_a_form_for_every_count(language):
+    """Plural rules: Unicode CLDR, by babel."""
+    for one, many in COUNTED:
+        assert names(one) <= names(many)
+        for count in (0, 1, 2, 5, 21, 1000):
+            told = in_number(one, many, count, language)
+            assert told.format(**dict.fromkeys(names(told), str(count))).strip()
+    assert in_number("a round", "{rounds} rounds", 1, ENGLISH) == "a round"
+    assert in_number("a round", "{rounds} rounds", 3, ENGLISH) == "{rounds} rounds"

@@ -77,14 +77,14 @@ class Answer:
             return self.speech.short(value)
         if value.kind == "duration":
             return _clock(value.value, self.speech)
-        return shown(*self._rounded(value), self.speech)
+        return shown(*self.rounded(value), self.speech)
 
     def moment(self, moment: datetime) -> str:
         """Return a moment as answers have it, on the clock of the place, to the second."""
         return self.speech.here(moment).isoformat(timespec="seconds")
 
-    def _rounded(self, value: Quantity) -> tuple[float, str]:
-        """Return the number in the caller's unit, to the digits of sentences where it is shown on its safe side."""
+    def rounded(self, value: Quantity) -> tuple[float, str]:
+        """Return the number in the caller's unit; to the digits of sentences where it is shown on its safe side."""
         unit = self.units[value.kind]
         number = from_base(value.kind, value.value, unit)
         if value.shown == "nearest":
@@ -142,7 +142,7 @@ class Answer:
     def _offered(self, value: Any) -> Any:
         if not isinstance(value, Quantity):
             return self.wire(value)
-        number, unit = self._rounded(value)
+        number, unit = self.rounded(value)
         return {"value": tidy(number), "unit": unit}
 
 

@@ -7,6 +7,7 @@ from service.api import wire
 from service.api.answers import Answer
 from service.api.endpoint import Body, Each, Operation, Served
 from service.api.pages import plots
+from service.api.pages.paper import Paper
 from service.carbonation import (
     ChargesRequest,
     Charging,
@@ -41,7 +42,8 @@ def plot(served: Served[SetPointsRequest, SetPoints]) -> str:
     """Draw the set-point against temperature."""
     spec = served.asked.drink.spec
     named = {} if spec is None else {"name": spec.name}
-    return plots.set_points({**served.body, **write_set_point_curve(served.found, served.answer), **named})
+    body = {**served.body, **write_set_point_curve(served.found, served.answer), **named}
+    return plots.set_points(body, Paper(served.answer))
 
 
 def write_set_point_curve(found: SetPoints, answer: Answer) -> Body:

@@ -1,12 +1,9 @@
 """POST /v1/prep-sheets: JSON, pages to print, the bench ticket as text, a table."""
 
-from typing import Any
-
 from marshmallow import fields
 
 from service.api.answers import Answer
-from service.api.carbonation import write_set_point_curve
-from service.api.endpoint import Body, Operation, Served
+from service.api.endpoint import Body, Operation
 from service.api.pages import sheet, table
 from service.api.pages.ticket import QUERY, ticket
 from service.api.quantities import description, number, text
@@ -76,17 +73,6 @@ written_by(Record, PrepRecordSchema, write_record)
 written_by(LabelLine, PrepLabelLineSchema, write_label_line)
 
 
-def pages(served: Served[PrepSheetRequest, PrepSheet]) -> str:
-    """Print the sheet, with the curve of its set-point."""
-    curve = write_set_point_curve(served.found.carbonation.set_points, served.answer)
-    return sheet.pages({**served.body, "curve": curve}, served.query)
-
-
-def bench_ticket(served: Served[Any, Any]) -> str:
-    """Print the bench ticket."""
-    return ticket(served.body, served.query)
-
-
 PREP_SHEETS = Operation(
     path="/v1/prep-sheets",
     operation_id="createPrepSheet",
@@ -99,7 +85,7 @@ PREP_SHEETS = Operation(
     answer=PrepSheet,
     pressure=True,
     view=prep_sheet,
-    forms={"html": pages, "text": bench_ticket, "csv": lambda served: table.table(served.body, served.query)},
+    forms={"html": sheet.pages, "text": ticket, "csv": lambda served: table.table(served.body, served.query)},
     headers={"html": sheet.HEADERS, "csv": table.HEADERS},
     query=QUERY,
 )

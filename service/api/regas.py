@@ -6,6 +6,7 @@ from service import regas
 from service.api import wire
 from service.api.endpoint import Each, Operation, Served
 from service.api.pages import plots
+from service.api.pages.paper import Paper
 from service.api.quantities import Answered, number
 from service.api.wire import Open
 from service.drink import drink_of
@@ -45,7 +46,7 @@ def plot(served: Served[RegasForecastRequest, Forecast]) -> str:
     """Draw CO2 in bottle and glass through the shift."""
     spec = served.asked.drink.spec
     named = {} if spec is None else {"name": spec.name}
-    return plots.regas({**served.body, **named})
+    return plots.regas({**served.body, **named}, Paper(served.answer))
 
 
 def check_vessels(asked: RegasStatesRequest, notes: Notes) -> None:

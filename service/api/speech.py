@@ -9,7 +9,7 @@ from babel import Locale
 from babel.dates import format_datetime
 from babel.numbers import format_decimal, get_decimal_symbol
 
-from service.api.words import ENGLISH, Language, in_language
+from service.api.words import ENGLISH, Language, in_language, in_number
 
 UNGROUPED = 1000.0
 """Below this no locale groups digits, and the decimal sign is all that differs (Unicode CLDR, digits latn)."""
@@ -31,6 +31,10 @@ class Speech:
     def say(self, text: str) -> str:
         """Return a sentence, its {names} not filled in yet, in this language."""
         return text if self.language == ENGLISH else in_language(text, self.language)
+
+    def many(self, one: str, many: str, count: int) -> str:
+        """Return a sentence that counts something, for this count, its {names} not filled in yet."""
+        return in_number(one, many, count, self.language)
 
     def fixed(self, number: float, decimals: int) -> str:
         """Return a number to some decimals."""

@@ -24,10 +24,12 @@ TEMPLATE = FOLDER / "messages.pot"
 PAGES = ROOT / "service/api/pages"
 OTHERS = tuple(language for language in LANGUAGES if language != ENGLISH)
 METHODS = [("**.py", "python"), ("templates/**.html", "jinja2"), ("templates/**.txt", "jinja2")]
-KEYWORDS = {"_": None, "say": None}
+KEYWORDS = {"_": None, "say": None, "many": (1, 2)}
+Text = str | tuple[str, str]
+"""A sentence, or one that counts something, for a single and for several."""
 
 
-def sentences() -> Iterator[tuple[str, str]]:
+def sentences() -> Iterator[tuple[Text, str]]:
     """Yield each English sentence, and what it is: a code with its kind, a problem type, a rule or a page."""
     for row in rows():
         if row["status"] != "deprecated":
@@ -39,7 +41,7 @@ def sentences() -> Iterator[tuple[str, str]]:
         yield rule.text, f"rule of the night {rule.code}"
         yield rule.short, f"rule of the night {rule.code}, on paper"
     for file, _, message, _, _ in extract_from_dir(PAGES, METHODS, keywords=KEYWORDS):
-        yield str(message), f"page {Path(file).name}"
+        yield message, f"page {Path(file).name}"
 
 
 def template() -> Catalog:

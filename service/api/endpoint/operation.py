@@ -47,6 +47,7 @@ class Served(Generic[Asked, A]):
     """An answer on its way into one of its forms.
 
     found: the answer of the core; body: the same as it is sent as JSON; query: parameters of the form
+    notes: what was noted while it was found
     """
 
     asked: Asked
@@ -54,6 +55,7 @@ class Served(Generic[Asked, A]):
     body: Body
     query: Mapping[str, str]
     answer: Answer
+    notes: Notes
 
 
 @dataclass(frozen=True)

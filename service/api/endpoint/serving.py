@@ -46,8 +46,9 @@ def serve(operation: Operation[Any, Any]) -> Response:
     written = operation.write(found, answer)
     try_each(operation, document, found, written, answer)
     body = enveloped(operation, asked, answer, notes, written)
-    sent = orjson.dumps(body) if form == "json" else operation.forms[form](Served(asked, found, body, query, answer))
-    return respond(sent, form, operation)
+    if form == "json":
+        return respond(orjson.dumps(body), form, operation)
+    return respond(operation.forms[form](Served(asked, found, body, query, answer, notes)), form, operation)
 
 
 def asked_of(operation: Operation[Any, Any], query: Mapping[str, str]) -> tuple[Any, Any]:

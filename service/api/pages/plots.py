@@ -4,11 +4,13 @@ matplotlib is imported with the first plot: it takes longer than all the rest of
 """
 
 from collections.abc import Mapping, Sequence
+from datetime import datetime, timedelta
 from functools import cache
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from service.api.answers import SHOWN_DIGITS, SHOWN_UNITS
+from service.api.pages.paper import MINUS, Paper, Shown
 from service.api.pages.svg import INK, SOFT, Caption, inert_svg
 
 if TYPE_CHECKING:
@@ -27,6 +29,9 @@ _LABEL_PT = 12.0
 """From one label to the next above it."""
 _MOST_TURNS = 24
 """Vessels named along a shift before their names would run into each other."""
+_MOST_TICKS = 8
+_TICKS_MIN = (5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880)
+"""Minutes from one clock time on an axis to the next, the fewest that leave no more than _MOST_TICKS."""
 
 
 @cache
@@ -45,8 +50,8 @@ def _figure() -> "type[Figure]":
     return Figure
 
 
-def set_points(body: Body, *, prefix: str = "set-points") -> str:
-    """Draw gauge pressure against temperature: the set-point with its band, the asked points, the highest dial.
+def set_points(body: Body, paper: Paper, *, prefix: str = "set-points") -> str:
+    """Gauge pressure against temperature: the set-point in its band, what was asked for, the highest dial that passes.
 
     Without a vessel nothing is judged, and there is no such dial.
     body: an answer of createSetPoints with a `curve`, as its SVG view writes it
@@ -59,37 +64,49 @@ def set_points(body: Body, *, prefix: str = "set-points") -> str:
     typical, low, high = ([at["gauge_pressure"][end] for at in curve] for end in ("typical", "low", "high"))
     axes.fill_between(x, low, high, color=BAND, linewidth=0.0)
     axes.plot(x, typical, color=SOFT, linewidth=1.1)
-    never_over = _limit(axes, curve)
+    never_over = _limit(axes, curve, paper)
     fine = [_passes(one) or not body["judged"] for one in curve]
     passing = [(at, dial) for at, dial, passes in zip(x, typical, fine, strict=True) if passes]
     axes.plot(*zip(*passing, strict=True), color=INK, linewidth=2.2)
-    _asked(axes, points)
-    _label_ends(axes, x[-1], [(typical[-1], f"holds {_shown(body['target'])}", INK), *never_over])
-    axes.set_xlabel(f"temperature of the drink, {SHOWN_UNITS[degrees]}")
-    axes.set_ylabel(f"gauge pressure, {unit}")
-    reading = f"At {_shown(first['temperature'])}: {_range(first['gauge_pressure'])}"
-    heading, name = f"Set-point for {_shown(body['target'])} of CO2", str(body.get("name", ""))
-    return _drawn(figure, Caption(heading, name, reading, _set_points_in_words(body, reading)), prefix)
+    _asked(axes, points, paper)
+    holds = paper.say("holds {level}", level=_shown(body["target"], paper))
+    _label_ends(axes, x[-1], [(typical[-1], holds, INK), *never_over])
+    _band_legend(axes, paper)
+    axes.set_xlabel(paper.say("temperature of the drink, {unit}", unit=SHOWN_UNITS[degrees]))
+    axes.set_ylabel(paper.say("dial, {unit}", unit=unit))
+    at, dial = _shown(first["temperature"], paper), _range(first["gauge_pressure"], paper)
+    reading = paper.say("At {temperature}: {dial}", temperature=at, dial=dial)
+    heading = paper.say("Dial that holds {level} of CO₂", level=_shown(body["target"], paper))
+    words = _set_points_in_words(body, reading, paper)
+    return _drawn(figure, Caption(heading, str(body.get("name", "")), reading, words), prefix)
 
 
 def _passes(at: Body) -> bool:
     return "never_over" in at and bool(at["gauge_pressure"]["typical"] <= at["never_over"]["value"])
 
 
-def _limit(axes: "Axes", curve: Sequence[Body]) -> list[Label]:
-    """Draw the highest dial that passes, hatched above, ending where none does; return its label, if it has one."""
+def _limit(axes: "Axes", curve: Sequence[Body], paper: Paper) -> list[Label]:
+    """The highest dial that passes, hatched above; where none does the line ends. Its label, if it has one."""
     passing = [(at["temperature"]["value"], at["never_over"]["value"]) for at in curve if "never_over" in at]
     if not passing:
         return []
     x, never_over = zip(*passing, strict=True)
-    axes.plot(x, never_over, color=LIMIT, linewidth=1.6, dashes=(6, 2.5))
+    axes.plot(x, never_over, color=LIMIT, linewidth=1.6, dashes=(6, 2.5), zorder=3)
     top = 1.12 * max(*never_over, *(at["gauge_pressure"]["high"] for at in curve))
     axes.set_ylim(top=top)
     axes.fill_between(x, never_over, top, facecolor="none", hatch="////", edgecolor=HATCH, linewidth=0.0)
-    return [(never_over[-1], "never over this", LIMIT)]
+    return [(never_over[-1], paper.say("never over this"), LIMIT)]
 
 
-def _asked(axes: "Axes", points: Sequence[Body]) -> None:
+def _band_legend(axes: "Axes", paper: Paper) -> None:
+    """A legend of the band alone: every line is named at its end."""
+    from matplotlib.patches import Patch  # noqa: PLC0415 - see the top
+
+    band = Patch(facecolor=BAND, label=paper.say("9 times in 10 within"))
+    axes.legend(handles=[band], loc="lower right", bbox_to_anchor=(1.22, 1.02), frameon=False, fontsize=9.0)
+
+
+def _asked(axes: "Axes", points: Sequence[Body], paper: Paper) -> None:
     fine = [point for point in points if point["status"] == "ok"]
     x = [point["temperature"]["value"] for point in fine]
     y = [point["gauge_pressure"]["typical"] for point in fine]
@@ -100,24 +117,39 @@ def _asked(axes: "Axes", points: Sequence[Body]) -> None:
         bottom = axes.get_ylim()[0]
         axes.plot(refused, [bottom] * len(refused), "x", color=LIMIT, markersize=8.0, markeredgewidth=2.0,
                   clip_on=False)  # fmt: skip
-        axes.annotate("refused", (refused[0], bottom), xytext=(0, 8), textcoords="offset points", ha="center",
-                      color=LIMIT, fontsize=9.5)  # fmt: skip
+        axes.annotate(paper.say("refused"), (refused[0], bottom), xytext=(0, 8), textcoords="offset points",
+                      ha="center", color=LIMIT, fontsize=9.5)  # fmt: skip
 
 
-def _set_points_in_words(body: Body, reading: str) -> str:
+def _set_points_in_words(body: Body, reading: str, paper: Paper) -> str:
+    told = [
+        paper.say(
+            "Dial against the temperature of the drink: the set-point as a line in its band, the temperatures asked "
+            "for as circles."
+        )
+    ]
+    if body["judged"]:
+        told.append(
+            paper.say("The line is thin where it is over the highest dial that passes, which is a dashed line.")
+        )
+    told.append(f"{reading}.")
     refused = sum(point["status"] != "ok" for point in body["points"])
-    more = f" {refused} of the temperatures asked for are refused." if refused else ""
-    limit = ", thin where it is over the highest dial that passes, which is a dashed line" if body["judged"] else ""
-    return (
-        "Gauge pressure against the temperature of the drink: the set-point as a line in its band, the temperatures "
-        f"asked for as circles{limit}. {reading}.{more}"
-    )
+    if refused:
+        told.append(
+            paper.many(
+                "1 of the temperatures asked for is refused.",
+                "{count} of the temperatures asked for are refused.",
+                refused,
+                count=float(refused),
+            )
+        )
+    return " ".join(told)
 
 
-def regas(body: Body, *, prefix: str = "regas") -> str:
-    """Draw CO2 against time: in the glass with its band, in the bottle, the floor, and where a vessel is re-gassed.
+def regas(body: Body, paper: Paper, *, prefix: str = "regas") -> str:
+    """CO2 against time: in the glass with its band, in the bottle, the floor, and where a vessel is re-gassed.
 
-    body: an answer of createRegasForecast; its `floor` is drawn where it has one
+    body: an answer of createRegasForecast; its `floor` is drawn where it has one, and the clock where it has times
     """
     figure, axes = _canvas()
     pours = body["pours"]
@@ -133,21 +165,35 @@ def regas(body: Body, *, prefix: str = "regas") -> str:
     floor = [body["floor"]["value"]] if "floor" in body else []
     least, most = min(*low, *floor), max(*high, *bottle, *floor)
     axes.set_ylim(max(0.0, least - 0.3 * (most - least)), most + 0.3 * (most - least))
-    _turns(axes, pours)
-    labels = [(bottle[-1], "in the vessel", SOFT), (glass[-1], "in the glass", INK)]
-    _label_ends(axes, x[-1], [*labels, *_floor(axes, body, x)])
-    axes.set_xlabel("minutes since the start")
-    axes.set_ylabel(f"CO2, {unit}")
-    return _drawn(figure, _regas_caption(body), prefix)
+    _turns(axes, pours, paper)
+    labels = [(bottle[-1], paper.say("in the vessel"), SOFT), (glass[-1], paper.say("in the glass"), INK)]
+    _label_ends(axes, x[-1], [*labels, *_floor(axes, body, x, paper)])
+    _band_legend(axes, paper)
+    _clock(axes, pours, x, paper)
+    axes.set_ylabel(paper.say("CO₂, {unit}", unit=unit))
+    return _drawn(figure, _regas_caption(body, paper), prefix)
+
+
+def _clock(axes: "Axes", pours: Sequence[Body], x: Sequence[float], paper: Paper) -> None:
+    """Clock times along the shift; minutes where nobody said when it starts."""
+    if "at" not in pours[0]:
+        axes.set_xlabel(paper.say("minutes since the start"))
+        return
+    starts = datetime.fromisoformat(pours[0]["at"]) - timedelta(minutes=pours[0]["after"]["value"])
+    step = next((each for each in _TICKS_MIN if (x[-1] - x[0]) / each <= _MOST_TICKS), _TICKS_MIN[-1])
+    first = -(-(60 * starts.hour + starts.minute) // step) * step - (60 * starts.hour + starts.minute)
+    ticks = [minutes for minutes in range(first, int(x[-1]) + 1, step) if minutes >= x[0]]
+    axes.set_xticks(ticks, [paper.time(starts + timedelta(minutes=minutes)) for minutes in ticks])
+    axes.set_xlabel(paper.say("time"))
 
 
 def _held(values: list[float]) -> list[float]:
-    """Return values with the last one repeated, so that its step has a length."""
+    """The values with the last once more, so that its step has a length."""
     return [*values, values[-1]]
 
 
-def _turns(axes: "Axes", pours: Sequence[Body]) -> None:
-    """Draw where another vessel takes over, and where one is re-gassed."""
+def _turns(axes: "Axes", pours: Sequence[Body], paper: Paper) -> None:
+    """Where another vessel takes over, and where one is re-gassed."""
     bottom, top = axes.get_ylim()
     height = top - bottom
     begins = [i for i, pour in enumerate(pours) if i == 0 or pour["vessel"] != pours[i - 1]["vessel"]]
@@ -155,37 +201,42 @@ def _turns(axes: "Axes", pours: Sequence[Body]) -> None:
         for i in begins:
             at = pours[i]["after"]["value"]
             axes.plot([at, at], [top - 0.035 * height, top], color=SOFT, linewidth=0.9)
-            words = f"{'' if i else 'vessel '}{pours[i]['vessel']}"
+            number = str(pours[i]["vessel"])
+            words = number if i else paper.say("vessel {number}", number=number)
             axes.annotate(words, (at, top), xytext=(3, -9), textcoords="offset points", color=SOFT,
                           fontsize=9.0)  # fmt: skip
     marks = [pour["after"]["value"] for pour in pours if pour["regassed"]]
     if marks:
         low = bottom + 0.045 * height
         axes.plot(marks, [low] * len(marks), "^", color=INK, markersize=7.0)
-        axes.annotate("re-gas", (marks[0], low), xytext=(7, -3.5), textcoords="offset points", fontsize=9.5)
+        axes.annotate(paper.say("re-gas"), (marks[0], low), xytext=(7, -3.5), textcoords="offset points", fontsize=9.5)
 
 
-def _floor(axes: "Axes", body: Body, x: Sequence[float]) -> list[Label]:
-    """Draw the floor, where there is one, and return its label."""
+def _floor(axes: "Axes", body: Body, x: Sequence[float], paper: Paper) -> list[Label]:
+    """The floor, and its label, where it has one."""
     if "floor" not in body:
         return []
     floor = body["floor"]["value"]
     axes.plot([x[0], x[-1]], [floor, floor], color=LIMIT, linewidth=1.6, dashes=(6, 2.5))
-    return [(floor, f"floor {_shown(body['floor'])}", LIMIT)]
+    return [(floor, paper.say("floor {level}", level=_shown(body["floor"], paper)), LIMIT)]
 
 
-def _regas_caption(body: Body) -> Caption:
+def _regas_caption(body: Body, paper: Paper) -> Caption:
     pours = body["pours"]
     marks = sum(pour["regassed"] for pour in pours)
-    first, last = (_range(pours[i]["glass"]) for i in (0, -1))
-    reading = f"In the glass: first {first}, last {last}"
+    first, last = (_range(pours[i]["glass"], paper) for i in (0, -1))
     if "floor_crossed" in body:
-        reading += f"; first below the floor: glass {body['floor_crossed']['pour']}"
-    words = (
-        "CO2 against minutes since the start: in the glass as a line in its band, in the vessel as a thin line, each "
-        f"re-gassing as a triangle. {reading}, of {len(pours)}; re-gassed {marks} times."
-    )
-    return Caption("CO2 through the shift", str(body.get("name", "")), reading, words)
+        crossed = str(body["floor_crossed"]["pour"])
+        reading = paper.say("In the glass: first {first}, last {last}; first below the floor: glass {number}",
+                            first=first, last=last, number=crossed)  # fmt: skip
+    else:
+        reading = paper.say("In the glass: first {first}, last {last}", first=first, last=last)
+    words = paper.say(
+        "CO₂ through the shift: in the glass as a line in its band, in the vessel as a thin line, each re-gas as a "
+        "triangle. {reading}. Glasses: {glasses}. Re-gasses: {marks}.",
+        reading=reading, glasses=str(len(pours)), marks=str(marks),
+    )  # fmt: skip
+    return Caption(paper.say("CO₂ through the shift"), str(body.get("name", "")), reading, words)
 
 
 def _canvas() -> "tuple[Figure, Axes]":
@@ -210,15 +261,20 @@ def _label_ends(axes: "Axes", x: float, labels: Sequence[Label]) -> None:
         least_pt = at_pt + up_pt + _LABEL_PT
 
 
-def _shown(quantity: Body) -> str:
-    unit = quantity["unit"]
-    return f"{quantity['value']:.{SHOWN_DIGITS[unit]}f} {SHOWN_UNITS.get(unit, unit)}"
+def _shown(quantity: Body, paper: Paper) -> Shown:
+    unit: str = quantity["unit"]
+    return Shown(_number(quantity["value"], unit, paper), SHOWN_UNITS.get(unit, unit))
 
 
-def _range(band: Body) -> str:
-    unit, digits = band["unit"], SHOWN_DIGITS[band["unit"]]
-    low, typical, high = (f"{band[end]:.{digits}f}" for end in ("low", "typical", "high"))
-    return f"{typical} {SHOWN_UNITS.get(unit, unit)} ({low} to {high})"
+def _range(band: Body, paper: Paper) -> str:
+    unit: str = band["unit"]
+    low, typical, high = (_number(band[end], unit, paper) for end in ("low", "typical", "high"))
+    middle = Shown(typical, SHOWN_UNITS.get(unit, unit))
+    return paper.say("{typical} ({low} to {high})", typical=middle, low=low, high=high)
+
+
+def _number(value: float, unit: str, paper: Paper) -> str:
+    return paper.speech.fixed(value, SHOWN_DIGITS[unit]).replace("-", MINUS)
 
 
 def _drawn(figure: "Figure", caption: Caption, prefix: str) -> str:

@@ -1,8 +1,7 @@
 """A prep sheet as pages to print: the bench's, the manager's, the labels. Without a script; the style is inline."""
 
 from base64 import b64encode
-from collections.abc import Iterable, Mapping
-from decimal import ROUND_HALF_EVEN, Decimal
+from collections.abc import Iterator
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -10,11 +9,16 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from service.api.answers import shown
-from service.api.pages import plots
+from service.api.carbonation import write_set_point_curve
+from service.api.endpoint import Served
+from service.api.pages import names, plots
+from service.api.pages.labels import MOST_LABELS, label_of
+from service.api.pages.manager import manager_of
+from service.api.pages.paper import Paper
 from service.api.pages.ticket import APPROVAL
-from service.api.pages.words import day_and_time, duration_text, mass_text, step_value_text, strip_control_marks
-from service.money import minor_digits
+from service.api.pages.words import strip_control_marks
+from service.api.pages.work import care_of, work_of
+from service.prep_sheet import PrepSheet, PrepSheetRequest
 from service.safety_rules import SAFETY_RULES
 
 _TEMPLATES = Path(__file__).parent / "templates"
@@ -26,76 +30,50 @@ HEADERS = {
         "frame-ancestors 'none'"
     )
 }
-MOST_LABELS = 24
-"""Labels on a sheet; of more vessels they are printed again."""
-_UNITS = ("g", "s", "min")
-"""Units that a text of two figures, as 2 x 1788.8 g, may end with."""
-_LARGEST = 16
-"""Characters of a value that is set large, at most: a date with a time of day."""
-_LETTERS = 4
-"""Letters in one at most, those of units: the others are words."""
 
-Body = Mapping[str, Any]
+Sheet = Served[PrepSheetRequest, PrepSheet]
 
 
-def pages(sheet: Body, query: Mapping[str, str]) -> str:
-    """Render the pages of a prep sheet's answer.
+def pages(served: Sheet) -> str:
+    """Return the pages of a prep sheet."""
+    paper, asked, found, notes = Paper(served.answer), served.asked, served.found, served.notes
+    labels = min(found.fill.count, MOST_LABELS)
+    return _PAGES.render(
+        _=paper.say,
+        many=paper.many,
+        set_out=paper.set_out,
+        paper=paper,
+        asked=asked,
+        found=found,
+        place=(asked.site.name or asked.site.id) if asked.site else None,
+        vessel=names.vessel(found.fill.each, paper),
+        work=work_of(asked, found, notes.cautions, paper),
+        manager=manager_of(asked, found, notes.assumptions, paper),
+        cautions=[care_of(caution, paper) for caution in notes.cautions if caution.severity == "info"],
+        label=label_of(asked, found, paper),
+        labels=labels,
+        lots=range(labels),
+        regassed=found.regas is not None and found.regas.recharge is not None,
+        plots=list(_drawn(served, paper)),
+        approval=paper.say(APPROVAL),
+    )
 
-    sheet: with the `target` and `curve` of `plots.set_points`
-    """
-    return _PAGES.render(sheet=sheet, drawn=list(_drawn(sheet)), approval=APPROVAL)
+
+def _drawn(served: Sheet, paper: Paper) -> Iterator[Markup]:
+    """Yield the plots; what they draw of the caller's is escaped by them."""
+    name, body = {"name": served.found.label.name}, served.body
+    set_points = served.found.carbonation.set_points
+    if any(point.gauge_pressure_bar is not None for point in set_points.points):
+        curve = write_set_point_curve(set_points, served.answer)
+        drawn = {**body["carbonation"]["set_points"], **curve, **name}
+        yield Markup(plots.set_points(drawn, paper))  # noqa: S704 - an XML tree, serialised
+    if "regas" in body:
+        yield Markup(plots.regas({**body["regas"], **name}, paper))  # noqa: S704 - as above
 
 
-def _drawn(sheet: Body) -> Iterable[Markup]:
-    """Yield the plots, which escape the words of the caller themselves."""
-    name = {"name": sheet["label"]["name"]}
-    found = sheet["carbonation"]["set_points"]
-    yield Markup(plots.set_points({**found, **sheet["curve"], **name}))  # noqa: S704 - an XML tree, serialised
-    if "regas" in sheet:
-        yield Markup(plots.regas({**sheet["regas"], **name}))  # noqa: S704 - as above
-
-
-def _stripped(value: Any) -> Any:
-    """Return a word of the page without control marks; markup stays as it is."""
+def _plain(value: Any) -> Any:
+    """Return every word of the page, but for what is markup already, without what steers a printer."""
     return strip_control_marks(value) if isinstance(value, str) and not isinstance(value, Markup) else value
-
-
-def _split(value: Body) -> tuple[str, str]:
-    """Return a step's value as figure and unit."""
-    text = _text(value)
-    figure, _, unit = text.rpartition(" ")
-    measured = "unit" in value or (unit in _UNITS and figure[-1:].isdigit())
-    return (figure, unit) if measured else (text, "")
-
-
-def _text(value: Body) -> str:
-    """Return a value as the pages write it."""
-    return step_value_text(value)
-
-
-def _large(figure: str) -> bool:
-    """Tell whether a value is set large: a number that is not long."""
-    return figure[:1] in "-0123456789" and len(figure) <= _LARGEST and sum(c.isalpha() for c in figure) <= _LETTERS
-
-
-def _shown(quantity: Body) -> str:
-    return mass_text(shown(quantity["value"], quantity["unit"]), quantity["unit"])
-
-
-def _money(money: Body) -> str:
-    """Return an amount to the currency's smallest coin."""
-    coin = Decimal(1).scaleb(-minor_digits(money["currency"]))
-    return f"{Decimal(money['amount']).quantize(coin, ROUND_HALF_EVEN)} {money['currency']}"
-
-
-def ends(band: Body) -> list[str]:
-    """Return low, typical and high, with as many digits as the science bears."""
-    found = [band[end] for end in ("low", "typical", "high")]
-    if "unit" not in band:
-        plain = [f"{float(f'{end:.3g}'):g}" for end in found]
-        decimals = max(len(end.partition(".")[2]) for end in plain)
-        return [f"{float(end):.{decimals}f}" for end in plain]
-    return [shown(end, band["unit"]).partition(" ")[0] for end in found]
 
 
 def _environment() -> Environment:
@@ -103,16 +81,12 @@ def _environment() -> Environment:
         loader=FileSystemLoader(_TEMPLATES),
         autoescape=True,
         undefined=StrictUndefined,
-        finalize=_stripped,
+        finalize=_plain,
         trim_blocks=True,
         lstrip_blocks=True,
         auto_reload=False,
     )
-    made.filters |= {
-        "clock": duration_text, "moment": day_and_time, "split": _split, "text": _text, "large": _large,
-        "shown": _shown, "money": _money, "ends": ends,
-    }  # fmt: skip
-    made.globals |= {"style": Markup(_STYLE), "most_labels": MOST_LABELS, "rules": SAFETY_RULES}  # noqa: S704 - our own file
+    made.globals |= {"style": Markup(_STYLE), "rules": SAFETY_RULES}  # noqa: S704 - our own file
     return made
 
 

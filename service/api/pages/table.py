@@ -6,10 +6,14 @@ read it. What a spreadsheet would take for a formula gets an apostrophe in front
 """
 
 import csv
+import re
 from collections.abc import Iterator, Mapping
 from io import StringIO
 from typing import Any
+from unicodedata import category
 
+from service.api.answers import SHOWN_DIGITS, SHOWN_UNITS
+from service.api.pages.paper import MINUS
 from service.api.pages.words import strip_control_marks
 
 HEADERS = {"Content-Type": "text/csv; charset=utf-8; header=present"}
@@ -20,6 +24,8 @@ _FIGURES = (frozenset({"value", "unit"}), frozenset({"low", "typical", "high"}),
 _LINE = frozenset({"code", "name", "text", "value", "unit"})
 """A figure with its own name, as the values of a step."""
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+_UNITS = "|".join(re.escape(SHOWN_UNITS.get(unit, unit)) for unit in SHOWN_DIGITS)
+_BELOW_NOUGHT = re.compile(rf"-[0-9][0-9.,\u00a0\u202f]*(?:[ \u00a0](?:{_UNITS}))?")
 
 Cells = Mapping[str, str | float]
 
@@ -70,8 +76,22 @@ def _figure(node: Mapping[str, Any]) -> Cells:
 
 
 def cell(value: str | float) -> str | float:
-    """Return a value for a table: one that a spreadsheet takes for a formula gets an apostrophe in front."""
+    """Return a value as it may stand in a table.
+
+    What a spreadsheet would take for a formula gets an apostrophe in front, whatever stands before it and is not seen;
+    a number below nought, with or without its unit, gets a minus that is no hyphen.
+    """
     if not isinstance(value, str):
         return value
     words = strip_control_marks(value)
-    return f"'{words}" if words.lstrip(" ").startswith(_FORMULA) else words
+    if _BELOW_NOUGHT.fullmatch(words):
+        return MINUS + words[1:]
+    return f"'{words}" if _seen(words).startswith(_FORMULA) else words
+
+
+def _seen(words: str) -> str:
+    """Return words from the first character on that is seen, or that a table would break at."""
+    for i, one in enumerate(words):
+        if one in "\t\r\n" or not (one.isspace() or category(one) in ("Cf", "Cc", "Mn")):
+            return words[i:]
+    return ""

@@ -1,20 +1,20 @@
-"""The bench ticket: a prep sheet as narrow text, one number a line, boxes to tick."""
+"""The bench ticket: a prep sheet as narrow text, with boxes to tick, for a kitchen printer."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from string import Formatter
 from typing import Any
 
 from wcwidth import rjust, width, wrap
 
-from service.api.pages.words import (
-    ascii_only,
-    day_and_time,
-    duration_text,
-    isolated,
-    left_to_right,
-    step_value_text,
-    strip_control_marks,
-)
-from service.safety_rules import SAFETY_RULES
+from service.api.endpoint import Served
+from service.api.pages.labels import label_of
+from service.api.pages.names import vessel
+from service.api.pages.paper import NO_BREAK, Paper
+from service.api.pages.words import ascii_only, isolated, left_to_right, strip_control_marks
+from service.api.pages.work import Care, Line, Task, Work, work_of
+from service.prep_sheet import PrepSheet, PrepSheetRequest
+from service.safety_rules import SAFETY_RULES, SafetyRule
 
 DEFAULT_COLUMNS = 48
 QUERY: dict[str, dict[str, Any]] = {
@@ -33,108 +33,198 @@ QUERY: dict[str, dict[str, Any]] = {
         "no other: accents are dropped, signs are spelt, the rest becomes a question mark.",
     },
 }
-INDENT = " " * 7
 APPROVAL = "Arithmetic, not approval: the maker's rating, local code and a competent person decide."
+_BOX, _INDENT = "[ ] ", "  "
+_NARROW_NO_BREAK = "\u202f"
 
-Body = Mapping[str, Any]
+
+def _(sentence: str) -> str:
+    """Mark a sentence for the catalogue."""
+    return sentence
 
 
-def ticket(sheet: Body, query: Mapping[str, str]) -> str:
-    """Return the ticket of a prep sheet's answer: the work of bench and bar, without the manager's part.
+SHORT = {
+    "settle-stock": _("The day before: settle the {component}, cold, for {timer}."),
+    "filter-stock": _("Draw off the clear {component}, and filter it."),
+    "make-acid-solution": _("Make the {component}; stir until clear."),
+    "make-first": _("Make the {component} first; stir until even."),
+    "mix-batch": _("Mix in this order, until even."),
+    "inspect-vessels": _("Inspect each; in doubt, bin it."),
+    "fill-vessels": _("Fill {liquid_in_each} each; {left_empty} empty."),
+    "chill-batch": _(
+        "Chill to {chill_to}, never below {never_below}: look after {timer}, at the latest {chill_latest}."
+    ),
+    "set-regulator": _(
+        "Goggles on; relief at most {relief}. Back the regulator off, stand aside, open the cylinder slowly, set:"
+    ),
+    "close-cylinder": _("All off; close the cylinder, vent the hose, back the regulator off."),
+    "label-vessels": _("Label each:"),
+    "cold-rest": _("Rest {timer}, upright and cold."),
+    "gauge-at-rest": _("Gauge one at rest, cold. Over its most: vent cold, wait, gauge all."),
+    "regas": _(
+        "Before pour {before_pour}: goggles on, gas on, set {regas_dial}, squeeze, connect, shake {timer}, "
+        "disconnect, gas off, rest cold."
+    ),
+}
+"""Steps in fewer words than on the pages, by code; a figure that stands in them is no line of its own."""
+SHORT_CARES = {
+    "weigh-apart": _("Weigh each line in its own jug."),
+    "only-if-flat": _("Only where a glass is flat."),
+    "regas-dial-only": _("Only a bottle poured from, at most twice, never under a third full."),
+}
+"""Cautions likewise."""
+_AT_THE_DIAL = "goggles"
+"""What is to mind from the dial on, and is told there."""
+_SET_APART = ("dial", "never-over")
+_ON_THE_PAGES = ("scale-takes", "vessel", "chill-usually")
+_UNNAMED = ("each-serve", "serve-glass", "serve-ice", "serve-garnish")
+"""Figures that the pages alone have."""
+
+
+def ticket(served: Served[PrepSheetRequest, PrepSheet]) -> str:
+    """Return the ticket of a prep sheet: what bench and bar do. The manager's part is not on it.
 
     query: columns, 32 to 80; charset
     """
-    columns = int(query.get("columns", DEFAULT_COLUMNS))
-    clean = ascii_only if query.get("charset") == "ascii" else strip_control_marks
-    shown = _printable(sheet, clean)
-    steps = [step for step in shown["steps"] if step["station"] != "manager"]
-    lines = [
-        *_head(shown, columns), *_before(shown, columns, clean), *_steps(steps, columns), *_foot(shown, columns)
-    ]  # fmt: skip
+    paper, query = Paper(served.answer), served.query
+    form = _Ticket(paper, int(query.get("columns", DEFAULT_COLUMNS)), ascii=query.get("charset") == "ascii")
+    work = work_of(served.asked, served.found, served.notes.cautions, paper)
+    lines = (
+        *form.head(served.asked, served.found),
+        *form.before(work, served.found.fill.each.kind),
+        *form.station(paper.say("Bench"), work.bench, _to_write(served, paper)),
+        *form.station(paper.say("Bar"), work.bar),
+    )
     return "\n".join(left_to_right(line.rstrip()) for line in lines) + "\n"
 
 
-def _printable(sheet: Body, clean: Callable[[str], str]) -> Body:
-    """Return the parts of the sheet that the ticket shows, in characters that the printer has."""
+def rules_for(kind: str) -> list[SafetyRule]:
+    """Return the rules of the night that a ticket has, those that kill; the pages have them all.
 
-    def each(node: Any) -> Any:
-        if isinstance(node, str):
-            return clean(node)
-        if isinstance(node, list):
-            return [each(inner) for inner in node]
-        return {name: each(inner) for name, inner in node.items()} if isinstance(node, dict) else node
-
-    shown = ("label", "steps", "cautions", "latest_start", "total_s")
-    return {name: each(sheet[name]) for name in shown if name in sheet} | {"serves": sheet["batch"]["serves"]}
+    kind: of the vessels, bottle or keg
+    """
+    deadly = [rule for rule in SAFETY_RULES if rule.severity == "danger" or rule.code == "not-approval"]
+    return [rule for rule in deadly if kind == "keg" or rule.code != "cold-room-fails"]
 
 
-def _head(sheet: Body, columns: int) -> Iterator[str]:
-    yield from wrap(sheet["label"]["name"].upper(), columns)
-    lot = [line["text"] for line in sheet["label"]["lines"] if line["name"] == "lot"]
-    yield from (line for text in lot for line in _pair("lot", text, columns))
-    yield from _pair("serves", str(sheet["serves"]), columns)
-    if "latest_start" in sheet:
-        yield from _pair("start by", day_and_time(sheet["latest_start"]), columns)
-    if "total_s" in sheet:
-        yield from _pair("first serve after", duration_text(sheet["total_s"], up=True), columns)
-    apart = [str(step["number"]) for step in sheet["steps"] if step["station"] == "manager"]
-    if apart:
-        yield from wrap(f"The manager's part is apart: step {', '.join(apart)}.", columns)
+def _to_write(served: Served[PrepSheetRequest, PrepSheet], paper: Paper) -> str:
+    """Return what is written on every label, beside the name."""
+    label = label_of(served.asked, served.found, paper)
+    return "; ".join(f"{name} {text}" for name, text in label.lines if text != served.asked.lot)  # that is at the head
 
 
-def _before(sheet: Body, columns: int, clean: Callable[[str], str]) -> Iterator[str]:
-    """Yield the cautions of this sheet, then the rules that hold every night: both are read before the work."""
-    yield "=" * columns
-    yield from wrap("BEFORE YOU START", columns)
-    yield from _cautions(sheet, columns)
-    yield from wrap(clean("; ".join(rule.short for rule in SAFETY_RULES) + "."), columns)
+@dataclass(frozen=True)
+class _Ticket:
+    """Sets sentences and figures in columns of a printer that knows all characters, or ASCII alone."""
 
+    paper: Paper
+    columns: int
+    ascii: bool
 
-def _steps(steps: list[Body], columns: int) -> Iterator[str]:
-    station = ""
-    for step in steps:
-        if step["station"] != station:
-            station = step["station"]
-            yield "=" * columns
-            yield station.upper()
-        yield from _step(step, columns)
+    def plain(self, words: str) -> str:
+        """Return words in characters that the printer may have."""
+        known = words.replace(NO_BREAK, " ").replace(_NARROW_NO_BREAK, " ")
+        return ascii_only(known) if self.ascii else strip_control_marks(known)
 
+    def wrapped(self, words: str, first: str = "", rest: str = "") -> Iterator[str]:
+        """Yield words in as many lines as they take, the first with something before it."""
+        room = self.columns - len(rest)
+        filler = "\u00b7" * (len(first) - len(rest))  # holds the place of what stands before the first line
+        lines = wrap(filler + self.plain(words), room) or [filler]
+        yield first + lines[0][len(filler) :]
+        yield from (rest + line for line in lines[1:])
 
-def _step(step: Body, columns: int) -> Iterator[str]:
-    yield "-" * columns
-    first, *rest = wrap(step["text"], columns - len(INDENT)) or [""]
-    yield f"[ ] {step['number']:>2} {first}"
-    yield from (INDENT + line for line in rest)
-    for caution in step["cautions"]:
-        lines = wrap(caution["text"], columns - len(INDENT))
-        yield from (f"{'  !!   ' if i == 0 else INDENT}{line}" for i, line in enumerate(lines))
-    for value in step["values"]:
-        yield from _pair(value["name"], step_value_text(value), columns, INDENT)
-    if "timer" in step:
-        times = step["timer"]["times"]
-        name = "timer, each" if times > 1 else "timer"
-        yield from _pair(name, duration_text(step["timer"]["each_s"]), columns, INDENT)
-        if times > 1:
-            yield from _pair("times", str(times), columns, INDENT)
+    def pair(self, name: str, text: str, indent: str = "") -> Iterator[str]:
+        """Yield name on the left, text on the right; on two lines where one is too narrow."""
+        name, text, room = self.plain(name), self.plain(text), self.columns - len(indent)
+        if width(name) + 1 + width(text) <= room:
+            yield indent + isolated(name) + " " * (room - width(name) - width(text)) + isolated(text)
+        else:
+            yield from (indent + line for line in wrap(name, room))
+            yield from (indent + rjust(line, room) for line in wrap(text, room))
 
+    def rule(self, title: str = "") -> str:
+        """Return a line across the ticket, with a title in it."""
+        words = self.plain(f"== {title.upper()} " if title else "")
+        return words + "=" * (self.columns - width(words))
 
-def _cautions(sheet: Body, columns: int) -> Iterator[str]:
-    serious = [c for c in sheet["cautions"] if c["severity"] != "info"]
-    for caution in serious:
-        yield from (f"{'!! ' if i == 0 else '   '}{line}" for i, line in enumerate(wrap(caution["text"], columns - 3)))
+    def head(self, asked: PrepSheetRequest, found: PrepSheet) -> Iterator[str]:
+        say, fill = self.paper.say, found.fill
+        yield from self.wrapped(found.label.name.upper())
+        place = (asked.site.name or asked.site.id) if asked.site else None
+        lot = None if asked.lot is None else say("lot {lot}", lot=asked.lot)
+        if place or lot:
+            yield from self.pair(place or "", lot or "")
+        serves = self.paper.many("1 serve", "{count} serves", found.batch.serves, count=float(found.batch.serves))
+        each = vessel(fill.each, self.paper)
+        yield from self.pair(serves, say("{count} × {vessel}", count=float(fill.count), vessel=each))
+        takes = None if found.total_s is None else self.paper.clock(found.total_s, up=True)
+        start = None if found.latest_start is None else self.paper.moment(found.latest_start)
+        if start is not None and takes is not None:
+            yield from self.pair(say("start by {moment}", moment=start), say("takes {time}", time=takes))
+        elif takes is not None:
+            yield from self.pair(say("first serve after"), takes)
 
+    def before(self, work: Work, kind: str) -> Iterator[str]:
+        """Yield what is read before the work: the rules that kill, and what no step of this sheet is about."""
+        yield self.rule(self.paper.say("Before you start"))
+        for care in work.before:
+            yield from self.wrapped(care.text, "!! ", "   ")
+        yield from self.wrapped("; ".join(self.paper.say(rule.short) for rule in rules_for(kind)) + ".")
 
-def _foot(sheet: Body, columns: int) -> Iterator[str]:
-    yield "=" * columns
-    yield from wrap(sheet["label"]["statement"], columns)
-    yield from wrap(APPROVAL, columns)
+    def station(self, name: str, tasks: Sequence[Task], to_write: str = "") -> Iterator[str]:
+        yield self.rule(name)
+        for task in tasks:
+            yield from self.task(task, to_write if task.code == "label-vessels" else "")
 
+    def task(self, task: Task, to_write: str) -> Iterator[str]:
+        """Yield a task: what to mind, what to do, and its figures."""
+        for care in self._cares(task.cares):
+            yield from self.wrapped(care, "!! ", "   ")
+        words, lines = self._in_short(task)
+        others = [line for line in lines if not line.tick and line.code not in _SET_APART]
+        figures = [str(one.figure) if one.code in _UNNAMED else f"{one.name} {one.figure}" for one in others]
+        told = [words, *(["; ".join(figures)] if figures else []), *([to_write] if to_write else [])]
+        at = "" if task.begins_at is None else f"{self.plain(self.paper.time(task.begins_at))} "
+        yield from self.wrapped(" ".join(told), f"{_BOX * len(task.ticks)}{at}", _INDENT)
+        yield from self._set(lines)
+        yield from self._ticked(lines)
+        for gauge in task.gauge:
+            about = [] if gauge.about is None else [self.paper.say("about {pressure}", pressure=gauge.about)]
+            shown = "; ".join([*about, self.paper.say("most {pressure}", pressure=gauge.most)])
+            yield from self.pair(str(gauge.at), shown, _INDENT)
 
-def _pair(name: str, text: str, columns: int, indent: str = "") -> Iterator[str]:
-    """Yield a name on the left and its value on the right, on two lines where one is too narrow."""
-    room = columns - len(indent)
-    if width(name) + 1 + width(text) <= room:
-        yield indent + isolated(name) + " " * (room - width(name) - width(text)) + isolated(text)
-    else:
-        yield from (indent + line for line in wrap(name, room))
-        yield from (indent + rjust(line, room) for line in wrap(text, room))
+    def _cares(self, cares: Sequence[Care]) -> Iterator[str]:
+        """Yield what to mind; of products that are no danger in one sentence."""
+        for care in cares:
+            if care.code != _AT_THE_DIAL and (care.danger or not care.of_a_product):
+                yield self.paper.say(SHORT_CARES[care.code]) if care.code in SHORT_CARES else care.text
+        if any(care.of_a_product and not care.danger for care in cares):
+            yield self.paper.say("Goggles, no dust; read the data sheet.")
+
+    def _in_short(self, task: Task) -> tuple[str, Sequence[Line]]:
+        """Return a task in fewer words, and the figures that do not stand in them."""
+        lines = [line for line in task.lines if line.code not in _ON_THE_PAGES]
+        short = SHORT.get(task.code)
+        if short is None:
+            return task.text, lines
+        figures = {line.code.replace("-", "_"): line.figure for line in lines if not line.tick}
+        known: Mapping[str, Any] = {**figures, **task.steps[0].params}
+        names = {name for _, name, _, _ in Formatter().parse(short) if name}
+        if not names <= known.keys():
+            return task.text, lines
+        told = self.paper.say(short, **{name: known[name] for name in names})
+        return told, [line for line in lines if line.tick or line.code.replace("-", "_") not in names]
+
+    def _set(self, lines: Sequence[Line]) -> Iterator[str]:
+        """Yield the dial and its limit, which no other line stands beside."""
+        by_code = {line.code: line.figure for line in lines}
+        if "dial" in by_code and "never-over" in by_code:
+            dial = self.paper.say("Set {dial}", dial=by_code["dial"])
+            limit = self.paper.say("Never over {limit}", limit=by_code["never-over"])
+            yield from self.pair(dial.upper(), limit, _INDENT)
+
+    def _ticked(self, lines: Sequence[Line]) -> Iterator[str]:
+        for line in lines:
+            if line.tick:
+                yield from self.pair(f"{_BOX}{line.name}", str(line.figure), _INDENT)
