@@ -1,6 +1,6 @@
 """Pools: what a till sold of a drink, drawn from the vessels that hold it, opened first and in whole pours."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import partial
@@ -39,7 +39,7 @@ class Holding:
     """A vessel by volumes alone, and the events of it that count so far, with the pours that sales drew from it.
 
     pour_l: a glass of it; refused: events of it that do not count; stays_open: a re-gas does not close it, as of a keg
-    poured_l: by pours and sales, whose volumes are as far off as pours are; emptied: what is left of it is known
+    poured_l: by pours and sales, whose volumes are as far off as pours are; known: that nothing is left of it
     """
 
     id: str
@@ -52,7 +52,7 @@ class Holding:
     is_open: bool = False
     rests_until: datetime | None = None
     poured_l: float = 0.0
-    emptied: bool = False
+    known: bool = False
 
     @property
     def whole_pours(self) -> int:
@@ -69,7 +69,7 @@ class Holding:
                 return
             self._pour(volume_l)
         elif event.kind == "emptied":
-            self.left_l, self.emptied = 0.0, True
+            self.left_l = 0.0
         elif event.kind == "charged" and not self.stays_open:
             self.is_open = False
             self.rests_until = event.at + timedelta(seconds=(event.shake_s or 0.0) + COLD_REST_S)
@@ -122,14 +122,15 @@ class Drawing:
     def note(self, one: Holding, entry: Entry[Event]) -> None:
         """Take an event of one of its vessels."""
         was_open, before_l = one.is_open, one.left_l
+        in_use = one is self.last
         one.take(entry)
         if one.is_open and not was_open:
             self.opened.append(one)
         elif was_open and not one.is_open:
             self.opened = [other for other in self.opened if other is not one]
-        if entry.event.kind == "emptied" and before_l > 0.0:
-            for done in self.holdings:  # what was left of this one tells that the pours before it were right
-                done.emptied = done.emptied or (done.is_open and not done.whole_pours)
+        if entry.event.kind == "emptied" and in_use:
+            for done in self.holdings:  # nothing was poured from another one since: what is left of the pool is known
+                done.known = done.known or (done.is_open and not done.whole_pours)
         if entry.event.kind == "poured" and one.left_l < before_l:
             self.sold.append((entry.event.at, (before_l - one.left_l) / one.pour_l))
             self.last = one
@@ -168,19 +169,22 @@ class Drawing:
         closed = (one.id for one in self._closed(now) if one.id in full)
         pace = sum(serves for at, serves in self.sold if at > now - PACE_OVER)
         runs_out = now if not left else now + PACE_OVER * (left / pace) if pace else None
-        return Pool(self.drink_key, self._band(left), self.missing_serves, runs_out, next(closed, None))
+        return Pool(self.drink_key, self._band(of_use, left), self.missing_serves, runs_out, next(closed, None))
 
-    def _band(self, left: int) -> Band:
-        """Return the whole pours left as far off as the pours before them may have been.
+    def _band(self, of_use: Container[str], left: int) -> Band:
+        """Return the whole pours left as far off as pours are, before and after now.
 
         Errors of single pours by root of the squares, and one that all of them share. source: GUM 5.1
         """
-        poured = sum(one.poured_l / one.pour_l for one in self.holdings if not one.emptied)
-        if self.last is None or not poured:
-            return Band(float(left), float(left), float(left))
-        off = hypot(POUR_OFF * sqrt(poured), POUR_DRIFT * poured)
-        heel = (self.last.left_l / self.last.pour_l) % 1.0
-        return Band(max(0.0, left + floor(heel - off)), float(left), float(left + floor(heel + off)))
+        usable = [one for one in self.holdings if one.id in of_use]
+        poured = sum(one.poured_l / one.pour_l for one in self.holdings if not one.known)
+        low = high = 0
+        for one in usable:
+            serves = one.left_l / one.pour_l
+            before = poured if one is self.last else 0.0
+            off = hypot(POUR_OFF * sqrt(before), POUR_DRIFT * (before + serves))
+            low, high = low + floor(serves - off), high + floor(serves + off)
+        return Band(float(max(0, low)), float(left), float(max(left, high)))
 
 
 def let_happen(

@@ -105,7 +105,10 @@ def distinct_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
     versions = 1 if "against" not in sent else 2
     kinds = versions * sum(len(site["vessels"]) for site in sites if _has_vessels(site))
     lines = versions * lines_in(sent.get("spec"), ("components",)) * len(sites)
-    if kinds > MOST_KINDS:
+    if versions * len(sites) > MOST_SITES:
+        text = f"Against a version before there may be {MOST_SITES // 2} venues; these are {len(sites)}."
+        yield Fault("/sites", "too-many-sites", text)
+    elif kinds > MOST_KINDS:
         text = f"Kinds of vessels may come to {MOST_KINDS} in all; these come to {kinds}."
         yield Fault("/sites", "too-many-vessels", text)
     elif lines > MOST_LINES:
@@ -140,7 +143,8 @@ class RolloutRequest(Request):
     spec: Declared[Spec]
     standard: Declared[Standard] = field(default_factory=Standard)
     against: Annotated[
-        Against | None, "The version before: each site tells what it must change. Sites and components count twice."
+        Against | None,
+        "The version before: each site tells what it must change. Sites, kinds of vessels and components count twice.",
     ] = None
     sites: Annotated[
         tuple[VenueSite, ...],

@@ -7,10 +7,10 @@ from copy import deepcopy
 from typing import Any
 
 import pytest
-from service.api.openapi.examples import examples
 
 from service.api.openapi import example
-from service.limits.requests import MOST_KINDS
+from service.api.openapi.paths import examples
+from service.limits.requests import MOST_KINDS, MOST_SITES
 from tests.api.conforms import conforms
 
 PATH = "/v1/rollouts"
@@ -166,6 +166,9 @@ def test_two_versions_count_twice(client, body):
     body["sites"] = [site | {"id": f"n{i}", "vessels": kinds} for i in range(MOST_KINDS // 50)]
     response = client.post(PATH, json=body | {"against": {"spec": body["spec"]}})
     assert [error["code"] for error in response.get_json()["errors"]] == ["too-many-vessels"]
+    body["sites"] = [site | {"id": f"n{i}", "vessels": kinds[:1]} for i in range(MOST_SITES // 2 + 1)]
+    response = client.post(PATH, json=body | {"against": {"spec": body["spec"]}})
+    assert [error["code"] for error in response.get_json()["errors"]] == ["too-many-sites"]
 
 
 def test_lines_and_tables_have_the_changes_too(client):
