@@ -73,7 +73,7 @@ class Nature:
 
 @dataclass
 class Vessel:
-    """What is in a bottle or a keg: drink [l], CO2 dissolved [mol/l], CO2 and air above it [mol]."""
+    """The contents of a bottle or a keg: drink [l], CO2 dissolved [mol/l], CO2 and air above it [mol]."""
 
     id: str
     drink: str
@@ -347,7 +347,7 @@ class Bar:
         return sum(int(one.liquid_l / serve_l) for one in self.vessels if one.drink == drink and not one.done)
 
     def request(self, now_s: float) -> dict[str, Any]:
-        """What the till sends, all of the evening."""
+        """Return the request of the till for the whole evening."""
         soda = {"composition": {"abv": 0, "sugar": {"value": 0, "unit": "g/l"}, "clarity": "clear"}}
         kinds = {
             "bottle-1.5": {"preset": "pet-1500-ml", "condition": "sound", "cycles": 2},

@@ -1,4 +1,4 @@
-"""What a till tells and what is made of it: pools, sales, voids, and evenings whose truth is known."""
+"""Reports of a till and the states made of them: pools, sales, voids, and evenings whose truth is known."""
 
 import json
 import os
@@ -451,7 +451,7 @@ def post() -> Callable[[dict[str, Any]], dict[str, Any]]:
 
 
 def watched(post: Any, seeds: range, *, rates_drawn: bool) -> Counter[str]:
-    """What is true of the answers of so many evenings.
+    """Return the facts about the answers of some evenings.
 
     Tolerance: 0.05 g/l, half the last digit that a bar states a level to; whole serves are whole.
     """
