@@ -92,7 +92,7 @@ class Paper:
 
     def _quantity(self, value: Quantity, *, weighed: bool) -> Shown:
         if value.kind == "duration":
-            return Shown(self.clock(value.value))
+            return Shown(self.clock(value.value).replace(" ", NO_BREAK))
         number, unit = self.answer.rounded(value)
         if unit == "oz" and number >= _GALLON_OZ:
             return Shown(_gallons(number, value.shown))
