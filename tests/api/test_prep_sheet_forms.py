@@ -477,6 +477,15 @@ def test_an_ordinary_ticket_is_short(client, body):
     assert len(ask(client, body, "text", columns=42).get_data(as_text=True).splitlines()) <= 60
 
 
+@pytest.mark.parametrize("locale", ["es-ES", "fr-FR", "de-DE", "en-US"])
+def test_a_ticket_keeps_its_width_in_every_language(client, body, locale):
+    body["site"]["locale"] = locale
+    for columns, charset in product((32, 42), ("utf-8", "ascii")):
+        text = ask(client, body, "text", columns=columns, charset=charset).get_data(as_text=True)
+        assert max(width(line) for line in text.split("\n")) <= columns
+        assert not set(text) & set("\xa0\u202f")
+
+
 def test_the_ticket_tells_the_rules_that_kill_before_the_work(client, body):
     said = " ".join(ask(client, body, "text").get_data(as_text=True).split())
     for rule in rules_for("bottle"):

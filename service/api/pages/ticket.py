@@ -11,7 +11,7 @@ from service.api.endpoint import Served
 from service.api.pages.labels import label_of
 from service.api.pages.names import vessel
 from service.api.pages.paper import NO_BREAK, Paper
-from service.api.pages.words import ascii_only, isolated, led_from_the_left, still
+from service.api.pages.words import _, ascii_only, isolated, led_from_the_left, still
 from service.api.pages.work import Care, Line, Task, Work, work_of
 from service.prep_sheet import PrepSheet, PrepSheetRequest
 from service.safety_rules import SAFETY_RULES, SafetyRule
@@ -33,14 +33,9 @@ QUERY: dict[str, dict[str, Any]] = {
         "no other: accents are dropped, signs are spelt, the rest becomes a question mark.",
     },
 }
-APPROVAL = "Arithmetic, not approval: the maker's rating, local code and a competent person decide."
+APPROVAL = _("Arithmetic, not approval: the maker's rating, local code and a competent person decide.")
 _BOX, _INDENT = "[ ] ", "  "
 _NARROW_NO_BREAK = "\u202f"
-
-
-def _(sentence: str) -> str:
-    """Mark a sentence for the catalogue."""
-    return sentence
 
 
 SHORT = {
