@@ -12,8 +12,10 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from service import carbonation
+from service.api.answers import Answer
 from service.api.openapi import example
 from service.api.pages import plots
+from service.api.pages.paper import Paper
 from service.carbonation import SetPointsAsked
 from service.drink import Composition, DrinkGiven, Sugar, drink_of
 from service.notes import Notes
@@ -105,9 +107,9 @@ def test_it_shows_what_the_answer_says(client, body):
     first = next(point for point in answer["points"] if point["status"] == "ok")
     band = first["gauge_pressure"]
     shown = f"{band['typical']:.2f} {band['unit']} ({band['low']:.2f} to {band['high']:.2f})"
-    texts = words(drawn(client, body))
+    texts = [text.replace("\xa0", " ") for text in words(drawn(client, body))]
     assert any(shown in text for text in texts)
-    assert {"gauge pressure, bar", "temperature of the drink, °C", "never over this"} <= set(texts)
+    assert {"dial, bar", "temperature of the drink, °C", "never over this"} <= set(texts)
 
 
 BARE = {"drink": {"composition": {"abv": 9, "sugar": {"value": 70, "unit": "g/l"}}}}
@@ -151,14 +153,14 @@ def test_the_curve_without_a_vessel_is_smooth():
 
 def test_us_units_are_named(client, body):
     texts = set(words(drawn(client, {**body, "units": "us"})))
-    assert {"gauge pressure, psi", "temperature of the drink, °F"} <= texts
+    assert {"dial, psi", "temperature of the drink, °F"} <= texts
 
 
 def test_refused_points_are_marked(client, body):
     body["temperatures"] = [{"value": t, "unit": "c"} for t in (1, 30)]
     root = drawn(client, body)
     assert "refused" in words(root)
-    assert "1 of the temperatures asked for are refused" in root.find(f"{SVG}desc").text
+    assert "1 of the temperatures asked for is refused" in root.find(f"{SVG}desc").text
 
 
 def test_the_curve_meets_the_points():
@@ -184,15 +186,27 @@ def test_a_shift_is_drawn_with_floor_and_re_gas(client):
     body = copy.deepcopy(example("createRegasForecast"))
     answer = plot(client, body, "createRegasForecast", "").get_json()
     answer["pours"][1]["regassed"] = True
-    texts = words(parsed(plots.regas(answer)))
-    assert {"in the glass", "in the vessel", "re-gas", "minutes since the start"} <= set(texts)
+    texts = words(parsed(plots.regas(answer, Paper(Answer("metric")))))
+    assert {"in the glass", "in the vessel", "re-gas", "time", "9 times in 10 within"} <= set(texts)
     assert any(text.startswith("floor ") for text in texts)
+
+
+def test_a_shift_without_a_start_is_drawn_in_minutes(client):
+    body = example("createRegasForecast")
+    del body["shift"]["starts_at"]
+    assert "minutes since the start" in words(drawn(client, body, "createRegasForecast"))
+
+
+def test_the_hours_of_a_shift_stand_under_it(client):
+    body = copy.deepcopy(example("createRegasForecast"))
+    assert body["shift"]["starts_at"].startswith("2026-11-28T18:00:00")
+    assert "20:00" in words(drawn(client, body, "createRegasForecast"))
 
 
 def test_one_pour_is_drawn_too(client):
     answer = plot(client, example("createRegasForecast"), "createRegasForecast", "").get_json()
     answer["pours"] = answer["pours"][:1]
-    assert "in the glass" in words(parsed(plots.regas(answer)))
+    assert "in the glass" in words(parsed(plots.regas(answer, Paper(Answer("metric")))))
 
 
 @pytest.mark.parametrize("accept, media", [

@@ -5,16 +5,12 @@ from dataclasses import dataclass
 
 from service.api.pages.names import product
 from service.api.pages.paper import Paper, Shown
+from service.api.pages.words import _
 from service.notes import Assumption
 from service.prep_sheet import PrepSheet, PrepSheetRequest
 from service.science.acids import as_g_per_l
 from service.science.band import Band
 from service.science.units import Kind, Quantity, from_base
-
-
-def _(sentence: str) -> str:
-    """Mark a sentence for the catalogue."""
-    return sentence
 
 
 @dataclass(frozen=True)

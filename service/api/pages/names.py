@@ -1,15 +1,10 @@
 """Names of what the tables call by a key; no key stands on paper."""
 
 from service.api.pages.paper import Paper
+from service.api.pages.words import _
 from service.drink.allergens import ALLERGEN_NAMES
 from service.science.units import Quantity
 from service.vessel import PRESETS, Vessel
-
-
-def _(sentence: str) -> str:
-    """Mark a sentence for the catalogue."""
-    return sentence
-
 
 PRODUCTS = {
     "citric-anhydrous": _("citric acid, anhydrous"),

@@ -69,7 +69,8 @@ class Paper:
         return Markup(escape(self.speech.say(sentence))).format(**stand_out)  # noqa: S704 - escaped
 
     def filled(self, sentence: str, params: Mapping[str, Value | Shown]) -> str:
-        """Return a sentence that is in the language already, filled in."""
+        """Return a sentence that is in the language already, filled in; paper has the subscript of CO₂."""
+        sentence = sentence.replace("CO2", "CO\u2082")
         return sentence.format(**{name: self.show(value) for name, value in params.items()}) if params else sentence
 
     def show(self, value: Value | Shown) -> str:
@@ -91,7 +92,7 @@ class Paper:
 
     def _quantity(self, value: Quantity, *, weighed: bool) -> Shown:
         if value.kind == "duration":
-            return Shown(self.clock(value.value))
+            return Shown(self.clock(value.value).replace(" ", NO_BREAK))
         number, unit = self.answer.rounded(value)
         if unit == "oz" and number >= _GALLON_OZ:
             return Shown(_gallons(number, value.shown))

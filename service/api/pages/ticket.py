@@ -11,7 +11,7 @@ from service.api.endpoint import Served
 from service.api.pages.labels import label_of
 from service.api.pages.names import vessel
 from service.api.pages.paper import NO_BREAK, Paper
-from service.api.pages.words import ascii_only, isolated, left_to_right, strip_control_marks
+from service.api.pages.words import _, ascii_only, isolated, left_to_right, strip_control_marks
 from service.api.pages.work import Care, Line, Task, Work, work_of
 from service.prep_sheet import PrepSheet, PrepSheetRequest
 from service.safety_rules import SAFETY_RULES, SafetyRule
@@ -33,14 +33,9 @@ QUERY: dict[str, dict[str, Any]] = {
         "no other: accents are dropped, signs are spelt, the rest becomes a question mark.",
     },
 }
-APPROVAL = "Arithmetic, not approval: the maker's rating, local code and a competent person decide."
+APPROVAL = _("Arithmetic, not approval: the maker's rating, local code and a competent person decide.")
 _BOX, _INDENT = "[ ] ", "  "
 _NARROW_NO_BREAK = "\u202f"
-
-
-def _(sentence: str) -> str:
-    """Mark a sentence for the catalogue."""
-    return sentence
 
 
 SHORT = {
@@ -134,14 +129,17 @@ class _Ticket:
         yield first + lines[0][len(filler) :]
         yield from (rest + line for line in lines[1:])
 
-    def pair(self, name: str, text: str, indent: str = "") -> Iterator[str]:
-        """Yield name on the left, text on the right; on two lines where one is too narrow."""
-        name, text, room = self.plain(name), self.plain(text), self.columns - len(indent)
+    def pair(self, name: str, text: str, first: str = "") -> Iterator[str]:
+        """Yield name on the left, text on the right; on two lines where one is too narrow.
+
+        first: stands before them, and as much room before further lines
+        """
+        name, text, room = self.plain(name), self.plain(text), self.columns - len(first)
         if width(name) + 1 + width(text) <= room:
-            yield indent + isolated(name) + " " * (room - width(name) - width(text)) + isolated(text)
-        else:
-            yield from (indent + line for line in wrap(name, room))
-            yield from (indent + rjust(line, room) for line in wrap(text, room))
+            yield first + isolated(name) + " " * (room - width(name) - width(text)) + isolated(text)
+            return
+        lines = [*wrap(name, room), *(rjust(line, room) for line in wrap(text, room))]
+        yield from (f"{' ' * len(first) if i else first}{line}" for i, line in enumerate(lines))
 
     def rule(self, title: str = "") -> str:
         """Return a line across the ticket, with a title in it."""
@@ -227,4 +225,4 @@ class _Ticket:
     def _ticked(self, lines: Sequence[Line]) -> Iterator[str]:
         for line in lines:
             if line.tick:
-                yield from self.pair(f"{_BOX}{line.name}", str(line.figure), _INDENT)
+                yield from self.pair(line.name, str(line.figure), _INDENT + _BOX)

@@ -9,6 +9,7 @@ from typing import Literal
 from service.api.pages.names import PRODUCTS, product, vessel
 from service.api.pages.paper import Paper, Shown
 from service.api.pages.rounds import rounds
+from service.api.pages.words import _
 from service.batching import Batch, Share
 from service.notes import Caution, Severity
 from service.prep_sheet import PrepSheet, PrepSheetRequest, PrepSolution, Step, StepCaution, StepValue
@@ -17,11 +18,6 @@ from service.science.units import Quantity
 Role = Literal["", "dial", "limit"]
 _MANY, _LONG = 9, 70
 """Figures, and characters of one with its name, that fit beside what is to be done."""
-
-
-def _(sentence: str) -> str:
-    """Mark a sentence for the catalogue."""
-    return sentence
 
 
 @dataclass(frozen=True)
