@@ -13,6 +13,7 @@ _RFC_3339 = re.compile(
 )
 FIRST_YEAR, LAST_YEAR = 1970, 2199
 """Years that may be stated; bounds of the service, so that no sum of times leaves the calendar."""
+IN_YEARS = "Must be in the years {first} to {last}."
 _FULL_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _SCHEMA = {"type": "string", "format": "date-time", "maxLength": 40}
 
@@ -32,7 +33,7 @@ class Moment(fields.Field[datetime]):
         except ValueError:
             raise fault("not-a-moment", text) from None
         if not FIRST_YEAR <= moment.year <= LAST_YEAR:
-            raise fault("out-of-range", f"Must be in the years {FIRST_YEAR} to {LAST_YEAR}.")
+            raise fault("out-of-range", IN_YEARS, first=str(FIRST_YEAR), last=str(LAST_YEAR))
         return moment
 
     def openapi(self) -> dict[str, Any]:
@@ -51,7 +52,7 @@ class Day(fields.Field[date]):
         except ValueError:
             raise fault("not-a-date", text) from None
         if not FIRST_YEAR <= day.year <= LAST_YEAR:
-            raise fault("out-of-range", f"Must be in the years {FIRST_YEAR} to {LAST_YEAR}.")
+            raise fault("out-of-range", IN_YEARS, first=str(FIRST_YEAR), last=str(LAST_YEAR))
         return day
 
     def openapi(self) -> dict[str, Any]:

@@ -71,13 +71,8 @@ def _checked(document: Any, smallest: Smallest, notes: Notes, at: str) -> Checke
     try:
         spec: Spec = _SPEC.deserialize(document)
     except ValidationError as error:
-        return unread([_fault(one) for one in problems.faults_of(error)[:MOST_FINDINGS]], at)
+        return unread(problems.faults_of(error)[:MOST_FINDINGS], at)
     return check(spec, smallest, notes, at=at)
-
-
-def _fault(told: Mapping[str, Any]) -> Fault:
-    params = tuple((one["name"], one["text"]) for one in told.get("params", ()))
-    return Fault(told["pointer"], told["code"], told["text"], params)
 
 
 OPERATIONS = (

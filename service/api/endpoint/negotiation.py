@@ -1,13 +1,14 @@
 """The form that the answer is to have, the query parameters, and the form that a body must have."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from flask import request
 from werkzeug.datastructures import MIMEAccept
 
 from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Reference
-from service.api.problems import TYPES, RequestProblem
+from service.api.problems import RequestProblem
+from service.errors import Fault, Names
 
 OF_TEXT = ("columns", "charset")
 """Query parameters that mean something for the text form alone."""
@@ -25,19 +26,21 @@ def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str
     offered = ("json", *operation.further_forms)
     query = request.args.to_dict() if request.query_string else {}
     wrong = [
-        _query_fault(name, "unknown-parameter", "Unknown parameter.")
+        Fault(f"/{name}", "unknown-parameter", "Unknown parameter.")
         for name in query
         if name != "format" and name not in operation.query
     ]
     if "format" in query:
         form = query["format"]
         if form not in offered:
-            raise RequestProblem("not-acceptable", f"This operation answers as: {', '.join(offered)}.")
+            raise _not_acceptable(offered)
     else:
         form = "json" if request.headers.get("Accept") in _TAKES_JSON else _best(request.accept_mimetypes, offered)
     if form != "text":
         wrong += [
-            _query_fault(name, "needs-text", f"Only the text form has {name}.") for name in OF_TEXT if name in query
+            Fault(f"/{name}", "needs-text", "Only the text form has {name}.", (("name", name),))
+            for name in OF_TEXT
+            if name in query
         ]
     wrong += [
         fault
@@ -46,23 +49,25 @@ def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str
         for fault in _faults(name, query[name], schema)
     ]
     if wrong:
-        raise RequestProblem("invalid-query", "The query is not valid.", errors=wrong)
+        raise RequestProblem("invalid-query", errors=wrong, where="query")
     return form, query
 
 
-def _faults(name: str, text: str, schema: Body) -> Iterator[Body]:
+def _not_acceptable(forms: Iterable[str]) -> RequestProblem:
+    text = "This operation answers as: {forms}."
+    return RequestProblem("not-acceptable", text, params={"forms": Names(forms)})
+
+
+def _faults(name: str, text: str, schema: Body) -> Iterator[Fault]:
     """A parameter is one of a list of words, or a whole number."""
     if "enum" in schema:
         if text not in schema["enum"]:
-            yield _query_fault(name, "not-a-choice", f"Must be one of: {', '.join(schema['enum'])}.")
+            yield Fault(f"/{name}", "not-a-choice", "Must be one of: {choices}.", (("choices", Names(schema["enum"])),))
         return
     low, high = schema["minimum"], schema["maximum"]
     if not (text.isascii() and text.isdigit() and len(text) < 9 and low <= int(text) <= high):
-        yield _query_fault(name, "out-of-range", f"Must be a whole number from {low} to {high}.")
-
-
-def _query_fault(name: str, code: str, text: str) -> Body:
-    return {"in": "query", "pointer": f"/{name}", "code": code, "text": text}
+        ends = (("low", float(low)), ("high", float(high)))
+        yield Fault(f"/{name}", "out-of-range", "Must be a whole number from {low} to {high}.", ends)
 
 
 def _best(accept: MIMEAccept, offered: tuple[str, ...]) -> str:
@@ -73,7 +78,7 @@ def _best(accept: MIMEAccept, offered: tuple[str, ...]) -> str:
     quality = {form: accept.quality(media) for form, media in zip(offered, types, strict=True)}
     best = max(offered, key=lambda form: quality[form])  # the first of equals, and JSON is listed first
     if quality[best] <= 0:
-        raise RequestProblem("not-acceptable", f"This operation answers as: {', '.join(types)}.")
+        raise _not_acceptable(types)
     return best
 
 
@@ -83,4 +88,4 @@ def check_media_type() -> None:
     raises: RequestProblem 415
     """
     if request.mimetype != "application/json" or request.content_encoding:
-        raise RequestProblem("unsupported-media-type", TYPES["unsupported-media-type"].explanation)
+        raise RequestProblem("unsupported-media-type")

@@ -11,7 +11,8 @@ from service import MODEL
 from service.api import problems
 from service.api.endpoint.operation import Body
 from service.api.problems import RequestProblem
-from service.limits.requests import DEEPEST, MOST_FAULTS
+from service.errors import Fault
+from service.limits.requests import DEEPEST
 
 
 def parse(body: bytes) -> Any:
@@ -22,11 +23,14 @@ def parse(body: bytes) -> Any:
     try:
         document = orjson.loads(body)
         if body.count(b"{") + body.count(b"[") > DEEPEST and _depth(document) > DEEPEST:
-            raise RequestProblem("invalid-json", f"The body is nested deeper than {DEEPEST} levels.")
+            raise RequestProblem(
+                "invalid-json", "The body is nested deeper than {most} levels.", params={"most": DEEPEST}
+            )
         if b"\\u" in body or body.count(b":") != orjson.dumps(document).count(b":"):
             json.loads(body, object_pairs_hook=_unique)  # orjson keeps the last of duplicate keys, and so fewer colons
     except ValueError as error:
-        raise RequestProblem("invalid-json", f"The body is not valid JSON: {str(error)[:200]}.") from None
+        text = "The body is not valid JSON: {error}."  # in the words of the parser
+        raise RequestProblem("invalid-json", text, params={"error": str(error)[:200]}) from None
     return document
 
 
@@ -58,21 +62,15 @@ def load(schema: Schema, document: Any) -> Any:
     raises: RequestProblem 422, with every fault
     """
     if not isinstance(document, dict):
-        errors = [{"in": "body", "pointer": "", "code": "not-an-object", "text": "Must be an object."}]
-        raise RequestProblem("invalid-request", "The body must be a JSON object.", errors=errors)
+        raise RequestProblem("invalid-request", errors=[Fault("", "not-an-object", "The body must be a JSON object.")])
     try:
         given: Any = schema.load(document)
     except ValidationError as error:
-        errors = problems.faults_of(error)
-        raise RequestProblem("invalid-request", _count(errors), errors=errors[:MOST_FAULTS]) from None
+        raise RequestProblem("invalid-request", errors=problems.faults_of(error)) from None
     model = given.get("model") if isinstance(given, dict) else given.model
     if model not in (None, MODEL):
-        errors = [{"in": "body", "pointer": "/model", "code": "model-not-available", "text": f"This is {MODEL}."}]
-        raise RequestProblem(
-            "model-not-available", f"This deployment computes with {MODEL}.", errors=errors, available=[MODEL]
-        )
+        here = {"model": MODEL}
+        fault = Fault("/model", "model-not-available", "This is {model}.", tuple(here.items()))
+        text = "This deployment computes with {model}."
+        raise RequestProblem("model-not-available", text, params=here, errors=[fault], available=[MODEL])
     return given
-
-
-def _count(errors: list[Body]) -> str:
-    return f"{len(errors)} {'field is' if len(errors) == 1 else 'fields are'} not valid."

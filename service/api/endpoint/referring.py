@@ -8,7 +8,8 @@ from flask import Flask, Response, request
 
 from service.api.endpoint.negotiation import negotiate
 from service.api.endpoint.operation import MEDIA_TYPES, Reference
-from service.api.problems import TYPES, RequestProblem
+from service.api.problems import RequestProblem
+from service.errors import Fault
 
 LONGEST_TAGS = 1000
 """Characters of If-None-Match; one of our own tags takes 66."""
@@ -27,15 +28,15 @@ def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["pu
     def handle() -> Response:
         negotiate(reference)
         if len(request.headers.get("If-None-Match", "")) > LONGEST_TAGS:
-            text = f"Must be at most {LONGEST_TAGS} characters."
-            errors = [{"in": "header", "pointer": "/If-None-Match", "code": "too-long", "text": text}]
-            raise RequestProblem("bad-request", TYPES["bad-request"].explanation, errors=errors)
+            text = "Must be at most {most} characters long."
+            fault = Fault("/If-None-Match", "too-long", text, (("most", LONGEST_TAGS),))
+            raise RequestProblem("bad-request", errors=[fault], where="header")
         response = Response(body, mimetype=MEDIA_TYPES["json"])
         response.set_etag(tag)
         response.headers["Cache-Control"] = f"{kept_by}, max-age={MAX_AGE_S}"
         response.make_conditional(request)
         if response.status_code == 412:
-            raise RequestProblem("precondition-failed", TYPES["precondition-failed"].explanation)
+            raise RequestProblem("precondition-failed")
         return response
 
     app.add_url_rule(reference.path, reference.operation_id, handle, methods=["GET"])

@@ -89,9 +89,9 @@ def read_body() -> bytes:
     """
     read = request.get_data(cache=False)
     if len(read) < (request.content_length or 0):  # what came of it may be JSON all the same
-        raise RequestProblem("bad-request", problems.TYPES["bad-request"].explanation)
+        raise RequestProblem("bad-request")
     if request.content_length is None and len(read) >= (request.max_content_length or len(read)):
-        raise RequestProblem("body-too-large", problems.TYPES["body-too-large"].explanation)  # cut off by the server
+        raise RequestProblem("body-too-large")  # cut off by the server
     return read
 
 

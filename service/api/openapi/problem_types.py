@@ -168,4 +168,4 @@ def table() -> str:
 
 def explained(slug: str) -> dict[str, Any]:
     """What GET /problems/{slug} answers, as an example."""
-    return {"examples": {"demo": {"value": problems.explain_problem(slug)}}}
+    return {"examples": {"demo": {"value": problems.explained(slug)}}}

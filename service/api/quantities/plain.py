@@ -7,7 +7,7 @@ from unicodedata import category
 from marshmallow import ValidationError, fields
 
 from service.api.quantities.faults import Coded, fault
-from service.errors import Fault
+from service.errors import Fault, Names, Term, Told
 from service.limits.requests import LARGEST
 
 PRINTABLE = r"^[^\u0000-\u001f\u007f-\u009f]*$"
@@ -26,6 +26,20 @@ def finite(value: object) -> float:
 def shown(bound: float) -> str:
     """A bound in a sentence: no power of ten, nothing rounded."""
     return f"{bound:.12g}"
+
+
+def out_of_range(low: float, high: float, unit: str = "", *, over: bool = False) -> ValidationError:
+    """Return the error of a number outside its bounds. over: the lower bound is outside itself"""
+    ends: dict[str, Told] = {"low": low, "high": high}
+    if unit:
+        text = (
+            "Must be over {low} and at most {high} {unit}."
+            if over
+            else "Must be at least {low} and at most {high} {unit}."
+        )
+        return fault("out-of-range", text, **ends, unit=Term(unit))
+    text = "Must be over {low} and at most {high}." if over else "Must be at least {low} and at most {high}."
+    return fault("out-of-range", text, **ends)
 
 
 def says(description: str) -> dict[str, str]:
@@ -49,8 +63,7 @@ class Bounded(fields.Field[Any]):
         lowest = self.above if self.above is not None else self.low
         inside = (value > lowest if self.above is not None else value >= lowest) and value <= self.high
         if not inside:
-            least = f"{'over' if self.above is not None else 'at least'} {shown(lowest)}"
-            raise fault("out-of-range", f"Must be {least} and at most {shown(self.high)}{unit and ' ' + unit}.")
+            raise out_of_range(lowest, self.high, unit, over=self.above is not None)
         return value
 
     def range_in(self, unit: str) -> str:
@@ -109,7 +122,8 @@ class Text(fields.String):
         if not isinstance(value, str):
             raise fault("not-a-string", "Must be a string.")
         if not self.shortest <= len(value) <= self.longest:
-            raise fault("length", f"Must be {self.shortest} to {self.longest} characters long.")
+            text = "Must be {shortest} to {longest} characters long."
+            raise fault("length", text, shortest=self.shortest, longest=self.longest)
         if not value.isprintable() and any(category(c) == "Cc" for c in value):  # the first is fast, the second exact
             raise fault("control-character", "Must not contain control characters.")
         if value.isspace():
@@ -132,8 +146,8 @@ class Choice(fields.Field[str]):
             return value
         if self.otherwise is not None:
             wrong = self.otherwise(value)
-            raise fault(wrong.code, wrong.text)
-        raise fault("not-a-choice", f"Must be one of: {', '.join(self.words)}.")
+            raise fault(wrong.code, wrong.text, **dict(wrong.params))
+        raise fault("not-a-choice", "Must be one of: {choices}.", choices=Names(self.words))
 
     def openapi(self) -> dict[str, Any]:
         return {"type": "string", "enum": list(self.words)}

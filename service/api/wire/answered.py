@@ -71,8 +71,15 @@ def write(found: Any, answer: Answer) -> Body:
         else:
             if params is None:
                 params = answer.params(found.params.items())
-            body[wire] = params if manner is Manner.PARAMS else filled(answer.speech.say(value), params)
+            body[wire] = params if manner is Manner.PARAMS else _said(found, value, params, answer)
     return body
+
+
+def _said(found: Any, text: str, params: list[Body], answer: Answer) -> str:
+    """Return the sentence of an object; of a danger as dangers are told."""
+    if getattr(found, "severity", "") == "danger":
+        return answer.warned(text, found.params)
+    return filled(answer.speech.say(text), params)
 
 
 class Manner(Enum):
