@@ -23,9 +23,21 @@ class Measure:
 
 
 class Term(str):
-    """A word of ours inside a sentence ("creased", "stainless steel"); it is told in the language of the sentence."""
+    """A word of ours inside a sentence ("creased", "fewer than {most}"), told in the language of the sentence."""
 
-    __slots__ = ()
+    text: str
+    params: dict[str, "Told"]
+
+    def __new__(cls, text: str, **params: "Told") -> Self:
+        new = super().__new__(cls, text.format(**{name: _plain(value) for name, value in params.items()}))
+        new.text, new.params = text, params
+        return new
+
+
+def _plain(value: "Told") -> str:
+    if isinstance(value, Quantity | Measure):
+        value = value.value
+    return f"{value:g}" if isinstance(value, float) else value
 
 
 class Names(str):

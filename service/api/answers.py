@@ -87,7 +87,7 @@ class Answer:
     def _worded(self, value: str) -> str:
         """Words of ours in this language; names as they are."""
         if isinstance(value, Term):
-            return self.speech.say(value)
+            return self.sentence(value.text, value.params)
         if not isinstance(value, Names):
             return value
         named = ", ".join([self.show(each) for each in value.names])

@@ -19,7 +19,7 @@ def check_may_be_timed(vessel: Vessel, *, at: str = "/held") -> None:
     """
     if may_be_timed(vessel):
         return
-    text = "Only a PET bottle of up to 1.5 l is charged by the clock; hold the dial until the drink is at rest."
+    text = "Hold the dial until the drink is at rest: only a PET bottle of up to 1.5 l is charged by the clock."
     raise Refused("timed-charging", [Fault(at, "not-timed", text)], nearest=[Nearest(at, "full")])
 
 
@@ -32,7 +32,7 @@ def check_stop(target_g_per_l: float, stop_g_per_l: float, *, at: str = "/target
     if target_g_per_l <= stop_g_per_l + 1e-9:
         return
     stop = Quantity("co2", max(0.0, stop_g_per_l), "down")
-    text = "A timed charge is checked bottle by bottle, and stopped at {stop}: less than this target."
+    text = "A charge by the clock is checked bottle by bottle and stopped at {stop}, which is under this target."
     nearest = [Nearest(at, stop)] if stop_g_per_l >= 0.1 else []
     fault = Fault(at, "stop-below-target", text, (("stop", stop),))
     raise Refused("over-vessel-limit", [fault], facts=[Fact("stop_at", stop)], nearest=nearest)

@@ -35,6 +35,7 @@ from service.declared import (
     PROBLEM,
     SENTENCE,
     TENTHS,
+    TERM,
     THREE_WAYS,
     Marker,
     Member,
@@ -148,6 +149,7 @@ _PLAIN: dict[Any, Tell] = {
 }
 _BY_MARKER: dict[Marker, Tell] = {
     EXACT: _as_it_is,
+    TERM: lambda value, answer: answer.show(value),
     FIGURE: lambda value, answer: answer.figure(value),
     JOINED: lambda value, answer: " ".join(answer.sentence(each.text, each.params) for each in value),
     THREE_WAYS: lambda value, answer: titratable_acidity(value),
