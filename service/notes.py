@@ -177,11 +177,12 @@ class Notes:
         self, name: str, value: Value, basis: Basis, source: str = "", *, at: tuple[str, ...] | str = (),
         code: str = "", **params: str,
     ) -> None:  # fmt: skip
-        """Add an assumption; `at` is where a caller would override it.
+        """Add an assumption; `at` is where a caller would override it. A value that is a text is words of ours.
 
         name: holds {names} that are filled from params
         code: where the name does not make a plain one
         """
+        value = Term(value) if type(value) is str else value
         own = "" if code == code_of(name) else code
         new = Assumption(name, value, basis, source or None, self._pointers(at), own, tuple(params.items()))
         self._assumed.setdefault(new)

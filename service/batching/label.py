@@ -12,12 +12,13 @@ from unicodedata import is_normalized, normalize
 import rfc8785
 
 from service.batching.allergens import EuAllergens, UsAllergens
-from service.declared import AS_STATED, TEMPERATURE, Declared, items, shape, text
+from service.declared import AS_STATED, TEMPERATURE, TERM, Declared, items, shape, text
 from service.drink import Drink, Spec
+from service.errors import Term
 from service.limits.serving import COLD_HOLD_C
 from service.notes import Notes
 
-LABEL_STATEMENT = "In-house, not for sale."
+LABEL_STATEMENT = Term("In-house, not for sale.")
 
 
 Names = Annotated[tuple[Annotated[str, text(200)], ...], items(2000)]
@@ -40,7 +41,7 @@ class Label:
     made_at: Annotated[datetime | None, AS_STATED]
     use_by: Annotated[datetime | None, AS_STATED]
     keep_at_c: Annotated[float, TEMPERATURE] = COLD_HOLD_C
-    statement: Annotated[str, text(100)] = LABEL_STATEMENT
+    statement: Annotated[str, TERM, text(100)] = LABEL_STATEMENT
 
 
 def spec_id(spec: Spec) -> str:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from service.drink.spec import Component, Sugar
+from service.errors import Names, Term
 from service.notes import Basis, Notes, Value
 from service.science.ingredients import INGREDIENTS, Ingredient
 from service.science.units import Quantity
@@ -57,31 +58,31 @@ def _assume(known: Ingredient, places: Sequence[tuple[str, Component]], notes: N
         where = tuple(f"{at}/{wire}" for at, missing in filled_in if field in missing)
         if where:
             source = _ALLERGEN_LAW if field == "allergens" else known.source if field in known.bases else ""
-            notes.assume(f"{name}, by reference {{reference}}", value, basis, source, at=where,
-                         reference=known.reference)  # fmt: skip
+            notes.assume(name, value, basis, source, at=where, reference=known.reference)
 
 
 def _fields_of(known: Ingredient) -> list[tuple[str, str, str, Value, Basis]]:
     """Return each field: its name in the core, in words and on the wire, its value and its basis."""
-    bases, allergens = known.bases, ", ".join(known.allergens or ()) or "none"
+    bases, allergens = known.bases, Names([Term(one) for one in known.allergens or ()] or [Term("none")])
     return [
-        ("abv", "alcohol, %vol", "abv", known.abv, bases["abv"]),
-        ("sugar", "sugar", "sugar", Quantity("sugar", known.sugar_g_per_l), bases["sugar"]),
-        ("hexose_share", "share of the sugar that is glucose or fructose", "hexose_share", known.hexose_share,
-         "unverified"),
-        ("acidity_meq_per_l", "acidity", "acidity", Quantity("acidity", known.acidity_meq_per_l),
-         bases["acidity_meq_per_l"]),
-        ("density_g_per_ml", "density", "density_g_per_ml", Quantity("density", known.density_g_per_ml or 0.0),
-         bases["density_g_per_ml"]),
-        ("clarity", "clarity", "clarity", known.clarity, "common-practice"),
-        ("foams", "that it foams", "foams", "yes", "common-practice"),
-        ("allergens", "allergens", "allergens", allergens, bases["allergens"]),
-        ("keeps_s", "how long it keeps", "keeps", Quantity("duration", known.keeps_s or 0.0), "common-practice"),
+        ("abv", "alcohol, %vol, by reference {reference}", "abv", known.abv, bases["abv"]),
+        ("sugar", "sugar, by reference {reference}", "sugar", Quantity("sugar", known.sugar_g_per_l), bases["sugar"]),
+        ("hexose_share", "share of the sugar that is glucose or fructose, by reference {reference}", "hexose_share",
+         known.hexose_share, "unverified"),
+        ("acidity_meq_per_l", "acidity, by reference {reference}", "acidity",
+         Quantity("acidity", known.acidity_meq_per_l), bases["acidity_meq_per_l"]),
+        ("density_g_per_ml", "density, by reference {reference}", "density_g_per_ml",
+         Quantity("density", known.density_g_per_ml or 0.0), bases["density_g_per_ml"]),
+        ("clarity", "clarity, by reference {reference}", "clarity", Term(known.clarity), "common-practice"),
+        ("foams", "that it foams, by reference {reference}", "foams", Term("yes"), "common-practice"),
+        ("allergens", "allergens, by reference {reference}", "allergens", allergens, bases["allergens"]),
+        ("keeps_s", "how long it keeps, by reference {reference}", "keeps", Quantity("duration", known.keeps_s or 0.0),
+         "common-practice"),
     ]  # fmt: skip
 
 
 def _caution_still(known: Ingredient, places: Sequence[tuple[str, Component]], notes: Notes) -> None:
     still = tuple(f"{at}/co2" for at, component in places if component.co2_g_per_l is None)
     if known.sparkles and still:
-        text = "{ingredient} is sold sparkling, and counts as still here: state the CO2 that it brings."
-        notes.caution("co2-unstated", "info", text, at=still, ingredient=known.name[:1].upper() + known.name[1:])
+        text = "State the CO2 that {ingredient} brings: it is sold sparkling, and counts as still here."
+        notes.caution("co2-unstated", "info", text, at=still, ingredient=Term(known.name))
