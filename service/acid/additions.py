@@ -11,6 +11,7 @@ from service.acid.limits import mixed
 from service.acid.liquid import Liquid
 from service.declared import number
 from service.drink import AcidPart, AcidRecipe
+from service.errors import Term
 from service.notes import Notes
 from service.science import acids
 from service.science.mixture import Masses
@@ -94,7 +95,7 @@ def addition_of_dry_acids(parts: tuple[AcidPart, ...], notes: Notes, *, at: str)
 def _ingredient(product: Product) -> Ingredient:
     gram = _as_liquid(product).scaled(1.0 / product.mass_g)
     density = acids.FORMS[product.form].density_g_per_ml
-    return Ingredient(f"{product.acid} acid", gram, product.mass_g, density, product.form)
+    return Ingredient(Term(f"{product.acid} acid"), gram, product.mass_g, density, product.form)
 
 
 def _as_liquid(product: Product) -> Liquid:

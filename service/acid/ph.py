@@ -109,7 +109,7 @@ def _impossible_reading(
             return True
         return False
 
-    text = "By the model no liquid of that acidity has that pH. Read both again."
+    text = "Read both again: by the model no liquid of that acidity has that pH."
     going = sorted((tenths / 10.0 for tenths in _PH_TENTHS if goes(tenths)), key=lambda other: abs(other - ph))
     return Refused("impossible-reading", [Fault(at, "impossible-reading", text)],
                    facts=[Fact("nearest_ph", other) for other in going[:1]],

@@ -11,8 +11,9 @@ from service.acid.ph import Ph, ph_of_solution
 from service.acid.solution_request import AcidSolutionRequest
 from service.acid.titration import Titrated, assume_titration, titrations_of
 from service.acid.weighed import check_card, pointers_on
-from service.declared import DURATION, MASS, Declared, Inline, shape
+from service.declared import DURATION, MASS, TERM, Declared, Inline, shape
 from service.drink import AcidRecipe, Amount, assume_ounces
+from service.errors import Term
 from service.limits.acids import (
     ACID_ERROR_PERCENT,
     ACID_KEEPS_S,
@@ -40,7 +41,7 @@ class Weighing:
     form: the product, None for water or spirit
     """
 
-    name: Annotated[str, NAME]
+    name: Annotated[str, TERM, NAME]
     form: Annotated[str | None, NAME]
     mass_g: Annotated[float, MASS]
     measure_g: Annotated[float, MASS]
@@ -50,7 +51,7 @@ class Weighing:
 class AcidTotal:
     """What is weighed of one thing altogether."""
 
-    name: Annotated[str, NAME]
+    name: Annotated[str, TERM, NAME]
     mass_g: Annotated[float, MASS]
 
 
@@ -227,10 +228,10 @@ def _weighings(mix: Mix, resolution_g: float) -> tuple[Weighing, ...]:
     def shown(mass_g: float) -> float:
         return round(mass_g / resolution_g) * resolution_g
 
-    lines = tuple(Weighing(f"{p.acid} acid", p.form, p.mass_g, shown(p.mass_g)) for p in mix.products)
+    lines = tuple(Weighing(Term(f"{p.acid} acid"), p.form, p.mass_g, shown(p.mass_g)) for p in mix.products)
     if mix.solvent_g <= 1e-9 * mix.mass_g:
         return lines
-    name, first_g = "spirit" if mix.ethanol_share else "water", FIRST_SHARE * mix.solvent_g
+    name, first_g = Term("spirit") if mix.ethanol_share else Term("water"), FIRST_SHARE * mix.solvent_g
     finish = Weighing(name, None, mix.solvent_g - first_g, shown(mix.solvent_g) - shown(first_g))
     return (Weighing(name, None, first_g, shown(first_g)), *lines, finish)
 

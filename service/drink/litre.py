@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from service.drink.portion import Portion, cloudiest
 from service.drink.spec import AcidRecipe, Component, Composition, Sugar, Syrup
-from service.errors import Fact, Fault, Nearest, Refused
+from service.errors import Fact, Fault, Nearest, Refused, params_of
 from service.limits.batches import DENSITY_TOLERANCE
 from service.science import acids, mixture
 from service.science.mixture import Masses
@@ -58,7 +58,8 @@ def impossible(outside: OutsideValidity, at: str) -> Refused:
 
     at: JSON Pointer of its description
     """
-    fault = Fault(at, "impossible-composition", "No liquid is like this: {why}.", (("why", str(outside)),))
+    text = "No liquid is like this: {what} {value} is outside {low} to {high}."
+    fault = Fault(at, "impossible-composition", text, tuple(params_of(outside).items()))
     return Refused("impossible-composition", [fault])
 
 
