@@ -101,8 +101,9 @@ def check_prices(prices: Sequence[Price], selling_price: Money | None, names: Se
     for at, currency in stated[1:]:
         with refusals.gather():
             if currency != stated[0][1]:
-                text = f"One batch is costed in one currency; the first price is in {stated[0][1]}."
-                raise Refused("impossible-batch", [Fault(at, "two-currencies", text)])
+                text = "State it in {currency}, as the first price is: one batch is costed in one currency."
+                first = (("currency", stated[0][1]),)
+                raise Refused("impossible-batch", [Fault(at, "two-currencies", text, first)])
     refusals.raise_any()
 
 

@@ -22,7 +22,7 @@ def one_way(sent: Mapping[str, Any]) -> Iterator[Fault]:
     stated = {"percent", "of"} & sent.keys()
     for name in ("percent", "of"):
         if "to_abv" in sent and name in stated:
-            yield Fault(f"/{name}", "not-needed", "Does not go with to_abv.")
+            yield Fault(f"/{name}", "not-needed", "It does not go with to_abv.")
         elif "to_abv" not in sent and name not in stated:
             yield Fault(f"/{name}", "required", "Give percent and of, or to_abv.")
 
@@ -31,8 +31,8 @@ def almost_all_water(sent: Mapping[str, Any]) -> Iterator[Fault]:
     """Find a finished drink that would be almost nothing but added water."""
     percent = sent.get("percent")
     if sent.get("of") == "finished" and isinstance(percent, int | float) and percent > MOST_OF_FINISHED:
-        text = f"At most {MOST_OF_FINISHED:g} % of the finished drink is water."
-        yield Fault("/percent", "out-of-range", text)
+        text = "At most {most} % of the finished drink is water."
+        yield Fault("/percent", "out-of-range", text, (("most", MOST_OF_FINISHED),))
 
 
 @shape(rules=[one_way, almost_all_water])
@@ -73,7 +73,7 @@ def dilution_water(
 def _check_name(glass: Sequence[Portion]) -> None:
     for i, portion in enumerate(glass):
         if portion.component.name == DILUTION_WATER:
-            at, text = f"/spec/components/{i}/name", "The answer adds a component of this name; call yours otherwise."
+            at, text = f"/spec/components/{i}/name", "Call it something else: the answer adds a component of this name."
             raise Refused("impossible-batch", [Fault(at, "duplicate", text)],
                           nearest=[Nearest(at, f"{DILUTION_WATER} of the spec")])  # fmt: skip
 
@@ -120,6 +120,6 @@ def _check_strength(to_abv: float, present: float, weaker: float) -> None:
         return
     nearest = (Nearest("/dilution/to_abv", weaker) if weaker >= LEAST_ABV
                else Nearest("/dilution", {"percent": 0.0, "of": "undiluted"}))  # fmt: skip
-    text = "Water does not strengthen a drink: it has {present} %vol undiluted."
+    text = "Ask for less: water does not strengthen a drink, and undiluted it has {present} %vol."
     raise Refused("impossible-batch", [Fault("/dilution/to_abv", "too-strong", text, (("present", present),))],
                   facts=[Fact("undiluted_abv", present)], nearest=[nearest])  # fmt: skip

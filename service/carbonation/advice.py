@@ -1,8 +1,8 @@
 """Changes that bring a drink nearer to a target it does not reach, each worked out."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 from service import safety
 from service.carbonation.runs import Plan, Runs, level_g_per_l, runs
@@ -42,8 +42,8 @@ def advised(plan: Plan, made: Runs, judgement: Judgement) -> tuple[Advice, ...]:
     """
     least = _comes_to(plan, made).typical * (1.0 + 1e-9)  # less is rounding
     tried = (
-        Advice(code, change, params, _comes_to(changed, made if code == MORE else None))
-        for code, change, params, changed in _changes(plan, judgement)
+        Advice(one.code, one.change, one.params, _comes_to(one.plan, made if one.code == MORE else None))
+        for one in _changes(plan, judgement)
     )
     helps = (found for found in tried if found.co2_g_per_l.typical > least)
     return tuple(sorted(helps, key=lambda found: -found.co2_g_per_l.typical))
@@ -60,28 +60,32 @@ def _comes_to(plan: Plan, made: Runs | None) -> Band:
     return charges.band(plan.count, level_g_per_l)
 
 
-def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[str, Value], Plan]]:
-    """Yield the changes that are tried: code, sentence, its params, and the plan as changed."""
+class Tried(NamedTuple):
+    """A change that is tried: its code and sentence, and the plan as changed."""
+
+    code: str
+    change: str
+    params: Mapping[str, Value]
+    plan: Plan
+
+
+def _changes(plan: Plan, judgement: Judgement) -> Iterator[Tried]:
+    """Yield the changes that are tried."""
     colder_c = max(plan.temperature_c - COLDER_C, safety.lowest_charging_c(plan.setting.drink))
     colder = Judgement(replace(judgement.closed, temperature_c=colder_c), plan.dial_bar_gauge)
     if colder_c < plan.temperature_c and colder.passes:
         params: dict[str, Value] = {"temperature": Quantity("temperature", colder_c, "up")}
         air = fitting_purge(plan.setting.air, colder.never_over_bar_gauge)
         chilled = replace(plan, temperature_c=colder_c, setting=replace(plan.setting, air=air))
-        yield "colder", "Chill to {temperature} first.", params, chilled
+        yield Tried("colder", "Chill it to {temperature} first.", params, chilled)
     if plan.setting.air.method == "left":
         air = air_out(plan.setting.vessel, judgement.never_over_bar_gauge)
         without = replace(plan, setting=replace(plan.setting, air=air))
-        yield "air-out", "Take the air out before charging.", {}, without
-    seconds = 2.0 * plan.shake_s
-    yield (
-        "longer-shake",
-        "Shake for {shake} each time.",
-        {"shake": Quantity("duration", seconds)},
-        replace(plan, shake_s=seconds),
-    )
+        yield Tried("air-out", "Take the air out before you charge it.", {}, without)
+    shake = {"shake": Quantity("duration", 2.0 * plan.shake_s)}
+    yield Tried("longer-shake", "Shake it for {shake} each time.", shake, replace(plan, shake_s=2.0 * plan.shake_s))
     count = plan.count + 1
-    yield MORE, "Charge {count} times.", {"count": float(count)}, replace(plan, count=count)
+    yield Tried(MORE, "Charge it {count} times.", {"count": float(count)}, replace(plan, count=count))
     most = judgement.never_over_bar_gauge - GAUGE_ERROR_BAR  # so that there is room for error
     dial = rounded_down(min(plan.dial_bar_gauge + HIGHER_BAR, most), 0.01)
     if dial > plan.dial_bar_gauge:
@@ -89,4 +93,5 @@ def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[
             "dial": Quantity("pressure", dial, "down"),
             "never_over": Quantity("pressure", judgement.never_over_bar_gauge, "down"),
         }
-        yield "higher-pressure", "Dial {dial}, never over {never_over}.", pressures, replace(plan, dial_bar_gauge=dial)
+        higher = replace(plan, dial_bar_gauge=dial)
+        yield Tried("higher-pressure", "Set {dial}, never over {never_over}.", pressures, higher)

@@ -9,7 +9,7 @@ from service import safety
 from service.carbonation.target import Target, start_of, target_of
 from service.declared import MASS, PRESSURE, VOLUME, Declared, items, shape, temperature, text, volume
 from service.drink import Drink, DrinkGiven, drink_of
-from service.errors import Fact, Fault, Refusals, Refused
+from service.errors import Fact, Fault, Refusals, Refused, Term
 from service.limits.requests import LARGEST_ROOM_ML, MOST_GAS_LINES
 from service.limits.serving import CYLINDER_C, LOST_SHARE
 from service.listed import too_many_lines
@@ -260,8 +260,9 @@ def each_vessel_g(setting: Setting, temperature_c: float, dial_bar_gauge: float,
     typical, less, more = (
         CO2_G_PER_MOL * (taken_mol(end) + purges_mol) for end in (cold, cold.less_soluble, cold.more_soluble)
     )
-    lost = (f"{100.0 * share:g} %" for share in (LOST_SHARE.typical, LOST_SHARE.low, LOST_SHARE.high))
-    notes.assume("gas lost, over what the vessels take", "{} ({} to {})".format(*lost), "estimate",
+    typical, low, high = (100.0 * share for share in (LOST_SHARE.typical, LOST_SHARE.low, LOST_SHARE.high))
+    lost = Term("{typical} % ({low} % to {high} %)", typical=typical, low=low, high=high)
+    notes.assume("gas lost, over what the vessels take", lost, "estimate",
                  "leaks, hoses, vessels done again, what stays in the cylinder")  # fmt: skip
     with_loss = 1.0 + LOST_SHARE.typical
     ends = ((less * with_loss, more * with_loss), (typical * (1.0 + LOST_SHARE.low), typical * (1.0 + LOST_SHARE.high)))

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from service.chilling.asked import ChillAsked, ChillIn, EnvironmentKey, Measured
 from service.drink import Drink
-from service.errors import Fact, Fault, Nearest, Refusals, Refused, within_validity
+from service.errors import Fact, Fault, Nearest, Refusals, Refused, Term, within_validity
 from service.limits.charging import CHARGED_AT_C
 from service.limits.safety import THERMOMETER_ERROR_C
 from service.limits.serving import CHILL_FROM_C, CLOSEST_C
@@ -134,7 +134,7 @@ def _any(given: VesselGiven | None, notes: Notes) -> tuple[str, float]:
     raises: Refused ("vessel-refused") where the request leaves one of them open
     """
     if given is None:
-        notes.assume("vessel", USUAL, "default", at="/vessel")
+        notes.assume("vessel", Term(PRESETS[USUAL].name), "default", at="/vessel")
         given = VesselGiven(preset=USUAL)
     material, capacity_ml = named(given)
     if material is None or capacity_ml is None:

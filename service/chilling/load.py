@@ -5,7 +5,7 @@ from typing import Annotated
 
 from service.chilling.case import Case
 from service.declared import MASS
-from service.errors import Fact, Fault, Nearest, Refused
+from service.errors import Fact, Fault, Nearest, Refused, Term
 from service.limits.safety import THERMOMETER_ERROR_C
 from service.limits.serving import ICE_FETCHED
 from service.notes import Notes
@@ -42,7 +42,7 @@ def load_of(case: Case, alone_s: Band, notes: Notes) -> Load:
     to_room = ENVIRONMENTS[case.place].to_room
     if to_room is None:
         return Load(heat, power)
-    shares = f"{to_room.typical:g} ({to_room.low:g} to {to_room.high:g})"
+    shares = Term("{typical} ({low} to {high})", typical=to_room.typical, low=to_room.low, high=to_room.high)
     notes.assume("ice that the room melts, over what the load melts", shares, "estimate", at="/environment")
     of_load = heat.map(mixture.ice_melted_g)
     with_room = 1.0 + to_room.typical
@@ -113,7 +113,7 @@ def _cools_w(case: Case, notes: Notes) -> Band | None:
         return None
     if case.cooling_power_w is not None:
         return Band(case.cooling_power_w, case.cooling_power_w, case.cooling_power_w)
-    stated = f"{usual.typical:g} ({usual.low:g} to {usual.high:g})"
+    stated = Term("{typical} ({low} to {high})", typical=usual.typical, low=usual.low, high=usual.high)
     notes.assume("cooling power of the place, W", stated, "estimate", at="/cooling_power_w")
     return usual
 

@@ -2,6 +2,7 @@
 
 from service.chilling.asked import Measured
 from service.chilling.case import Case, Filled
+from service.errors import Term
 from service.limits.charging import WARMEST_ROOM_C
 from service.limits.safety import THERMOMETER_ERROR_C
 from service.limits.serving import COLD_HOLD_C, READING_SPREAD
@@ -30,7 +31,7 @@ def time_s(case: Case, notes: Notes) -> Band:
     u, reason = ENVIRONMENTS[case.place].u_w_per_m2_k, ENVIRONMENTS[case.place].reason
     tau = _time_constant_s(case.filled, case.start_c, case.goal_c, u)
     if case.measured is None:
-        stated = f"{u.typical:g} ({u.low:g} to {u.high:g})"
+        stated = Term("{typical} ({low} to {high})", typical=u.typical, low=u.low, high=u.high)
         notes.assume("heat transfer, W/(m2 K)", stated, "estimate", reason, at="/environment", code="heat-transfer")
     else:
         tau = _read_constant_s(case.measured, case.start_c, case.place_c, tau, notes)

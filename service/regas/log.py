@@ -38,9 +38,9 @@ def fields_of_the_kind(sent: Mapping[str, Any]) -> Iterator[Fault]:
         return  # the field says so itself
     for name in _NEEDS.get(kind, ()):
         if name not in sent:
-            yield Fault(f"/{name}", "required", f"An event of the kind {kind} states this.")
+            yield Fault(f"/{name}", "required", "An event of the kind {kind} states this.", (("kind", kind),))
     for name in _NOT_OF[kind] & sent.keys():
-        yield Fault(f"/{name}", "not-needed", f"Does not go with the kind {kind}.")
+        yield Fault(f"/{name}", "not-needed", "It does not go with the kind {kind}.", (("kind", kind),))
     if kind == "poured" and "volume" in sent and "serves" in sent:
         yield Fault("/serves", "not-needed", "State a volume or serves, not both.")
 

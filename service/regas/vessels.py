@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 from service.calibration import Calibration
 from service.declared import CO2, PRESSURE, VOLUME, Declared, co2, duration, items, number, shape, temperature, text
 from service.drink import DrinkGiven
-from service.errors import Fault, Refused, SeveralRefused
+from service.errors import Fault, Names, Refused, SeveralRefused
 from service.limits.requests import MOST_EVENTS, MOST_LOG_LINES, MOST_MEASURED, MOST_VESSELS
 from service.listed import too_many_lines
 from service.regas.asked import Pour
@@ -49,12 +49,14 @@ def _too_long(logs: Sequence[list[Any]]) -> Iterator[Fault]:
     if any(len(events) > MOST_EVENTS for events in logs):
         return
     kinds = [event.get("kind") for events in logs for event in events if isinstance(event, dict)]
-    for most, count, what in (
-        (MOST_EVENTS, sum(map(len, logs)), "events"),
-        (MOST_MEASURED, sum(kind in MEASURED for kind in kinds), f"events that are {', '.join(MEASURED)}"),
-    ):
-        if count > most:
-            yield Fault("/vessels", "length", f"There may be {most} {what} in all; these are {count}.")
+    count, measured = sum(map(len, logs)), sum(kind in MEASURED for kind in kinds)
+    if count > MOST_EVENTS:
+        params = (("most", float(MOST_EVENTS)), ("count", float(count)))
+        yield Fault("/vessels", "length", "There may be {most} events in all; these are {count}.", params)
+    if measured > MOST_MEASURED:
+        text = "There may be {most} events of the kinds {kinds} in all; these are {count}."
+        ends = (("most", float(MOST_MEASURED)), ("count", float(measured)), ("kinds", Names(MEASURED)))
+        yield Fault("/vessels", "length", text, ends)
 
 
 @shape(rules=[vessels_apart])

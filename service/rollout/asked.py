@@ -91,11 +91,11 @@ def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
     kinds = sum(len(site["vessels"]) for site in sites if _has_vessels(site))
     lines = lines_in(sent.get("spec"), ("components",)) * len(sites)
     if kinds > MOST_KINDS:
-        text = f"Kinds of vessels may come to {MOST_KINDS} in all; these come to {kinds}."
-        yield Fault("/sites", "too-many-vessels", text)
+        text = "Kinds of vessels may come to {most} in all; these come to {count}."
+        yield Fault("/sites", "too-many-vessels", text, (("most", float(MOST_KINDS)), ("count", float(kinds))))
     elif lines > MOST_LINES:
-        text = f"The components of the spec times the venues may come to {MOST_LINES}; these come to {lines}."
-        yield Fault("/sites", "too-many-lines", text)
+        text = "The components of the spec times the venues may come to {most}; these come to {count}."
+        yield Fault("/sites", "too-many-lines", text, (("most", float(MOST_LINES)), ("count", float(lines))))
 
 
 def _has_vessels(site: object) -> bool:

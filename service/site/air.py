@@ -25,7 +25,9 @@ def fields_of_the_method(sent: Mapping[str, Any]) -> Iterator[Fault]:
     if method in get_args(Method):
         for name, uses in _USES.items():
             if name in sent and uses != method:
-                yield Fault(f"/{name}", "not-needed", f"Does not go with the method {method}.")
+                yield Fault(
+                    f"/{name}", "not-needed", "It does not go with the method {method}.", (("method", str(method)),)
+                )
 
 
 @shape(rules=[fields_of_the_method])

@@ -40,15 +40,20 @@ def _charge_again(setting: Setting, temperature_c: float, level: Band, target_g_
         setting, cold_c, target_g_per_l, level.typical, dial_bar, 1, SHAKE_S, REST_S, "shaken", setting.vessel.is_keg
     )
     params: dict[str, Value] = {"dial": Quantity("pressure", dial_bar, "down")}
-    first = ""
-    if cold_c != temperature_c:
-        first, params["temperature"] = "Chill to {temperature}. ", Quantity("temperature", cold_c)
+    chill = cold_c != temperature_c
+    if chill:
+        params["temperature"] = Quantity("temperature", cold_c)
     if plan.connected:
-        yield Advice("leave-on-gas", f"{first}Leave it on the gas at {{dial}}.", params, plan.level_at_rest)
+        text = "Leave it on the gas at {dial}."
+        if chill:
+            text = "Chill it to {temperature}. Leave it on the gas at {dial}."
+        yield Advice("leave-on-gas", text, params, plan.level_at_rest)
         return
     params["shake"] = Quantity("duration", SHAKE_S)
-    comes_to = runs(plan).band(1, level_g_per_l)
-    yield Advice("charge-again", f"{first}Charge once more at {{dial}}, shaking for {{shake}}.", params, comes_to)
+    text = "Charge it once more at {dial}, shaking for {shake}."
+    if chill:
+        text = "Chill it to {temperature}. Charge it once more at {dial}, shaking for {shake}."
+    yield Advice("charge-again", text, params, runs(plan).band(1, level_g_per_l))
 
 
 def _vent(setting: Setting, temperature_c: float, target_g_per_l: float) -> Iterator[Advice]:
@@ -60,4 +65,4 @@ def _vent(setting: Setting, temperature_c: float, target_g_per_l: float) -> Iter
         ends = (liquid.less_soluble, liquid, liquid.more_soluble)
         comes_to = Band(*(setting.level_g_per_l(end, gauge_bar) for end in ends))
         params: dict[str, Value] = {"gauge": Quantity("pressure", gauge_bar)}
-        yield Advice("vent", "Vent slowly, cold, until the gauge comes to rest at {gauge}.", params, comes_to)
+        yield Advice("vent", "Vent it slowly, cold, until the gauge comes to rest at {gauge}.", params, comes_to)

@@ -18,7 +18,6 @@ from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.least_squares import Fit
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
-from service.vessel import COOL_FIRST
 
 MOST_STATED = 1e6
 """A reach is stated as no more; where no reading depends on the constant it has no end."""
@@ -128,24 +127,29 @@ def _overdrawn(kind: Kind, bench: Bench) -> Iterator[Fault]:
     if kind == "uptake" and not bench.is_weighed:
         gas_mol, _ = bench.at_rest(bench.liquid, bench.readings[0].gauge)
         if not start_level(bench, gas_mol) >= 0.0:
-            text = "By its gauge the headspace alone holds more CO2 than was weighed."
+            text = "Weigh it again: by its gauge the headspace alone holds more CO2 than was weighed."
             yield Fault("/readings/0/mass_after", "less-than-headspace", text)
         return
     for i, reading in enumerate(bench.readings if kind in ("solubility", "uptake") else ()):
         if reading.is_weighed and not bench.gained_g(reading) > 0.0:
-            yield Fault(f"/readings/{i}/mass_after", "nothing-gained", "A charged vessel weighs more than before.")
+            yield Fault(
+                f"/readings/{i}/mass_after",
+                "nothing-gained",
+                "Weigh it again: a charged vessel weighs more than before.",
+            )
 
 
 def _check_enough(kind: Kind, bench: Bench) -> None:
     used = bench.readings[0 if _no_start(kind, bench) else 1 :]
     facts = [Fact("readings", float(len(used))), Fact("least_readings", float(LEAST_READINGS))]
     if len(used) < LEAST_READINGS:
-        after = "" if len(used) == len(bench.readings) else " after the start"
-        text = f"It takes at least {{least}} readings{after}; these are {{found}}."
+        text = "Take {least} readings or more after the start; these are {found}."
+        if len(used) == len(bench.readings):
+            text = "Take {least} readings or more; these are {found}."
         params = (("least", float(LEAST_READINGS)), ("found", float(len(used))))
         raise Refused("readings-cannot-tell", [Fault("/readings", "too-few-readings", text, params)], facts=facts)
     if kind in ("uptake", "loss") and len({reading.at_s for reading in used if reading.at_s > 0.0}) < 2:
-        text = "All were read after the same time: a rate shows only in readings after different times."
+        text = "Read after different times: a rate does not show in readings after the same one."
         raise Refused("readings-cannot-tell", [Fault("/readings", "no-spread", text)], facts=facts)
 
 
@@ -153,7 +157,11 @@ def _caution_pressure(bench: Bench, notes: Notes) -> None:
     limit = bench.setting.vessel.closed_limit_bar_gauge
     over = tuple(f"/readings/{i}/gauge_pressure" for i, r in enumerate(bench.readings) if r.gauge > limit)
     if over:
-        text = f"This is over the closed limit of the vessel, {{limit}}. {COOL_FIRST} Do not go there again."
+        text = (
+            "Do not go there again: this is over the closed limit of the vessel, {limit}. Do not touch, carry or shake "
+            "it: cool it where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, away "
+            "from faces. A cap is no relief valve."
+        )
         notes.caution("reading-over-limit", "danger", text, at=over, limit=Quantity("pressure", limit, "down"))
 
 

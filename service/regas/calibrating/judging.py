@@ -25,11 +25,45 @@ class Judgement:
     params: Params
 
 
-_NAMES: dict[Kind, str] = {
-    "solubility": "Solubility over the model's",
-    "uptake": "Uptake coefficient per second",
-    "loss": "Loss rate per second",
-    "pour": "Share lost on pouring",
+_WITHIN: dict[Kind, str] = {
+    "solubility": (
+        "Solubility over the model's {value}, nine times in ten within {low} to {high}; the model knows {model_low} to "
+        "{model_high}. The largest error left is {largest}. Limits are judged as before."
+    ),
+    "uptake": (
+        "Uptake coefficient per second {value}, nine times in ten within {low} to {high}; the model knows {model_low} "
+        "to {model_high}. The largest error left is {largest}. Limits are judged as before."
+    ),
+    "loss": (
+        "Loss rate per second {value}, nine times in ten within {low} to {high}; the model knows {model_low} to "
+        "{model_high}. The largest error left is {largest}. Limits are judged as before."
+    ),
+    "pour": (
+        "Share lost on pouring {value}, nine times in ten within {low} to {high}; the model knows {model_low} to "
+        "{model_high}. The largest error left is {largest}. Limits are judged as before."
+    ),
+}
+_OUTSIDE: dict[Kind, str] = {
+    "solubility": (
+        "Repeat it on another day before you rely on it: it lies outside the model's own band. Solubility over the "
+        "model's {value}, nine times in ten within {low} to {high}; the model knows {model_low} to {model_high}. The "
+        "largest error left is {largest}. Limits are judged as before."
+    ),
+    "uptake": (
+        "Repeat it on another day before you rely on it: it lies outside the model's own band. Uptake coefficient per "
+        "second {value}, nine times in ten within {low} to {high}; the model knows {model_low} to {model_high}. The "
+        "largest error left is {largest}. Limits are judged as before."
+    ),
+    "loss": (
+        "Repeat it on another day before you rely on it: it lies outside the model's own band. Loss rate per second "
+        "{value}, nine times in ten within {low} to {high}; the model knows {model_low} to {model_high}. The largest "
+        "error left is {largest}. Limits are judged as before."
+    ),
+    "pour": (
+        "Repeat it on another day before you rely on it: it lies outside the model's own band. Share lost on pouring "
+        "{value}, nine times in ten within {low} to {high}; the model knows {model_low} to {model_high}. The largest "
+        "error left is {largest}. Limits are judged as before."
+    ),
 }
 
 
@@ -44,12 +78,9 @@ def judged(kind: Kind, fit: Fit, found: Uncertainty, model: Band) -> Judgement:
         "model_high": model.high,
         "largest": found.largest,
     }
-    text = _NAMES[kind] + " {value}, nine times in ten within {low} to {high}; the model knows {model_low} to "
-    text += "{model_high}. The largest error left is {largest}. Limits are judged as before."
     if model.low <= fit.value <= model.high:
-        return Judgement("within-model", text, params)
-    text += " It lies outside the model's own band: repeat it on another day before you rely on it."
-    return Judgement("outside-model", text, params)
+        return Judgement("within-model", _WITHIN[kind], params)
+    return Judgement("outside-model", _OUTSIDE[kind], params)
 
 
 def caution_scatter(seen: Compared, fit: Fit, found: Uncertainty, notes: Notes) -> None:
@@ -57,8 +88,8 @@ def caution_scatter(seen: Compared, fit: Fit, found: Uncertainty, notes: Notes) 
     if fit.scatter <= SCATTER_OVER_ERROR * found.reading_error:
         return
     text = (
-        "The readings scatter by {scatter}, their instruments explain {explained}: look for a leak, a vessel not yet "
-        "at rest, or a temperature that moved."
+        "Look for a leak, a vessel not yet at rest, or a temperature that moved: the readings scatter by {scatter}, "
+        "and their instruments explain {explained}."
     )
     scatter, explained = Quantity(seen.kind, fit.scatter), Quantity(seen.kind, found.reading_error)
     notes.caution("calibration-scatter", "warning", text, at="/readings", scatter=scatter, explained=explained)
