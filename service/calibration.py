@@ -178,11 +178,11 @@ def check_calibration(calibration: Calibration | None, *, at: str = "/calibratio
     for where, own, low, high, most in _bounded(calibration):
         found = []
         if not low <= own.value <= high:
-            text = "{value} is a misreading and no property of a drink or vessel; {low} to {high} is taken."
+            text = "Measure it again: {value} is no property of a drink or vessel. {low} to {high} is taken."
             asked = (("value", own.value), ("low", low), ("high", high))
             found.append(Fault(f"{at}/{where}/value", "implausible", text, asked))
         if not own.reach <= most:
-            text = "It is known to {reach} of its value, and {most} is the most that is taken: read again, more often."
+            text = "Read again, more often: it is known to {reach} of its value, and {most} is the most that is taken."
             known = (("reach", own.reach), ("most", most))
             found.append(Fault(f"{at}/{where}/standard_error", "too-uncertain", text, known))
         if found:

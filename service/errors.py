@@ -172,6 +172,11 @@ def params_of(outside: OutsideValidity) -> dict[str, Told]:
     return {"what": what, "value": told(outside.value), "low": told(outside.low), "high": told(outside.high)}
 
 
+def outside_in_words(outside: OutsideValidity) -> Term:
+    """Return what was out of range as a sentence of its own, to stand in another."""
+    return Term("{what} {value} is outside {low} to {high}.", **params_of(outside))
+
+
 def outside_validity(outside: OutsideValidity, at: str, nearest: Sequence[Nearest] = ()) -> Refused:
     """Return the refusal that names the quantity, its value and the range of its source."""
     text = "{what} {value} is outside {low} to {high}."

@@ -109,8 +109,8 @@ def _caution_tartaric(products: tuple[Product, ...], notes: Notes) -> None:
     """Tell of the crystals that tartaric acid makes with potassium."""
     for tartaric in (p for p in products if p.acid == "tartaric"):
         notes.caution("tartaric-meets-potassium", "warning",
-                      "Tartaric acid meets the potassium of juice and wine: crystals may fall in the cold, take acid "
-                      "with them, and make a charged drink gush. Chill a sample first.",
+                      "Chill a sample first: tartaric acid meets the potassium of juice and wine. Crystals may fall "
+                      "in the cold, take acid with them, and make a charged drink gush.",
                       at=tartaric.at)  # fmt: skip
 
 

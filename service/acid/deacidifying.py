@@ -69,9 +69,9 @@ def caution_bicarbonate(done: Neutralised, finished: Liquid, notes: Notes, *, at
     at: JSON Pointer of the bicarbonate
     """
     notes.caution("co2-released", "danger",
-                  "It sets {mass} of CO2 free, {litres} l of gas, and foams: use an open vessel twice as large, in "
-                  "moving air; add it in portions and stir until it is quiet. Never in a closed vessel or one that is "
-                  "closed soon after, and never in a charged drink.",
+                  "Use an open vessel twice as large, in moving air: it foams, and sets {mass} of CO2 free, {litres} "
+                  "l of gas. Add it in portions and stir until it is quiet. Never do it in a closed vessel or one "
+                  "that is closed soon after, and never in a charged drink.",
                   at=at, mass=Quantity("mass", done.co2_g), litres=from_base("co2", done.co2_g, "volumes"))  # fmt: skip
     least_meq_per_l = finished.titratable_acidity_meq_per_l - 1000.0 * done.meq / finished.volume_ml
     notes.caution("bitartrate-may-fall", "warning",
@@ -81,7 +81,7 @@ def caution_bicarbonate(done: Neutralised, finished: Liquid, notes: Notes, *, at
                   at=at, potassium=Quantity("mass", done.potassium_g),
                   least=Quantity("acidity", max(least_meq_per_l, 0.0)))  # fmt: skip
     notes.caution("ph-rises", "warning",
-                  "The pH rises more than dilution would raise it. Measure it: above pH 4.2 a drink keeps less well, "
+                  "Measure the pH: it rises more than dilution would raise it. Above pH 4.2 a drink keeps less well, "
                   "above 4.6 it is a low-acid drink. Whether {e_number} may be used here is for local code.",
                   at=at, e_number=SALT.e_number)  # fmt: skip
     notes.assume("potassium bicarbonate for 1 g/l of tartaric acid, g/l", acids.meq_per_g("tartaric") / SALT.meq_per_g,

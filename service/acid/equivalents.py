@@ -292,8 +292,8 @@ def _caution(asked: AcidEquivalentsRequest, notes: Notes) -> None:
     """Tell that equal acidity is not all that a taste hangs on."""
     at = "/like" if asked.like else "/instead"
     notes.caution("equal-acidity-is-not-equal-sourness", "info",
-                  "Equal titratable acidity is not equal sourness: that hangs on pH, on the acid and on sugar, and is "
-                  "not computed here. Taste before it replaces anything.",
+                  "Taste it before it replaces anything: equal titratable acidity is not equal sourness, which hangs "
+                  "on pH, on the acid and on sugar.",
                   at=at)  # fmt: skip
     if asked.like:
         notes.caution("acids-alone-are-not-the-juice", "info",

@@ -28,8 +28,8 @@ def ph_of_solution(mix: Mix, temperature_c: float, notes: Notes) -> Band | None:
     total = sum(mix.acid_mol_per_kg_water.values())
     if not total <= acids.MAX_ACID_MOL_PER_KG:
         notes.caution("ph-not-known", "info",
-                      "{total} mol of acid in a kilogram of water is beyond what the pH model covers, {most}; no pH is "
-                      "given.",
+                      "Measure the pH: {total} mol of acid in a kilogram of water is past what the model covers, "
+                      "{most}.",
                       at="/acids", total=total, most=acids.MAX_ACID_MOL_PER_KG)  # fmt: skip
         return None
     return acids.ph_band(mix.acid_mol_per_kg_water, temperature_c=temperature_c, abv=mix.abv)

@@ -13,7 +13,7 @@ from service.acid.titration import Titrated, assume_titration, titrations_of
 from service.acid.weighed import check_card, pointers_on
 from service.declared import DURATION, MASS, TERM, Declared, Inline, shape
 from service.drink import AcidRecipe, Amount, assume_ounces
-from service.errors import Term
+from service.errors import Term, outside_in_words
 from service.limits.acids import (
     ACID_ERROR_PERCENT,
     ACID_KEEPS_S,
@@ -262,7 +262,11 @@ def _haze(mix: Mix, at: _Conditions, notes: Notes) -> Haze | None:
         )  # fmt: skip
     except OutsideValidity as outside:
         notes.caution(
-            "haze-not-known", "info", "Tartrate haze is not reckoned: {why}.", at="/coldest_storage", why=str(outside)
+            "haze-not-known",
+            "info",
+            ("Look for tartrate haze yourself: it is not reckoned here. {why}"),
+            at="/coldest_storage",
+            why=outside_in_words(outside),
         )
         return None
     if potassium:

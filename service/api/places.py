@@ -26,7 +26,9 @@ class LocaleField(Text):
         try:
             Locale.parse(_matching(_TAG, tag), sep="-")
         except (ValueError, UnknownLocaleError):
-            raise fault("unknown-locale", 'No such locale; a BCP 47 tag such as "en-GB" or "de".') from None
+            raise fault(
+                "unknown-locale", ('There is no such locale. Give a BCP 47 tag such as "en-GB" or "de".')
+            ) from None
         return tag
 
 
@@ -41,7 +43,9 @@ class TimeZoneField(Text):
         try:
             ZoneInfo(_matching(_ZONE, name))
         except (ValueError, ZoneInfoNotFoundError, OSError):
-            raise fault("unknown-time-zone", 'No such time zone; an IANA name such as "Europe/Lisbon".') from None
+            raise fault(
+                "unknown-time-zone", ('There is no such time zone. Give an IANA name such as "Europe/Lisbon".')
+            ) from None
         return name
 
 

@@ -153,7 +153,7 @@ def _caution_unused(prices: Sequence[Price], bought: Sequence[tuple[Price, Suppl
     used = {price.component for price, _ in bought}
     idle = [price.component for price in prices if price.component not in used]
     if idle:
-        notes.caution("price-unused", "info", "The batch takes none of what these prices are for: {components}.",
+        notes.caution("price-unused", "info", "Leave these prices out: the batch takes none of {components}.",
                       at="/prices", components=listed(idle))  # fmt: skip
 
 
@@ -183,5 +183,10 @@ def caution_unpriced(
     priced = {price.component for price in prices}
     missing = [name for name in by_name(supplies(parts, priced)) if name not in {*priced, DILUTION_WATER}]
     if missing:
-        notes.caution(code, "info", "The cost leaves out what has no price: {components}.", at="/prices",
-                      components=listed(missing))  # fmt: skip
+        notes.caution(code, "info", _UNPRICED[code], at="/prices", components=listed(missing))
+
+
+_UNPRICED = {
+    "cost-incomplete": "Price these too: the cost leaves out {components}.",
+    "standard-cost-incomplete": "Price these too: the cost of the standard leaves out {components}.",
+}

@@ -18,7 +18,7 @@ def ice_of_the_melt(sent: Mapping[str, Any]) -> Iterator[Fault]:
     if sent.get("of") == "ice" and "ice" not in sent:
         yield Fault("/ice", "required", "State the mass of the ice, or another basis.")
     if sent.get("of") in ("finished", "poured") and "ice" in sent:
-        yield Fault("/ice", "not-needed", "Goes with of: ice only.")
+        yield Fault("/ice", "not-needed", "It goes with of: ice only.")
 
 
 @shape(rules=[ice_of_the_melt, almost_all_water])
@@ -52,8 +52,8 @@ def in_glass(serve: Drink, melt: Melt, dilution: Dilution | None, notes: Notes) 
     found = InGlass(mixture.volume_ml(masses), mixture.abv(masses), mixture.sugar_g_per_l(masses), melt_ml)
     if dilution is not None and water.water_g:
         notes.caution("diluted-twice", "warning",
-                      "The batch holds water in place of melt, and the ice gives more: {poured} %vol as poured becomes "
-                      "{in_glass} %vol. Serve it without ice, or batch it with less water.",
+                      "Serve it without ice, or batch it with less water: the batch holds water in place of melt, "
+                      "and ice makes {in_glass} %vol of {poured} %vol.",
                       at=("/melt", "/dilution"), poured=serve.abv, in_glass=found.abv)  # fmt: skip
     return found
 
@@ -71,5 +71,7 @@ def caution_ice(spec: Spec, dilution: Dilution | None, melt: Melt | None, notes:
     """Note that a batch is diluted already where its serve speaks of ice and no melt is stated."""
     if dilution is not None and melt is None and spec.serve.ice is not None:
         notes.caution("ice-on-diluted", "info",
-                      "The batch holds water in place of melt, and the serve says of ice: {ice}. State the melt to see "
-                      "what becomes of it in the glass.", at="/spec/serve/ice", ice=spec.serve.ice)  # fmt: skip
+                      "State the melt to see what becomes of "
+                      "it in the glass: the batch holds water "
+                      "in place of melt, and the serve says "
+                      "of ice: {ice}.", at="/spec/serve/ice", ice=spec.serve.ice)  # fmt: skip

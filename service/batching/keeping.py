@@ -34,7 +34,9 @@ def use_by(
     if house_maximum_s is not None:
         stated.append((house_maximum_s, "the house maximum"))
     if not stated:
-        notes.caution("no-use-by", "info", "State how long the components keep, or the house maximum, for a use-by.",
+        notes.caution("no-use-by", "info", (
+            "State how long the components keep, or the house maximum: without it there is no use-by."
+        ),
                       at=("/spec/components", "/house_maximum"))  # fmt: skip
         return None
     silent = tuple(_silent(spec, "/spec"))
@@ -42,7 +44,7 @@ def use_by(
         notes.assume("components that state no keeping time", "keep as long as the others", "default", at=silent)
     shortest_s, shortest = min(stated)
     notes.caution("use-by-cold", "info",
-                  "The use-by is that of {shortest}; it holds unopened, at {most} or below; look and taste first.",
+                  "Look and taste first: the use-by is that of {shortest}, and holds unopened, at {most} or below.",
                   at="/made_at", shortest=shortest, most=Quantity("temperature", COLD_HOLD_C))  # fmt: skip
     return made_at + timedelta(seconds=shortest_s)
 
@@ -63,9 +65,9 @@ def _caution_no_ph(glass: Sequence[Portion], drink: Drink, notes: Notes) -> bool
     if _known_acid(glass, notes):
         return False
     notes.caution("use-by-needs-ph", "warning",
-                  "Low in acid, and no pH up to {ph} is stated of all that is in it: pathogens may grow in it sealed. "
-                  "It gets no use-by. Hold it at {most} or below and measure the pH; above {ph}, local food law and a "
-                  "competent person decide.",
+                  "Hold it at {most} or below and measure its pH: it has little acid, and sealed, pathogens may grow "
+                  "in it. It gets no use-by, since no pH up to {ph} is stated of all that is in it. Above {ph}, "
+                  "local food law and a competent person decide.",
                   at="/spec/components", ph=ACID_ENOUGH_PH, most=Quantity("temperature", COLD_HOLD_C))  # fmt: skip
     return True
 

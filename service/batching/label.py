@@ -84,5 +84,6 @@ def caution_culture(drink: Drink, notes: Notes) -> None:
     """Warn of a live culture, which goes on fermenting in a closed vessel."""
     if drink.live_culture:
         notes.caution("live-culture", "danger",
-                      "A live culture builds pressure in a closed vessel without a computable limit: never seal it.",
+                      "Never seal a live culture: in a closed vessel it builds pressure without a limit that can be "
+                      "computed.",
                       at=drink.live_culture_at)  # fmt: skip

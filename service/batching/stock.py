@@ -115,6 +115,8 @@ def on_hand_of(lines: Sequence[Line], stock: Sequence[StockLimit], notes: Notes)
     )
     short = [held.component for held in found if not held.enough]
     if short:
-        notes.caution("stock-short", "warning", "Not enough in the house for this batch: {components}.", at="/on_hand",
+        notes.caution("stock-short", "warning", (
+            "Get more of {components}: there is not enough in the house for this batch."
+        ), at="/on_hand",
                       components=listed(short))  # fmt: skip
     return found

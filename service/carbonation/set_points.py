@@ -234,7 +234,7 @@ def _caution_needs(points: Sequence[SetPoint], notes: Notes) -> None:
         reached = Quantity("pressure", worst.closed_limit_bar, "up")
         notes.caution("beyond-usual-bottle", "danger", text, at="/target", room=room, reached=reached, most=most)
     if min(point.dial_bar_gauge.typical for point in points) < 0.0:
-        text = "A regulator goes no lower than the air pressure: where the dial is below nought none holds this level."
+        text = "No regulator holds this level where the dial is below nought: it goes no lower than the air pressure."
         notes.caution("below-atmospheric", "warning", text, at="/target")
 
 

@@ -87,7 +87,7 @@ def _read_constant_s(measured: Measured, start_c: float, place_c: float, estimat
         text = "The reading does not narrow the time: ±{after} % with it, ±{before} % without; read again later."
     notes.caution("calibrated", "info", text, at="/measured", before=_half_percent(estimated), after=_half_percent(tau))
     if not estimated.low <= tau_s <= estimated.high:
-        text = "The reading is outside what such a place usually does; check thermometer, start and place."
+        text = "Check thermometer, start and place: the reading is outside what such a place usually does."
         notes.caution("unusual-reading", "warning", text, at="/measured")
     return tau
 

@@ -46,7 +46,7 @@ def _weighed_litre(component: Component, sugar_g_per_l: float, contents: Masses,
             return weighed
     except OutsideValidity:
         pass  # no room for water: refused like any other contradiction
-    text = "The stated strength, sugar, acid and salt make {found}. State what else it holds, or leave the density out."
+    text = "State what else it holds, or leave the density out: the stated strength, sugar, acid and salt make {found}."
     found = Quantity("density", contents.total_g / 1000.0)
     raise Refused("impossible-composition", [Fault(at, "impossible-composition", text, (("found", found),))],
                   facts=[Fact("density_of_the_contents", found)],

@@ -13,12 +13,14 @@ from service.notes import Notes
 from service.science import acids, mixture
 from service.science.units import FACTORS, Quantity
 
-_DEFAULTED = {
-    "abv": ("abv", "alcohol of components that state none, %vol"),
-    "sugar": ("sugar", "sugar of components that state none, g/l"),
-    "acidity": ("acidity_meq_per_l", "acidity of components that state none, meq/l"),
+_DEFAULTED = {"abv": "abv", "sugar": "sugar", "acidity": "acidity_meq_per_l"}
+"""Field of a component that is assumed to be none where it is left out -> its name in the core."""
+_SILENT = {
+    "abv": "alcohol of components that state none, %vol",
+    "sugar": "sugar of components that state none, g/l",
+    "acidity": "acidity of components that state none, meq/l",
 }
-"""Field of a component -> its name in the core, and what is assumed to be none where it is left out."""
+"""The same -> what is assumed, in words."""
 
 
 def portions(spec: Spec, notes: Notes, *, at: str = "/spec") -> tuple[Portion, ...]:
@@ -72,10 +74,10 @@ def _portion(component: Component, notes: Notes, *, at: str) -> Portion:
 def _assume_defaults(components: Sequence[Component], notes: Notes, at: str) -> None:
     placed = [(f"{at}/components/{i}", component) for i, component in enumerate(components)]
     analysed = [(here, c) for here, c in placed if c.acid_solution is None and c.made_from is None]
-    for field, (attribute, name) in _DEFAULTED.items():
+    for field, attribute in _DEFAULTED.items():
         silent = [here for here, c in analysed if getattr(c, attribute) is None and (field != "sugar" or not c.syrup)]
         if silent:
-            notes.assume(name, 0.0, "default", at=tuple([f"{here}/{field}" for here in silent]))
+            notes.assume(_SILENT[field], 0.0, "default", at=tuple([f"{here}/{field}" for here in silent]))
     dense = tuple([f"{here}/density_g_per_ml" for here, c in placed if c.density_g_per_ml is not None])
     if dense:
         rest = Term("counts as water; within {percent} % of the volume", percent=100.0 * DENSITY_TOLERANCE)

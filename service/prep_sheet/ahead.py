@@ -61,5 +61,11 @@ def clear_one(part: Portion, steps: Steps, before: int) -> int:
         params=named,
         hands_on_s=120.0,
         depends_on=(filtered,),
-        cautions=(StepCaution("gushes", "warning", "Haze and pulp seed bubbles: it gushes when it is opened."),),
+        cautions=(
+            StepCaution(
+                "gushes",
+                "warning",
+                ("Do not charge it hazy: haze and pulp seed bubbles, and it gushes when it is opened."),
+            ),
+        ),
     )

@@ -148,7 +148,7 @@ _TARE = StepCaution("tare-each", "info", "Weigh, and tare after each line.")
 _APART = StepCaution("weigh-apart", "info", "Weigh each line in its own jug, then combine in this order.")
 
 
-_SPARKLING = StepCaution("sparkling-last", "info", "What sparkles goes in last, cold, folded in gently.")
+_SPARKLING = StepCaution("sparkling-last", "info", "Put what sparkles in last, cold, and fold it in gently.")
 
 
 def _sparkling(sheet: Parts) -> set[str]:

@@ -226,7 +226,7 @@ def _measured(replay: LogReplay, event: Event, pointer: str) -> None:
     if event.temperature_c > COLD_HOLD_C:
         replay.warm_since = replay.warm_since or event.at  # cooling it again does not undo that
     if event.temperature_c > RETIRING_C and replay.case.setting.vessel.material == "pet" and not replay.vessel.is_open:
-        text = "A bottle that was under pressure over {temperature} is retired once it is empty."
+        text = "Retire it once it is empty: a bottle that was under pressure over {temperature} is not charged again."
         warm = Quantity("temperature", RETIRING_C)
         replay.notes.caution("retire-after-warmth", "warning", text, at=f"{pointer}/temperature", temperature=warm)
 

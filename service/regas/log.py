@@ -120,12 +120,12 @@ def in_order(log: VesselLog, now: datetime, at: str, notes: Notes, refusals: Ref
         else:
             refusals.keep(_conflicting(event, entry.pointer))
     if twice:
-        text = "Events that came again with the same id and content count once; here {count}."
+        text = "{count} events came again with the same id and content, and count once."
         notes.caution("duplicate-event", "info", text, at=tuple(twice[:MOST_NAMED]), count=float(len(twice)))
     if unlike:
         text = (
-            "Measured twice under one id, and not alike: the more dangerous counts, by its gauge, then by its "
-            "temperature; here {count}."
+            "The more dangerous of two counts, by its gauge, then by its temperature: {count} events were measured "
+            "twice under one id, and not alike."
         )
         notes.caution("conflicting-events", "warning", text, at=tuple(unlike[:MOST_NAMED]), count=float(len(unlike)))
     entries = sorted(first.values(), key=lambda one: one.event.at)
@@ -150,7 +150,7 @@ def _up_to(now: datetime, entries: Sequence[Entry], notes: Notes, refusals: Refu
         else:
             refusals.keep(_after_now(entry, now))
     if later:
-        text = "Measured after now, {now}, by its time: counts as of now; here {count}."
+        text = "{count} events were measured after now, {now}, by their time, and count as of now."
         notes.caution(
             "later-than-now",
             "warning",

@@ -192,7 +192,7 @@ def _is_over(ends: datetime | None, now: datetime, notes: Notes, at: str) -> boo
     """Tell whether the drink was to be discarded by now; a danger says so."""
     if ends is None or ends > now:
         return False
-    text = "It was to be discarded at {discard_at}: pour no more of it."
+    text = "Pour no more of it: it was to be discarded at {discard_at}."
     notes.caution("discard", "danger", text, at=at, discard_at=ends)
     return True
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from math import isfinite
-from typing import Annotated
+from typing import Annotated, Literal
 
 from service.batching import Drift, Made
 from service.declared import CODE, FIGURE, Params, Sentence, shape, text
@@ -99,40 +99,47 @@ def _by_vessel(
 def _as_made(work: SharedWork, site: Site, drift: Drift | None) -> Iterator[Differs]:
     """What whole steps do to strength and acidity."""
     at = "/site/scale"
-    texts, params = _MEASURED, dict[str, Value]()
+    by: Literal["jug", "scale"] = "jug"
+    params: dict[str, Value] = {}
     if site.scale is not None:
-        texts, params = _WEIGHED, {"step": Quantity("mass", site.scale.resolution_g)}
+        by, params = "scale", {"step": Quantity("mass", site.scale.resolution_g)}
     if drift is None:
-        yield Differs("nothing-left", at, texts["nothing-left"], None, None, params)
+        yield Differs("nothing-left", at, _NOTHING_LEFT[by], None, None, params)
         return
     drink = work.glass.serve
     if abs(drift.abv) >= DIFFERS_ABV:
-        text = texts["stronger" if drift.abv > 0.0 else "weaker"]
+        text = _STRONGER[by] if drift.abv > 0.0 else _WEAKER[by]
         change = {"change": _short(abs(drift.abv)), **params}
         yield Differs("strength", at, text, drink.abv, drink.abv + drift.abv, change)
     share = drift.titratable_acidity_meq_per_l / drink.acid_meq_per_l if drink.acid_meq_per_l else 0.0
     if abs(share) >= DIFFERS_ACIDITY:
-        text = texts["sourer" if share > 0.0 else "less-sour"]
+        text = _SOURER[by] if share > 0.0 else _LESS_SOUR[by]
         sides = (drink.acid_meq_per_l, drink.acid_meq_per_l + drift.titratable_acidity_meq_per_l)
         standard, here = (Quantity("acidity", side) for side in sides)
         yield Differs("acidity", at, text, standard, here, {"percent": _short(100.0 * abs(share)), **params})
 
 
-_WEIGHED = {
-    "nothing-left": "Weighed in steps of {step}, nothing is left of a component: this is not the drink of the spec.",
-    "stronger": "Weighed in steps of {step}, it comes out {change} %vol stronger.",
-    "weaker": "Weighed in steps of {step}, it comes out {change} %vol weaker.",
-    "sourer": "Weighed in steps of {step}, it comes out with {percent} % more acid.",
-    "less-sour": "Weighed in steps of {step}, it comes out with {percent} % less acid.",
+_NOTHING_LEFT = {
+    "jug": "Measured in whole steps, nothing is left of a component: this is not the drink of the spec.",
+    "scale": "Weighed in steps of {step}, nothing is left of a component: this is not the drink of the spec.",
 }
-_MEASURED = {
-    "nothing-left": "Measured in whole steps, nothing is left of a component: this is not the drink of the spec.",
-    "stronger": "Measured in whole steps, it comes out {change} %vol stronger.",
-    "weaker": "Measured in whole steps, it comes out {change} %vol weaker.",
-    "sourer": "Measured in whole steps, it comes out with {percent} % more acid.",
-    "less-sour": "Measured in whole steps, it comes out with {percent} % less acid.",
+_STRONGER = {
+    "jug": "Measured in whole steps, it comes out {change} %vol stronger.",
+    "scale": "Weighed in steps of {step}, it comes out {change} %vol stronger.",
 }
-"""What is said of a drink that is not quite that of the spec, made on a scale and made with a jug."""
+_WEAKER = {
+    "jug": "Measured in whole steps, it comes out {change} %vol weaker.",
+    "scale": "Weighed in steps of {step}, it comes out {change} %vol weaker.",
+}
+_SOURER = {
+    "jug": "Measured in whole steps, it comes out with {percent} % more acid.",
+    "scale": "Weighed in steps of {step}, it comes out with {percent} % more acid.",
+}
+_LESS_SOUR = {
+    "jug": "Measured in whole steps, it comes out with {percent} % less acid.",
+    "scale": "Weighed in steps of {step}, it comes out with {percent} % less acid.",
+}
+"""What is said of a drink that is not quite that of the spec, made with a jug and made on a scale."""
 
 
 def _short(value: float) -> float:

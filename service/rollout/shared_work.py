@@ -194,5 +194,5 @@ def _caution_discard(standard: Standard, use_by: datetime | None, notes: Notes) 
     if use_by is None or shift is None or shift.starts_at is None:
         return
     if shift.starts_at + timedelta(seconds=shift.lasts_s or 0.0) > use_by:
-        text = "The shift goes on after the batch is to be discarded, {use_by}: make it later, or less of it."
+        text = "Make it later, or less of it: the shift goes on after the batch is to be discarded, {use_by}."
         notes.caution("past-discard", "danger", text, at="/standard/shift/starts_at", use_by=use_by)

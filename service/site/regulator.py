@@ -21,7 +21,7 @@ def check_regulator(site: Site | None, vessel: Vessel, *, at: str = "/site") -> 
     if site.relief_set_bar is not None and site.relief_set_bar <= limit.value + 1e-9:  # what a change of units may add
         return
     most = Quantity("pressure", site.regulator_max_bar, "up")
-    text = "The regulator can reach {most}, the vessel bears {limit}: fit a relief valve set at or below that."
+    text = "Fit a relief valve set at or below {limit}, which the vessel bears: the regulator can reach {most}."
     raise Refused(
         "regulator-unsafe",
         [Fault(f"{at}/relief_set", "relief-missing", text, (("most", most), ("limit", limit)))],
@@ -32,7 +32,7 @@ def check_regulator(site: Site | None, vessel: Vessel, *, at: str = "/site") -> 
 def _check_source(site: Site | None, vessel: Vessel, at: str) -> None:
     if site is None or site.gas_source != "cartridge" or vessel.is_keg:
         return
-    text = "A one-shot cartridge empties itself into the bottle, whatever that bears; charge from a regulator."
+    text = "Charge from a regulator: a one-shot cartridge empties itself into the bottle, whatever that bears."
     raise Refused("regulator-unsafe", [Fault(f"{at}/gas_source", "cartridge", text)])
 
 

@@ -31,9 +31,9 @@ def fill_of(given: float | None, vessel: Vessel, notes: Notes, *, at: str = "/fi
         return given
     if observed:
         text = (
-            "Over {most} of brimful nothing cushions the pressure. Do not touch, carry or shake it: cool it where it "
-            "stands, upright and behind a barrier, and vent it only once it is cold, slowly, away from faces. A cap is "
-            "no relief valve."
+            "It is too full: over {most} of brimful nothing cushions the pressure. Do not touch, carry or shake it: "
+            "cool it where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, away "
+            "from faces. A cap is no relief valve."
         )
         notes.caution("no-headspace", "danger", text, at=at, most=most)
         return given

@@ -74,9 +74,9 @@ def unrated(given: VesselGiven, at: str) -> Iterator[Fault]:
     """Yield why a vessel does not count as made for pressure."""
     material, _ = named(given)
     if material == "glass":
-        yield Fault(f"{at}/material", "glass", "Glass is never force-carbonated: it can shatter.")
+        yield Fault(f"{at}/material", "glass", "Never force-carbonate in glass: it can shatter.")
     if given.made_for_carbonation is False:
-        text = "Only vessels made for carbonated drinks are charged."
+        text = "Charge only vessels that were made for carbonated drinks."
         yield Fault(f"{at}/made_for_carbonation", "unrated", text)
     if preset_of(given) is not None:
         return

@@ -43,7 +43,9 @@ def _rows(kind: str, code: str, found: list[Found], before: list[dict[str, str]]
         wordings |= {row["text"]: row["severity"] for row in before}
     if not wordings:
         wordings = {UNKNOWN if any(one.texts is None for one in found) else "": found[0].severity}
-    for text, severity in wordings.items():
+    severities = [row["severity"] for row in before]
+    for text, read in wordings.items():
+        severity = read or (severities[0] if severities else "")
         names = sorted(sent | set(PLACEHOLDER.findall(text)))
         params = " ".join(f"{name}:{kinds.get(name, 'text')}" for name in names)
         yield {"kind": kind, "code": code, "severity": severity, "params": params, "status": "sent", "text": text}

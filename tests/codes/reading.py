@@ -108,7 +108,10 @@ def texts(  # noqa: C901, PLR0911 - one case for each kind of expression
             put_in = isinstance(left, ast.Constant | ast.BinOp) and isinstance(right, ast.Subscript)
             return _joined([sides[0], _put_in(right)] if put_in else sides)
         case ast.Call(func=ast.Name(id=name)) if name in scope.top.returns:
-            return _either([texts(one, scope.top, depth + 1) for one in scope.top.returns[name]])
+            given = [
+                one for one in scope.top.returns[name] if not (isinstance(one, ast.Constant) and one.value is None)
+            ]
+            return _either([texts(one, scope.top, depth + 1) for one in given])
         case ast.Call(func=ast.Attribute(value=value, attr="format")):
             return texts(value, scope, depth + 1)
         case ast.IfExp(body=body, orelse=orelse):
@@ -151,6 +154,8 @@ def by_code(code: ast.expr | None, text: ast.expr | None, scope: Scope, depth: i
     if code is None or text is None or depth > 12:
         return []
     match text:
+        case ast.Subscript(slice=ast.Constant()):
+            return []
         case ast.Subscript(value=ast.Name() as name, slice=key) if ast.unparse(key) == ast.unparse(code):
             return [pair for table in tables_of(name, scope) for pair in pairs_of(table)]
         case ast.IfExp(body=body, orelse=orelse):

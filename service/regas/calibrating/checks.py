@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from service.calibration import REACH_OF_90_PERCENT, believed
-from service.errors import Fact, Fault, Refused
+from service.errors import Fact, Fault, Refused, Term
 from service.limits.readings import LEAST_POUR_LOSS, LEAST_READINGS, MOST_FITTED_REACH, MOST_POUR_LOSS, MOST_REACH
 from service.limits.safety import GAUGE_ERROR_BAR, LEAST_FACTOR, MOST_FACTOR
 from service.notes import Notes
@@ -22,16 +22,16 @@ from service.science.validity import OutsideValidity
 MOST_STATED = 1e6
 """A reach is stated as no more; where no reading depends on the constant it has no end."""
 NEXT = {
-    "readings": "take more readings, over a wider span of times",
-    "scale": "weigh to a tenth of the present step, or more drink at a time",
-    "start": "read the first gauge more finely, or start from a higher pressure",
-    "gauge": "work at a higher pressure, or with a finer gauge",
-    "fill": "use a bottle less full, where the headspace is known better, or weigh on the regulator",
-    "thermometer": "let drink and vessel come to one steady temperature",
-    "solubility": "weigh what the drink takes up instead of reading the gauge",
-    "foam": "rest the bottle cold for longer, and weigh it after opening",
-    "warmth": "read it as cold as it is charged",
-    "volume": "measure what is poured, or weigh it",
+    "readings": Term("Take more readings, over a wider span of times."),
+    "scale": Term("Weigh to a tenth of the present step, or more drink at a time."),
+    "start": Term("Read the first gauge more finely, or start from a higher pressure."),
+    "gauge": Term("Work at a higher pressure, or with a finer gauge."),
+    "fill": Term("Use a bottle less full, where the headspace is known better, or weigh on the regulator."),
+    "thermometer": Term("Let drink and vessel come to one steady temperature."),
+    "solubility": Term("Weigh what the drink takes up instead of reading the gauge."),
+    "foam": Term("Rest the bottle cold for longer, and weigh it after opening."),
+    "warmth": Term("Read it as cold as it is charged."),
+    "volume": Term("Measure what is poured, or weigh it."),
 }
 """Advice on what to measure next, by the largest error."""
 
@@ -56,7 +56,7 @@ def check_readings(kind: Kind, bench: Bench, notes: Notes) -> None:
 
 def _check_flat(kind: Kind, bench: Bench) -> None:
     if kind in ("solubility", "uptake") and bench.setting.brought_g_per_l > 0.0:
-        text = "How much of the CO2 of its components outlives mixing is not known: calibrate with a flat drink."
+        text = "Calibrate with a flat drink: how much of the CO2 of its components outlives mixing is not known."
         brought = Fact("co2_of_the_components", Quantity("co2", bench.setting.brought_g_per_l))
         raise Refused("readings-cannot-tell", [Fault("/drink", "brings-co2", text)], facts=[brought])
 
@@ -69,7 +69,7 @@ def _check_pour(bench: Bench) -> None:
     if bench.poured_l > bench.setting.liquid_l * (1.0 + 1e-12):
         raise more_than_held(1000.0 * bench.setting.liquid_l)
     if not bench.is_weighed and bench.setting.air.method != "squeezed":
-        text = "A pour is gauged in a soft bottle with the air squeezed out of it; in another vessel weigh it."
+        text = "Weigh it: a pour is gauged only in a soft bottle with the air squeezed out of it."
         raise Refused("air-handling", [Fault("/air/method", "not-squeezed", text)])
 
 
@@ -108,12 +108,14 @@ def _without_co2(kind: Kind, bench: Bench) -> Iterator[Fault]:
     for i, reading in enumerate(asked):
         gas_mol, level = bench.at_rest(bench.liquid, reading.gauge)
         if not (gas_mol > least_mol and level > 0.0):
-            text = "This gauge shows no more than the air and the vapour in the vessel: there is no CO2 to measure."
+            text = (
+                "Charge it first: this gauge shows no more than the air and the vapour, and there is no CO2 to measure."
+            )
             yield Fault(f"/readings/{i}/gauge_pressure", "no-co2", text)
     for i, reading in enumerate(bench.readings[len(asked) :], start=len(asked)):
         if reading.gauge_pressure_bar is not None and not reading.gauge > GAUGE_ERROR_BAR:
             least = Quantity("pressure", GAUGE_ERROR_BAR, "up")
-            text = "Below {least} a gauge may as well stand at zero, and a soft bottle gives way: this says nothing."
+            text = "Read it again: below {least} a gauge may as well stand at zero, and a soft bottle gives way."
             yield Fault(f"/readings/{i}/gauge_pressure", "at-zero", text, (("least", least),))
 
 
@@ -196,15 +198,15 @@ def check_told(kind: Kind, bench: Bench, seen: Compared, fit: Fit, found: Uncert
              Fact("reading_error", Quantity(seen.kind, found.reading_error)),
              Fact("scatter", Quantity(seen.kind, fit.scatter))]  # fmt: skip
     if not low <= fit.value <= high:
-        text = "The readings come to {value}, outside {low} to {high}: one of them, the fill or the drink is not so."
+        text = "Check the readings, the fill and the drink: together they come to {value}, outside {low} to {high}."
         implausible = Fault("/readings", "implausible", text, (("value", fit.value), ("low", low), ("high", high)))
         raise Refused("readings-cannot-tell", [implausible], facts=facts)
     if not reach <= most:
         text = (
-            "The readings tell the value to {reach} of itself; to be of use it takes {most}. The largest error is "
-            "{largest}: {next}."
+            "{next} The readings tell the value to {reach} of itself, and to be of use it takes {most}. The largest "
+            "error is {largest}."
         )
         told = min(reach, MOST_STATED)
-        params = (("reach", told), ("most", most), ("largest", found.largest), ("next", NEXT[found.largest]))
+        params = (("reach", told), ("most", most), ("largest", Term(found.largest)), ("next", NEXT[found.largest]))
         facts.append(Fact("reach", told))
         raise Refused("readings-cannot-tell", [Fault("/readings", "too-uncertain", text, params)], facts=facts)

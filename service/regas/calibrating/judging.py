@@ -5,6 +5,7 @@ from typing import Annotated
 
 from service.calibration import REACH_OF_90_PERCENT
 from service.declared import CODE, Params, Sentence, shape
+from service.errors import Term
 from service.limits.readings import SCATTER_OVER_ERROR
 from service.notes import Notes, Value
 from service.regas.calibrating.asked import Kind
@@ -76,7 +77,7 @@ def judged(kind: Kind, fit: Fit, found: Uncertainty, model: Band) -> Judgement:
         "high": fit.value + reach,
         "model_low": model.low,
         "model_high": model.high,
-        "largest": found.largest,
+        "largest": Term(found.largest),
     }
     if model.low <= fit.value <= model.high:
         return Judgement("within-model", _WITHIN[kind], params)
