@@ -260,8 +260,8 @@ def each_vessel_g(setting: Setting, temperature_c: float, dial_bar_gauge: float,
     typical, less, more = (
         CO2_G_PER_MOL * (taken_mol(end) + purges_mol) for end in (cold, cold.less_soluble, cold.more_soluble)
     )
-    typical, low, high = (100.0 * share for share in (LOST_SHARE.typical, LOST_SHARE.low, LOST_SHARE.high))
-    lost = Term("{typical} % ({low} % to {high} %)", typical=typical, low=low, high=high)
+    percent = LOST_SHARE.map(lambda share: 100.0 * share)
+    lost = Term("{typical} % ({low} % to {high} %)", typical=percent.typical, low=percent.low, high=percent.high)
     notes.assume("gas lost, over what the vessels take", lost, "estimate",
                  "leaks, hoses, vessels done again, what stays in the cylinder")  # fmt: skip
     with_loss = 1.0 + LOST_SHARE.typical

@@ -9,7 +9,7 @@ from service.limits.safety import ACID_ENOUGH_PH
 from service.notes import Value
 from service.spec_check.finding import Finding, Line
 
-_ANALYSIS: Mapping[str, str] = {"abv": "strength", "sugar": "sugar", "acidity_meq_per_l": "acidity"}
+UNSTATED: Mapping[str, str] = {"abv": "strength", "sugar": "sugar", "acidity_meq_per_l": "acidity"}
 """Field of a component -> its name in a sentence."""
 _ALLERGEN_LAW = "Regulation (EU) No 1169/2011, Annex II"
 
@@ -30,7 +30,7 @@ def _analysis(line: Line) -> Iterator[Finding]:
         yield Finding(
             "counts-as-water", "warning", f"{line.at}/abv", COUNTS_AS_WATER, "default", params, carbonate="care"
         )
-    missing = [name for field, name in _ANALYSIS.items() if field != "abv" and getattr(line.known, field) is None]
+    missing = [name for field, name in UNSTATED.items() if field != "abv" and getattr(line.known, field) is None]
     if missing:
         text = "State {fields} of {component}: without it, it counts as holding none."
         params = {"component": line.component.name, "fields": Names(map(Term, missing))}
@@ -47,7 +47,7 @@ def _by_reference(line: Line) -> Iterator[Finding]:
         return
     rough = [
         name
-        for field, name in _ANALYSIS.items()
+        for field, name in UNSTATED.items()
         if getattr(line.component, field) is None and ingredient.bases[field] == "unverified"
     ]
     if rough:

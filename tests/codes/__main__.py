@@ -36,7 +36,7 @@ def _rows(kind: str, code: str, found: list[Found], before: list[dict[str, str]]
     """Each wording of a code; those of before stay where not every one is to be read from the source."""
     kinds = {name: of for one in found for name, of in one.params.items()}
     known = dict(pair.split(":", 1) for row in before for pair in row["params"].split())
-    kinds |= known
+    kinds |= {name: of for name, of in known.items() if "|" in of or kinds.get(name, "text") == "text"}
     sent = {name for one in found for name in one.params} | (known.keys() if any(one.more for one in found) else set())
     wordings = {text: one.severity for one in found for text in one.texts or ()}
     if any(one.texts is None for one in found):
