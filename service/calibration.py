@@ -178,11 +178,11 @@ def check_calibration(calibration: Calibration | None, *, at: str = "/calibratio
     for where, own, low, high, most in _bounded(calibration):
         found = []
         if not low <= own.value <= high:
-            text = "{value} is a misreading and no property of a drink or vessel; {low} to {high} is taken."
+            text = "Measure it again: {value} is no property of a drink or vessel. {low} to {high} is taken."
             asked = (("value", own.value), ("low", low), ("high", high))
             found.append(Fault(f"{at}/{where}/value", "implausible", text, asked))
         if not own.reach <= most:
-            text = "It is known to {reach} of its value, and {most} is the most that is taken: read again, more often."
+            text = "Read again, more often: it is known to {reach} of its value, and {most} is the most that is taken."
             known = (("reach", own.reach), ("most", most))
             found.append(Fault(f"{at}/{where}/standard_error", "too-uncertain", text, known))
         if found:
@@ -222,11 +222,11 @@ def note_calibration(
         source = "this bar's own reading, taken to be of this drink and made cold"
         notes.assume(name, value, "default", source, at=f"{at}/solubility")
     if calibration.model not in (None, MODEL):
-        text = "This calibration was fitted with version {model}; fit it again with this one, {here}."
+        text = "Fit this calibration again with version {here}: it was fitted with {model}."
         notes.caution("calibration-model", "warning", text, at=f"{at}/model", model=calibration.model or "", here=MODEL)
     if calibration.vessel is not None and not _same(calibration.vessel, vessel):
-        text = "This calibration was measured in another vessel than {vessel}; uptake and loss may differ there."
-        notes.caution("calibration-vessel", "warning", text, at=f"{at}/vessel", vessel=vessel.name)
+        text = "Measure it in the {vessel} too: in the other vessel uptake and loss may differ."
+        notes.caution("calibration-vessel", "warning", text, at=f"{at}/vessel", vessel=vessel.said)
 
 
 def _same(measured: VesselGiven, vessel: Vessel) -> bool:

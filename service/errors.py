@@ -5,10 +5,10 @@ SeveralRefused    more than one refusal at once
 within_validity   the one place where an equation asked too much of becomes a refusal
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import Any, NoReturn
+from typing import Any, NoReturn, Self
 
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
@@ -22,8 +22,43 @@ class Measure:
     unit: str
 
 
+class Term(str):
+    """A word of ours inside a sentence ("creased", "fewer than {most}"), told in the language of the sentence."""
+
+    text: str
+    params: dict[str, "SentenceValue"]
+
+    def __new__(cls, text: str, **params: "SentenceValue") -> Self:
+        new = super().__new__(cls, text.format(**{name: _plain(value) for name, value in params.items()}))
+        new.text, new.params = text, params
+        return new
+
+
+def _plain(value: "SentenceValue") -> str:
+    if isinstance(value, Quantity | Measure):
+        value = value.value
+    return f"{value:g}" if isinstance(value, float) else value
+
+
+class Names(str):
+    """Names inside a sentence, in a row; names of our own among them are terms.
+
+    most: more than so many are counted, not named; all are named where it is None
+    """
+
+    names: tuple[str, ...]
+    more: int
+
+    def __new__(cls, names: Iterable[str], *, most: int | None = None) -> Self:
+        each = tuple(names)
+        new = super().__new__(cls, ", ".join(each))
+        new.names = each if most is None else each[:most]
+        new.more = len(each) - len(new.names)
+        return new
+
+
 SentenceValue = Quantity | Measure | float | str
-"""Parameters of a sentence."""
+"""Parameters of a sentence; a str is a name, which is the same in every language, unless it is a Term or Names."""
 
 
 @dataclass(frozen=True)
@@ -133,8 +168,13 @@ def params_of(outside: OutsideValidity) -> dict[str, SentenceValue]:
             return Quantity(outside.kind, number)
         return Measure(number, outside.unit_as_read) if outside.unit else number
 
-    what = outside.quantity[:1].upper() + outside.quantity[1:]
+    what = Term(outside.quantity[:1].upper() + outside.quantity[1:])
     return {"what": what, "value": in_unit(outside.value), "low": in_unit(outside.low), "high": in_unit(outside.high)}
+
+
+def outside_in_words(outside: OutsideValidity) -> Term:
+    """Return what was out of range as a sentence of its own, to stand in another."""
+    return Term("{what} {value} is outside {low} to {high}.", **params_of(outside))
 
 
 def outside_validity(outside: OutsideValidity, at: str, nearest: Sequence[Nearest] = ()) -> Refused:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from service.errors import Fault
+from service.errors import Fault, Names
 from service.limits.requests import MOST_ITEMS
 
 
@@ -30,8 +30,9 @@ def too_many_lines(sent: object, *, lines: tuple[str, ...], most_lines: int, nam
     """
     count = lines_in(sent, lines)
     if count > most_lines:
-        text = f"{', '.join(lines)} may come to {most_lines} in all; these come to {count}."
-        yield Fault(f"/{name}", "too-many-lines", text)
+        text = "{lists} may come to {most} in all; these come to {count}."
+        params = (("lists", Names(lines)), ("most", float(most_lines)), ("count", float(count)))
+        yield Fault(f"/{name}", "too-many-lines", text, params)
 
 
 def lines_in(sent: Any, names: tuple[str, ...]) -> int:

@@ -8,8 +8,8 @@ from datetime import datetime
 from functools import lru_cache
 from typing import Annotated, Literal
 
-from service.declared import CODE, PARAMS, Declared, Params, Sentence, text
-from service.errors import Measure, Refused, SeveralRefused
+from service.declared import CODE, PARAMS, TERM, Declared, Params, Sentence, text
+from service.errors import Measure, Names, Refused, SeveralRefused, Term
 from service.science.units import Quantity
 
 Value = Quantity | Measure | float | str | datetime
@@ -58,9 +58,9 @@ class Assumption:
     filled: tuple[tuple[str, str], ...] = ()
 
     @property
-    def name(self) -> Annotated[str, text(200)]:
+    def name(self) -> Annotated[str, TERM, text(200)]:
         """The name of the assumption, its {names} filled in."""
-        return self.template.format(**dict(self.filled)) if self.filled else self.template
+        return Term(self.template, **dict(self.filled))
 
     @property
     def code(self) -> Annotated[str, text(200)]:
@@ -88,13 +88,15 @@ class Safety:
     """The rules for all work under pressure; href: the rules of the night, one by one."""
 
     href: Annotated[str, text(200)]
-    text: Declared[str]
+    text: Annotated[str, TERM]
 
 
 SAFETY = Safety(
     "/v1/references/safety-rules",
-    "Work by the rules of the night. The maker's rating, local code and a competent person decide; this is "
-    "arithmetic, not approval.",
+    Term(
+        "Work by the rules of the night. The maker's rating, local code and a competent person decide; this is "
+        "arithmetic, not approval."
+    ),
 )
 """Stands in every answer about pressure."""
 
@@ -125,10 +127,9 @@ def sentence_of(name: str) -> str:
 _NAMES_SHOWN = 5
 
 
-def listed(names: Sequence[str]) -> str:
+def listed(names: Sequence[str]) -> Names:
     """Return names for a sentence; the first few where there are many."""
-    shown = ", ".join(names[:_NAMES_SHOWN])
-    return shown if len(names) <= _NAMES_SHOWN else f"{shown} and {len(names) - _NAMES_SHOWN} more"
+    return Names(names, most=_NAMES_SHOWN)
 
 
 class Notes:
@@ -176,11 +177,12 @@ class Notes:
         self, name: str, value: Value, basis: Basis, source: str = "", *, at: tuple[str, ...] | str = (),
         code: str = "", **params: str,
     ) -> None:  # fmt: skip
-        """Add an assumption; `at` is where a caller would override it.
+        """Add an assumption; `at` is where a caller would override it. A value that is a text is words of ours.
 
         name: holds {names} that are filled from params
         code: where the name does not make a plain one
         """
+        value = Term(value) if type(value) is str else value
         own = "" if code == code_of(name) else code
         new = Assumption(name, value, basis, source or None, self._pointers(at), own, tuple(params.items()))
         self._assumed.setdefault(new)

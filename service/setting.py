@@ -238,7 +238,7 @@ def _caution_cold(drink: Drink, site: Site | None, notes: Notes) -> None:
     """Warn where the coldest place of the site could freeze the drink."""
     if site is None or site.coldest_c is None or site.coldest_c >= drink.lowest_safe_c:
         return
-    text = "At {coldest}, the coldest of the site, this drink could freeze, and a vessel bursts: keep it over {lowest}."
+    text = "Keep it over {lowest}: at {coldest}, the coldest of the site, this drink could freeze and burst its vessel."
     coldest, lowest = Quantity("temperature", site.coldest_c), Quantity("temperature", drink.lowest_safe_c, "up")
     notes.caution("could-freeze", "danger", text, at="/site/coldest", coldest=coldest, lowest=lowest)
 
@@ -312,7 +312,7 @@ def beyond_equations(outside: OutsideValidity, at: str) -> Refused:
     if outside.quantity != "pressure":
         raise outside
     limit = Quantity("pressure", GAS_PRESSURE_LIMIT_BAR_ABS)
-    text = "The dial would be over {limit} absolute, where the gas equations end."
+    text = "Ask for less: the dial would be over {limit} absolute, where the gas equations end."
     fault = Fault(at, "beyond-equations", text, (("limit", limit),))
     return Refused("outside-validity", [fault], facts=[Fact("equations_to", limit)])
 
@@ -333,7 +333,7 @@ def check_target(
         return
     works = workable_target(setting, judgement)
     least = Quantity("co2", setting.level_g_per_l(setting.liquid_at(judgement.closed.temperature_c), 0.0), "up")
-    text = "A regulator goes no lower than the air pressure, and under that the drink comes to {least} here."
+    text = "Ask for {least} or more: a regulator goes no lower than the air pressure, which gives that much here."
     fault = Fault(at, "below-atmospheric", text, (("least", least),))
     nearest = [Nearest(at, Quantity("co2", works, "up"))] if works else []
     raise Refused("unreachable", [fault], facts=[Fact("least", least)], nearest=nearest)
@@ -349,14 +349,18 @@ def _ways(setting: Setting, judgement: Judgement, target: float, at: str) -> Ite
         yield Offer("fill-less", "Fill to {fill} of brimful.", (Nearest("/fill", fits.fill),), params)
     for method, out in _better_air_handlings(setting, judgement):
         if _holds(replace(setting, air=out), judgement, target):
-            text = {"squeezed": "Squeeze the air out first.", "purged": "Purge the air out with CO2 first."}[method]
-            yield Offer(f"air-{method}", text, (Nearest("/air", {"method": method}),))
+            code = f"air-{method}"
+            yield Offer(code, _AIR_OUT[code], (Nearest("/air", {"method": method}),))
     works = workable_target(setting, judgement)
     if works:
         level = Quantity("co2", works, "down")
         yield Offer("lower-level", "Charge to {level}.", (Nearest(at, level),), (("level", level),))
 
 
+_AIR_OUT = {
+    "air-squeezed": "Squeeze the air out first.",
+    "air-purged": "Purge the air out with CO2 first.",
+}
 LESS_FILL = (0.90, 0.85, 0.80, 0.75)
 """Fills that are offered in place of a fuller one, share of brimful; common practice, no source."""
 

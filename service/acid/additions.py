@@ -11,6 +11,7 @@ from service.acid.limits import mixed
 from service.acid.liquid import Liquid
 from service.declared import number
 from service.drink import AcidPart, AcidRecipe
+from service.errors import Term
 from service.notes import Notes
 from service.science import acids
 from service.science.mixture import Masses
@@ -96,7 +97,7 @@ def addition_of_dry_acids(parts: tuple[AcidPart, ...], notes: Notes, *, at: str)
 def _ingredient(product: Product) -> Ingredient:
     gram = _as_liquid(product).scaled(1.0 / product.mass_g)
     density = acids.FORMS[product.form].density_g_per_ml
-    return Ingredient(f"{product.acid} acid", gram, product.mass_g, density, product.form)
+    return Ingredient(Term(f"{product.acid} acid"), gram, product.mass_g, density, product.form)
 
 
 def _as_liquid(product: Product) -> Liquid:
@@ -110,8 +111,8 @@ def _caution_tartaric(products: tuple[Product, ...], notes: Notes) -> None:
     """Tell of the crystals that tartaric acid makes with potassium."""
     for tartaric in (p for p in products if p.acid == "tartaric"):
         notes.caution("tartaric-meets-potassium", "warning",
-                      "Tartaric acid meets the potassium of juice and wine: crystals may fall in the cold, take acid "
-                      "with them, and make a charged drink gush. Chill a sample first.",
+                      "Chill a sample first: tartaric acid meets the potassium of juice and wine. Crystals may fall "
+                      "in the cold, take acid with them, and make a charged drink gush.",
                       at=tartaric.at)  # fmt: skip
 
 
@@ -193,9 +194,9 @@ def caution_bicarbonate(done: Neutralised, finished: Liquid, notes: Notes, *, at
     at: JSON Pointer of the bicarbonate
     """
     notes.caution("co2-released", "danger",
-                  "It sets {mass} of CO2 free, {litres} l of gas, and foams: use an open vessel twice as large, in "
-                  "moving air; add it in portions and stir until it is quiet. Never in a closed vessel or one that is "
-                  "closed soon after, and never in a charged drink.",
+                  "Use an open vessel twice as large, in moving air: it foams, and sets {mass} of CO2 free, {litres} "
+                  "l of gas. Add it in portions and stir until it is quiet. Never do it in a closed vessel or one "
+                  "that is closed soon after, and never in a charged drink.",
                   at=at, mass=Quantity("mass", done.co2_g), litres=from_base("co2", done.co2_g, "volumes"))  # fmt: skip
     least_meq_per_l = finished.titratable_acidity_meq_per_l - 1000.0 * done.meq / finished.volume_ml
     notes.caution("bitartrate-may-fall", "warning",
@@ -205,7 +206,7 @@ def caution_bicarbonate(done: Neutralised, finished: Liquid, notes: Notes, *, at
                   at=at, potassium=Quantity("mass", done.potassium_g),
                   least=Quantity("acidity", max(least_meq_per_l, 0.0)))  # fmt: skip
     notes.caution("ph-rises", "warning",
-                  "The pH rises more than dilution would raise it. Measure it: above pH 4.2 a drink keeps less well, "
+                  "Measure the pH: it rises more than dilution would raise it. Above pH 4.2 a drink keeps less well, "
                   "above 4.6 it is a low-acid drink. Whether {e_number} may be used here is for local code.",
                   at=at, e_number=SALT.e_number)  # fmt: skip
     notes.assume("potassium bicarbonate for 1 g/l of tartaric acid, g/l", acids.meq_per_g("tartaric") / SALT.meq_per_g,

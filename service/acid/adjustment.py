@@ -225,7 +225,7 @@ def _caution_scale(scale: Scale, found: Adjustment, error_percent: float, notes:
     """Tell of a scale that is too coarse for the addition, or too small."""
     if error_percent > ADJUSTING_ERROR_PERCENT:
         notes.caution("scale-too-coarse", "warning",
-                      "A scale of {resolution} may put the acidity off by {percent} %; adjust more liquid at once.",
+                      "Adjust more liquid at once: a scale of {resolution} may put the acidity off by {percent} %.",
                       at=("/scale/resolution", "/liquid/volume"), resolution=Quantity("mass", scale.resolution_g),
                       percent=error_percent)  # fmt: skip
     heaviest = max(one.mass_g for one in found.add)

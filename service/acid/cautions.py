@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from service.acid.composition import Basis, Mix, Product
 from service.acid.limits import Solubility
 from service.drink import caution_solubility
+from service.errors import Names, Term
 from service.limits.acids import CITRIC_TOLERANCE, FLAMMABLE_ABV, HYDROLYSED_PERCENT_WW, SURE_ABV
 from service.notes import Notes
 from service.science import acids
@@ -18,16 +19,45 @@ def of_products(products: Sequence[Product], notes: Notes) -> None:
     for code, statement in acids.HAZARD_STATEMENTS.items():
         those = [p for p in products if code in _codes(p)]
         if those:
-            notes.caution(f"handling-{code.lower()}", statement.severity,
-                          "{products}: {statement} ({hazard}, {hazard_class}). {what_to_do} The maker's safety data "
-                          "sheet prevails.",
-                          at=tuple(f"{p.at}/form" for p in those), products=", ".join(p.form for p in those),
-                          statement=statement.text.lower(), hazard=code,
-                          hazard_class=statement.hazard_class, what_to_do=statement.what_to_do)  # fmt: skip
+            own = f"handling-{code.lower()}"
+            notes.caution(own, statement.severity, _HANDLING[own], at=tuple(f"{p.at}/form" for p in those),
+                          products=Names(Term(acids.FORMS[p.form].said) for p in those),
+                          statement=Term(statement.text), hazard=code, hazard_class=Term(statement.hazard_class),
+                          what_to_do=Term(statement.what_to_do))  # fmt: skip
     for product in products:
+        form = acids.FORMS[product.form]
         notes.caution("keeping-the-product", "info", "{product}: {storage}", at=f"{product.at}/form",
-                      product=product.form, storage=acids.FORMS[product.form].storage)  # fmt: skip
+                      product=Term(form.said), storage=Term(form.storage))  # fmt: skip
     caution_solubility({product.at: product.acid for product in products}, notes)
+
+
+_HANDLING = {
+    "handling-h314": (
+        "Goggles and gloves on: {products} cause severe skin burns and eye damage ({hazard}, {hazard_class}). Pour "
+        "acid into water, never water into acid. The maker's safety data sheet prevails."
+    ),
+    "handling-h318": (
+        "Goggles on: {products} cause serious eye damage ({hazard}, {hazard_class}). Pour acid into water, never water "
+        "into acid. The maker's safety data sheet prevails."
+    ),
+    "handling-h319": (
+        "Goggles on: {products} cause serious eye irritation ({hazard}, {hazard_class}). Keep dust out of the eyes. "
+        "The maker's safety data sheet prevails."
+    ),
+    "handling-h335": (
+        "Raise no dust, and air the room: {products} may irritate the airways ({hazard}, {hazard_class}). The maker's "
+        "safety data sheet prevails."
+    ),
+    "handling-h226": (
+        "Keep away from flames and heat: {products} are flammable, liquid and vapour ({hazard}, {hazard_class}). The "
+        "maker's safety data sheet prevails."
+    ),
+    "handling-h290": (
+        "Use plastic or glass only, no metal: {products} may corrode metals ({hazard}, {hazard_class}). The maker's "
+        "safety data sheet prevails."
+    ),
+}
+"""The caution of each hazard statement by its code, UN GHS, Annex 3 section 1."""
 
 
 def _codes(product: Product) -> set[str]:
@@ -52,7 +82,7 @@ def of_acids(mix: Mix, basis: Basis, notes: Notes) -> None:
                       at=present["phosphoric"].at)  # fmt: skip
     if "ascorbic" in present:
         notes.caution(
-            "ascorbic-fades", "warning", "Ascorbic acid oxidises in solution: make it fresh.", at=present["ascorbic"].at
+            "ascorbic-fades", "warning", "Make it fresh: ascorbic acid oxidises in solution.", at=present["ascorbic"].at
         )
     if basis != "ta":
         _compare_with_citric(mix, notes)
@@ -64,11 +94,11 @@ def _of_lactic(mix: Mix, lactic: Product, notes: Notes) -> None:
         return
     percent = 100.0 * lactic.acid_g / (lactic.acid_g + mix.all_solvent_g)
     if percent > HYDROLYSED_PERCENT_WW:
-        text = ("Above {most} % w/w part of the lactic acid stays an ester: it titrates lower than stated here "
-                "until it is diluted and has rested.")  # fmt: skip
+        text = ("Dilute it and let it rest before you titrate: above {most} % w/w part of the lactic acid stays an "
+                "ester, which titrates low.")  # fmt: skip
     else:
-        text = ("Let the solution rest before it is trusted, a day warm, longer cold (unverified): the label of liquid "
-                "lactic acid counts its esters, which turn into acid only once diluted to {most} % w/w or less. Until "
+        text = ("Let the solution rest before you trust it, a day warm, longer cold (unverified). The label of liquid "
+                "lactic acid counts its esters, which turn into acid only once diluted to {most} % w/w or less; until "
                 "then it titrates low.")  # fmt: skip
     notes.caution("lactic-rests", "warning", text, at=f"{lactic.at}/form", most=HYDROLYSED_PERCENT_WW)
 
@@ -79,8 +109,8 @@ def _compare_with_citric(mix: Mix, notes: Notes) -> None:
     as_citric = acids.as_g_per_l(mix.titratable_acidity_meq_per_l, "citric")
     if abs(as_citric / acid_g_per_l - 1.0) > CITRIC_TOLERANCE:
         notes.caution("equal-percent-is-not-equal-acid", "info",
-                      "{acid} g/l of these acids titrates like {as_citric} g/l of citric acid, not like {acid}: equal "
-                      "per cent is not equal acidity. The basis ta meets an acidity.",
+                      "{acid} g/l of these acids titrates like {as_citric} g/l of citric acid: equal per cent is not "
+                      "equal acidity. Ask for the basis ta to meet an acidity.",
                       at="/basis", acid=acid_g_per_l, as_citric=as_citric)  # fmt: skip
 
 
@@ -93,22 +123,22 @@ def of_solubility(found: Sequence[Solubility], coldest_c: float, notes: Notes) -
         if one.known_at_c != coldest_c:
             notes.assume("temperature that the saturation of {acid} acid is known for", known_at, "estimate",
                          "no value for the coldest storage; nothing is extrapolated",
-                         at=f"/acids/{i}", acid=one.acid)  # fmt: skip
+                         at=f"/acids/{i}", acid=Term(one.acid))  # fmt: skip
         if not one.ok:
             notes.caution("near-saturation", "warning",
-                          "{acid} acid may crystallise in the cold: {percent} % w/w, with a saturation of {most} % w/w "
-                          "at {temperature}.",
-                          at=f"/acids/{i}", acid=one.acid.capitalize(), percent=one.percent_ww,
+                          "Look for crystals in the cold: this is {percent} % w/w of {acid} acid, and at {temperature} "
+                          "water holds {most} % w/w.",
+                          at=f"/acids/{i}", acid=Term(one.acid), percent=one.percent_ww,
                           most=one.saturation_percent_ww, temperature=known_at)  # fmt: skip
 
 
 def of_haze(potassium_mmol_per_kg: float, saturation: Band, notes: Notes) -> None:
     """Tell what the saturation with potassium hydrogen tartrate means."""
     notes.caution("tartrate-haze", "info" if saturation.high < 1.0 else "warning",
-                  "Tartaric acid and potassium (juice, wine, potassium salts) make crystals, in the cold and with "
-                  "alcohol sooner, and crystals seed bubbles: a charged drink gushes. With {potassium} mmol/kg of "
-                  "potassium, in the cold, this is {low} to {high} times saturated: below 1 it stays clear, up to 2 it "
-                  "may, above 2 haze is likely. More alcohol brings it sooner.",
+                  "Look for crystals of tartaric acid and potassium (of juice, wine, salts): they seed bubbles, and "
+                  "a charged drink gushes. With {potassium} mmol/kg of potassium, in the cold, this is {low} to {high} "
+                  "times saturated. Below 1 it stays clear, up to 2 it may, above 2 haze is likely. Alcohol brings it "
+                  "sooner.",
                   at="/acids", potassium=potassium_mmol_per_kg, low=saturation.low,
                   high=saturation.high)  # fmt: skip
 
@@ -117,12 +147,12 @@ def of_spirit(abv: float, notes: Notes) -> None:
     """Tell what strong spirit does to the bench and to the acids."""
     if abv > FLAMMABLE_ABV:
         notes.caution("spirit-burns", "warning",
-                      "Spirit of {abv} %vol gives off vapour that burns: no flame, no heat, moving air.",
+                      "No flame, no heat, moving air: spirit of {abv} %vol gives off vapour that burns.",
                       at="/solvent_abv", abv=abv)  # fmt: skip
     if abv > SURE_ABV:
         notes.caution("dissolves-less-in-spirit", "warning",
-                      "Saturations are those of water; in spirit over {most} %vol acids and their salts may dissolve "
-                      "less, and slowly form esters. Try a small batch in the cold first.",
+                      "Try a small batch in the cold first: in spirit over {most} %vol acids and their salts may "
+                      "dissolve less than in water, and slowly form esters.",
                       at="/solvent_abv", most=SURE_ABV)  # fmt: skip
 
 
@@ -131,8 +161,8 @@ def of_scale(mass_g: float, smallest_g: float, scale: Scale, tolerance_percent: 
     resolution = Quantity("mass", scale.resolution_g)
     if mass_g < smallest_g:
         notes.caution("scale-too-coarse", "warning",
-                      "A scale of {resolution} cannot weigh {mass} of this to {tolerance} % of its acidity; make "
-                      "{smallest} or more.",
+                      "Make {smallest} or more: a scale of {resolution} cannot weigh {mass} of this to {tolerance} % "
+                      "of its acidity.",
                       at=("/size", "/scale/resolution"), resolution=resolution, mass=Quantity("mass", mass_g),
                       tolerance=tolerance_percent,
                       smallest=Quantity("mass", smallest_g, shown="up"))  # fmt: skip

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from service.declared import ACIDITY, MASS, THREE_WAYS, VOLUME, Declared, text
 from service.drink import AcidPart
+from service.errors import Term
 from service.notes import Notes
 from service.science import acids, mixture
 
@@ -170,8 +171,9 @@ def assume_products(strength: Strength, products: tuple[Product, ...], notes: No
     """Note the forms and purities that the request left out."""
     for product, part in zip(products, strength.acids, strict=True):
         if part.form is None:
-            notes.assume("form of the {acid} acid", product.form, "common-practice", at=f"{product.at}/form",
-                         acid=part.acid)  # fmt: skip
+            form = Term(acids.FORMS[product.form].said)
+            notes.assume("form of the {acid} acid", form, "common-practice", at=f"{product.at}/form",
+                         acid=Term(part.acid))  # fmt: skip
     silent = tuple(f"/acids/{i}/purity_percent" for i, part in enumerate(strength.acids) if part.purity_percent is None)
     if silent:
         notes.assume("purity of the products, % of what the form promises", 100.0, "default", at=silent)

@@ -34,7 +34,7 @@ from service.declared import (
     volume,
 )
 from service.drink import AcidName, AcidRecipe, Drink, DrinkGiven, Portion, drink_of, mix, portions
-from service.errors import Fault, Refused
+from service.errors import Fault, Refused, outside_in_words
 from service.limits.acids import ACID_STORAGE_C, ACID_WORK_C, ACIDITY_AGREES
 from service.notes import Notes
 from service.request import PlacedRequest
@@ -154,7 +154,8 @@ def _serve(asked: AcidDoseRequest, drink: Drink, notes: Notes) -> Liquid:
     read, described = asked.measured.acidity_meq_per_l, drink.acid_meq_per_l
     if not isclose(read, described, rel_tol=ACIDITY_AGREES):
         notes.caution("measured-acidity-differs", "info",
-                      "The acidity measured, {read}, stands; the drink as described would have {described}.",
+                      "Check the spec: the acidity measured, {read}, stands, and the drink as described would have "
+                      "{described}.",
                       at="/measured/acidity", read=Quantity("acidity", read),
                       described=Quantity("acidity", described))  # fmt: skip
     return Liquid(drink.masses.scaled(k), read * asked.serve_ml / 1000.0)
@@ -183,8 +184,8 @@ def _own_acids(
         unknown = ("/drink/composition/acidity",)
     if unknown:
         notes.caution("ph-not-known", "warning",
-                      "No pH is given: the acidity of a juice or wine does not tell it, since its minerals hold part "
-                      "of the acid back. Drive the CO2 off, titrate the drink, read its pH, and send both as measured.",
+                      "Drive the CO2 off, titrate the drink, read its pH, and send both as measured: the acidity of "
+                      "a juice or wine does not tell its pH, since minerals hold part of the acid back.",
                       at=("/measured", *unknown))  # fmt: skip
         return None
     if readings := pointers_of_read(parts, "/drink/spec"):
@@ -204,7 +205,7 @@ def _grams(asked: AcidDoseRequest, serve: Liquid, addition: Addition, density_g_
     if isclose(now, target, rel_tol=SAME):
         return 0.0
     if target < now:
-        text = "The drink has {start} already, and a dose of acid only raises it."
+        text = "Ask for more: the drink has {start} already, and a dose of acid only raises it."
         raise refuse("below-the-start", text, start=now, reach=now)
     check_reach(serve, addition, target)
     grams = grams_to_reach(serve, addition.gram, target)
@@ -219,8 +220,8 @@ def _ph(own: _Acids | None, added: Buffer, liquid: Liquid, temperature_c: float,
     try:
         band = ph_of(own(MAIN_ACID) + added, liquid, temperature_c)
     except OutsideValidity as outside:
-        text = "No pH is given, since this is past what the pH model covers: {why}."
-        notes.caution("ph-not-known", "info", text, at="/drink", why=str(outside))
+        text = "Measure the pH: this is past what the model covers. {why}"
+        notes.caution("ph-not-known", "info", text, at="/drink", why=outside_in_words(outside))
         return None
     others = []
     for acid in OTHER_ACIDS:

@@ -33,7 +33,7 @@ from service.declared import (
     volume,
 )
 from service.drink import AcidName, AcidPart, each_share, form_of_the_acid
-from service.errors import Fact, Fault, Nearest, Refused
+from service.errors import Fact, Fault, Nearest, Refused, Term
 from service.limits.acids import ACID_DRINK_G_PER_L, ACID_WORK_C
 from service.limits.requests import MOST_ACIDS
 from service.notes import Notes
@@ -180,7 +180,7 @@ def _parts_like(like: acids.Composition, notes: Notes) -> Parts:
     for part in like.parts:
         notes.assume("{acid} acid of {like}, g/l", part.g_per_l.typical,
                      "published" if part.basis == "published" else "unverified", part.source,
-                     at="/like", code="acid-like", acid=part.acid, like=like.name)  # fmt: skip
+                     at="/like", code="acid-like", acid=Term(part.acid), like=Term(like.name))  # fmt: skip
     return tuple(AcidPart(part.acid, share=part.g_per_l.typical) for part in like.parts)
 
 
@@ -219,10 +219,27 @@ def _check_fits(wanted: tuple[Parts, ...], meq: float, volume_ml: float, tempera
     if refused is None:
         return
     enough = _enough_ml(wanted, meq, volume_ml, temperature_c)
-    text = refused.faults[0].text + " It can be made up to {enough} or more."
-    fault = Fault("/volume", refused.faults[0].code, text, (*refused.faults[0].params, ("enough", enough)))
+    first = refused.faults[0]
+    fault = Fault("/volume", first.code, _MADE_UP[first.code], (*first.params, ("enough", enough)))
     raise Refused(refused.slug, [fault], facts=[*refused.facts, Fact("smallest_volume", enough)],
                   nearest=[Nearest("/volume", enough)])  # fmt: skip
+
+
+_MADE_UP = {
+    "no-room-for-water": "Make it up to {enough} or more: the acids leave no room for water.",
+    "too-strong": (
+        "Make it up to {enough} or more: nothing tells the volume of so strong a solution, {what} {value} is outside "
+        "{low} to {high}."
+    ),
+    "products-bring-too-much-water": (
+        "Make it up to {enough} or more: the products bring more water than the solution holds."
+    ),
+    "over-saturation": (
+        "Make it up to {enough} or more: {percent} % w/w of {acid} acid does not stay dissolved, water holds {most} % "
+        "w/w at {temperature}."
+    ),
+}
+"""What is said of a volume that is too small, by the code of what is wrong with it."""
 
 
 def _refused(wanted: tuple[Parts, ...], meq: float, volume_ml: float, temperature_c: float) -> Refused | None:
@@ -275,8 +292,8 @@ def _caution(asked: AcidEquivalentsRequest, notes: Notes) -> None:
     """Tell that equal acidity is not all that a taste hangs on."""
     at = "/like" if asked.like else "/instead"
     notes.caution("equal-acidity-is-not-equal-sourness", "info",
-                  "Equal titratable acidity is not equal sourness: that hangs on pH, on the acid and on sugar, and is "
-                  "not computed here. Taste before it replaces anything.",
+                  "Taste it before it replaces anything: equal titratable acidity is not equal sourness, which hangs "
+                  "on pH, on the acid and on sugar.",
                   at=at)  # fmt: skip
     if asked.like:
         notes.caution("acids-alone-are-not-the-juice", "info",

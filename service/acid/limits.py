@@ -6,7 +6,7 @@ from typing import Annotated
 
 from service.acid.composition import NAME, REFERENCE, Mix, Strength, compose, products_of
 from service.declared import TEMPERATURE, Declared, shape
-from service.errors import Fact, Fault, Nearest, Refused, within_validity
+from service.errors import Fact, Fault, Names, Nearest, Refused, SentenceValue, Term, params_of, within_validity
 from service.limits.acids import SURE_WHEN_COLDER, TRACE_PERCENT
 from service.science import acids
 from service.science.rounding import three_digits_down, three_digits_up
@@ -85,16 +85,35 @@ def _with_reach(refused: Refused, wanted: Strength, strongest: Strength | None) 
         return refused
     if strongest.target_meq_per_l is not None:
         target = Quantity("acidity", strongest.target_meq_per_l)
-        most: Quantity | str = target
+        most: SentenceValue = target
         facts, nearest = [Fact("most_titratable_acidity", target)], [Nearest("/target", target)]
     else:
         percents = [(part.acid, part.percent or 0.0) for part in strongest.acids]
-        most = ", ".join(f"{percent:g} % {acid}" for acid, percent in percents) + f" {wanted.basis}"
+        each = [Term("{percent} % {acid}", percent=percent, acid=Term(acid)) for acid, percent in percents]
+        most = Term("{acids} {basis}", acids=Names(each), basis=str(wanted.basis))
         facts = [Fact(f"most_{acid}_percent", percent) for acid, percent in percents]
         nearest = [Nearest(f"/acids/{i}/percent", percent) for i, (_, percent) in enumerate(percents)]
     first, *rest = refused.faults
-    told = replace(first, text=first.text + " Up to {reach} can be made.", params=(*first.params, ("reach", most)))
+    told = Fault(first.pointer, first.code, _UP_TO[first.code], (*first.params, ("reach", most)))
     return Refused(refused.slug, [told, *rest], facts=[*refused.facts, *facts], nearest=nearest)
+
+
+_UP_TO = {
+    "no-room-for-water": "The acids leave no room for water. Up to {reach} can be made.",
+    "too-strong": (
+        "Nothing tells the volume of so strong a solution: {what} {value} is outside {low} to {high}. Up to {reach} "
+        "can be made."
+    ),
+    "products-bring-too-much-water": (
+        "Take a stronger or drier form: these products bring more water than the solution holds. Up to {reach} can be "
+        "made."
+    ),
+    "over-saturation": (
+        "{percent} % w/w of {acid} acid does not stay dissolved: water holds {most} % w/w at {temperature}. Up to "
+        "{reach} can be made."
+    ),
+}
+"""What is said of a solution that cannot be, with the strongest that can, by the code of what is wrong with it."""
 
 
 def possible(wanted: Strength, *, ethanol_share: float, coldest_c: float) -> Mix:
@@ -118,8 +137,8 @@ def possible(wanted: Strength, *, ethanol_share: float, coldest_c: float) -> Mix
 
 def _too_strong(outside: OutsideValidity, at: str) -> Refused:
     """Return the refusal of a solution whose volume no source tells."""
-    text = "The volume of so strong a solution is not known here: {why}."
-    fault = Fault(at, "too-strong", text, (("why", str(outside)),))
+    text = "Nothing tells the volume of so strong a solution: {what} {value} is outside {low} to {high}."
+    fault = Fault(at, "too-strong", text, tuple(params_of(outside).items()))
     facts = [Fact("percent_ww", outside.value), Fact("most_percent_ww", outside.high)]
     return Refused("outside-validity", [fault], facts=facts)
 
@@ -131,7 +150,7 @@ def _check_water(mix: Mix, at: str) -> None:
     """
     if mix.solvent_g >= -1e-9 * mix.mass_g:
         return
-    text = "The products as sold bring more water than the solution holds; a stronger or drier form has room."
+    text = "Take a stronger or drier form: these products bring more water than the solution holds."
     brought_g, room_g = mix.all_solvent_g - mix.solvent_g, mix.all_solvent_g
     raise Refused("impossible-solution", [Fault(at, "products-bring-too-much-water", text)],
                   facts=[Fact("water_brought_percent_of_room", 100.0 * brought_g / room_g)])  # fmt: skip
@@ -145,11 +164,11 @@ def _check_dissolves(mix: Mix, wanted: Strength, coldest_c: float) -> None:
     over = [(i, s) for i, s in enumerate(solubilities(mix, coldest_c)) if s.over]
     if not over:
         return
-    text = "{acid} acid at {percent} % w/w is over its saturation in water, {most} % w/w at {temperature}."
+    text = "{percent} % w/w of {acid} acid does not stay dissolved: water holds {most} % w/w at {temperature}."
     faults, facts = [], []
     for i, s in over:
         most, known_at = s.saturation_percent_ww or 0.0, Quantity("temperature", s.known_at_c or 0.0)
-        params = (("acid", s.acid.capitalize()), ("percent", s.percent_ww), ("most", most), ("temperature", known_at))
+        params = (("acid", Term(s.acid)), ("percent", s.percent_ww), ("most", most), ("temperature", known_at))
         faults.append(
             Fault("/target" if wanted.basis == "ta" else f"/acids/{i}/percent", "over-saturation", text, params)
         )

@@ -110,7 +110,7 @@ def liquid_of(given: AdjustedLiquid, notes: Notes) -> Liquid:
     exactly = masses.scaled(given.volume_ml / mixture.volume_ml(masses))
     percent = 100.0 * exactly.acid_g / exactly.total_g
     if not percent <= STRONGEST_PERCENT_WW:
-        text = "{percent} % w/w of acid, reckoned as citric, is past what volumes are known for here, {most} %."
+        text = "Nothing tells the volume of {percent} % w/w of acid, reckoned as citric: take {most} % at most."
         fault = Fault("/liquid", "too-strong", text, (("percent", percent), ("most", STRONGEST_PERCENT_WW)))
         raise Refused("outside-validity", [fault], facts=[Fact("most_percent_ww", STRONGEST_PERCENT_WW)])
     return Liquid(exactly, meq_per_l * given.volume_ml / 1000.0)

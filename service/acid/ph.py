@@ -28,8 +28,8 @@ def ph_of_solution(mix: Mix, temperature_c: float, notes: Notes) -> Band | None:
     total = sum(mix.acid_mol_per_kg_water.values())
     if not total <= acids.MAX_ACID_MOL_PER_KG:
         notes.caution("ph-not-known", "info",
-                      "{total} mol of acid in a kilogram of water is beyond what the pH model covers, {most}; no pH is "
-                      "given.",
+                      "Measure the pH: {total} mol of acid in a kilogram of water is past what the model covers, "
+                      "{most}.",
                       at="/acids", total=total, most=acids.MAX_ACID_MOL_PER_KG)  # fmt: skip
         return None
     return acids.ph_band(mix.acid_mol_per_kg_water, temperature_c=temperature_c, abv=mix.abv)
@@ -109,7 +109,7 @@ def _impossible_reading(
             return True
         return False
 
-    text = "By the model no liquid of that acidity has that pH. Read both again."
+    text = "Read both again: by the model no liquid of that acidity has that pH."
     going = sorted((tenths / 10.0 for tenths in _PH_TENTHS if goes(tenths)), key=lambda other: abs(other - ph))
     return Refused("impossible-reading", [Fault(at, "impossible-reading", text)],
                    facts=[Fact("nearest_ph", other) for other in going[:1]],

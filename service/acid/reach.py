@@ -52,12 +52,17 @@ def reach_meq_per_l(start: Liquid, gram: Liquid) -> float:
     return (start + gram.scaled(MOST_TIMES * start.mass_g)).titratable_acidity_meq_per_l
 
 
-def refuse(code: str, text: str, *, start: float, reach: float, nearest: Nearest | None = None) -> Refused:
-    """Return the refusal of a target, with the range from the start to what can be reached [meq/L]."""
+def refuse(
+    code: str, text: str, *, start: float, reach: float, nearest: Nearest | None = None, **more: float
+) -> Refused:
+    """Return the refusal of a target, with the range from the start to what can be reached [meq/L].
+
+    more: further numbers of the text
+    """
     from_, to = Quantity("acidity", start), Quantity("acidity", reach, shown="up" if reach < start else "down")
     return Refused(
         "unreachable",
-        [Fault("/target", code, text, (("start", from_), ("reach", to)))],
+        [Fault("/target", code, text, (("start", from_), ("reach", to), *more.items()))],
         facts=[Fact("start", from_), Fact("reach", to)],
         nearest=[nearest or Nearest("/target", Quantity("acidity", towards(start, reach)))],
     )
@@ -81,12 +86,12 @@ def check_direction(start: Liquid, target: float, *, lowers: bool) -> None:
     if isclose(now, target, rel_tol=SAME):
         return
     if target < now and not lowers:
-        raise refuse("below-the-start", "The liquid has {start} already, and acids only raise it; water or potassium "
-                     "bicarbonate lowers it.",
+        raise refuse("below-the-start", "Add water or potassium bicarbonate: the liquid has {start} already, and acids "
+                     "only raise it.",
                      start=now, reach=now, nearest=Nearest("/using", {"water": {}}))  # fmt: skip
     if target > now and lowers:
-        raise refuse("above-the-start", "The liquid has {start}, and water and bicarbonate only lower it; a solution "
-                     "or dry acid raises it.",
+        raise refuse("above-the-start", "Add a solution or dry acid: the liquid has {start}, and water and bicarbonate "
+                     "only lower it.",
                      start=now, reach=now, nearest=Nearest("/using", {"dry": [{"acid": "citric"}]}))  # fmt: skip
 
 
@@ -104,8 +109,8 @@ def check_reach(start: Liquid, addition: Addition, target: float, *, least: floa
         text = "So much water leaves nothing of the liquid: from {start}, at least {reach}."
         raise refuse("too-much-water", text, start=now, reach=reach)
     if target < now and not target >= least:
-        text = ("Below a third of its acidity the acid left is too weak to turn bicarbonate into CO2, and the drink no "
-                "longer keeps by its acid: from {start}, at least {reach}; water goes lower.")  # fmt: skip
+        text = ("Use water to go lower: below a third of its acidity too little acid is left to turn bicarbonate into "
+                "CO2, and the drink no longer keeps by its acid. From {start}, at least {reach}.")  # fmt: skip
         raise refuse("too-much-neutralised", text, start=now, reach=least)
 
 
@@ -122,22 +127,21 @@ def check_holds(start: Liquid, addition: Addition, grams: float, *, coldest_c: f
         finished = start + addition.gram.scaled(x)
         return any(one.over for one in solubilities(acids_in(addition, x, finished), coldest_c))
 
+    now = start.titratable_acidity_meq_per_l
     if too_strong(grams):
-        raise _most(start, addition, grams, too_strong, "too-strong",
-                    f"Above {MOST_PERCENT_WW:g} % w/w of acid its volume is not known here: from {{start}}, at most "
-                    "{reach}.")  # fmt: skip
+        most = _most_meq_per_l(start, addition, grams, too_strong)
+        text = "Nothing tells the volume above {most} % w/w of acid: from {start}, at most {reach}."
+        raise refuse("too-strong", text, start=now, reach=most, most=MOST_PERCENT_WW)
     if over_saturation(grams):
-        raise _most(start, addition, grams, over_saturation, "over-saturation",
-                    "So much of the acid does not dissolve in the cold: from {start}, at most {reach}.")  # fmt: skip
+        most = _most_meq_per_l(start, addition, grams, over_saturation)
+        text = "So much of the acid does not dissolve in the cold: from {start}, at most {reach}."
+        raise refuse("over-saturation", text, start=now, reach=most)
 
 
-def _most(
-    start: Liquid, addition: Addition, grams: float, fails: Callable[[float], bool], code: str, text: str
-) -> Refused:
-    """Return the refusal of a target, with the most that does not fail."""
+def _most_meq_per_l(start: Liquid, addition: Addition, grams: float, fails: Callable[[float], bool]) -> float:
+    """Return the most acid that does not fail [meq/L]."""
     low, high = 0.0, grams
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
         low, high = (low, middle) if fails(middle) else (middle, high)
-    most = (start + addition.gram.scaled(low)).titratable_acidity_meq_per_l
-    return refuse(code, text, start=start.titratable_acidity_meq_per_l, reach=most)
+    return (start + addition.gram.scaled(low)).titratable_acidity_meq_per_l

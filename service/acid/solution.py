@@ -10,8 +10,9 @@ from service.acid.limits import Solubility, mixed, solubilities
 from service.acid.ph import Ph, ph_of_solution
 from service.acid.solution_request import AcidSolutionRequest, check_card, pointers_on
 from service.acid.titration import Titrated, assume_titration, titrations_of
-from service.declared import DURATION, MASS, Declared, Inline, shape
+from service.declared import DURATION, MASS, TERM, Declared, Inline, shape
 from service.drink import AcidRecipe, Amount, assume_ounces
+from service.errors import Term, outside_in_words
 from service.limits.acids import (
     ACID_ERROR_PERCENT,
     ACID_KEEPS_S,
@@ -39,7 +40,7 @@ class Weighing:
     form: the product, None for water or spirit
     """
 
-    name: Annotated[str, NAME]
+    name: Annotated[str, TERM, NAME]
     form: Annotated[str | None, NAME]
     mass_g: Annotated[float, MASS]
     measure_g: Annotated[float, MASS]
@@ -49,7 +50,7 @@ class Weighing:
 class AcidTotal:
     """What is weighed of one thing altogether."""
 
-    name: Annotated[str, NAME]
+    name: Annotated[str, TERM, NAME]
     mass_g: Annotated[float, MASS]
 
 
@@ -226,10 +227,10 @@ def _weighings(mix: Mix, resolution_g: float) -> tuple[Weighing, ...]:
     def shown(mass_g: float) -> float:
         return round(mass_g / resolution_g) * resolution_g
 
-    lines = tuple(Weighing(f"{p.acid} acid", p.form, p.mass_g, shown(p.mass_g)) for p in mix.products)
+    lines = tuple(Weighing(Term(f"{p.acid} acid"), p.form, p.mass_g, shown(p.mass_g)) for p in mix.products)
     if mix.solvent_g <= 1e-9 * mix.mass_g:
         return lines
-    name, first_g = "spirit" if mix.ethanol_share else "water", FIRST_SHARE * mix.solvent_g
+    name, first_g = Term("spirit") if mix.ethanol_share else Term("water"), FIRST_SHARE * mix.solvent_g
     finish = Weighing(name, None, mix.solvent_g - first_g, shown(mix.solvent_g) - shown(first_g))
     return (Weighing(name, None, first_g, shown(first_g)), *lines, finish)
 
@@ -260,7 +261,11 @@ def _haze(mix: Mix, at: _Conditions, notes: Notes) -> Haze | None:
         )  # fmt: skip
     except OutsideValidity as outside:
         notes.caution(
-            "haze-not-known", "info", "Tartrate haze is not reckoned: {why}.", at="/coldest_storage", why=str(outside)
+            "haze-not-known",
+            "info",
+            ("Look for tartrate haze yourself: it is not reckoned here. {why}"),
+            at="/coldest_storage",
+            why=outside_in_words(outside),
         )
         return None
     if potassium:

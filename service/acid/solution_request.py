@@ -106,10 +106,26 @@ def check_card(card: AcidsAsWeighed, *, coldest_c: float) -> None:
 def _with_water(refused: Refused, enough: Quantity) -> Refused:
     """Return the refusal with the water that makes the card possible."""
     first, *rest = refused.faults
-    told = replace(first, text=first.text + " With {enough} of water or more it works.",
-                   params=(*first.params, ("enough", enough)))  # fmt: skip
+    told = Fault(first.pointer, first.code, _WITH_WATER[first.code], (*first.params, ("enough", enough)))
     return Refused(refused.slug, [told, *rest], facts=[*refused.facts, Fact("least_water", enough)],
                    nearest=[Nearest("/as_weighed/water", enough)])  # fmt: skip
+
+
+_WITH_WATER = {
+    "no-room-for-water": "Take {enough} of water or more: the acids leave no room for water.",
+    "too-strong": (
+        "Take {enough} of water or more: nothing tells the volume of so strong a solution, {what} {value} is outside "
+        "{low} to {high}."
+    ),
+    "products-bring-too-much-water": (
+        "Take {enough} of water or more: the products bring more water than the solution holds."
+    ),
+    "over-saturation": (
+        "Take {enough} of water or more: {percent} % w/w of {acid} acid does not stay dissolved, water holds {most} % "
+        "w/w at {temperature}."
+    ),
+}
+"""What is said of a card with too little water, by the code of what is wrong with it."""
 
 
 ColdestStorage = Annotated[

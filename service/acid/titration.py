@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 from service.acid.composition import Mix
 from service.declared import ACIDITY, THREE_WAYS, Declared, number, shape, text, volume
 from service.drink import AcidName
-from service.errors import Fact, Fault, Refused, within_validity
+from service.errors import Fact, Fault, Refused, params_of, within_validity
 from service.limits.acids import END_POINT_REACH
 from service.notes import Notes
 from service.science import acids
@@ -133,6 +133,6 @@ def _share_to_ph_7(acid: str, read_meq_per_l: float, at: str) -> float:
 
 def _too_much_acid(read_meq_per_l: float, outside: OutsideValidity, at: str) -> Refused:
     """Return the refusal of an acidity that no titration is modelled for."""
-    text = "So much acid is past what the titration model covers: {why}."
-    fault = Fault(at, "impossible-reading", text, (("why", str(outside)),))
+    text = "Dilute it and titrate again: {what} {value} is outside {low} to {high}, which the titration model covers."
+    fault = Fault(at, "impossible-reading", text, tuple(params_of(outside).items()))
     return Refused("impossible-reading", [fault], facts=[Fact("read", Quantity("acidity", read_meq_per_l))])

@@ -6,7 +6,8 @@ from math import ceil, floor
 from typing import Any
 
 from service.api.speech import PLAIN, Speech
-from service.errors import Fact, Fault, Measure, Nearest, Offer
+from service.api.words import REVIEWED
+from service.errors import Fact, Fault, Measure, Names, Nearest, Offer, Term
 from service.money import Money
 from service.notes import Value
 from service.science.acids import as_g_per_l
@@ -30,6 +31,10 @@ SHOWN_DIGITS = {
     "g/ml": 4,
 }
 """Decimals in sentences; the numbers of an answer are never rounded."""
+AND_MORE = "{names} and {count} more"
+"""What is said of names that are too many to tell."""
+AS_CITRIC = "{meq} ({citric} g/l as citric)"
+"""What is said of an acidity, of which a bar thinks in grams."""
 _FAR = 100.0
 """From here on a length is an altitude, which no decimal tells more of; a line is shorter."""
 SHOWN_UNITS = {"ml": "ml", "oz": "oz", "c": "°C", "f": "°F", "volumes": "volumes"}
@@ -68,7 +73,7 @@ class Answer:
     def show(self, value: Value) -> str:
         """Return a value as people read it, with no more digits than the science bears."""
         if isinstance(value, str):
-            return value
+            return value if type(value) is str else self._worded(value)
         if isinstance(value, datetime):
             return self.speech.moment(value)
         if isinstance(value, Measure):
@@ -78,6 +83,15 @@ class Answer:
         if value.kind == "duration":
             return _clock(value.value, self.speech)
         return shown(*self.rounded(value), self.speech)
+
+    def _worded(self, value: str) -> str:
+        """Words of ours in this language; names as they are."""
+        if isinstance(value, Term):
+            return self.sentence(value.text, value.params)
+        if not isinstance(value, Names):
+            return value
+        named = ", ".join([self.show(each) for each in value.names])
+        return self.sentence(AND_MORE, {"names": named, "count": value.more}) if value.more else named
 
     def moment(self, moment: datetime) -> str:
         """Return a moment as answers have it, on the clock of the place, to the second."""
@@ -94,8 +108,20 @@ class Answer:
 
     def sentence(self, text: str, params: Mapping[str, Value]) -> str:
         """Return the text with its {names} filled in."""
-        translated = self.speech.say(text)
-        return translated.format(**{name: self.show(value) for name, value in params.items()}) if params else translated
+        return self.speech.say(text).format(**{name: self.show(value) for name, value in params.items()})
+
+    def warned(self, text: str, params: Mapping[str, Value]) -> str:
+        """Return a danger or a refusal, in English too where no bartender has read the language through yet."""
+        said = self.sentence(text, params)
+        if self.speech.language in REVIEWED:
+            return said
+        english = Answer(self.system, self.speech.in_english).sentence(text, params)
+        return said if said == english else f"{said} / {english}"
+
+    def counted_fields(self, count: int) -> str:
+        """Return how many fields are not valid, as a sentence."""
+        said = self.speech.counted("{count} field is not valid.", "{count} fields are not valid.", count)
+        return said.format(count=self.show(count))
 
     def wire(self, value: Any) -> Any:
         """Write a value of the core as JSON: a Quantity as an object, everything else as it is."""
@@ -104,9 +130,8 @@ class Answer:
         return tidy(value) if isinstance(value, float) else value
 
     def with_params(self, text: str, params: Mapping[str, Value]) -> dict[str, Any]:
-        """Write a sentence with its parameters."""
-        filling = self.params(params.items())
-        return {"text": filled(self.speech.say(text), filling), "params": filling}
+        """Write a refusal or a way out of it, with its parameters."""
+        return {"text": self.warned(text, params), "params": self.params(params.items())}
 
     def params(self, params: Iterable[tuple[str, Value]]) -> list[dict[str, Any]]:
         """Write the parameters of a sentence: a name with a text, and a quantity or number where it is one."""
@@ -148,14 +173,16 @@ class Answer:
 
 def filled(text: str, params: Sequence[Mapping[str, Any]]) -> str:
     """Return a sentence with its parameters, as they are sent, filled in."""
-    return text.format(**{one["name"]: one["text"] for one in params}) if params else text
+    return text.format(**{one["name"]: one["text"] for one in params})
 
 
 def shown(number: float, unit: str, speech: Speech = PLAIN) -> str:
     """Return a number in one of the units of answers as people read it, acidity also in grams, which bars think in."""
     near = unit in ("m", "ft") and 0.0 < abs(number) < _FAR
     text = f"{speech.fixed(number, SHOWN_DIGITS[unit] + near)} {SHOWN_UNITS.get(unit, unit)}"
-    return text if unit != "meq/l" else f"{text} ({speech.fixed(as_g_per_l(number, 'citric'), 1)} g/l as citric)"
+    if unit != "meq/l":
+        return text
+    return speech.say(AS_CITRIC).format(meq=text, citric=speech.fixed(as_g_per_l(number, "citric"), 1))
 
 
 def _clock(seconds: float, speech: Speech) -> str:

@@ -109,7 +109,7 @@ def _result(item: BatchListItem, units: UnitSystem, tries: Iterable[int]) -> Bat
     try:
         asked: BatchRequest = load(CREATE_BATCH.schema, document)
     except RequestProblem as problem:
-        found = problems.document(problem.slug, problem.detail, errors=problem.errors, **problem.more)
+        found = problems.unread(problem)
         return BatchListResult(item.id, "refused", problem=found)
     answer = answer_for(asked)
     try:

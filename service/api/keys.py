@@ -12,7 +12,7 @@ from secrets import token_urlsafe
 
 from flask import g, request
 
-from service.api.problems import TYPES, RequestProblem
+from service.api.problems import RequestProblem
 
 SHORTEST = 43
 """Characters of 32 random bytes in base64url without padding (RFC 4648); hex takes more."""
@@ -91,10 +91,11 @@ def authorize(keys: Sequence[Key]) -> None:
     found = sha256(sent.encode("utf-8", "surrogateescape")).hexdigest()
     matches = [key for key in keys if compare_digest(found, key.hash)]  # every one, so that timing reveals nothing
     if scheme.lower() != "bearer" or len(sent) < SHORTEST or not matches:
-        raise RequestProblem("unauthorized", TYPES["unauthorized"].explanation)
+        raise RequestProblem("unauthorized")
     g.key = matches[0].name
     if time.time() >= matches[0].ends:
-        raise RequestProblem("unauthorized", f"The key has expired; its last day was {matches[0].last_day}.")
+        text = "The key has expired; its last day was {last_day}."
+        raise RequestProblem("unauthorized", text, params={"last_day": str(matches[0].last_day)})
 
 
 def new_key() -> tuple[str, str]:

@@ -18,6 +18,7 @@ _RFC_3339 = re.compile(
 )
 FIRST_YEAR, LAST_YEAR = 1970, 2199
 """Years that may be stated; bounds of the service, so that no sum of times leaves the calendar."""
+IN_YEARS = "Must be in the years {first} to {last}."
 _FULL_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _SCHEMA = {"type": "string", "format": "date-time", "maxLength": 40}
 
@@ -37,7 +38,7 @@ class Moment(fields.Field[datetime]):
         except ValueError:
             raise fault("not-a-moment", text) from None
         if not FIRST_YEAR <= moment.year <= LAST_YEAR:
-            raise fault("out-of-range", f"Must be in the years {FIRST_YEAR} to {LAST_YEAR}.")
+            raise fault("out-of-range", IN_YEARS, first=str(FIRST_YEAR), last=str(LAST_YEAR))
         return moment
 
     def openapi(self) -> dict[str, Any]:
@@ -56,7 +57,7 @@ class Day(fields.Field[date]):
         except ValueError:
             raise fault("not-a-date", text) from None
         if not FIRST_YEAR <= day.year <= LAST_YEAR:
-            raise fault("out-of-range", f"Must be in the years {FIRST_YEAR} to {LAST_YEAR}.")
+            raise fault("out-of-range", IN_YEARS, first=str(FIRST_YEAR), last=str(LAST_YEAR))
         return day
 
     def openapi(self) -> dict[str, Any]:
@@ -88,7 +89,9 @@ class LocaleField(Text):
         try:
             Locale.parse(_matching(_TAG, tag), sep="-")
         except (ValueError, UnknownLocaleError):
-            raise fault("unknown-locale", 'No such locale; a BCP 47 tag such as "en-GB" or "de".') from None
+            raise fault(
+                "unknown-locale", ('There is no such locale. Give a BCP 47 tag such as "en-GB" or "de".')
+            ) from None
         return tag
 
 
@@ -103,7 +106,9 @@ class TimeZoneField(Text):
         try:
             ZoneInfo(_matching(_ZONE, name))
         except (ValueError, ZoneInfoNotFoundError, OSError):
-            raise fault("unknown-time-zone", 'No such time zone; an IANA name such as "Europe/Lisbon".') from None
+            raise fault(
+                "unknown-time-zone", ('There is no such time zone. Give an IANA name such as "Europe/Lisbon".')
+            ) from None
         return name
 
 

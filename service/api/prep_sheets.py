@@ -33,6 +33,10 @@ def write_step_value(value: StepValue, answer: Answer) -> Body:
     return {"code": value.code, **told, **({"params": params} if params else {})}
 
 
+AT_MOST = "at most {limit}"
+"""What is said of a limit that is the most a figure may be."""
+
+
 class PrepRecordSchema(Open):
     """Something to write down, its limit, and what to do when it is passed."""
 
@@ -47,9 +51,15 @@ class PrepRecordSchema(Open):
 def write_record(record: Record, answer: Answer) -> Body:
     """Write a record with its limit as people read it, and as a number where it is one."""
     (limit,) = answer.params([("limit", record.limit)])
-    shown = f"at most {limit['text']}" if record.most else limit["text"]
+    shown = answer.sentence(AT_MOST, {"limit": record.limit}) if record.most else limit["text"]
     measure: Body = {key: limit[key] for key in ("value", "unit") if key in limit}
-    return {"code": record.code, "point": record.point, "limit": shown, **measure, "action": record.action}
+    return {
+        "code": record.code,
+        "point": answer.speech.say(record.point),
+        "limit": shown,
+        **measure,
+        "action": answer.show(record.action),
+    }
 
 
 class PrepLabelLineSchema(Open):
@@ -64,7 +74,7 @@ class PrepLabelLineSchema(Open):
 
 def write_label_line(line: LabelLine, answer: Answer) -> Body:
     """Write a line of the label."""
-    (told,) = answer.params([(line.name, line.value)])
+    (told,) = answer.params([(answer.speech.say(line.name), line.value)])
     return {"code": line.code, **told}
 
 

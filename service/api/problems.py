@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from flask import Flask, Response, g
 from flask.json import dumps
@@ -12,7 +12,12 @@ from werkzeug.exceptions import HTTPException, InternalServerError
 from service import MODEL
 from service.api.answers import Answer
 from service.api.quantities import UnknownField
-from service.errors import Refused, SeveralRefused
+from service.api.speech import PLAIN, Speech
+from service.errors import Fault, Names, Refused, SentenceValue, SeveralRefused
+from service.limits.requests import MOST_FAULTS
+
+Where = Literal["body", "query", "header"]
+"""The part of a request that a pointer points into."""
 
 
 @dataclass(frozen=True)
@@ -200,18 +205,26 @@ TYPES: dict[str, Type] = {
 _BY_STATUS = {400: "bad-request", 404: "not-found", 405: "method-not-allowed", 413: "body-too-large"}
 
 
-def problem(
-    slug: str,
-    detail: str,
-    *,
-    errors: Sequence[Mapping[str, Any]] = (),
-    headers: Mapping[str, str] | None = None,
-    **more: Any,
-) -> Response:
-    """Return the response for one problem type; always application/problem+json."""
-    response = respond(document(slug, detail, errors=errors, **more))
-    response.headers.update(headers or {})
-    return response
+class RequestProblem(Exception):
+    """A request that fails before the domain sees it.
+
+    text: what is told in detail, filled in from params; the explanation of the type where there is nothing more to say
+    errors: what is wrong, one by one; where: the part of the request that their pointers point into
+    more: further members of the document
+    """
+
+    def __init__(
+        self, slug: str, text: str = "", *, errors: Sequence[Fault] = (), where: Where = "body",
+        params: Mapping[str, SentenceValue] | None = None, **more: Any,
+    ) -> None:  # fmt: skip
+        self.slug, self.text, self.errors, self.where = slug, text or TYPES[slug].explanation, tuple(errors), where
+        self.params, self.more = params or {}, more
+        super().__init__(slug)
+
+
+def caller() -> Answer:
+    """Return what tells a problem of a request that nobody could read: metric, in the language that was asked for."""
+    return Answer("metric", Speech(language=g.language))
 
 
 def respond(body: Mapping[str, Any]) -> Response:
@@ -222,26 +235,30 @@ def respond(body: Mapping[str, Any]) -> Response:
     return response
 
 
-def document(slug: str, detail: str, *, errors: Sequence[Mapping[str, Any]] = (), **more: Any) -> dict[str, Any]:
-    """Return the body of a problem, without HTTP around it; list operations embed it."""
+def document(slug: str, detail: str, answer: Answer, *, errors: Sequence[Mapping[str, Any]] = ()) -> dict[str, Any]:
+    """Return the body of a problem, without HTTP around it; list operations embed it.
+
+    detail: in words already
+    """
     kind = TYPES[slug]
     return {
         "type": f"/problems/{slug}",
-        "title": kind.title,
+        "title": answer.speech.say(kind.title),
         "status": kind.status,
         "detail": detail,
         "request_id": g.request_id,
         "errors": list(errors),
-        **more,
     }
 
 
-class RequestProblem(Exception):
-    """A request that fails before the domain sees it."""
-
-    def __init__(self, slug: str, detail: str, *, errors: Sequence[Mapping[str, Any]] = (), **more: Any) -> None:
-        self.slug, self.detail, self.errors, self.more = slug, detail, errors, more
-        super().__init__(detail)
+def unread(problem: RequestProblem) -> dict[str, Any]:
+    """Return the body of the problem of a request that the domain never saw."""
+    answer = caller()
+    detail = answer.warned(problem.text, problem.params)
+    if problem.slug == "invalid-request" and problem.errors:
+        detail = answer.counted_fields(len(problem.errors))
+    errors = [answer.fault(one, problem.where) for one in problem.errors[:MOST_FAULTS]]
+    return document(problem.slug, detail, answer, errors=errors) | problem.more
 
 
 def refusal(refused: Refused | SeveralRefused, answer: Answer) -> dict[str, Any]:
@@ -249,7 +266,7 @@ def refusal(refused: Refused | SeveralRefused, answer: Answer) -> dict[str, Any]
     several = each(refused)
     errors = _once(answer.fault(f) for r in several for f in r.faults)
     slug = several[0].slug if len({r.slug for r in several}) == 1 else "refused"
-    found = document(slug, " ".join(dict.fromkeys(e["text"] for e in errors)), errors=errors)
+    found = document(slug, " ".join(dict.fromkeys(e["text"] for e in errors)), answer, errors=errors)
     facts = _once(answer.fact(f) for r in several for f in r.facts)
     works = all(r.nearest for r in several)  # part of the changes does not make the rest possible
     nearest = answer.nearest([n for r in several for n in r.nearest]) if works else []
@@ -273,12 +290,12 @@ LONGEST_POINTER = 4000
 """Longest pointer that the document allows; a field of a longer name is pointed to by its place."""
 
 
-def faults_of(error: ValidationError) -> list[dict[str, Any]]:
+def faults_of(error: ValidationError) -> list[Fault]:
     """Return every message of a marshmallow error with its JSON Pointer (RFC 6901)."""
     return list(_walk(error.messages, ""))
 
 
-def _walk(messages: Any, pointer: str, name: str = "") -> Iterator[dict[str, Any]]:
+def _walk(messages: Any, pointer: str, name: str = "") -> Iterator[Fault]:
     if isinstance(messages, Mapping):
         for key, inner in messages.items():
             token = str(key).replace("~", "~0").replace("/", "~1")
@@ -286,24 +303,15 @@ def _walk(messages: Any, pointer: str, name: str = "") -> Iterator[dict[str, Any
             yield from _walk(inner, at if len(at) <= LONGEST_POINTER else pointer, str(key))
     else:
         for message in messages:
-            code = getattr(message, "code", "invalid")
-            at = pointer if code == "unknown-field" else pointer.removesuffix("/_schema")  # marshmallow's "the whole"
-            found = {"in": "body", "pointer": at, "code": code, "text": str(message)}
-            yield {**found, **_nearest_known_name(message, name)} if isinstance(message, UnknownField) else found
+            if not isinstance(message, UnknownField):
+                yield message.at(pointer.removesuffix("/_schema"))  # marshmallow's "the whole"
+                continue
+            g.likened = g.get("likened", 0) + 1
+            yield message.at(pointer, name if g.likened <= MOST_LIKENED else "")
 
 
 MOST_LIKENED = 50
 """Most unknown fields of one request for which the nearest known one is looked up; a bound of the service."""
-
-
-def _nearest_known_name(unknown: UnknownField, name: str) -> dict[str, Any]:
-    """Return the part of a fault that names the known field nearest to an unknown one."""
-    g.likened = g.get("likened", 0) + 1
-    nearest = unknown.nearest(name) if g.likened <= MOST_LIKENED else None
-    if nearest is None:
-        return {}
-    text = f"Unknown field; the nearest known one is {nearest}."
-    return {"text": text, "params": [{"name": "nearest", "text": nearest}]}
 
 
 def init_app(app: Flask) -> None:
@@ -315,25 +323,33 @@ def init_app(app: Flask) -> None:
 
 
 def _failed(error: RequestProblem) -> Response:
-    headers = {"WWW-Authenticate": 'Bearer realm="batch-carbonation"'} if error.slug == "unauthorized" else None
-    return problem(error.slug, error.detail, errors=error.errors, headers=headers, **error.more)
+    response = respond(unread(error))
+    if error.slug == "unauthorized":
+        response.headers["WWW-Authenticate"] = 'Bearer realm="batch-carbonation"'
+    return response
 
 
 def _http(error: HTTPException) -> Response:
-    slug = _BY_STATUS.get(error.code or 500, "internal")
-    headers = {}
+    response = respond(unread(RequestProblem(_BY_STATUS.get(error.code or 500, "internal"))))
     if error.code == 405:
-        headers["Allow"] = ", ".join(sorted(getattr(error, "valid_methods", None) or ()))
-    return problem(slug, TYPES[slug].explanation, headers=headers)
+        response.headers["Allow"] = ", ".join(sorted(getattr(error, "valid_methods", None) or ()))
+    return response
 
 
 def _internal(error: InternalServerError) -> Response:
-    return problem("internal", TYPES["internal"].explanation)
+    return respond(unread(RequestProblem("internal")))
 
 
 def explain_problem(slug: str) -> dict[str, Any]:
     """Answer GET /problems/{slug}."""
     if slug not in TYPES:
-        raise RequestProblem("not-found", f"No problem type is called so. There are: {', '.join(TYPES)}.")
+        text = "No problem type is called so. There are: {types}."
+        raise RequestProblem("not-found", text, params={"types": Names(TYPES)})
+    return explanation_of(slug, caller().speech)
+
+
+def explanation_of(slug: str, speech: Speech = PLAIN) -> dict[str, Any]:
+    """The meaning of a problem type, in words."""
     kind = TYPES[slug]
-    return {"model": MODEL, "slug": slug, "title": kind.title, "status": kind.status, "explanation": kind.explanation}
+    title, explanation = speech.say(kind.title), speech.say(kind.explanation)
+    return {"model": MODEL, "slug": slug, "title": title, "status": kind.status, "explanation": explanation}

@@ -71,13 +71,8 @@ def _checked(document: Any, smallest: Smallest, notes: Notes, at: str) -> Checke
     try:
         spec: Spec = _SPEC.deserialize(document)
     except ValidationError as error:
-        return findings_of_faults([_fault(one) for one in problems.faults_of(error)[:MOST_FINDINGS]], at)
+        return findings_of_faults(problems.faults_of(error)[:MOST_FINDINGS], at)
     return check(spec, smallest, notes, at=at)
-
-
-def _fault(entry: Mapping[str, Any]) -> Fault:
-    params = tuple((one["name"], one["text"]) for one in entry.get("params", ()))
-    return Fault(entry["pointer"], entry["code"], entry["text"], params)
 
 
 OPERATIONS = (

@@ -80,9 +80,9 @@ def _loaded(one: SheetSpec) -> Spec | None:
     try:
         return cast("Spec", _SPEC.deserialize(one.document))
     except ValidationError as error:
-        for told in problems.faults_of(error)[:MOST_FINDINGS]:
-            params = {param["name"]: param["text"] for param in told.get("params", ())}
-            one.faults.append(CellFault(*one.place_of(told["pointer"]), told["code"], told["text"], params))
+        for found in problems.faults_of(error)[:MOST_FINDINGS]:
+            place = one.place_of(found.pointer)
+            one.faults.append(CellFault(*place, found.code, found.text, dict(found.params)))
     return None
 
 

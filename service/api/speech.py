@@ -1,7 +1,7 @@
 """How numbers and moments read inside sentences: plainly, or in the manner of a place."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 from functools import cached_property, lru_cache
 
@@ -9,10 +9,13 @@ from babel import Locale
 from babel.dates import format_datetime
 from babel.numbers import format_decimal, get_decimal_symbol
 
-from service.api.words import ENGLISH, Language, in_language, in_number
+from service.api.words import ENGLISH, Language, counted_in_language, in_language
 
 UNGROUPED = 1000.0
 """Below this no locale groups digits, and the decimal sign is all that differs (Unicode CLDR, digits latn)."""
+
+_WHOLE = 1e15
+"""From here on a float tells whole numbers no more apart."""
 
 
 @dataclass(frozen=True)
@@ -32,16 +35,23 @@ class Speech:
         """Return a sentence, its {names} not filled in yet, in this language."""
         return text if self.language == ENGLISH else in_language(text, self.language)
 
-    def many(self, one: str, many: str, count: int) -> str:
-        """Return a sentence that counts something, for this count, its {names} not filled in yet."""
-        return in_number(one, many, count, self.language)
+    def counted(self, one: str, many: str, count: int) -> str:
+        """Return the sentence about so many, its {names} not filled in yet, in this language."""
+        return counted_in_language(one, many, count, self.language)
+
+    @property
+    def in_english(self) -> "Speech":
+        """Return the same manner of numbers and moments, with sentences in English."""
+        return replace(self, language=ENGLISH)
 
     def fixed(self, number: float, decimals: int) -> str:
         """Return a number to some decimals."""
         return self._signed(f"{number:.{decimals}f}", number, decimals)
 
     def short(self, number: float) -> str:
-        """Return a number to four digits."""
+        """Return a number to four digits; a whole one whole."""
+        if number == round(number) and abs(number) < _WHOLE:
+            return self._signed(f"{number:.0f}", number, 0)
         plain = f"{number:.4g}"
         return plain if "e" in plain else self._signed(plain, number, len(plain.partition(".")[2]))
 

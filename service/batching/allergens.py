@@ -7,6 +7,7 @@ from typing import Annotated
 from service.declared import Declared, items, text
 from service.drink import Component, Spec
 from service.drink.allergens import FININGS, PERHAPS_US, eu_groups, us_major
+from service.errors import Term
 from service.limits.batches import SULPHITES_MG_PER_KG
 from service.notes import Notes, listed
 from service.science.ingredients import INGREDIENTS
@@ -101,7 +102,7 @@ def _at(lines: Sequence[_Line], field: str = "allergens") -> tuple[str, ...]:
 def _caution_unstated(silent: Sequence[_Line], notes: Notes) -> None:
     if silent:
         notes.caution("allergens-unstated", "warning",
-                      "No statement of allergens for: {components}. Check the labels before serving.",
+                      "Check the labels of {components} before you serve: nothing is stated of their allergens.",
                       at=_at(silent), components=_names(silent))  # fmt: skip
 
 
@@ -109,14 +110,15 @@ def _caution_references(lines: Sequence[_Line], notes: Notes) -> None:
     filled = [line for line in lines if line.component.allergens is None and line.by_reference]
     if filled:
         notes.caution("allergens-by-reference", "warning",
-                      "Allergens are those of the generic ingredient, not of a label: {components}. Check the labels.",
+                      "Check the labels of {components}: their allergens are those of the generic ingredient.",
                       at=_at(filled), components=_names(filled))  # fmt: skip
     for line in lines:
         missing = [code for code in line.by_reference or () if code not in line.codes]
         if missing:
             notes.caution("allergen-undeclared", "warning",
-                          "{component} declares no {allergens}, which its reference holds. Check the label.",
-                          at=_at([line]), component=line.component.name, allergens=listed(sorted(missing)))  # fmt: skip
+                          "Check the label of {component}: it declares no {allergens}, which its reference holds.",
+                          at=_at([line]), component=line.component.name,
+                          allergens=listed([Term(one) for one in sorted(missing)]))  # fmt: skip
 
 
 def _note_limits(lines: Sequence[_Line], notes: Notes) -> None:
@@ -132,5 +134,5 @@ def _note_limits(lines: Sequence[_Line], notes: Notes) -> None:
     cereals = [line for line in lines if not PERHAPS_US.isdisjoint(line.codes) and "wheat" not in line.codes]
     if cereals:
         notes.caution("cereal-unstated", "info",
-                      "Gluten is declared without its cereal, and counts as wheat on the US list: {components}.",
+                      "Name the cereal of {components}: gluten without its cereal counts as wheat on the US list.",
                       at=_at(cereals), components=_names(cereals))  # fmt: skip

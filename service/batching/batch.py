@@ -203,8 +203,8 @@ def more_than_water(batch: Batch) -> Batch:
     """
     if all(line.glass.masses.water_g == line.glass.masses.total_g for line in batch.components):
         text = (
-            "Nothing in this spec says that it holds more than water. State abv, the strength in %vol, or sugar or "
-            "acidity of its components, or name a reference, such as {reference}; for soda water, its salt."
+            "State abv, the strength in %vol, or sugar or acidity of its components, or name a reference, such as "
+            "{reference}; for soda water, its salt: nothing in this spec says that it holds more than water."
         )
         fault = Fault("/spec/components", "only-water", text, (("reference", _SUCH_AS),))
         raise Refused("impossible-batch", [fault])

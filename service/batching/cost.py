@@ -101,8 +101,9 @@ def check_prices(prices: Sequence[Price], selling_price: Money | None, names: Se
     for at, currency in stated[1:]:
         with refusals.gather():
             if currency != stated[0][1]:
-                text = f"One batch is costed in one currency; the first price is in {stated[0][1]}."
-                raise Refused("impossible-batch", [Fault(at, "two-currencies", text)])
+                text = "State it in {currency}, as the first price is: one batch is costed in one currency."
+                first = (("currency", stated[0][1]),)
+                raise Refused("impossible-batch", [Fault(at, "two-currencies", text, first)])
     refusals.raise_any()
 
 
@@ -159,7 +160,7 @@ def _caution_unused(prices: Sequence[Price], bought: Sequence[tuple[Price, Suppl
     used = {price.component for price, _ in bought}
     idle = [price.component for price in prices if price.component not in used]
     if idle:
-        notes.caution("price-unused", "info", "The batch takes none of what these prices are for: {components}.",
+        notes.caution("price-unused", "info", "Leave these prices out: the batch takes none of {components}.",
                       at="/prices", components=listed(idle))  # fmt: skip
 
 
@@ -189,5 +190,10 @@ def caution_unpriced(
     priced = {price.component for price in prices}
     missing = [name for name in by_name(supplies(parts, priced)) if name not in {*priced, DILUTION_WATER}]
     if missing:
-        notes.caution(code, "info", "The cost leaves out what has no price: {components}.", at="/prices",
-                      components=listed(missing))  # fmt: skip
+        notes.caution(code, "info", _UNPRICED[code], at="/prices", components=listed(missing))
+
+
+_UNPRICED = {
+    "cost-incomplete": "Price these too: the cost leaves out {components}.",
+    "standard-cost-incomplete": "Price these too: the cost of the standard leaves out {components}.",
+}

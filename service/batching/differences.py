@@ -9,10 +9,10 @@ from service.batching.cost import caution_unpriced, cost_of_glass
 from service.batching.dilution import Dilution, dilution_water
 from service.batching.making import Glass
 from service.batching.measures import in_kind
-from service.declared import Declared, Params, Sentence, text
+from service.declared import TERM, Declared, Params, Sentence, text
 from service.drink import Drink, Portion, Spec, mix, portions
 from service.drink.allergens import ALLERGENS
-from service.errors import Refusals
+from service.errors import Names, Refusals, Term
 from service.limits.batches import SEEN
 from service.money import Money, unrounded
 from service.notes import Notes
@@ -22,7 +22,19 @@ from service.site import Price
 
 Side = Quantity | float | Money | str
 _NOTHING = 1e-9
-_DIFFERS = "{what}: {here} here, {standard} in the standard."
+_DIFFERS = {
+    "amount-differs": "{what}: {here} here, {standard} in the standard.",
+    "volume-differs": "Volume of {what}: {here} here, {standard} in the standard.",
+    "abv-differs": "Strength of {what}: {here} %vol here, {standard} %vol in the standard.",
+    "sugar-differs": "Sugar of {what}: {here} here, {standard} in the standard.",
+    "acidity-differs": "Acid of {what}: {here} here, {standard} in the standard.",
+    "allergens-differ": "Allergens of {what}: {here} here, {standard} in the standard.",
+    "cost-differs": "Cost of {what}: {here} here, {standard} in the standard.",
+    "component-added": "{what}: {here} here, none in the standard.",
+    "component-missing": "{what}: none here, {standard} in the standard.",
+}
+"""What is said of a difference, by its code."""
+ONE_GLASS = Term("one glass")
 
 
 @dataclass(frozen=True)
@@ -32,7 +44,7 @@ class Compared:
     value: Declared[float | None] = None
     unit: Annotated[str | None, text(20)] = None
     money: Declared[Money | None] = None
-    words: Declared[str | None] = None
+    words: Annotated[str | None, TERM] = None
 
 
 def _compared(side: Side | None, units: UnitSystem) -> Compared | None:
@@ -54,10 +66,10 @@ def _shown(side: Side, units: UnitSystem) -> str | float:
     if not isinstance(side, Quantity):
         return side
     if side.kind == "acidity":
-        return f"{as_g_per_l(side.value, 'citric'):.4g} g/l as citric"
+        return Term("{citric} g/l as citric", citric=as_g_per_l(side.value, "citric"))
     unit = ANSWER_UNITS[units][side.kind]
     value = float(f"{from_base(side.kind, side.value, unit):.12g}")  # without the noise of binary fractions
-    return f"{value:.4g} {unit}"
+    return Term("{value} {unit}", value=value, unit=unit)
 
 
 @dataclass(frozen=True)
@@ -66,7 +78,6 @@ class Difference:
 
     component: None for that of the glass
     ours, theirs: None where that spec has no such component
-    text: holds {what}, {here} and {standard}
     units: of the caller
     """
 
@@ -75,8 +86,12 @@ class Difference:
     what: str
     ours: Side | None
     theirs: Side | None
-    text: Sentence = _DIFFERS
     units: UnitSystem = "metric"
+
+    @property
+    def text(self) -> Sentence:
+        """Both sides, as a sentence."""
+        return _DIFFERS[self.code]
 
     @property
     def params(self) -> Params:
@@ -127,16 +142,14 @@ def _lines(here: Sequence[Portion], standard: Sequence[Portion]) -> Iterator[Dif
         amount = Quantity(kind, in_kind(portion, kind))
         other = others.pop(name, None)
         if other is None:
-            yield Difference("component-added", name, name, amount, None, "{what}: {here} here, none in the standard.")
+            yield Difference("component-added", name, name, amount, None)
             continue
         yield from _differing(amount, Quantity(kind, in_kind(other, kind)), "amount-differs", name, name)
         yield from _analysis(_alone(portion), _alone(other), name)
     for name, other in others.items():
         kind = other.component.amount.quantity.kind
         amount = Quantity(kind, in_kind(other, kind))
-        yield Difference(
-            "component-missing", name, name, None, amount, "{what}: none here, {standard} in the standard."
-        )
+        yield Difference("component-missing", name, name, None, amount)
 
 
 def _alone(portion: Portion) -> Drink:
@@ -144,27 +157,25 @@ def _alone(portion: Portion) -> Drink:
     return Drink(portion.masses, portion.acid_meq, allergens=portion.allergens)
 
 
-_PROPERTIES: tuple[tuple[str, str, Callable[[Drink], Side]], ...] = (
-    ("abv-differs", "Strength, %vol", lambda drink: drink.abv),
-    ("sugar-differs", "Sugar", lambda drink: Quantity("sugar", drink.sugar_g_per_l)),
-    ("acidity-differs", "Titratable acidity", lambda drink: Quantity("acidity", drink.acid_meq_per_l)),
+_PROPERTIES: tuple[tuple[str, Callable[[Drink], Side]], ...] = (
+    ("abv-differs", lambda drink: drink.abv),
+    ("sugar-differs", lambda drink: Quantity("sugar", drink.sugar_g_per_l)),
+    ("acidity-differs", lambda drink: Quantity("acidity", drink.acid_meq_per_l)),
     (
         "allergens-differ",
-        "Allergens",
-        lambda drink: ", ".join([a for a in ALLERGENS if a in drink.allergens]) or "none",
+        lambda drink: Names([Term(a) for a in ALLERGENS if a in drink.allergens] or [Term("none")]),
     ),
 )
 
 
 def _analysis(here: Drink, standard: Drink, component: str | None) -> Iterator[Difference]:
-    of = f" of {component}" if component is not None else ""
-    for code, what, value in _PROPERTIES:
-        yield from _differing(value(here), value(standard), code, what + of, component)
+    for code, value in _PROPERTIES:
+        yield from _differing(value(here), value(standard), code, component or ONE_GLASS, component)
 
 
 def _glass(here: Drink, standard: Drink) -> Iterator[Difference]:
     one, other = (Quantity("volume", drink.volume_ml) for drink in (here, standard))
-    yield from _differing(one, other, "volume-differs", "One glass", None)
+    yield from _differing(one, other, "volume-differs", ONE_GLASS, None)
     yield from _analysis(here, standard, None)
 
 
@@ -176,9 +187,9 @@ def _cost(
     ours, theirs = ({p.component.name: (p,) for p in glass} for glass in (here, standard))
     for name in dict.fromkeys([*ours, *theirs]):
         one, other = (cost_of_glass(lines.get(name, ()), priced, currency) for lines in (ours, theirs))
-        yield from _differing(one, other, "cost-differs", f"Cost of {name}", name)
+        yield from _differing(one, other, "cost-differs", name, name)
     one, other = (cost_of_glass(glass, priced, currency) for glass in (here, standard))
-    yield from _differing(one, other, "cost-differs", "Cost of one glass", None)
+    yield from _differing(one, other, "cost-differs", ONE_GLASS, None)
 
 
 def _differing(here: Side, standard: Side, code: str, what: str, component: str | None) -> tuple[Difference, ...]:

@@ -22,7 +22,7 @@ def one_way(sent: Mapping[str, Any]) -> Iterator[Fault]:
     stated = {"percent", "of"} & sent.keys()
     for name in ("percent", "of"):
         if "to_abv" in sent and name in stated:
-            yield Fault(f"/{name}", "not-needed", "Does not go with to_abv.")
+            yield Fault(f"/{name}", "not-needed", "It does not go with to_abv.")
         elif "to_abv" not in sent and name not in stated:
             yield Fault(f"/{name}", "required", "Give percent and of, or to_abv.")
 
@@ -31,8 +31,8 @@ def almost_all_water(sent: Mapping[str, Any]) -> Iterator[Fault]:
     """Find a finished drink that would be almost nothing but added water."""
     percent = sent.get("percent")
     if sent.get("of") == "finished" and isinstance(percent, int | float) and percent > MOST_OF_FINISHED:
-        text = f"At most {MOST_OF_FINISHED:g} % of the finished drink is water."
-        yield Fault("/percent", "out-of-range", text)
+        text = "At most {most} % of the finished drink is water."
+        yield Fault("/percent", "out-of-range", text, (("most", MOST_OF_FINISHED),))
 
 
 @shape(rules=[one_way, almost_all_water])
@@ -73,7 +73,7 @@ def dilution_water(
 def _check_name(glass: Sequence[Portion]) -> None:
     for i, portion in enumerate(glass):
         if portion.component.name == DILUTION_WATER:
-            at, text = f"/spec/components/{i}/name", "The answer adds a component of this name; call yours otherwise."
+            at, text = f"/spec/components/{i}/name", "Call it something else: the answer adds a component of this name."
             raise Refused("impossible-batch", [Fault(at, "duplicate", text)],
                           nearest=[Nearest(at, f"{DILUTION_WATER} of the spec")])  # fmt: skip
 
@@ -120,7 +120,7 @@ def _check_strength(to_abv: float, present: float, weaker: float) -> None:
         return
     nearest = (Nearest("/dilution/to_abv", weaker) if weaker >= LEAST_ABV
                else Nearest("/dilution", {"percent": 0.0, "of": "undiluted"}))  # fmt: skip
-    text = "Water does not strengthen a drink: it has {present} %vol undiluted."
+    text = "Ask for less: water does not strengthen a drink, and undiluted it has {present} %vol."
     raise Refused("impossible-batch", [Fault("/dilution/to_abv", "too-strong", text, (("present", present),))],
                   facts=[Fact("undiluted_abv", present)], nearest=[nearest])  # fmt: skip
 
@@ -130,7 +130,7 @@ def ice_of_the_melt(sent: Mapping[str, Any]) -> Iterator[Fault]:
     if sent.get("of") == "ice" and "ice" not in sent:
         yield Fault("/ice", "required", "State the mass of the ice, or another basis.")
     if sent.get("of") in ("finished", "poured") and "ice" in sent:
-        yield Fault("/ice", "not-needed", "Goes with of: ice only.")
+        yield Fault("/ice", "not-needed", "It goes with of: ice only.")
 
 
 @shape(rules=[ice_of_the_melt, almost_all_water])
@@ -164,8 +164,8 @@ def in_glass(serve: Drink, melt: Melt, dilution: Dilution | None, notes: Notes) 
     found = InGlass(mixture.volume_ml(masses), mixture.abv(masses), mixture.sugar_g_per_l(masses), melt_ml)
     if dilution is not None and water.water_g:
         notes.caution("diluted-twice", "warning",
-                      "The batch holds water in place of melt, and the ice gives more: {poured} %vol as poured becomes "
-                      "{in_glass} %vol. Serve it without ice, or batch it with less water.",
+                      "Serve it without ice, or batch it with less water: the batch holds water in place of melt, "
+                      "and ice makes {in_glass} %vol of {poured} %vol.",
                       at=("/melt", "/dilution"), poured=serve.abv, in_glass=found.abv)  # fmt: skip
     return found
 
@@ -183,5 +183,7 @@ def caution_ice(spec: Spec, dilution: Dilution | None, melt: Melt | None, notes:
     """Note that a batch is diluted already where its serve speaks of ice and no melt is stated."""
     if dilution is not None and melt is None and spec.serve.ice is not None:
         notes.caution("ice-on-diluted", "info",
-                      "The batch holds water in place of melt, and the serve says of ice: {ice}. State the melt to see "
-                      "what becomes of it in the glass.", at="/spec/serve/ice", ice=spec.serve.ice)  # fmt: skip
+                      "State the melt to see what becomes of "
+                      "it in the glass: the batch holds water "
+                      "in place of melt, and the serve says "
+                      "of ice: {ice}.", at="/spec/serve/ice", ice=spec.serve.ice)  # fmt: skip

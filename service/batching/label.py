@@ -12,10 +12,11 @@ from unicodedata import is_normalized, normalize
 import rfc8785
 
 from service.batching.allergens import EuAllergens, UsAllergens
-from service.declared import AS_STATED, TEMPERATURE, Declared, items, shape, text
+from service.declared import AS_STATED, TEMPERATURE, TERM, Declared, items, shape, text
 from service.drink import Drink, Portion, Spec
 from service.drink.references import filled
 from service.drink.water import states_no_strength
+from service.errors import Term
 from service.limits.safety import ACID_ENOUGH_MEQ_PER_L, ACID_ENOUGH_PH, STRONG_ENOUGH_ABV
 from service.limits.serving import COLD_HOLD_C
 from service.notes import Notes
@@ -44,7 +45,9 @@ def use_by(
     if house_maximum_s is not None:
         stated.append((house_maximum_s, "the house maximum"))
     if not stated:
-        notes.caution("no-use-by", "info", "State how long the components keep, or the house maximum, for a use-by.",
+        notes.caution("no-use-by", "info", (
+            "State how long the components keep, or the house maximum: without it there is no use-by."
+        ),
                       at=("/spec/components", "/house_maximum"))  # fmt: skip
         return None
     silent = tuple(_silent(spec, "/spec"))
@@ -52,7 +55,7 @@ def use_by(
         notes.assume("components that state no keeping time", "keep as long as the others", "default", at=silent)
     shortest_s, shortest = min(stated)
     notes.caution("use-by-cold", "info",
-                  "The use-by is that of {shortest}; it holds unopened, at {most} or below; look and taste first.",
+                  "Look and taste first: the use-by is that of {shortest}, and holds unopened, at {most} or below.",
                   at="/made_at", shortest=shortest, most=Quantity("temperature", COLD_HOLD_C))  # fmt: skip
     return made_at + timedelta(seconds=shortest_s)
 
@@ -73,9 +76,9 @@ def _caution_no_ph(glass: Sequence[Portion], drink: Drink, notes: Notes) -> bool
     if _known_acid(glass, notes):
         return False
     notes.caution("use-by-needs-ph", "warning",
-                  "Low in acid, and no pH up to {ph} is stated of all that is in it: pathogens may grow in it sealed. "
-                  "It gets no use-by. Hold it at {most} or below and measure the pH; above {ph}, local food law and a "
-                  "competent person decide.",
+                  "Hold it at {most} or below and measure its pH: it has little acid, and sealed, pathogens may grow "
+                  "in it. It gets no use-by, since no pH up to {ph} is stated of all that is in it. Above {ph}, "
+                  "local food law and a competent person decide.",
                   at="/spec/components", ph=ACID_ENOUGH_PH, most=Quantity("temperature", COLD_HOLD_C))  # fmt: skip
     return True
 
@@ -104,7 +107,7 @@ def _deciding(parts: Sequence[Portion]) -> Iterator[Portion]:
             yield part
 
 
-LABEL_STATEMENT = "In-house, not for sale."
+LABEL_STATEMENT = Term("In-house, not for sale.")
 
 
 Names = Annotated[tuple[Annotated[str, text(200)], ...], items(2000)]
@@ -127,7 +130,7 @@ class Label:
     made_at: Annotated[datetime | None, AS_STATED]
     use_by: Annotated[datetime | None, AS_STATED]
     keep_at_c: Annotated[float, TEMPERATURE] = COLD_HOLD_C
-    statement: Annotated[str, text(100)] = LABEL_STATEMENT
+    statement: Annotated[str, TERM, text(100)] = LABEL_STATEMENT
 
 
 def spec_id(spec: Spec) -> str:
@@ -170,5 +173,6 @@ def caution_culture(drink: Drink, notes: Notes) -> None:
     """Warn of a live culture, which goes on fermenting in a closed vessel."""
     if drink.live_culture:
         notes.caution("live-culture", "danger",
-                      "A live culture builds pressure in a closed vessel without a computable limit: never seal it.",
+                      "Never seal a live culture: in a closed vessel it builds pressure without a limit that can be "
+                      "computed.",
                       at=drink.live_culture_at)  # fmt: skip

@@ -157,12 +157,12 @@ def _caution_measures(lines: Sequence[Line], notes: Notes) -> None:
     small = [line.name for line in lines if line.measure is None]
     if small:
         notes.caution("under-half-a-step", "warning",
-                      "Less than half a step of the measure: {components}. Use a finer step, or make a larger batch.",
+                      "Use a finer step, or make a larger batch: {components} is under half a step of the measure.",
                       at="/rounding", components=listed(small))  # fmt: skip
     coarse = [
         line.name for line in lines if line.drift_percent is not None and abs(line.drift_percent) > COARSE_PERCENT
     ]
     if coarse:
         notes.caution("coarse-measure", "warning",
-                      "The practical measure is over {percent} % off for: {components}. Weigh, or use a finer step.",
+                      "Weigh these, or use a finer step: {components}. The practical measure is over {percent} % off.",
                       at="/rounding", percent=COARSE_PERCENT, components=listed(coarse))  # fmt: skip

@@ -230,7 +230,7 @@ def _check_holds_a_serve(vessel: Vessel, fill: float, least_ml: float, at: str) 
     """
     if vessel.liquid_ml(fill) >= least_ml * (1.0 - NOISE):
         return
-    text = "Filled so, this vessel holds {liquid}; one serve takes {serve}, losses included."
+    text = "Fill more: filled so, this vessel holds {liquid}, and one serve takes {serve}, losses included."
     liquid, serve = Quantity("volume", vessel.liquid_ml(fill)), Quantity("volume", least_ml)
     fuller = rounded_up(least_ml / vessel.capacity_ml * (1.0 - NOISE), 0.01)
     fault = Fault(f"{at}/vessel/capacity", "under-one-serve", text, (("liquid", liquid), ("serve", serve)))
@@ -243,7 +243,7 @@ def _check_serve(asked: _Amount, serve_ml: float, served_share: float) -> None:
     """Refuse less than one serve."""
     least = 1.0 / served_share
     if not asked.glasses >= least * (1.0 - NOISE):
-        text = "This makes less than one serve of {serve}, losses included."
+        text = "Make more: this is less than one serve of {serve}, losses included."
         serve = Quantity("volume", serve_ml)
         raise Refused("impossible-batch", [Fault(asked.pointer, "under-one-serve", text, (("serve", serve),))],
                       facts=[Fact("one_serve", serve)], nearest=asked.nearest(least, three_digits_up))  # fmt: skip
@@ -262,7 +262,7 @@ def _most_glasses(serve_ml: float) -> float:
 
 def _too_large(pointer: str, serve_ml: float, nearest: Sequence[Nearest]) -> Refused:
     most = Quantity("volume", _most_glasses(serve_ml) * serve_ml)
-    text = "This makes more than the largest batch that is computed, {most}."
+    text = "Make less at once: this is more than the largest batch that is computed, {most}."
     return Refused("impossible-batch", [Fault(pointer, "too-large", text, (("most", most),))],
                    facts=[Fact("largest_batch", most)], nearest=nearest)  # fmt: skip
 

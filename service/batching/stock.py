@@ -68,10 +68,13 @@ class OnHand:
         return None if self.enough else Quantity(self.amount.kind, self.needed.value - self.amount.value)
 
 
-def check_components(named: Sequence[str], names: Sequence[str], at: str, of_item: str) -> None:
+_TWICE = {"price": "This component has a price already.", "stock": "This component has a stock already."}
+
+
+def check_components(named: Sequence[str], names: Sequence[str], at: str, of_item: Literal["price", "stock"]) -> None:
     """Refuse an item of a list beside the spec that is about no component of it, or about one that had its item.
 
-    named: component of each item; names: of the spec; at: JSON Pointer of the list; of_item: an item, in a word
+    named: component of each item; names: of the spec; at: JSON Pointer of the list; of_item: what an item states
     raises: Refused ("impossible-batch"), SeveralRefused
     """
     refusals = Refusals()
@@ -83,8 +86,7 @@ def check_components(named: Sequence[str], names: Sequence[str], at: str, of_ite
                 fault = Fault(where, "unknown-component", "The spec has no component of this name.")
                 raise Refused("impossible-batch", [fault], nearest=[Nearest(where, n) for n in like])
             if name in named[:i]:
-                text = f"This component has a {of_item} already."
-                raise Refused("impossible-batch", [Fault(where, "duplicate", text)])
+                raise Refused("impossible-batch", [Fault(where, "duplicate", _TWICE[of_item])])
     refusals.raise_any()
 
 
@@ -113,6 +115,8 @@ def on_hand_of(lines: Sequence[Line], stock: Sequence[StockLimit], notes: Notes)
     )
     short = [held.component for held in found if not held.enough]
     if short:
-        notes.caution("stock-short", "warning", "Not enough in the house for this batch: {components}.", at="/on_hand",
+        notes.caution("stock-short", "warning", (
+            "Get more of {components}: there is not enough in the house for this batch."
+        ), at="/on_hand",
                       components=listed(short))  # fmt: skip
     return found

@@ -132,6 +132,6 @@ def _note(found: Sequence[Depletion], notes: Notes) -> None:
     other = [f"{d.component} ({d.stock_unit})" for d in unknown]
     if other:
         notes.caution("stock-unit-unknown", "info",
-                      "Stock units that are none of volume or mass; depletion is in the units of this answer: "
-                      "{components}.",
+                      "Depletion of {components} is in the units of this answer: their stock units are none of "
+                      "volume or mass.",
                       at="/spec/components", components=listed(other))  # fmt: skip

@@ -7,6 +7,7 @@ from typing import Annotated
 from service.batching.measures import Line
 from service.declared import ACIDITY, MASS, SALT, SUGAR, TEMPERATURE, THREE_WAYS, VOLUME, Declared, shape, text
 from service.drink import Drink
+from service.errors import outside_in_words
 from service.notes import Notes
 from service.science import mixture
 from service.science.acids import as_g_per_l
@@ -99,8 +100,8 @@ def _freezing(drink: Drink, notes: Notes) -> tuple[Band, float] | tuple[None, No
     try:
         return drink.freezing_point, drink.lowest_safe_c
     except OutsideValidity as outside:
-        notes.caution("freezing-point-unknown", "info", "The freezing point is not known: {reason}.", at="/spec",
-                      reason=str(outside))  # fmt: skip
+        notes.caution("freezing-point-unknown", "info", "The freezing point is not known. {reason}", at="/spec",
+                      reason=outside_in_words(outside))  # fmt: skip
         return None, None
 
 

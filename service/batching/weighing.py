@@ -56,7 +56,9 @@ def check_scale(scale: Scale | None) -> None:
         return
     least_g = scale.resolution_g / (1.0 - JUG_SHARE) if scale.jug_g is None else scale.resolution_g + scale.jug_g
     least = Quantity("mass", least_g, "up")
-    text = "A scale that reads in steps of {step} carries at least {least}, jug included."
+    text = (
+        "State what the scale carries again: one that reads in steps of {step} carries at least {least}, jug included."
+    )
     params = (("step", Quantity("mass", scale.resolution_g)), ("least", least))
     raise Refused("impossible-batch", [Fault("/scale/capacity", "under-resolution", text, params)],
                   facts=[Fact("least_capacity", least)], nearest=[Nearest("/scale/capacity", least)])  # fmt: skip
@@ -85,8 +87,8 @@ def weighed(lines: Sequence[Line], scale: Scale | None, notes: Notes) -> tuple[W
     coarse = [w.component for w in found if w.coarse]
     if coarse:
         notes.caution("coarse-scale", "warning",
-                      "Half a step of the scale is over {percent} % of: {components}. Use a finer one, add it as part "
-                      "of a weaker stock solution, or make more.",
+                      "Use a finer scale or a weaker stock solution, or make more: half a step of the scale is over "
+                      "{percent} % of {components}.",
                       at="/scale", percent=COARSE_PERCENT, components=listed(coarse))  # fmt: skip
     return found
 

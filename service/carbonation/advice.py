@@ -1,8 +1,8 @@
 """Changes that bring a drink nearer to a target, each worked out: before a charge, and after a reading."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 from service import safety
 from service.carbonation.runs import Plan, Runs, level_g_per_l, runs
@@ -43,8 +43,8 @@ def advised(plan: Plan, made: Runs, judgement: Judgement) -> tuple[Advice, ...]:
     """
     least = _comes_to(plan, made).typical * (1.0 + 1e-9)  # less is rounding
     tried = (
-        Advice(code, change, params, _comes_to(changed, made if code == MORE else None))
-        for code, change, params, changed in _changes(plan, judgement)
+        Advice(one.code, one.change, one.params, _comes_to(one.plan, made if one.code == MORE else None))
+        for one in _changes(plan, judgement)
     )
     helps = (found for found in tried if found.co2_g_per_l.typical > least)
     return tuple(sorted(helps, key=lambda found: -found.co2_g_per_l.typical))
@@ -61,28 +61,32 @@ def _comes_to(plan: Plan, made: Runs | None) -> Band:
     return charges.band(plan.count, level_g_per_l)
 
 
-def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[str, Value], Plan]]:
-    """Yield the changes that are tried: code, sentence, its params, and the plan as changed."""
+class Tried(NamedTuple):
+    """A change that is tried: its code and sentence, and the plan as changed."""
+
+    code: str
+    change: str
+    params: Mapping[str, Value]
+    plan: Plan
+
+
+def _changes(plan: Plan, judgement: Judgement) -> Iterator[Tried]:
+    """Yield the changes that are tried."""
     colder_c = max(plan.temperature_c - COLDER_C, safety.lowest_charging_c(plan.setting.drink))
     colder = Judgement(replace(judgement.closed, temperature_c=colder_c), plan.dial_bar_gauge)
     if colder_c < plan.temperature_c and colder.passes:
         params: dict[str, Value] = {"temperature": Quantity("temperature", colder_c, "up")}
         air = fitting_purge(plan.setting.air, colder.never_over_bar_gauge)
         chilled = replace(plan, temperature_c=colder_c, setting=replace(plan.setting, air=air))
-        yield "colder", "Chill to {temperature} first.", params, chilled
+        yield Tried("colder", "Chill it to {temperature} first.", params, chilled)
     if plan.setting.air.method == "left":
         air = usual_air_handling(plan.setting.vessel, judgement.never_over_bar_gauge)
         without = replace(plan, setting=replace(plan.setting, air=air))
-        yield "air-out", "Take the air out before charging.", {}, without
-    seconds = 2.0 * plan.shake_s
-    yield (
-        "longer-shake",
-        "Shake for {shake} each time.",
-        {"shake": Quantity("duration", seconds)},
-        replace(plan, shake_s=seconds),
-    )
+        yield Tried("air-out", "Take the air out before you charge it.", {}, without)
+    shake = {"shake": Quantity("duration", 2.0 * plan.shake_s)}
+    yield Tried("longer-shake", "Shake it for {shake} each time.", shake, replace(plan, shake_s=2.0 * plan.shake_s))
     count = plan.count + 1
-    yield MORE, "Charge {count} times.", {"count": float(count)}, replace(plan, count=count)
+    yield Tried(MORE, "Charge it {count} times.", {"count": float(count)}, replace(plan, count=count))
     most = judgement.never_over_bar_gauge - GAUGE_ERROR_BAR  # so that there is room for error
     dial = rounded_down(min(plan.dial_bar_gauge + HIGHER_BAR, most), 0.01)
     if dial > plan.dial_bar_gauge:
@@ -90,7 +94,8 @@ def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[
             "dial": Quantity("pressure", dial, "down"),
             "never_over": Quantity("pressure", judgement.never_over_bar_gauge, "down"),
         }
-        yield "higher-pressure", "Dial {dial}, never over {never_over}.", pressures, replace(plan, dial_bar_gauge=dial)
+        higher = replace(plan, dial_bar_gauge=dial)
+        yield Tried("higher-pressure", "Set {dial}, never over {never_over}.", pressures, higher)
 
 
 def advised_after(
@@ -120,15 +125,20 @@ def _charge_again(setting: Setting, temperature_c: float, level: Band, target_g_
         setting, cold_c, target_g_per_l, level.typical, dial_bar, 1, SHAKE_S, REST_S, "shaken", setting.vessel.is_keg
     )
     params: dict[str, Value] = {"dial": Quantity("pressure", dial_bar, "down")}
-    first = ""
-    if cold_c != temperature_c:
-        first, params["temperature"] = "Chill to {temperature}. ", Quantity("temperature", cold_c)
+    chill = cold_c != temperature_c
+    if chill:
+        params["temperature"] = Quantity("temperature", cold_c)
     if plan.connected:
-        yield Advice("leave-on-gas", f"{first}Leave it on the gas at {{dial}}.", params, plan.level_at_rest)
+        text = "Leave it on the gas at {dial}."
+        if chill:
+            text = "Chill it to {temperature}. Leave it on the gas at {dial}."
+        yield Advice("leave-on-gas", text, params, plan.level_at_rest)
         return
     params["shake"] = Quantity("duration", SHAKE_S)
-    comes_to = runs(plan).band(1, level_g_per_l)
-    yield Advice("charge-again", f"{first}Charge once more at {{dial}}, shaking for {{shake}}.", params, comes_to)
+    text = "Charge it once more at {dial}, shaking for {shake}."
+    if chill:
+        text = "Chill it to {temperature}. Charge it once more at {dial}, shaking for {shake}."
+    yield Advice("charge-again", text, params, runs(plan).band(1, level_g_per_l))
 
 
 def _vent(setting: Setting, temperature_c: float, target_g_per_l: float) -> Iterator[Advice]:
@@ -140,4 +150,4 @@ def _vent(setting: Setting, temperature_c: float, target_g_per_l: float) -> Iter
         ends = (liquid.less_soluble, liquid, liquid.more_soluble)
         comes_to = Band(*(setting.level_g_per_l(end, gauge_bar) for end in ends))
         params: dict[str, Value] = {"gauge": Quantity("pressure", gauge_bar)}
-        yield Advice("vent", "Vent slowly, cold, until the gauge comes to rest at {gauge}.", params, comes_to)
+        yield Advice("vent", "Vent it slowly, cold, until the gauge comes to rest at {gauge}.", params, comes_to)

@@ -36,7 +36,7 @@ def warn_overfull(plan: Plan, notes: Notes) -> None:
 def warn_empty(plan: Plan, notes: Notes) -> None:
     """Warn of a vessel that is charged nearly empty: what is stored over so little drink does the damage."""
     if plan.setting.fill < LEAST_FILL - 1e-9:
-        text = "Under a third full, the gas over so little drink does the damage: fill more, or take a smaller vessel."
+        text = "Fill more, or take a smaller vessel: under a third full, the gas over the drink does the damage."
         notes.caution("nearly-empty", "warning", text, at="/fill")
 
 
@@ -45,7 +45,7 @@ def caution_room_for_error(judgement: Judgement, notes: Notes) -> None:
     most, dial = judgement.never_over_bar_gauge, judgement.dial_bar_gauge
     if most - dial >= GAUGE_ERROR_BAR:
         return
-    text = "No room for error: {never_over} is never passed, and a gauge is {error} off as easily. Check the gauge."
+    text = "Check the gauge, there is no room for error: never over {never_over}, and a gauge is easily {error} off."
     notes.caution(
         "no-room-for-error", "warning", text, at="/gauge_pressure", never_over=Quantity("pressure", most, "down"),
         error=Quantity("pressure", GAUGE_ERROR_BAR),
@@ -64,8 +64,8 @@ def caution_colder(judgement: Judgement, notes: Notes) -> None:
     if judgement.dial_bar_gauge <= never_over:
         return
     text = (
-        "This dial is for a drink at {temperature}. Colder it takes up more: at {cold} never over {never_over}. "
-        "Keep it out of ice and freezer until it is off the gas."
+        "Keep it out of ice and freezer until it is off the gas: this dial is for a drink at {temperature}. Colder it "
+        "takes up more: at {cold} never over {never_over}."
     )
     notes.caution(
         "colder-less-dial", "warning", text, at="/temperature",
@@ -80,8 +80,8 @@ def caution_timed(judgement: Judgement, notes: Notes) -> None:
     if judgement.closed.held != "timed" or judgement.reached_bar_gauge <= limit:
         return
     text = (
-        "Charged by the clock: one whose check is forgotten could reach {reached} at {room}; its limit is {limit}. "
-        "Check every one."
+        "Check every one: charged by the clock, a bottle that is not checked could reach {reached} at {room}; its "
+        "limit is {limit}."
     )
     notes.caution(
         "timed-over-limit", "warning", text, at="/held",
@@ -98,11 +98,11 @@ def caution_cold_room(
     warm_bar: in the warmest room [bar gauge]; None beyond the gas equations
     """
     params = {"kept_at": Quantity("temperature", kept_at_c), "room": Quantity("temperature", room_c)}
-    text = "Judged at {kept_at}, where it is kept. If the cold room fails, vent it: at {room} it comes to {reached}."
     if warm_bar is None:
-        text = "Judged at {kept_at}, where it is kept. If the cold room fails, vent it: at {room} no equation holds."
+        text = "Vent it if the cold room fails: it is judged at {kept_at}, and at {room} no equation holds."
         notes.caution("cold-room-fails-beyond", "danger", text, at=at, **params)
         return
+    text = "Vent it if the cold room fails: it is judged at {kept_at}, and at {room} it comes to {reached}."
     reached = Quantity("pressure", warm_bar.high, "up")
     notes.caution("cold-room-fails", "warning", text, at=at, **params, reached=reached)
 
@@ -111,11 +111,11 @@ def caution_unreached(plan: Plan, needed: Band, notes: Notes) -> None:
     """Tell why no number of charges is given, where none can be."""
     most = float(MOST_CHARGES)
     if isfinite(needed.typical):
-        text = "Uptake may be so slow that {most} charges do not reach the target, where {typical} is typical."
+        text = "Taste before you stop: {typical} charges are usual, but {most} may not reach the target."
         notes.caution("slow-uptake", "warning", text, at="/agitation", most=most, typical=needed.typical)
         return
     level, target = plan.level_at_rest.typical, plan.target_g_per_l
-    text = "{most} charges do not reach {target} like this; at rest under this dial the drink would hold {level}."
+    text = "{most} charges do not reach {target} like this: at rest under this dial the drink would hold {level}."
     notes.caution(
         "target-not-reached", "warning", text, at="/target", most=most,
         target=Quantity("co2", target), level=Quantity("co2", level),

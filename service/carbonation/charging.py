@@ -129,7 +129,7 @@ def _connected(setting: Setting, notes: Notes, refusals: Refusals, *, stated: bo
     if stated is None and is_keg:
         notes.assume("connected", "yes: a keg may stay on the gas", "common-practice", at="/connected")
     if stated and not is_keg:
-        text = "A bottle is never left on the gas; take it off after each shake."
+        text = "Take it off after each shake: a bottle is never left on the gas."
         with refusals.gather():
             raise Refused(
                 "left-connected", [Fault("/connected", "bottle", text)], nearest=[Nearest("/connected", value=False)]
@@ -148,7 +148,7 @@ def _shake(asked: ChargesAsked, held: Held, notes: Notes, refusals: Refusals) ->
     """Return the time on the regulator [s]; the usual where none is no charge at all."""
     usual = TIMED_SHAKE_S if held == "timed" else SHAKE_S
     if asked.shake_s == 0.0:
-        text = "In no time at all the drink takes nothing up; shake for {usual} or so each time."
+        text = "Shake for {usual} or so each time: in no time at all the drink takes nothing up."
         about = Quantity("duration", usual)
         fault = Fault("/shake", "no-time", text, (("usual", about),))
         refusals.keep(Refused("unreachable", [fault], nearest=[Nearest("/shake", about)]))

@@ -9,7 +9,7 @@ from service import safety
 from service.carbonation.asked import Target, start_of, target_of
 from service.declared import MASS, PRESSURE, VOLUME, Declared, items, shape, temperature, text, volume
 from service.drink import Drink, DrinkGiven, drink_of
-from service.errors import Fact, Fault, Refusals, Refused
+from service.errors import Fact, Fault, Refusals, Refused, Term
 from service.limits.requests import LARGEST_ROOM_ML, MOST_GAS_LINES
 from service.limits.serving import CYLINDER_C, LOST_SHARE
 from service.listed import too_many_lines
@@ -196,7 +196,7 @@ def _content_g(cylinder: Cylinder) -> float:
         return cylinder.content_g
     gross, tare = Quantity("mass", cylinder.weighed.gross_g), Quantity("mass", cylinder.weighed.tare_g)
     if gross.value < tare.value:
-        text = "At {gross} it weighs less than empty, {tare}: weigh it again, with its valve and without hose or cap."
+        text = "Weigh it again, with its valve and without hose or cap: at {gross} it weighs less than empty, {tare}."
         fault = Fault("/cylinder/weighed/gross", "lighter-than-empty", text, (("gross", gross), ("tare", tare)))
         raise Refused("impossible-reading", [fault], facts=[Fact("gross", gross), Fact("tare", tare)])
     return gross.value - tare.value
@@ -260,8 +260,9 @@ def each_vessel_g(setting: Setting, temperature_c: float, dial_bar_gauge: float,
     typical, less, more = (
         CO2_G_PER_MOL * (taken_mol(end) + purges_mol) for end in (cold, cold.less_soluble, cold.more_soluble)
     )
-    lost = (f"{100.0 * share:g} %" for share in (LOST_SHARE.typical, LOST_SHARE.low, LOST_SHARE.high))
-    notes.assume("gas lost, over what the vessels take", "{} ({} to {})".format(*lost), "estimate",
+    percent = LOST_SHARE.map(lambda share: 100.0 * share)
+    lost = Term("{typical} % ({low} % to {high} %)", typical=percent.typical, low=percent.low, high=percent.high)
+    notes.assume("gas lost, over what the vessels take", lost, "estimate",
                  "leaks, hoses, vessels done again, what stays in the cylinder")  # fmt: skip
     with_loss = 1.0 + LOST_SHARE.typical
     ends = ((less * with_loss, more * with_loss), (typical * (1.0 + LOST_SHARE.low), typical * (1.0 + LOST_SHARE.high)))
@@ -291,13 +292,10 @@ def _caution(content_g: float, each_g: Band, notes: Notes) -> None:
     content, needed = Quantity("mass", content_g, "down"), Quantity("mass", each_g.high, "up")
     if content_g < each_g.high:
         text = (
-            "With {content} in it the cylinder may not last for these batches, which may take {needed}: swap it first."
+            "Swap the cylinder first: with {content} in it, it may not last for these batches, which may take {needed}."
         )
         notes.caution("swap-first", "warning", text, at="/cylinder", content=content, needed=needed)
-    text = (
-        "The gauge of a cylinder does not tell what is left: it shows the same pressure until the last liquid is gone. "
-        "Weigh it, and swap it by weight."
-    )
+    text = "Weigh the cylinder, and swap it by weight: its gauge shows the same pressure until the last liquid is gone."
     notes.caution("gauge-is-not-content", "info", text, at="/cylinder")
 
 
@@ -307,8 +305,8 @@ def _cylinder_bar_gauge(temperature_c: float, ambient: float, notes: Notes) -> f
         return cylinder_pressure_bar_abs(temperature_c) - ambient
     except OutsideValidity as outside:
         text = (
-            "Over {critical} there is no liquid in a cylinder: its pressure then depends on how full it is and rises "
-            "steeply, until its safety device lets go. Move it to a cooler place before it is used."
+            "Move the cylinder to a cooler place before you use it: over {critical} there is no liquid in it, and its "
+            "pressure rises steeply until its safety device lets go."
         )
         critical = Quantity("temperature", outside.high, "down")
         notes.caution("cylinder-too-hot", "danger", text, at="/temperature", critical=critical)
@@ -324,19 +322,20 @@ def _escape(
     ppm = exposure.room_ppm(content_g, room_l=room_ml / 1000.0, temperature_c=temperature_c, pressure_bar_abs=ambient)
     over = tuple(LimitPassed(**asdict(limit)) for limit in EXPOSURE_LIMITS if ppm > limit.ppm)
     text = (
-        "CO2 pools low and in corners, in cellars and cold rooms above all: near the floor it is far more than this "
-        "average. Ventilate, and fit a monitor with an alarm near the floor. Local code and a competent person decide."
+        "Ventilate, and fit a CO2 monitor with an alarm near the floor: the gas pools low and in corners, in cellars "
+        "and cold rooms above all, and is far more there than this average. Local code and a competent person decide."
     )
     notes.caution("co2-pools", "warning", text, at="/room_volume")
     if over:
         worst = over[-1]
         text = (
-            "If all of it escapes and the room is closed, the air is over the {limit} of {body}, {ppm} ppm "
-            "({averaging}). Keep the cylinder outside, or in a larger or ventilated room. After an escape nobody goes "
-            "in before it is aired and measured."
+            "Keep the cylinder outside, or in a larger or ventilated room: if all of it escapes into the closed room, "
+            "the air is over the {limit} of {body}, {ppm} ppm ({averaging}). After an escape nobody goes in before it "
+            "is aired and measured."
         )
-        notes.caution("over-exposure-limit", "danger", text, at="/room_volume", body=worst.body, limit=worst.limit,
-                      ppm=f"{worst.ppm:.0f}", averaging=worst.averaging)  # fmt: skip
+        notes.caution("over-exposure-limit", "danger", text, at="/room_volume", body=Term(worst.body),
+                      limit=Term(worst.limit), ppm=float(round(worst.ppm)),
+                      averaging=Term(worst.averaging))  # fmt: skip
     if ppm >= ALL_PPM:
         notes.caution("fills-the-room", "danger", "The gas takes up more than the whole room: no air would be left.",
                       at="/room_volume")  # fmt: skip

@@ -236,7 +236,7 @@ def _caution_needs(points: Sequence[SetPoint], notes: Notes) -> None:
         reached = Quantity("pressure", worst.closed_limit_bar, "up")
         notes.caution("beyond-usual-bottle", "danger", text, at="/target", room=room, reached=reached, most=most)
     if min(point.dial_bar_gauge.typical for point in points) < 0.0:
-        text = "A regulator goes no lower than the air pressure: where the dial is below nought none holds this level."
+        text = "No regulator holds this level where the dial is below nought: it goes no lower than the air pressure."
         notes.caution("below-atmospheric", "warning", text, at="/target")
 
 
@@ -278,20 +278,19 @@ def _sensitivities(setting: Setting, judgement: Judgement, target: float) -> tup
     warmer_c = liquid.temperature_c + 1.0
     temperatures = {"at": Quantity("temperature", liquid.temperature_c), "to": Quantity("temperature", warmer_c)}
     levels = {"at": Quantity("co2", target), "to": Quantity("co2", target + 0.5)}
-    changes: tuple[tuple[str, str, Mapping[str, Value], Callable[[], Liquid], float], ...] = (
-        ("temperature", "{to} instead of {at}", temperatures, lambda: liquid.at(warmer_c), target),
-        ("abv", "1 %vol stronger", {}, lambda: replace(liquid, abv=liquid.abv + 1.0), target),
-        ("sugar", "10 g/l more sugar", {}, lambda: replace(liquid, sucrose_g_per_l=liquid.sucrose_g_per_l + 10.0),
-         target),
-        ("target", "{to} of CO2 instead of {at}", levels, lambda: liquid, target + 0.5),
-    )  # fmt: skip
+    changes: tuple[tuple[str, Mapping[str, Value], Callable[[], Liquid], float], ...] = (
+        ("temperature", temperatures, lambda: liquid.at(warmer_c), target),
+        ("abv", {}, lambda: replace(liquid, abv=liquid.abv + 1.0), target),
+        ("sugar", {}, lambda: replace(liquid, sucrose_g_per_l=liquid.sucrose_g_per_l + 10.0), target),
+        ("target", levels, lambda: liquid, target + 0.5),
+    )
     found = []
-    for code, change, params, changed, level in changes:
+    for code, params, changed, level in changes:
         try:
             gauge_bar = setting.set_point_bar_gauge(changed(), level)
         except OutsideValidity:
             continue
-        found.append(Sensitivity(code, change, gauge_bar - here, params))
+        found.append(Sensitivity(code, _CHANGES[code], gauge_bar - here, params))
     return tuple(found)
 
 
@@ -305,3 +304,11 @@ def self_check() -> None:
     gauge = pressure_for_bar_abs(drink.absorbs_co2(1.0), co2_g_per_l=7.0) - ATMOSPHERE_BAR
     if not 1.2 <= gauge <= 1.8:
         raise RuntimeError(f"the worked set-point came to {gauge:.3f} bar gauge instead of about 1.5")
+
+
+_CHANGES = {
+    "temperature": "{to} instead of {at}",
+    "abv": "1 %vol stronger",
+    "sugar": "10 g/l more sugar",
+    "target": "{to} of CO2 instead of {at}",
+}

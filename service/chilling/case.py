@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from service.chilling.asked import ChillAsked, ChillIn, EnvironmentKey, Measured
 from service.drink import Drink
-from service.errors import Fact, Fault, Nearest, Refusals, Refused, within_validity
+from service.errors import Fact, Fault, Nearest, Refusals, Refused, Term, within_validity
 from service.limits.charging import CHARGED_AT_C
 from service.limits.safety import THERMOMETER_ERROR_C
 from service.limits.serving import CHILL_FROM_C, CLOSEST_C
@@ -134,7 +134,7 @@ def _any(given: VesselGiven | None, notes: Notes) -> tuple[str, float]:
     raises: Refused ("vessel-refused") where the request leaves one of them open
     """
     if given is None:
-        notes.assume("vessel", USUAL, "default", at="/vessel")
+        notes.assume("vessel", Term(PRESETS[USUAL].name), "default", at="/vessel")
         given = VesselGiven(preset=USUAL)
     material, capacity_ml = named(given)
     if material is None or capacity_ml is None:
@@ -182,7 +182,7 @@ def _place(
 
 
 def _refuse_freezer() -> None:
-    text = "A charged vessel never goes into a freezer or salted ice: ice drives out CO2 and expands inside it."
+    text = "Never put a charged vessel into a freezer or salted ice: ice drives out CO2 and expands inside it."
     raise Refused(
         "charged-in-freezer",
         [Fault("/environment", "charged-in-freezer", text)],
@@ -191,7 +191,7 @@ def _refuse_freezer() -> None:
 
 
 def _refuse_ice(place_c: float, coldest_c: float, works_c: float) -> None:
-    text = "At {place} this drink may freeze; a charged vessel is not put where it is colder than {coldest}."
+    text = "Never put a charged vessel where it is colder than {coldest}: at {place} this drink may freeze."
     here, coldest = Quantity("temperature", place_c), Quantity("temperature", coldest_c, "up")
     fault = Fault("/environment_temperature", "charged-in-freezer", text, (("place", here), ("coldest", coldest)))
     raise Refused(
@@ -218,11 +218,11 @@ def _goal(
     lowest = Quantity("temperature", lowest_c, "up")
     faults, slug, works_c = [], "unreachable", goal_c
     if goal_c < lowest.value:
-        text = "At {goal} this drink could freeze; keep it at {lowest} or warmer."
+        text = "Keep it at {lowest} or warmer: at {goal} this drink could freeze."
         faults.append(Fault("/goal_temperature", "would-freeze", text, (("goal", wanted), ("lowest", lowest))))
         slug, works_c = "would-freeze", rounded_up(lowest.value, 0.1)
     if start_c > works_c and works_c <= place_c:
-        text = "Surroundings at {place} never bring the drink to {goal}; take a colder place or a warmer goal."
+        text = "Take a colder place or a warmer goal: at {place} the drink never comes to {goal}."
         faults.append(Fault("/goal_temperature", "unreachable", text, (("place", place), ("goal", wanted))))
         works_c = place_c + CLOSEST_C
     with refusals.gather():
@@ -243,7 +243,7 @@ def _chill_in(given: ChillIn | None, refusals: Refusals, notes: Notes, *, charge
         notes.assume("chilled in", CHILL_IN, "common-practice", reason, at="/chill_in")
         return CHILL_IN
     if given == "jug" and charged:
-        text = "What is charged is in its vessel already, and is chilled in it."
+        text = "Chill it in its vessel: what is charged is in it already."
         with refusals.gather():
             raise Refused("vessel-refused", [Fault("/chill_in", "charged-in-jug", text)],
                           nearest=[Nearest("/chill_in", CHILL_IN)])  # fmt: skip
@@ -258,8 +258,8 @@ def _check_reading(measured: Measured, start_c: float, place_c: float) -> None:
     margin_c = 2.0 * THERMOMETER_ERROR_C
     if not place_c + margin_c <= measured.temperature_c <= start_c - margin_c:
         text = (
-            "A reading of {read} tells nothing between a start at {start} and surroundings at {place}: read again when "
-            "the drink is at least {margin} °C below the one and above the other."
+            "Read again when the drink is at least {margin} °C below the start and above the surroundings: {read} "
+            "tells nothing between {start} and {place}."
         )
         read, start, place = (Quantity("temperature", t) for t in (measured.temperature_c, start_c, place_c))
         params = (("read", read), ("start", start), ("place", place), ("margin", margin_c))

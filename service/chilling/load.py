@@ -5,7 +5,7 @@ from typing import Annotated
 
 from service.chilling.case import Case
 from service.declared import MASS
-from service.errors import Fact, Fault, Nearest, Refused
+from service.errors import Fact, Fault, Nearest, Refused, Term
 from service.limits.safety import THERMOMETER_ERROR_C
 from service.limits.serving import ICE_FETCHED
 from service.notes import Notes
@@ -42,7 +42,7 @@ def load_of(case: Case, alone_s: Band, notes: Notes) -> Load:
     to_room = ENVIRONMENTS[case.place].to_room
     if to_room is None:
         return Load(heat, power)
-    shares = f"{to_room.typical:g} ({to_room.low:g} to {to_room.high:g})"
+    shares = Term("{typical} ({low} to {high})", typical=to_room.typical, low=to_room.low, high=to_room.high)
     notes.assume("ice that the room melts, over what the load melts", shares, "estimate", at="/environment")
     of_load = heat.map(mixture.ice_melted_g)
     with_room = 1.0 + to_room.typical
@@ -93,9 +93,8 @@ def loaded_s(case: Case, load: Load, alone_s: Band, notes: Notes) -> Band:
     )
     if typical > alone_s.typical:
         text = (
-            "For this load the cold place sets the time: it would have to take out {needed} W to be as quick as one "
-            "vessel alone, {alone}. Spread the load over more places, chill it in turns or the day before, or use ice "
-            "and water."
+            "Spread the load over more places, chill it in turns or the day before, or use ice and water: to be as "
+            "quick as one vessel alone, {alone}, the cold place would have to take out {needed} W."
         )
         needed = float(rounded_up(load.power_needed_w.typical, 1.0))
         notes.caution("load-sets-the-time", "warning", text, at="/cooling_power_w", needed=needed,
@@ -113,7 +112,7 @@ def _cools_w(case: Case, notes: Notes) -> Band | None:
         return None
     if case.cooling_power_w is not None:
         return Band(case.cooling_power_w, case.cooling_power_w, case.cooling_power_w)
-    stated = f"{usual.typical:g} ({usual.low:g} to {usual.high:g})"
+    stated = Term("{typical} ({low} to {high})", typical=usual.typical, low=usual.low, high=usual.high)
     notes.assume("cooling power of the place, W", stated, "estimate", at="/cooling_power_w")
     return usual
 
@@ -127,15 +126,15 @@ def check_ice(case: Case, load: Load, notes: Notes) -> None:
         return
     needed, fetch = load.ice_needed_g, load.ice_to_fetch_g
     if needed is None or fetch is None:
-        notes.caution("ice-not-used", "info", "No ice chills in this place: the ice is not used.", at="/ice")
+        notes.caution("ice-not-used", "info", "Leave the ice out: none chills in this place.", at="/ice")
         return
     ice, melts = Quantity("mass", case.ice_g, "down"), Quantity("mass", rounded_up(needed.typical, 100.0))
     goal, enough = Quantity("temperature", case.goal_c), Quantity("mass", fetch, "up")
     reached = Quantity("temperature", _reached_c(case, needed))
     if case.ice_g < needed.low:
         text = (
-            "{ice} of ice is gone before the drink is at {goal}, with the drink near {reached}: about {melts} melts. "
-            "Fetch {enough}, or chill fewer vessels at a time."
+            "Fetch {enough} of ice, or chill fewer vessels at a time: {ice} is gone before the drink is at {goal}, "
+            "with the drink near {reached}. About {melts} melts."
         )
         params = (("ice", ice), ("goal", goal), ("reached", reached), ("melts", melts), ("enough", enough))
         facts = [Fact("ice", ice), Fact("ice_needed", melts), Fact("ice_to_fetch", enough), Fact("reached", reached)]
@@ -143,8 +142,8 @@ def check_ice(case: Case, load: Load, notes: Notes) -> None:
                       nearest=[Nearest("/ice", enough)])  # fmt: skip
     if case.ice_g < fetch:
         text = (
-            "{ice} of ice may not last: about {melts} melts, and as much again should be left at the end. "
-            "Fetch {enough}, or chill fewer vessels at a time."
+            "Fetch {enough} of ice, or chill fewer vessels at a time: {ice} may not last, about {melts} melts, and as "
+            "much again should be left at the end."
         )
         notes.caution("little-ice", "warning", text, at="/ice", ice=ice, melts=melts, enough=enough)
 

@@ -8,6 +8,7 @@ from service.chilling.case import Case, Filled, case_of
 from service.chilling.load import Load, check_ice, load_of, loaded_s
 from service.declared import DURATION, TEMPERATURE, Inline, shape, text
 from service.drink import Drink
+from service.errors import Term
 from service.limits.charging import WARMEST_ROOM_C
 from service.limits.safety import THERMOMETER_ERROR_C
 from service.limits.serving import CHILL_FROM_C, COLD_HOLD_C, COLD_PLATE_C, READING_SPREAD, WEAK_ABV
@@ -36,7 +37,7 @@ def time_s(case: Case, notes: Notes) -> Band:
     u, reason = ENVIRONMENTS[case.place].u_w_per_m2_k, ENVIRONMENTS[case.place].reason
     tau = _time_constant_s(case.filled, case.start_c, case.goal_c, u)
     if case.measured is None:
-        stated = f"{u.typical:g} ({u.low:g} to {u.high:g})"
+        stated = Term("{typical} ({low} to {high})", typical=u.typical, low=u.low, high=u.high)
         notes.assume("heat transfer, W/(m2 K)", stated, "estimate", reason, at="/environment", code="heat-transfer")
     else:
         tau = _read_constant_s(case.measured, case.start_c, case.place_c, tau, notes)
@@ -92,7 +93,7 @@ def _read_constant_s(measured: Measured, start_c: float, place_c: float, estimat
         text = "The reading does not narrow the time: ±{after} % with it, ±{before} % without; read again later."
     notes.caution("calibrated", "info", text, at="/measured", before=_half_percent(estimated), after=_half_percent(tau))
     if not estimated.low <= tau_s <= estimated.high:
-        text = "The reading is outside what such a place usually does; check thermometer, start and place."
+        text = "Check thermometer, start and place: the reading is outside what such a place usually does."
         notes.caution("unusual-reading", "warning", text, at="/measured")
     return tau
 
@@ -159,21 +160,23 @@ def _caution(case: Case, ice_percent: float, notes: Notes) -> None:
     """Tell what the bar must watch, and what the estimate leaves out."""
     start, goal = Quantity("temperature", case.start_c), Quantity("temperature", case.goal_c)
     if case.start_c <= case.goal_c:
-        text = "At {start} the drink is already at or below the goal of {goal}: no chilling is needed."
+        text = "No chilling is needed: at {start} the drink is at or below the goal of {goal}."
         notes.caution("already-cold", "info", text, at="/start_temperature", start=start, goal=goal)
     if ice_percent > 0.0:
-        text = "Left there, {ice} % of the water turns to ice: take it out at {goal}, and look at the first check."
+        text = "Take it out at {goal}, and look at the first check: left there, {ice} % of the water turns to ice."
         ice = float(round(ice_percent, 1))
         notes.caution("freezes-if-left", "warning", text, at="/environment", ice=ice, goal=goal)
     if ENVIRONMENTS[case.place].medium == "air" and case.vessel_count > 1:
-        text = "Vessels that touch take longer than this: leave a finger's breadth between them."
+        text = "Leave a finger's breadth between the vessels: where they touch, it takes longer."
         notes.caution("crowded", "info", text, at="/environment")
     if case.place == "fridge" and case.goal_c < case.freezing.typical + COLD_PLATE_C:
-        text = "Beside its cold plate a fridge is up to {colder} °C colder, and ice may form: keep the drink off it."
+        text = (
+            "Keep the drink off the cold plate of the fridge: it is up to {colder} °C colder there, and ice may form."
+        )
         notes.caution("cold-plate", "warning", text, at="/environment", colder=COLD_PLATE_C)
     if case.drink.abv < WEAK_ABV and case.goal_c < DENSEST_C + 1.0:
         densest = Quantity("temperature", DENSEST_C)
-        text = "Near {densest} a weak drink stops stirring itself and is slower."
+        text = "Give it longer: near {densest} a weak drink stops stirring itself."
         notes.caution("slow-near-4-c", "info", text, at="/goal_temperature", densest=densest)
 
 
@@ -182,15 +185,15 @@ def _caution_warm(case: Case, warming: Band | None, notes: Notes) -> None:
     place = Quantity("temperature", case.place_c)
     cold_c = min(case.start_c, case.goal_c)
     if case.place_c > max(COLD_HOLD_C, cold_c):
-        text = "At {place} it warms past {warm}: that is no place to keep it."
+        text = "Keep it somewhere colder: at {place} it warms past {warm}."
         notes.caution("warms-there", "warning", text, at="/environment_temperature", place=place,
                       warm=Quantity("temperature", COLD_HOLD_C))  # fmt: skip
     if warming is not None:
-        text = "Out of the cold it is at {warm} again after {low} to {high}: back into the cold between charges."
+        text = "Put it back into the cold between charges: out of it, it is at {warm} again after {low} to {high}."
         notes.caution("warms-outside", "info", text, at="/goal_temperature", warm=Quantity("temperature", COLD_HOLD_C),
                       low=Quantity("duration", warming.low), high=Quantity("duration", warming.high))  # fmt: skip
     if case.chill_in == "jug":
-        text = "Filled into vessels as warm as the shelf, {shelf}, it comes to {filled}: chill the vessels too."
+        text = "Chill the vessels too: filled into vessels as warm as the shelf, {shelf}, it comes to {filled}."
         filled = Quantity("temperature", _poured_c(case, cold_c), "up")
         notes.caution("warms-on-filling", "warning", text, at="/chill_in", filled=filled,
                       shelf=Quantity("temperature", CHILL_FROM_C))  # fmt: skip

@@ -21,13 +21,13 @@ def caution(
     _level(found, asked, pushing, notes)
     vinyl = tuple(f"/segments/{i}/material" for i, one in enumerate(asked.segments) if one.material == "vinyl")
     if drink.abv >= STRONG_ABV and vinyl:
-        text = "Vinyl takes up what a strong drink tastes of and gives it to the next: line this run with another tube."
+        text = "Use another tube here: vinyl takes up what a strong drink tastes of and gives it to the next."
         notes.caution("vinyl-takes-flavour", "info", text, at=vinyl)
     if found.glasses_per_keg.typical < 1.0:
         text = "This keg gives no glass: what its line and its cleaning take is all that it holds."
         notes.caution("no-glass", "warning", text, at=("/keg", "/cleaning"))
     if asked.gas_off_s > 0.0:
-        text = "Shut at night, the keg keeps its CO2 as long as nothing is poured from it and nothing leaks."
+        text = "Pour nothing while the gas is shut at night: the keg then keeps its CO2, unless it leaks."
         notes.caution("gas-off", "info", text, at="/gas_off")
 
 
@@ -39,11 +39,11 @@ def _pour(found: DraughtLine, asked: DraughtAsked, run: Run, lasts_s: float, not
     at = "/segments" if asked.dial_bar is None else "/dial"
     pour_s, balanced = float(f"{takes.typical:.2g}"), found.balanced_length_m
     if takes.typical < lasts_s:
-        text = "A glass takes {takes} s and not {asked}, and such a rush foams: the line is too short for this dial."
+        text = "Take a longer line, or set less: a glass takes {takes} s and not {asked}, and such a rush foams."
         notes.caution("pours-fast", "warning", text, at=at, takes=pour_s, asked=float(lasts_s))
     else:
         needed_bar = run.needed_bar(run.line)
-        text = "A glass takes {takes} s and not {asked}: for that the line needs {needed}."
+        text = "Set {needed} for the pour you ask for: a glass takes {takes} s and not {asked}."
         needed = Quantity("pressure", needed_bar, "up")
         notes.caution("pours-slowly", "warning", text, at=at, takes=pour_s, asked=float(lasts_s), needed=needed)
         _tell_mix(found, asked, needed_bar, notes)
@@ -58,7 +58,7 @@ def _tell_mix(found: DraughtLine, asked: DraughtAsked, needed_bar: float, notes:
     mix = found.gas_mix
     if asked.gas is not None or asked.dial_bar is not None or mix is None or mix.co2_percent is None:
         return
-    text = "Push with {needed} of a mix that has about {percent} % of CO2, the rest nitrogen, and the level holds."
+    text = "Push with {needed} of a mix that has about {percent} % of CO2, the rest nitrogen: then the level holds."
     percent, needed = float(round(mix.co2_percent.typical)), Quantity("pressure", needed_bar, "up")
     notes.caution("mix-holds", "info", text, at="/gas", needed=needed, percent=percent)
 
@@ -67,7 +67,7 @@ def _steadiness(found: DraughtLine, notes: Notes) -> None:
     """Tell where the flow may be smooth or turbulent."""
     reynolds = found.flow.reynolds.typical
     if LAMINAR_TO < reynolds < TURBULENT_FROM:
-        text = "The flow is between smooth and turbulent and may go from one to the other: time a glass with a jug."
+        text = "Time a glass with a jug: the flow is between smooth and turbulent, and may go from one to the other."
         notes.caution("unsteady-flow", "info", text, at="/pour")
 
 
@@ -121,10 +121,13 @@ def _level(found: DraughtLine, asked: DraughtAsked, pushing: Pushing, notes: Not
     days, then = float(last.day), Quantity("co2", last.co2_g_per_l.typical)
     if level_g_per_l.typical > target_g_per_l:
         text = (
-            "Left under this dial and gas the drink goes from {target} to {level}, and foams: after {days} days it "
-            "holds {then}."
+            "Set less: under this dial and gas the drink goes from {target} to {level}, and foams. After {days} days "
+            "it holds {then}."
         )
         notes.caution("over-carbonates", "warning", text, at="/dial", level=level, target=target, days=days, then=then)
     else:
-        text = "Left under this dial and gas the drink goes flat, from {target} to {level}: after {days} days {then}."
+        text = (
+            "Set more: under this dial and gas the drink goes flat, from {target} to {level}. After {days} days it "
+            "holds {then}."
+        )
         notes.caution("goes-flat", "warning", text, at="/dial", level=level, target=target, days=days, then=then)

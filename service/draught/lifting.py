@@ -23,7 +23,7 @@ def check_lift(run: Run, pushing: Pushing, dial_bar: float) -> None:
     lifts = Quantity("length", 1e5 * dial_bar / (tubes[0].kg_per_m3 * GRAVITY_M_PER_S2), "down")
     rise = Quantity("length", max(accumulate(tube.rise_m for tube in tubes)))
     needed = Quantity("pressure", rounded_up(run.needed_bar(run.line), 0.01), "up")
-    text = "This dial lifts {lifts} at most and the line rises {rise}: the pour that is asked for takes {needed}."
+    text = "Set {needed} for the pour you ask for: this dial lifts {lifts} at most, and the line rises {rise}."
     params = (("lifts", lifts), ("rise", rise), ("needed", needed))
     facts = [Fact(name, value) for name, value in params]
     fault = Fault("/segments", "rise-over-dial", text, params)

@@ -7,7 +7,7 @@ from functools import cached_property
 from service import safety
 from service.draught.asked import Segment
 from service.drink import Drink
-from service.errors import Fact, Fault, Nearest, Refusals, Refused, within_validity
+from service.errors import Fact, Fault, Nearest, Refusals, Refused, Term, within_validity
 from service.limits.draught import DIAMETER_ERROR_M, FRICTION_ERROR, LENGTH_ERROR
 from service.notes import Notes
 from service.science.band import Band, combine
@@ -143,7 +143,7 @@ def _tube(drink: Drink, segment: Segment, temperature_c: float, at: str, notes: 
         diameter_m = material.usual_inner_diameter_m
         notes.assume(
             "inner diameter of a line of {material}", Quantity("length", diameter_m), "common-practice",
-            "measure yours", at=f"{at}/inner_diameter", material=segment.material,
+            "measure yours", at=f"{at}/inner_diameter", material=Term(segment.material),
         )  # fmt: skip
     return Tube(
         inner_diameter_m=diameter_m,

@@ -25,8 +25,8 @@ _GUSHES = {
     "filtering comes last. Taste it again: sugar and acid may have moved.",
 }
 _FOAMS = (
-    "Egg, dairy, tea, coffee, gum and other protein hold foam: leave more headspace, charge gently, rest it long and "
-    "cold, open it slowly by stages."
+    "Leave more headspace, charge it gently, rest it long and cold, open it slowly by stages: egg, dairy, tea, "
+    "coffee, gum and other protein hold foam."
 )
 """Cautions of bubbles and foam: how a drink is made clear. Common practice, no source."""
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from service.drink.portion import Portion, cloudiest
 from service.drink.spec import AcidRecipe, Component, Composition, Sugar, Syrup
-from service.errors import Fact, Fault, Nearest, Refused
+from service.errors import Fact, Fault, Nearest, Refused, params_of
 from service.limits.batches import DENSITY_TOLERANCE
 from service.science import acids, mixture
 from service.science.mixture import Masses
@@ -46,7 +46,7 @@ def _weighed_litre(component: Component, sugar_g_per_l: float, contents: Masses,
             return weighed
     except OutsideValidity:
         pass  # no room for water: refused like any other contradiction
-    text = "The stated strength, sugar, acid and salt make {found}. State what else it holds, or leave the density out."
+    text = "State what else it holds, or leave the density out: the stated strength, sugar, acid and salt make {found}."
     found = Quantity("density", contents.total_g / 1000.0)
     raise Refused("impossible-composition", [Fault(at, "impossible-composition", text, (("found", found),))],
                   facts=[Fact("density_of_the_contents", found)],
@@ -58,7 +58,8 @@ def impossible(outside: OutsideValidity, at: str) -> Refused:
 
     at: JSON Pointer of its description
     """
-    fault = Fault(at, "impossible-composition", "No liquid is like this: {why}.", (("why", str(outside)),))
+    text = "No liquid is like this: {what} {value} is outside {low} to {high}."
+    fault = Fault(at, "impossible-composition", text, tuple(params_of(outside).items()))
     return Refused("impossible-composition", [fault])
 
 

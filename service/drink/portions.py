@@ -7,18 +7,20 @@ from service.drink.portion import Portion
 from service.drink.references import assume_references, filled
 from service.drink.spec import Component, Spec
 from service.drink.water import caution_counts_as_water
-from service.errors import Refused, within_validity
+from service.errors import Refused, Term, within_validity
 from service.limits.batches import DENSITY_NOTED, DENSITY_TOLERANCE
 from service.notes import Notes
 from service.science import acids, mixture
 from service.science.units import FACTORS, Quantity
 
-_DEFAULTED = {
-    "abv": ("abv", "alcohol of components that state none, %vol"),
-    "sugar": ("sugar", "sugar of components that state none, g/l"),
-    "acidity": ("acidity_meq_per_l", "acidity of components that state none, meq/l"),
+_DEFAULTED = {"abv": "abv", "sugar": "sugar", "acidity": "acidity_meq_per_l"}
+"""Field of a component that is assumed to be none where it is left out -> its name in the core."""
+_SILENT = {
+    "abv": "alcohol of components that state none, %vol",
+    "sugar": "sugar of components that state none, g/l",
+    "acidity": "acidity of components that state none, meq/l",
 }
-"""Field of a component -> its name in the core, and what is assumed to be none where it is left out."""
+"""The same -> what is assumed, in words."""
 
 
 def portions(spec: Spec, notes: Notes, *, at: str = "/spec") -> tuple[Portion, ...]:
@@ -72,19 +74,19 @@ def _portion(component: Component, notes: Notes, *, at: str) -> Portion:
 def _assume_defaults(components: Sequence[Component], notes: Notes, at: str) -> None:
     placed = [(f"{at}/components/{i}", component) for i, component in enumerate(components)]
     analysed = [(here, c) for here, c in placed if c.acid_solution is None and c.made_from is None]
-    for field, (attribute, name) in _DEFAULTED.items():
+    for field, attribute in _DEFAULTED.items():
         silent = [here for here, c in analysed if getattr(c, attribute) is None and (field != "sugar" or not c.syrup)]
         if silent:
-            notes.assume(name, 0.0, "default", at=tuple([f"{here}/{field}" for here in silent]))
+            notes.assume(_SILENT[field], 0.0, "default", at=tuple([f"{here}/{field}" for here in silent]))
     dense = tuple([f"{here}/density_g_per_ml" for here, c in placed if c.density_g_per_ml is not None])
     if dense:
-        text = f"counts as water; within {100.0 * DENSITY_TOLERANCE:g} % of the volume"
-        notes.assume("what a stated density holds beyond strength, sugar, acid and salt", text, "estimate", at=dense,
+        rest = Term("counts as water; within {percent} % of the volume", percent=100.0 * DENSITY_TOLERANCE)
+        notes.assume("what a stated density holds beyond strength, sugar, acid and salt", rest, "estimate", at=dense,
                      code="rest-of-a-stated-density")  # fmt: skip
     kept = tuple([f"{here}/yield_percent" for here, c in placed if c.yield_percent is not None])
     if kept:
-        text = "by mass; what it is started from counts by the density of what is kept where it is by volume"
-        notes.assume("yield", text, "default", at=kept)
+        by = Term("by mass; what it is started from counts by the density of what is kept where it is by volume")
+        notes.assume("yield", by, "default", at=kept)
     assume_ounces(tuple([f"{here}/amount" for here, c in placed if c.amount.unit == "oz"]), notes)
     for here, c in placed:
         if c.acid_solution is not None:
@@ -96,7 +98,7 @@ def _assume_defaults(components: Sequence[Component], notes: Notes, at: str) -> 
 
 
 def _caution_densities(found: Sequence[Portion], notes: Notes, at: str) -> None:
-    text = "The density of {component} and its other contents differ by {percent} %; volume and strength shift with it."
+    text = "Check the density of {component}: its other contents make it {percent} % different."
     for i, portion in enumerate(found):
         if portion.component.density_g_per_ml is None:
             continue
@@ -117,6 +119,6 @@ def caution_solubility(placed: Mapping[str, str], notes: Notes) -> None:
     """Warn of acids whose solubility is not known. placed: JSON Pointer of each acid -> its name"""
     for at, acid in placed.items():
         if not acids.solubility_is_known(acid):
-            text = ("How much {acid} acid water holds is not known here: nothing tells whether it stays dissolved. "
-                    "Chill a sample of the solution first, and look for crystals.")  # fmt: skip
-            notes.caution("solubility-not-known", "warning", text, at=at, acid=acid)
+            text = ("Chill a sample of the solution first, and look for crystals: how much {acid} acid water holds is "
+                    "not known here.")  # fmt: skip
+            notes.caution("solubility-not-known", "warning", text, at=at, acid=Term(acid))

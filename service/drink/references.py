@@ -5,12 +5,25 @@ from dataclasses import replace
 from typing import Any
 
 from service.drink.spec import Component, Sugar
+from service.errors import Names, Term
 from service.notes import Basis, Notes, Value
 from service.science.ingredients import INGREDIENTS, Ingredient
 from service.science.units import Quantity
 
 _ANALYSIS = ("abv", "sugar", "acidity_meq_per_l", "salt_g_per_l")
 """Fields that, stated by the bar, make the ingredient's density wrong for the component."""
+_BY_REFERENCE = {
+    "abv": "alcohol, %vol, by reference {reference}",
+    "sugar": "sugar, by reference {reference}",
+    "hexose_share": "share of the sugar that is glucose or fructose, by reference {reference}",
+    "acidity_meq_per_l": "acidity, by reference {reference}",
+    "density_g_per_ml": "density, by reference {reference}",
+    "clarity": "clarity, by reference {reference}",
+    "foams": "that it foams, by reference {reference}",
+    "allergens": "allergens, by reference {reference}",
+    "keeps_s": "how long it keeps, by reference {reference}",
+}
+"""Field of a component that a reference fills in -> what is assumed, in words."""
 _ALLERGEN_LAW = "Regulation (EU) No 1169/2011, Annex II"
 
 
@@ -53,35 +66,35 @@ def assume_references(components: Sequence[Component], notes: Notes, at: str) ->
 
 def _assume(known: Ingredient, places: Sequence[tuple[str, Component]], notes: Notes) -> None:
     filled_in = [(at, _missing(component, known)) for at, component in places]
-    for field, name, wire, value, basis in _fields_of(known):
+    for field, wire, value, basis in _fields_of(known):
         where = tuple(f"{at}/{wire}" for at, missing in filled_in if field in missing)
         if where:
             source = _ALLERGEN_LAW if field == "allergens" else known.source if field in known.bases else ""
-            notes.assume(f"{name}, by reference {{reference}}", value, basis, source, at=where,
-                         reference=known.reference)  # fmt: skip
+            notes.assume(_BY_REFERENCE[field], value, basis, source, at=where, reference=known.reference)
 
 
-def _fields_of(known: Ingredient) -> list[tuple[str, str, str, Value, Basis]]:
-    """Return each field: its name in the core, in words and on the wire, its value and its basis."""
-    bases, allergens = known.bases, ", ".join(known.allergens or ()) or "none"
+def _fields_of(known: Ingredient) -> list[tuple[str, str, Value, Basis]]:
+    """Return each field: its name in the core and on the wire, its value and its basis."""
+    bases, allergens = known.bases, Names([Term(one) for one in known.allergens or ()] or [Term("none")])
     return [
-        ("abv", "alcohol, %vol", "abv", known.abv, bases["abv"]),
-        ("sugar", "sugar", "sugar", Quantity("sugar", known.sugar_g_per_l), bases["sugar"]),
-        ("hexose_share", "share of the sugar that is glucose or fructose", "hexose_share", known.hexose_share,
-         "unverified"),
-        ("acidity_meq_per_l", "acidity", "acidity", Quantity("acidity", known.acidity_meq_per_l),
-         bases["acidity_meq_per_l"]),
-        ("density_g_per_ml", "density", "density_g_per_ml", Quantity("density", known.density_g_per_ml or 0.0),
-         bases["density_g_per_ml"]),
-        ("clarity", "clarity", "clarity", known.clarity, "common-practice"),
-        ("foams", "that it foams", "foams", "yes", "common-practice"),
-        ("allergens", "allergens", "allergens", allergens, bases["allergens"]),
-        ("keeps_s", "how long it keeps", "keeps", Quantity("duration", known.keeps_s or 0.0), "common-practice"),
+        ("abv", "abv", known.abv, bases["abv"]),
+        ("sugar", "sugar", Quantity("sugar", known.sugar_g_per_l), bases["sugar"]),
+        ("hexose_share", "hexose_share",
+         known.hexose_share, "unverified"),
+        ("acidity_meq_per_l", "acidity",
+         Quantity("acidity", known.acidity_meq_per_l), bases["acidity_meq_per_l"]),
+        ("density_g_per_ml", "density_g_per_ml",
+         Quantity("density", known.density_g_per_ml or 0.0), bases["density_g_per_ml"]),
+        ("clarity", "clarity", Term(known.clarity), "common-practice"),
+        ("foams", "foams", Term("yes"), "common-practice"),
+        ("allergens", "allergens", allergens, bases["allergens"]),
+        ("keeps_s", "keeps", Quantity("duration", known.keeps_s or 0.0),
+         "common-practice"),
     ]  # fmt: skip
 
 
 def _caution_still(known: Ingredient, places: Sequence[tuple[str, Component]], notes: Notes) -> None:
     still = tuple(f"{at}/co2" for at, component in places if component.co2_g_per_l is None)
     if known.sparkles and still:
-        text = "{ingredient} is sold sparkling, and counts as still here: state the CO2 that it brings."
-        notes.caution("co2-unstated", "info", text, at=still, ingredient=known.name[:1].upper() + known.name[1:])
+        text = "State the CO2 that {ingredient} brings: it is sold sparkling, and counts as still here."
+        notes.caution("co2-unstated", "info", text, at=still, ingredient=Term(known.name))

@@ -21,7 +21,7 @@ from service.declared import (
     text,
 )
 from service.drink.allergens import ALLERGENS, FININGS
-from service.errors import Fault
+from service.errors import Fault, Names, Term
 from service.limits.requests import MOST_ACIDS, MOST_COMPONENTS
 from service.science.acids import ACIDS, FORMS
 from service.science.ingredients import INGREDIENTS
@@ -56,8 +56,9 @@ def form_of_the_acid(sent: Mapping[str, Any]) -> Iterator[Fault]:
     """Find a form that another acid is sold in."""
     acid, form = sent.get("acid"), sent.get("form")
     if acid in ACID_NAMES and isinstance(form, str) and form in FORMS and FORMS[form].acid != acid:
-        fits = ", ".join(name for name, form in FORMS.items() if form.acid == acid)
-        yield Fault("/form", "form-of-another-acid", f"Forms of {acid}: {fits}.")
+        fits = Names(name for name, form in FORMS.items() if form.acid == acid)
+        params = (("acid", Term(acid)), ("forms", fits))
+        yield Fault("/form", "form-of-another-acid", "Take one of the forms of {acid} acid: {forms}.", params)
 
 
 @shape(rules=[form_of_the_acid])
@@ -137,9 +138,11 @@ class Syrup:
 def unknown_reference(value: object) -> Fault:
     """Return the fault of a reference that is none, with those most like it."""
     near = get_close_matches(value, INGREDIENTS, n=3, cutoff=0.5) if isinstance(value, str) else []
-    like = f"Near it: {', '.join(near)}." if near else f"There are {', '.join([*INGREDIENTS][:3])} and more."
-    text = f"No ingredient has this reference. {like} GET /v1/references/ingredients lists them all."
-    return Fault("", "unknown-reference", text)
+    text = "No ingredient has this reference. There are: {references}. GET /v1/references/ingredients lists them all."
+    if near:
+        text = "No ingredient has this reference. Near it: {references}. GET /v1/references/ingredients lists them all."
+    references = Names(near) if near else Names(INGREDIENTS, most=3)
+    return Fault("", "unknown-reference", text, (("references", references),))
 
 
 _ANALYSIS = ("abv", "sugar", "acidity", "salt", "density_g_per_ml", "hexose_share")
@@ -150,9 +153,9 @@ _DESCRIBED_BY = {
 }
 """Field that describes a component by itself -> fields that may not stand beside it."""
 _TEXTS = {
-    "acid_solution": "An acid solution describes itself",
-    "made_from": "What is made from a spec is described by it",
-    "syrup": "A syrup describes its sugar",
+    "acid_solution": "An acid solution describes itself: leave out {fields}.",
+    "made_from": "What is made from a spec is described by it: leave out {fields}.",
+    "syrup": "A syrup describes its sugar: leave out {fields}.",
 }
 
 
@@ -160,7 +163,7 @@ def one_description(sent: Mapping[str, Any]) -> Iterator[Fault]:
     """Find a component that is described in two ways."""
     for way, excluded in _DESCRIBED_BY.items():
         if way in sent and (stated := [name for name in excluded if name in sent]):
-            yield Fault(f"/{way}", "described-twice", f"{_TEXTS[way]}; leave out: {', '.join(stated)}.")
+            yield Fault(f"/{way}", "described-twice", _TEXTS[way], (("fields", Names(stated)),))
 
 
 @shape(rules=[one_description])
@@ -231,8 +234,9 @@ def few_enough(sent: Mapping[str, Any]) -> Iterator[Fault]:
     components = sent.get("components")
     inner = sum(map(_inner_components, components)) if isinstance(components, list) else 0
     if inner > MOST_COMPONENTS:
-        text = f"Specs that components are made from have at most {MOST_COMPONENTS} components together, not {inner}."
-        yield Fault("/components", "too-many-components", text)
+        text = "Specs that components are made from have at most {most} components together, not {count}."
+        params = (("most", float(MOST_COMPONENTS)), ("count", float(inner)))
+        yield Fault("/components", "too-many-components", text, params)
 
 
 def _inner_components(component: object) -> int:

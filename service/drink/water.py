@@ -20,8 +20,8 @@ WATER_BY_NAME = frozenset(
 """Names that bars write for plain water, whole and in lower case; common practice, no source. None of them holds
 alcohol anywhere."""
 COUNTS_AS_WATER = (
-    "No strength is stated of {components}: it counts as holding no alcohol, like water. State abv in %vol, 0 where it "
-    "holds none, or a reference; until then strength, pressure and freezing point may be wrong."
+    "State abv in %vol, 0 where it holds none, or a reference for {components}: it counts as holding no alcohol, like "
+    "water. Until then strength, pressure and freezing point may be wrong."
 )
 _STRENGTH_FIELDS = ("abv", "reference", "acid_solution", "syrup", "made_from")
 """Fields any of which tells how much alcohol a component holds."""

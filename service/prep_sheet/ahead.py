@@ -47,7 +47,7 @@ def clear_one(part: Portion, steps: Steps, before: int) -> int:
         "ahead",
         "bench",
         "filter-stock",
-        "Draw off the clear part of the {component}; leave the sediment, and filter what was drawn off.",
+        "Draw off the clear part of the {component}, leave the sediment, and filter what you drew off.",
         params=named,
         hands_on_s=900.0,
         depends_on=(settled,),
@@ -56,10 +56,16 @@ def clear_one(part: Portion, steps: Steps, before: int) -> int:
         "ahead",
         "bench",
         "check-clear",
-        "Look through the {component} at a light. Hazy still: filter it again. Taste it: sugar and acid may have "
+        "Look through the {component} at a light. If it is hazy, filter it again. Taste it: sugar and acid may have "
         "moved.",
         params=named,
         hands_on_s=120.0,
         depends_on=(filtered,),
-        cautions=(StepCaution("gushes", "warning", "Haze and pulp seed bubbles: it gushes when it is opened."),),
+        cautions=(
+            StepCaution(
+                "gushes",
+                "warning",
+                ("Do not charge it hazy: haze and pulp seed bubbles, and it gushes when it is opened."),
+            ),
+        ),
     )

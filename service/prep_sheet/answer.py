@@ -115,7 +115,7 @@ def _caution_late(timetable: Timetable, asked: PrepSheetRequest, notes: Notes) -
         return
     latest = _latest_mixing(timetable)
     if latest is not None and asked.made_at > latest:
-        text = "Mixed at {made_at}, the first serve may be late: for this shift, mix by {latest}."
+        text = "Mix by {latest} for this shift: mixed at {made_at}, the first serve may be late."
         notes.caution(
             "late-for-shift",
             "warning",

@@ -50,8 +50,14 @@ POURING = {
 
 def _serving(sheet: Parts) -> Iterator[StepValue]:
     """Return the way of serving that the spec states, as far as it does."""
-    serve = vars(sheet.asked.spec.serve)
-    yield from (StepValue(f"serve-{name}", name, words) for name, words in serve.items() if words is not None)
+    serve = sheet.asked.spec.serve
+    lines = (
+        StepValue("serve-glass", "glass", serve.glass or ""),
+        StepValue("serve-ice", "ice", serve.ice or ""),
+        StepValue("serve-garnish", "garnish", serve.garnish or ""),
+        StepValue("serve-note", "note", serve.note or ""),
+    )
+    yield from (line for line in lines if line.value)
 
 
 def _stated_c(sheet: Parts) -> float | None:
@@ -63,7 +69,7 @@ def _warm(sheet: Parts) -> tuple[StepCaution, ...]:
     stated = _stated_c(sheet)
     if stated is None or stated <= COLD_HOLD_C:
         return ()
-    text = "Warmer than the label says: it foams, goes flat and spoils sooner. See to the cold."
+    text = "See to the cold: warmer than the label says it foams, goes flat and spoils sooner."
     return (StepCaution("held-over-label", "warning", text),)
 
 
@@ -89,8 +95,8 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
         "regas",
         "bar",
         "regas",
-        "Re-gas each bottle before this pour of it: goggles on, cylinder open, dial set; squeeze, connect, shake, "
-        "disconnect, cylinder closed; rest cold.",
+        "Re-gas each bottle before this pour. Goggles on, open the cylinder, set the dial. Squeeze the bottle, "
+        "connect, shake, disconnect, close the cylinder. Rest it cold.",
         StepValue("before-pour", "pour", float(first_regas.before_pour)),
         StepValue(
             "regas-dial", "dial, for the re-gas only", Quantity("pressure", first_regas.gauge_pressure_bar, "down")
@@ -102,10 +108,10 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
     )
 
 
-_IF_FLAT = StepCaution("only-if-flat", "info", "Only where a glass is flat, at this pour or later.")
+_IF_FLAT = StepCaution("only-if-flat", "info", "Do it only where a glass is flat, at this pour or later.")
 _ITS_OWN_DIAL = StepCaution(
     "regas-dial-only",
     "warning",
-    "This dial is for a bottle that was poured from, never for the first charge. At most twice a bottle, never below a "
-    "third full.",
+    "Use this dial only for a bottle that was poured from, never for the first charge. Re-gas a bottle at most twice, "
+    "never below a third full.",
 )

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from math import isfinite
 
+from service.errors import Term
 from service.limits.charging import COLD_REST_S, CONNECT_S, ICE_BATH_C, ICE_C
 from service.limits.safety import GAUGE_ERROR_BAR
 from service.prep_sheet.parts import Parts
@@ -25,8 +26,8 @@ def air_out(sheet: Parts, steps: Steps, filled: int) -> int:
     air = sheet.charging.planned.setting.air
     text = {
         "squeezed": "Squeeze the air out, cap, and see that the seal is sound.",
-        "purged": "Cap and seal. Goggles on, back the regulator off, open the cylinder slowly, set it; then "
-        "pressurise and vent, each time; back the regulator off.",
+        "purged": "Cap and seal. Goggles on, back the regulator off, open the cylinder slowly, set the dial. "
+        "Pressurise and vent, each time. Back the regulator off.",
         "left": "Cap and seal. The air stays in and costs gas.",
         "none": "Cap and seal under gas, without air.",
     }[air.method]
@@ -64,7 +65,7 @@ def _set(sheet: Parts, steps: Steps, sealed: int) -> int:
 
 def _no_room(sheet: Parts) -> Iterator[StepCaution]:
     if sheet.charging.never_over_bar_gauge - sheet.charging.gauge_pressure_bar < GAUGE_ERROR_BAR:
-        text = "No room for error: check the gauge against another before you set it."
+        text = "Check the gauge against another before you set it: there is no room for error."
         yield StepCaution("no-room-for-error", "warning", text)
 
 
@@ -72,7 +73,7 @@ def _out_of_ice(sheet: Parts) -> Iterator[StepCaution]:
     """Warn of ice where the drink is charged warmer: it cools on in there, and the dial is then too high for it."""
     plan = sheet.charging.planned
     if plan.temperature_c > ICE_BATH_C.high and not plan.connected:
-        text = "Out of the ice first: this dial is for the temperature of this charge, and too high for a colder drink."
+        text = "Take it out of the ice first: this dial is too high for a colder drink."
         yield StepCaution("out-of-the-ice", "warning", text)
 
 
@@ -91,7 +92,7 @@ def _leave_on_gas(sheet: Parts, steps: Steps, before: int) -> int:
     text, moved_s = "Goggles on. Connect, and leave on the gas, cold and upright.", 0.0
     if plan.agitation != "still":
         moved_s = plan.shake_s
-        text = "Goggles on. Connect, {move} it on the gas, and leave it there, cold and upright."
+        text = _LEFT_MOVED[plan.agitation]
         values.insert(0, StepValue("shake", "on the regulator, each", Quantity("duration", plan.shake_s)))
     return steps.add(
         "charge",
@@ -142,20 +143,24 @@ def _round(sheet: Parts, steps: Steps, number: int, before: int) -> int:
     )
 
 
-_MOVE = {"shaken": "shake", "rocked": "rock", "still": "stand"}
+_MOVE = {"shaken": Term("shake"), "rocked": Term("rock"), "still": Term("stand")}
+_LEFT_MOVED = {
+    "shaken": "Goggles on. Connect, shake it on the gas, and leave it there, cold and upright.",
+    "rocked": "Goggles on. Connect, rock it on the gas, and leave it there, cold and upright.",
+}
 
 
-def _back(temperature_c: float) -> str:
+def _back(temperature_c: float) -> Term:
     """Return the place for a vessel under pressure: as cold as its dial asks for, and where nothing freezes it."""
     if temperature_c < ICE_C:
-        return "back into the cold, never into freezer or salted ice"
+        return Term("back into the cold, never into freezer or salted ice")
     if temperature_c <= ICE_BATH_C.high:
-        return "back into ice and water"
-    return "back into the cold, out of ice and freezer"
+        return Term("back into ice and water")
+    return Term("back into the cold, out of ice and freezer")
 
 
 def _gas_off(steps: Steps, charged: int) -> int:
-    text = "All off the gas: close the cylinder, vent the hose, then back the regulator off."
+    text = "Take all off the gas. Close the cylinder, vent the hose, then back the regulator off."
     return steps.add("set", "bench", "close-cylinder", text, hands_on_s=30.0, depends_on=(charged,))
 
 
@@ -192,8 +197,8 @@ def _check(sheet: Parts, steps: Steps, rested: int) -> int:
         "check",
         "bench",
         "gauge-at-rest",
-        "Gauge one vessel at rest, cold. Over the most at its temperature: vent it cold, wait, gauge it again, and "
-        "gauge them all. Open slowly, away from faces.",
+        "Gauge one vessel at rest, cold. If it is over the most at its temperature, vent it cold, wait, gauge it again "
+        "and gauge them all. Open slowly, away from faces.",
         *values,
         depends_on=(rested,),
     )
@@ -212,8 +217,8 @@ def _check_each(sheet: Parts, steps: Steps, rested: int) -> int:
         "check",
         "bench",
         "check-each",
-        "Check every vessel, in the ice: dry and weigh it, or shake it off the gas, wait a minute and gauge it. Over "
-        "its figure: vent it cold, slowly, and check it again. It leaves the ice only under it.",
+        "Check every vessel, in the ice. Dry and weigh it, or shake it off the gas, wait a minute and gauge it. If it "
+        "is over its figure, vent it cold, slowly, and check it again. It leaves the ice only under its figure.",
         *values,
         timer=Timer(60.0, sheet.fill.count),
         hands_on_s=60.0 * sheet.fill.count,
@@ -223,7 +228,7 @@ def _check_each(sheet: Parts, steps: Steps, rested: int) -> int:
 
 
 _TIMED = StepCaution(
-    "timed-unchecked", "danger", "Charged by the clock: one that is not checked may pass its limit once it is warm."
+    "timed-unchecked", "danger", "Check every one: charged by the clock, it may pass its limit once it is warm."
 )
 
 

@@ -5,7 +5,8 @@ from datetime import datetime
 from typing import Annotated
 
 from service.batching import LABEL_STATEMENT
-from service.declared import Declared, shape, text
+from service.declared import TERM, Declared, shape, text
+from service.errors import Names, Term
 from service.limits.safety import ACID_ENOUGH_PH
 from service.limits.serving import COLD_HOLD_C
 from service.notes import Value
@@ -17,13 +18,14 @@ from service.science.units import Quantity
 class Record:
     """Something to write down, its limit, and what to do when it is passed.
 
+    action: told in the language of the answer
     most: the limit is the most it may be
     """
 
     code: str
     point: str
     limit: Value
-    action: str
+    action: Term
     most: bool = True
 
 
@@ -31,12 +33,9 @@ class Record:
 class LabelLine:
     """A line of the label: what it is by its code, and as people read it."""
 
+    code: str
     name: str
     value: Value
-
-    @property
-    def code(self) -> str:
-        return f"label-{self.name}"
 
 
 @shape("PrepLabel")
@@ -46,7 +45,7 @@ class SheetLabel:
 
     name: Annotated[str, text(200)]
     lines: Declared[tuple[LabelLine, ...]]
-    statement: Annotated[str, text(200)] = LABEL_STATEMENT
+    statement: Annotated[str, TERM, text(200)] = LABEL_STATEMENT
 
 
 def records_of(sheet: Parts) -> tuple[Record, ...]:
@@ -54,27 +53,28 @@ def records_of(sheet: Parts) -> tuple[Record, ...]:
     cold, most = Quantity("temperature", COLD_HOLD_C), Quantity("pressure", sheet.charging.never_over_bar_gauge, "down")
     charged = Quantity("temperature", max(COLD_HOLD_C, sheet.charging.planned.temperature_c))
     records = [
-        Record("temperature-when-charged", "Temperature when charged", charged, "Chill again before charging."),
-        Record("regulator", "Regulator setting, first charge", most, "Back off; vent, wait, gauge again."),
-        Record("cold-hold", "Temperature while held", cold, "Move to the cold; discard as local code says."),
-        Record("ph", "pH of the batch, measured", ACID_ENOUGH_PH, "Over it: discard as local code says."),
+        Record(
+            "temperature-when-charged",
+            "Temperature when charged",
+            charged,
+            Term("Chill it again before you charge it."),
+        ),
+        Record("regulator", "Regulator setting, first charge", most, Term("Back it off; vent, wait, gauge again.")),
+        Record("cold-hold", "Temperature while held", cold, Term("Move it to the cold; discard as local code says.")),
+        Record("ph", "pH of the batch, measured", ACID_ENOUGH_PH, Term("Discard it as local code says.")),
     ]
     if sheet.batch.use_by is not None:
-        text = "Empty and clean the vessel, count the cycle."
-        records.append(Record("discard", "Discard", _moment(sheet.batch.use_by), text, most=False))
+        text = Term("Empty and clean the vessel, and count the charge.")
+        records.append(Record("discard", "Discard", sheet.batch.use_by, text, most=False))
     return tuple(records)
 
 
-def _moment(moment: datetime) -> str:
-    return f"{moment:%Y-%m-%d %H:%M}"
-
-
-def _allergens(sheet: Parts) -> str:
+def _allergens(sheet: Parts) -> Names:
     """Return the line of allergens; where a component states none, it points to the makers' labels."""
-    stated = sheet.batch.to_declare.allergens
-    if not sheet.batch.to_declare.unstated:
-        return ", ".join(stated) or "none"
-    return ", ".join([*stated, "not all stated, see the makers' labels"])
+    stated = [Term(one) for one in sheet.batch.to_declare.allergens]
+    if sheet.batch.to_declare.unstated:
+        return Names([*stated, Term("not all stated, see the makers' labels")])
+    return Names(stated or [Term("none")])
 
 
 def label_of(sheet: Parts, mixed_at: datetime | None = None) -> SheetLabel:
@@ -85,16 +85,17 @@ def label_of(sheet: Parts, mixed_at: datetime | None = None) -> SheetLabel:
     asked, batch = sheet.asked, sheet.batch
     lines: list[LabelLine] = []
     if asked.lot is not None:
-        lines.append(LabelLine("lot", asked.lot))
+        lines.append(LabelLine("label-lot", "lot", asked.lot))
     made_at = mixed_at or asked.made_at
     if made_at is not None:
-        lines.append(LabelLine("made", _moment(made_at)))
+        lines.append(LabelLine("label-made", "made", made_at))
     if batch.use_by is not None:
-        lines.append(LabelLine("discard", _moment(batch.use_by)))
+        lines.append(LabelLine("label-discard", "discard", batch.use_by))
     abv = batch.label.abv
-    lines.append(LabelLine("strength", "not stated" if abv is None else f"{abv:.1f} %vol"))
-    lines.append(LabelLine("allergens", _allergens(sheet)))
-    lines.append(LabelLine("keep", "upright and cold"))
-    lines.append(LabelLine("warmest", Quantity("temperature", COLD_HOLD_C)))
-    lines.append(LabelLine("open", "slowly: under CO2 pressure"))
+    strength = Term("not stated") if abv is None else Term("{abv} %vol", abv=round(abv, 1))
+    lines.append(LabelLine("label-strength", "strength", strength))
+    lines.append(LabelLine("label-allergens", "allergens", _allergens(sheet)))
+    lines.append(LabelLine("label-keep", "keep", Term("upright and cold")))
+    lines.append(LabelLine("label-warmest", "warmest", Quantity("temperature", COLD_HOLD_C)))
+    lines.append(LabelLine("label-open", "open", Term("slowly: it is under CO2 pressure")))
     return SheetLabel(asked.spec.name, tuple(lines))

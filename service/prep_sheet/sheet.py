@@ -208,7 +208,7 @@ def _filled(batch: Batch, vessel: Vessel, fill: float, at: str, refusals: Refusa
     holds_ml = vessel.liquid_ml(fill)
     if holds_ml < batch.serve_ml:
         holds, serve = Quantity("volume", holds_ml, "down"), Quantity("volume", batch.serve_ml, "up")
-        text = "At this fill the vessel holds {holds}, less than one serve of {serve}."
+        text = "Fill more: at this fill the vessel holds {holds}, less than one serve of {serve}."
         with refusals.gather():
             raise Refused(
                 "impossible-batch",
@@ -279,7 +279,7 @@ def _caution_discard(asked: PrepSheetRequest, batch: Batch, notes: Notes) -> Non
     if batch.use_by is None or shift is None or shift.starts_at is None:
         return
     if shift.starts_at + timedelta(seconds=shift.lasts_s or 0.0) > batch.use_by:
-        text = "The shift goes on after the batch is to be discarded, {use_by}: make it later, or less of it."
+        text = "Make it later, or less of it: the shift goes on after the batch is to be discarded, {use_by}."
         notes.caution("past-discard", "danger", text, at="/shift/starts_at", use_by=f"{batch.use_by:%Y-%m-%d %H:%M}")
 
 
@@ -288,7 +288,9 @@ def _caution_heels(size: Size, batch: Batch, fill: Fill, notes: Notes) -> None:
     whole = fill.count * fill.pours(batch.serve_ml)
     if size.serves is None or whole >= size.serves:
         return
-    text = "Poured whole, these vessels give {whole} serves, not {serves}; {heel} stays in each. Ask for whole serves."
+    text = (
+        "Ask for whole serves: poured whole, these vessels give {whole} serves, not {serves}, and {heel} stays in each."
+    )
     heel = Quantity("volume", fill.heel_ml(batch.serve_ml))
     notes.caution("heels", "warning", text, at="/size/serves", whole=float(whole), serves=float(size.serves), heel=heel)
 
@@ -307,7 +309,10 @@ def _forecast(
         return None
     plan, level = charging.planned, charging.level_g_per_l
     if charging.stays_flat:
-        text = "The charges come to {level}, no more than an open drink holds; the shift is not forecast."
+        text = (
+            "Charge it higher: the charges come to {level}, no more than an open drink holds, and the shift is not "
+            "forecast."
+        )
         notes.caution("stays-flat", "warning", text, at="/carbonation", level=Quantity("co2", level.typical))
         return None
     with notes.within(_REGAS | at_vessel):

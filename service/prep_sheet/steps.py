@@ -3,16 +3,18 @@
 Order and hands-on times: common practice, no source. A step's text has no numbers; they stand in its values.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from service import acid
-from service.batching import Share, Weighing, amount_of, bears_at_once
+from service.batching import Weighing, amount_of, bears_at_once
+from service.errors import Measure, Term
 from service.notes import Value
 from service.prep_sheet.ahead import clear, clear_one, unclear_parts
 from service.prep_sheet.bar import serve
 from service.prep_sheet.charging import air_out, charge
 from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import Step, StepCaution, Steps, StepValue, Timer, component
+from service.science.acids import FORMS
 from service.science.units import Quantity
 
 
@@ -34,10 +36,10 @@ def steps_of(sheet: Parts) -> tuple[Step, ...]:
 def _inspect(sheet: Parts, steps: Steps) -> int:
     fill = sheet.fill
     text = {
-        "bottle": "Inspect every bottle and seal. Creased, whitened, bulged, dropped or of unknown age: bin it.",
-        "keg": "Inspect every keg: stamp, seals, relief valve. Dented, dropped or without a stamp: set it aside.",
+        "bottle": "Inspect every bottle and seal. Bin what is creased, whitened, bulged, dropped or of unknown age.",
+        "keg": "Inspect every keg: stamp, seals, relief valve. Set aside what is dented, dropped or has no stamp.",
     }[fill.each.kind]
-    values = (StepValue("vessels", "vessels", float(fill.count)), StepValue("vessel", "kind", fill.vessel))
+    values = (StepValue("vessels", "vessels", float(fill.count)), StepValue("vessel", "kind", fill.each.said))
     return steps.add("inspect", "bench", "inspect-vessels", text, *values, hands_on_s=20.0 * fill.count)
 
 
@@ -46,15 +48,15 @@ def _shop(sheet: Parts, steps: Steps) -> int:
     lines: list[StepValue] = []
     for line in sheet.batch.shopping:
         if line.bought is not None:
-            name = {"name": line.component}
-            lines.append(StepValue("packages", "{name}, packages", float(line.bought.packages), name))
+            packages = float(line.bought.packages)
+            lines.append(StepValue("packages", "{name}, packages", packages, {"name": line.component}))
         elif line.supply.component.acid_solution is None:
             lines.append(component(line.component, line.amount))
     for named in sheet.solutions:
         lines += (
             component(_product(line), Quantity("mass", line.mass_g)) for line in named.solution.weigh if line.form
         )
-    return steps.add("shop", "manager", "buy", "Have in the house.", *lines, hands_on_s=300.0)
+    return steps.add("shop", "manager", "buy", "Get these in.", *lines, hands_on_s=300.0)
 
 
 def _solutions(sheet: Parts, steps: Steps, before: int) -> Iterator[int]:
@@ -62,14 +64,14 @@ def _solutions(sheet: Parts, steps: Steps, before: int) -> Iterator[int]:
     for named in sheet.solutions:
         *first, last = named.solution.weigh
         lines = [component(_product(line), _weighed(line)) for line in first]
-        rest = _product(last) if last.form else f"{_product(last)}, to make up"
+        text = "{component}" if last.form else "{component}, to make up"
         yield steps.add(
             "weigh",
             "bench",
             "make-acid-solution",
-            "Make the {component}. Weigh in this order and stir until clear.",
+            "Make the {component}. Weigh in this order, and stir until clear.",
             *lines,
-            component(rest, _weighed(last)),
+            StepValue("component", text, _weighed(last), {"component": _product(last)}),
             params={"component": named.component},
             hands_on_s=90.0 * (len(lines) + 1),
             depends_on=(before,),
@@ -78,7 +80,7 @@ def _solutions(sheet: Parts, steps: Steps, before: int) -> Iterator[int]:
 
 
 _ACID_INTO_WATER = StepCaution(
-    "acid-into-water", "danger", "Acid into water, never water into acid. Goggles and gloves."
+    "acid-into-water", "danger", "Goggles and gloves on. Pour acid into water, never water into acid."
 )
 
 
@@ -94,7 +96,7 @@ def _make_first(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> Iterator
             "make",
             "bench",
             "make-first",
-            "Make the {component} first: measure in this order, and stir until even.",
+            "Make the {component} first. Measure in this order, and stir until even.",
             *(component(part.component.name, amount_of(part)) for part in taken),
             StepValue("comes-to", "comes to, at least", amount_of(whole)),
             params={"component": line.name},
@@ -104,13 +106,15 @@ def _make_first(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> Iterator
         yield clear_one(whole, steps, made) if whole in cleared else made
 
 
-def _product(line: acid.Weighing) -> str:
+def _product(line: acid.Weighing) -> Term:
     """Return the product to take from the shelf: its hydrate or strength matters as much as the acid."""
-    return line.name if line.form is None or line.name.startswith(line.form) else f"{line.name} ({line.form})"
+    return Term(line.name if line.form is None else FORMS[line.form].said)
 
 
 def _weighed(line: acid.Weighing) -> Value:
-    return Quantity("mass", line.measure_g) if line.measure_g else f"{line.mass_g:.2g} g, under a step of the scale"
+    if line.measure_g:
+        return Quantity("mass", line.measure_g)
+    return Term("{mass}, under a step of the scale", mass=Measure(float(f"{line.mass_g:.2g}"), "g"))
 
 
 def _mix(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> int:
@@ -144,7 +148,7 @@ _TARE = StepCaution("tare-each", "info", "Weigh, and tare after each line.")
 _APART = StepCaution("weigh-apart", "info", "Weigh each line in its own jug, then combine in this order.")
 
 
-_SPARKLING = StepCaution("sparkling-last", "info", "What sparkles goes in last, cold, folded in gently.")
+_SPARKLING = StepCaution("sparkling-last", "info", "Put what sparkles in last, cold, and fold it in gently.")
 
 
 def _sparkling(sheet: Parts) -> set[str]:
@@ -167,17 +171,29 @@ def _measured(sheet: Parts) -> Iterator[StepValue]:
 
 def _weighings(sheet: Parts) -> Iterator[StepValue]:
     for weighing in _in_order(sheet):
-        name = f"{weighing.component}, on its own" if weighing.alone else weighing.component
-        yield from _shares(name, weighing.shares)
+        yield from _shares(weighing)
 
 
-def _shares(name: str, shares: Sequence[Share]) -> Iterator[StepValue]:
+def _shares(weighing: Weighing) -> Iterator[StepValue]:
     """Yield the weighings of one line: all at once, or in full jugs and a rest."""
-    for share in shares:
+    line, rest = {"component": weighing.component}, len(weighing.shares) > 1
+    full, texts = "{component}, full jugs", _SHARES
+    if weighing.alone:
+        full, texts = "{component}, on its own, full jugs", _SHARES_ALONE
+    for share in weighing.shares:
         if share.times > 1:
-            yield StepValue("jugs", "{name}, full jugs", float(share.times), {"name": name})
-        label = f"{name}, in each" if share.times > 1 else f"{name}, then" if len(shares) > 1 else name
-        yield component(label, Quantity("mass", share.measure_g))
+            yield StepValue("jugs", full, float(share.times), line)
+        text = texts["jug" if share.times > 1 else "rest" if rest else "all"]
+        yield StepValue("component", text, Quantity("mass", share.measure_g), line)
+
+
+_SHARES = {"jug": "{component}, in each", "rest": "{component}, then", "all": "{component}"}
+_SHARES_ALONE = {
+    "jug": "{component}, on its own, in each",
+    "rest": "{component}, on its own, then",
+    "all": "{component}, on its own",
+}
+"""The name of a line on the scale, for a full jug of it, for what is left over, and for all at once."""
 
 
 def _fill(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> int:
@@ -219,12 +235,12 @@ def _chill(sheet: Parts, steps: Steps, sealed: int) -> int:
 
 
 PLACES = {
-    "still-freezer": "the freezer",
-    "fan-freezer": "the freezer with a fan",
-    "fridge": "the fridge",
-    "walk-in": "the walk-in",
-    "ice-water": "ice and water",
-    "stirred-ice-water": "ice and water, stirred",
-    "salted-ice": "salted ice",
+    "still-freezer": Term("the freezer"),
+    "fan-freezer": Term("the freezer with a fan"),
+    "fridge": Term("the fridge"),
+    "walk-in": Term("the walk-in"),
+    "ice-water": Term("ice and water"),
+    "stirred-ice-water": Term("ice and water, stirred"),
+    "salted-ice": Term("salted ice"),
 }
 """The cold places as people call them."""

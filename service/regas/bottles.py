@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
+from service.errors import Term
 from service.limits.charging import COLD_REST_S
 from service.notes import Notes
 from service.regas.case import MANNER, Case
@@ -74,23 +75,24 @@ def regas_after(case: Case, alone: Sequence[Band], notes: Notes) -> RegasAfter |
     alone: levels of the glasses that one bottle is asked for, until it is empty or the shift ends [g/L]
     """
     asked = len(alone)
-    end = "the bottle is empty" if asked == case.pours else "the shift ends"
     floor = Quantity("co2", case.floor_g_per_l)
     low, typical, high = (
         on_floor((getattr(glass, end) for glass in alone), floor.value) for end in ("low", "typical", "high")
     )
     if typical == 0:
-        gentle = case.manner == MANNER
-        mend = "charge higher or hold colder" if gentle else "charge higher, hold colder or pour more gently"
-        text = f"Even the first glass is below the floor of {{floor}}: {mend}."
+        text = "Charge it higher, hold it colder or pour more gently: the first glass is below the floor of {floor}."
+        if case.manner == MANNER:
+            text = "Charge it higher or hold it colder: even the first glass is below the floor of {floor}."
         notes.caution("floor-not-made", "warning", text, at="/shift/floor", floor=floor)
         return None
     if low == asked:
-        text = "No glass falls below the floor of {floor} before {end}: no re-gas is due."
-        notes.caution("floor-never-crossed", "info", text, at="/shift/floor", floor=floor, end=end)
+        text = "No re-gas is due: no glass falls below the floor of {floor} before the shift ends."
+        if asked == case.pours:
+            text = "No re-gas is due: no glass falls below the floor of {floor} before the bottle is empty."
+        notes.caution("floor-never-crossed", "info", text, at="/shift/floor", floor=floor)
         return None
     if typical == asked:
-        text = "Usually no glass falls below the floor of {floor}; at the low end of the band one does."
+        text = "Watch the last glasses: usually none falls below the floor of {floor}, but one may."
         notes.caution("floor-may-be-crossed", "info", text, at="/shift/floor", floor=floor)
     minutes = case.interval_s / 60.0
     return RegasAfter(Band(low, typical, high), Band(low * minutes, typical * minutes, high * minutes), asked)
@@ -102,17 +104,17 @@ def _precaution(case: Case, runs: Runs, low_count: int, notes: Notes) -> dict[in
         return {}
     k = max((k for k in range(1, max(low_count, 1) + 1) if may_regas(case, k)), default=0)
     if case.regas_c != case.holding_c:
-        text = "At {here} it is too warm to re-gas: chill it to {works} first."
+        text = "Chill it to {works} before you re-gas it: {here} is too warm."
         here, works = Quantity("temperature", case.holding_c), Quantity("temperature", case.regas_c, "up")
         notes.caution("chill-before-regas", "warning", text, at="/temperature", here=here, works=works)
         return {}
     if not k:
-        text = "By then the bottle is under a third full and is not re-gassed: take smaller bottles or charge higher."
+        text = "Take smaller bottles or charge higher: by then the bottle is under a third full and is not re-gassed."
         notes.caution("too-empty-to-regas", "warning", text, at="/pour/volume")
         return {}
     dial = dial_at(case, runs.typical, k)
     if dial <= 0.0:
-        text = "No dial is safe for a re-gas, with what the bottle still holds: charge another bottle instead."
+        text = "Charge another bottle instead: no dial is safe for a re-gas, with what this one still holds."
         notes.caution("no-safe-regas", "warning", text, at="/co2")
         return {}
     return {k: dial}
@@ -122,19 +124,26 @@ def _first_regas(case: Case, with_regas: Runs, dials_bar: Mapping[int, float], n
     """Return the first re-gas of a bottle."""
     k = min(dials_bar)
     if dials_bar[k] >= case.never_over_bar_gauge(k):
-        text = "The re-gas stays at {dial}, the highest that may be dialled; {level} is reached, not {start}."
+        text = "Set no more than {dial} for the re-gas: it brings the drink to {level}, not back to {start}."
         notes.caution(
             "recharge-held-back", "warning", text, at="/co2", dial=Quantity("pressure", dials_bar[k], "down"),
             level=Quantity("co2", with_regas.typical[k].level_g_per_l), start=Quantity("co2", case.co2_g_per_l),
         )  # fmt: skip
     air = case.regas_setting(case.never_over_bar_gauge(k)).air
     if case.air_removed_at_regas:
-        done = f"{air.method} out at a re-gas"
-        notes.assume("air that pouring let in", done, "common-practice", at="/air/method")
+        notes.assume("air that pouring let in", _AIR_DONE[air.method], "common-practice", at="/air/method")
     seconds = shake_s(case.usual)
     notes.assume("shaking at a re-gas", Quantity("duration", seconds), "estimate", "19/20 of what is missing, usually")
     notes.assume("cold rest after a re-gas", Quantity("duration", COLD_REST_S), "common-practice")
     return FirstRegas(air.method == "squeezed", dials_bar[k], seconds, COLD_REST_S, with_regas.taken_g(k), k + 1)
+
+
+_AIR_DONE: dict[str, Term] = {
+    "squeezed": Term("squeezed out at a re-gas"),
+    "purged": Term("purged out at a re-gas"),
+    "left": Term("left in at a re-gas"),
+    "none": Term("none at a re-gas"),
+}
 
 
 def _caution_rests(case: Case, order: Sequence[Turn], notes: Notes) -> None:
@@ -146,6 +155,6 @@ def _caution_rests(case: Case, order: Sequence[Turn], notes: Notes) -> None:
             shortest_s = min(shortest_s, (turn.first - previous[turn.vessel].last) * case.interval_s)
         previous[turn.vessel] = turn
     if shortest_s < needed_s:
-        text = "A re-gassed bottle needs {needed} before it is opened and here gets {has}: add a bottle, or it foams."
+        text = "Add a bottle, or it foams: a re-gassed bottle needs {needed} before it is opened, and here gets {has}."
         notes.caution("regas-waits", "warning", text, at="/vessel_count", needed=Quantity("duration", needed_s),
                       has=Quantity("duration", shortest_s))  # fmt: skip

@@ -291,7 +291,7 @@ def _fitting_ml(setting: Setting, pour_ml: float, refusals: Refusals) -> float:
 def more_than_held(held_ml: float, nearest: Sequence[Nearest] = ()) -> Refused:
     """Return the refusal of a pour that is more than the vessel holds."""
     held = Quantity("volume", held_ml, "down")
-    text = "One pour is more than the vessel holds, {held}."
+    text = "Pour less, or fill more: the vessel holds {held}."
     fault = Fault("/pour/volume", "more-than-held", text, (("held", held),))
     return Refused("pour-too-large", [fault], facts=[Fact("held", held)], nearest=nearest)
 

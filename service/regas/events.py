@@ -22,7 +22,6 @@ from service.safety import Judgement
 from service.safety.standing import could_reach_bar_gauge
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, dissolved_co2_g_per_l
 from service.science.units import Quantity
-from service.vessel import COOL_FIRST
 
 
 @dataclass
@@ -160,20 +159,24 @@ def _caution_dial(replay: LogReplay, dial_bar_gauge: float, pointer: str) -> Non
     safety.caution_standing(max(judged, key=could_reach_bar_gauge), None, replay.notes, at=at)
     limit = replay.case.setting.vessel.charge_limit_bar_gauge
     if dial_bar_gauge > limit + 1e-9:  # what a change of units may add
-        text = "Charged at {dial}, over the {limit} this {vessel} is charged at: retire it once it is empty."
+        text = (
+            "Retire it once it is empty: it was charged at {dial}, and this {vessel} is charged at no more than "
+            "{limit}. Do not touch, carry or shake it: cool it where it stands, upright and behind a barrier, and vent "
+            "it only once it is cold, slowly, away from faces. A cap is no relief valve."
+        )
         replay.notes.caution(
-            "charged-over-limit", "danger", f"{text} {COOL_FIRST}", at=at, dial=Quantity("pressure", dial_bar_gauge),
-            limit=Quantity("pressure", limit, "down"), vessel=replay.case.setting.vessel.kind,
+            "charged-over-limit", "danger", text, at=at, dial=Quantity("pressure", dial_bar_gauge),
+            limit=Quantity("pressure", limit, "down"), vessel=replay.case.setting.vessel.said,
         )  # fmt: skip
 
 
 def _caution_regas(replay: LogReplay, pointer: str) -> None:
     """Warn of a vessel that was re-gassed too often or too empty."""
     if replay.charges > MOST_REGASSINGS:
-        text = "Re-gassed more than twice: each time it is shorter in the glass. Pour it first, or discard it."
+        text = "Pour it first, or discard it: re-gassed more than twice, it is flatter in the glass each time."
         replay.notes.caution("regassed-often", "warning", text, at=pointer)
     if not full_enough(replay.case, replay.vessel.liquid_l):
-        text = "Re-gassed under a third full: the gas stored above so little drink does the damage."
+        text = "Re-gas no bottle under a third full: the gas stored over so little drink does the damage."
         replay.notes.caution("regassed-too-empty", "warning", text, at=pointer)
 
 
@@ -215,9 +218,15 @@ def _caution_warm(replay: LogReplay, pointer: str) -> None:
         return
     over, equations_to = reached > limit_bar, GAS_PRESSURE_LIMIT_BAR_ABS - case.setting.ambient_bar
     text = (
-        "At {temperature}, warmer than it was judged for, this vessel could come to {reached} at {room}; its limit is "
-        "{limit}. "
-    ) + (COOL_FIRST if over else "Cool it before it is opened.")
+        "Cool it before it is opened: at {temperature}, warmer than it was judged for, it could come to {reached} at "
+        "{room}; its limit is {limit}."
+    )
+    if over:
+        text = (
+            "At {temperature}, warmer than it was judged for, this vessel could come to {reached} at {room}; its limit "
+            "is {limit}. Do not touch, carry or shake it: cool it where it stands, upright and behind a barrier, and "
+            "vent it only once it is cold, slowly, away from faces. A cap is no relief valve."
+        )
     replay.notes.caution(
         "warmer-than-judged", "danger" if over else "warning", text, at=f"{pointer}/temperature",
         temperature=Quantity("temperature", case.holding_c), room=Quantity("temperature", warm_c),
@@ -252,7 +261,7 @@ def _measured(replay: LogReplay, event: Event, pointer: str) -> None:
     if event.temperature_c > COLD_HOLD_C:
         replay.warm_since = replay.warm_since or event.at  # cooling it again does not undo that
     if event.temperature_c > RETIRING_C and replay.case.setting.vessel.material == "pet" and not replay.vessel.is_open:
-        text = "A bottle that was under pressure over {temperature} is retired once it is empty."
+        text = "Retire it once it is empty: a bottle that was under pressure over {temperature} is not charged again."
         warm = Quantity("temperature", RETIRING_C)
         replay.notes.caution("retire-after-warmth", "warning", text, at=f"{pointer}/temperature", temperature=warm)
 

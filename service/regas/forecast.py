@@ -48,7 +48,7 @@ def _wanted(case: Case, lasts_s: float | None, vessel_count: int, notes: Notes) 
     else:
         asked = asked_pours(lasts_s, case.interval_s)
     if asked > held:
-        text = "The shift asks for {asked} pours; the vessels hold {held}."
+        text = "Fill more: the shift asks for {asked} pours, and the vessels hold {held}."
         notes.caution("runs-out", "warning", text, at="/vessel_count", asked=float(asked), held=float(held))
     if min(asked, held) > MOST_POURS:
         text = "Only the first {most} pours are forecast."

@@ -22,7 +22,10 @@ def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
     """Return the forecast of kegs, which stay connected and lose nothing but the drink."""
     setting, hold = case.setting, _hold(case, notes)
     if case.holding_c > WARMEST_POUR_C:
-        text = "Losses on pouring are known up to {most}; warmer, even a gentle pour may lose twice as much."
+        text = (
+            "Pour it colder: losses on pouring are known up to {most}, and warmer even a gentle pour may lose twice "
+            "as much."
+        )
         notes.caution("warm-pour", "warning", text, at="/temperature", most=Quantity("temperature", WARMEST_POUR_C))
 
     count = min(case.pours, wanted)
@@ -65,7 +68,7 @@ def say_on_gas(judgement: Judgement, notes: Notes, *, at: str) -> None:
     """
     hold = judgement.dial_bar_gauge
     if judgement.passes:
-        text = "A keg stays on gas and needs no re-gas: hold it at {hold}."
+        text = "Hold it at {hold}: a keg stays on gas and needs no re-gas."
         notes.caution("keg-on-gas", "info", text, at=at, hold=Quantity("pressure", hold))
         return
     text = "Do not hold it at {hold}: keg and regulator allow {never_over} here. It goes flatter."
@@ -93,8 +96,8 @@ def _without_gas(case: Case, count: int, notes: Notes) -> WithoutGas:
     least, likely, most = (on_floor((getattr(one.glass, end) for one in served), case.floor_g_per_l) for end in _ENDS)
     flowing = Band(low, typical, high)
     text = (
-        "Cut off from its gas and left still, such a keg gives about {glasses} glasses at this pace, {good} of them on "
-        "the floor of {floor}; moved, jolted or left for hours it gives more, each flatter."
+        "Keep the keg on its gas: cut off and left still it gives about {glasses} glasses at this pace, {good} of "
+        "them not below the floor of {floor}. Moved or left for hours it gives more, each flatter."
     )
     notes.caution("gas-runs-out", "info", text, at="/vessel", glasses=flowing.typical,
                   good=float(min(likely, typical)), floor=Quantity("co2", case.floor_g_per_l))  # fmt: skip

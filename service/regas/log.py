@@ -61,9 +61,9 @@ def fields_of_the_sale(sent: Mapping[str, Any]) -> Iterator[Fault]:
 def _lacking_and_not_of(kind: str, sent: Mapping[str, Any], not_of: set[str]) -> Iterator[Fault]:
     for name in _NEEDS.get(kind, ()):
         if name not in sent:
-            yield Fault(f"/{name}", "required", f"An event of the kind {kind} states this.")
+            yield Fault(f"/{name}", "required", "An event of the kind {kind} states this.", (("kind", kind),))
     for name in not_of & sent.keys():
-        yield Fault(f"/{name}", "not-needed", f"Does not go with the kind {kind}.")
+        yield Fault(f"/{name}", "not-needed", "It does not go with the kind {kind}.", (("kind", kind),))
 
 
 @shape("VesselEvent", rules=[fields_of_the_kind])

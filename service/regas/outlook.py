@@ -90,21 +90,21 @@ def regas_due(replay: LogReplay, at: str) -> RegasSettings | None:
     vessel, case, notes = replay.vessel, replay.case, replay.notes
     is_keg = case.setting.vessel.is_keg
     if not is_keg and (replay.charges >= MOST_REGASSINGS or not full_enough(case, vessel.liquid_l)):
-        text = "Due, and past re-gassing: at most twice, and never under a third full. Open another, use this one flat."
+        text = "Open another, and use this one flat: a bottle is re-gassed at most twice, and never under a third full."
         notes.caution("past-regassing", "warning", text, at=at)
         return None
     if case.regas_c != case.holding_c:
-        text = "Due, and at {here} too warm to charge: chill it to {works} first."
+        text = "Chill it to {works} first: it is due, and {here} is too warm to charge."
         here, works = Quantity("temperature", case.holding_c), Quantity("temperature", case.regas_c, "up")
         notes.caution("too-warm-to-regas", "warning", text, at=at, here=here, works=works)
         return None
     never_over = min(one.never_over_bar_gauge for one in case.judged(vessel.liquid_l, replay.most_g_per_l))
     if never_over <= 0.0:
-        text = "No dial is safe for a re-gas, with what the vessel still holds: open another instead."
+        text = "Open another instead: no dial is safe for a re-gas, with what this one still holds."
         notes.caution("no-safe-regas", "warning", text, at=at)
         return None
     if is_keg:
-        text = "This keg is off its gas and goes flat: connect it again, at {hold}, and leave it connected."
+        text = "Connect it again, at {hold}, and leave it connected: off its gas this keg goes flat."
         hold = min(never_over, case.setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l))
         notes.caution("keg-off-gas", "warning", text, at=at, hold=Quantity("pressure", hold, "down"))
         return None
@@ -159,5 +159,5 @@ def discard_at(replay: LogReplay, log: VesselLog, drink: DrinkGiven, at: str) ->
 
 
 def _warn_warm(notes: Notes, at: str) -> None:
-    text = "It left the cold, and is discarded {hours} hours after that: local food law and a competent person decide."
+    text = "Discard it {hours} hours after it left the cold: local food law and a competent person decide."
     notes.caution("left-the-cold", "warning", text, at=at, hours=WARM_FOR.total_seconds() / 3600.0)

@@ -134,7 +134,7 @@ def caution_glasses(case: Case, served: Sequence[Served], order: Sequence[Turn],
     ]
     fallen = sum(below(glass, case.floor_g_per_l) for glass in glasses)
     if fallen:
-        text = "{below} of {all} glasses are likely to fall below the floor of {floor}."
+        text = "Expect {below} of {all} glasses below the floor of {floor}."
         notes.caution("below-floor", "warning", text, at="/shift/floor", below=float(fallen), all=float(len(glasses)),
                       floor=Quantity("co2", case.floor_g_per_l))  # fmt: skip
 

@@ -36,9 +36,9 @@ def corrected(vessel: Replay, event: Event, pointer: str, notes: Notes) -> Corre
     """
     gauge, at = event.gauge_pressure_bar or 0.0, f"{pointer}/gauge_pressure"
     _caution_gauge(vessel, gauge, notes, at=at)
-    if (why := _untold(vessel)) is not None:
-        text = "This reading does not tell the level: {why}. It is left out."
-        notes.caution("reading-left-out", "warning", text, at=at, why=why)
+    text = _left_out(vessel)
+    if text is not None:
+        notes.caution("reading-left-out", "warning", text, at=at)
         return None
     before = vessel.bottle()
     if at_gauge(vessel.states[0], pressure_bar_abs=gauge + vessel.ambient_bar).dissolved_co2_mol_per_l <= 0.0:
@@ -50,17 +50,18 @@ def corrected(vessel: Replay, event: Event, pointer: str, notes: Notes) -> Corre
     return found
 
 
-def _untold(vessel: Replay) -> str | None:
-    """Return why a gauge does not tell the level of the drink now; None where it does."""
+def _left_out(vessel: Replay) -> str | None:
+    """Return what is said of a gauge that does not tell the level of the drink now; None where it does."""
     if vessel.is_open:
-        return "the vessel stands open"
+        return "This reading is left out: the vessel stands open, and its gauge does not tell the level."
     if vessel.on_gas:
-        return "a keg on gas shows its regulator"
+        return "This reading is left out: a keg on gas shows its regulator, not the level."
     state = vessel.states[0]
     rested = rest_closed(state, seconds=inf, uptake_per_s=1.0)
     if abs(rested.co2_g_per_l - state.co2_g_per_l) > AT_REST_SHARE * rested.co2_g_per_l:
         return (
-            "drink and gas are not at rest; a shake brings them there, which costs a part-full bottle some of its level"
+            "This reading is left out: drink and gas are not at rest. A shake brings them there, which costs a "
+            "part-full bottle some of its level."
         )
     return None
 
@@ -70,8 +71,8 @@ def _caution_impossible(vessel: Replay, notes: Notes, at: str) -> None:
     state = vessel.states[0]
     air = Quantity("pressure", gas_pressures(state)[1] + state.liquid.vapour_bar - vessel.ambient_bar, "up")
     text = (
-        "The air that the log let in puts {air} on the gauge alone: it reads low, the vessel leaks, or a pour lacks. "
-        "The reading is left out."
+        "Read it again: the air that the log let in puts {air} on the gauge alone. It reads low, the vessel leaks, or "
+        "a pour is missing; the reading is left out."
     )
     notes.caution("under-its-air", "warning", text, at=at, air=air)
 
@@ -84,11 +85,12 @@ def _tell(found: Correction, gauge_bar: float, pointer: str, notes: Notes) -> No
         notes.caution("level-corrected", "info", text, at=f"{pointer}/gauge_pressure", before=before, after=after)
     if found.after.low > found.before.high:
         text = (
-            "The gauge shows more CO2 than the log explains, {after} where {before} was: check gauge, temperature, air."
+            "Check gauge, temperature and air: the gauge shows more CO2 than the log explains, {after} where {before} "
+            "was."
         )
         notes.caution("more-than-told", "warning", text, at=f"{pointer}/temperature", before=before, after=after)
     if found.after.typical < found.before.typical:
-        text = "A gauge of {shown} is no all-clear: unrest, a leak or a bad gauge read low too. Treat it as charged."
+        text = "Treat it as charged: a gauge of {shown} is no all-clear. Unrest, a leak or a bad gauge read low too."
         shown = Quantity("pressure", gauge_bar)
         notes.caution("gauge-is-no-all-clear", "warning", text, at=f"{pointer}/gauge_pressure", shown=shown)
 

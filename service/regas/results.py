@@ -1,9 +1,9 @@
 """The parts of a forecast, and changes that help: the same vessel served otherwise, to its last glass."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 from service import safety
 from service.declared import CO2, CODE, DURATION, MASS, PRESSURE, VOLUME, Declared, Params, Sentence, shape
@@ -158,26 +158,35 @@ def gains_of(case: Case, runs: Runs, again: Callable[[Case], Runs]) -> tuple[Gai
     found = []
     if case.manner != GENTLE:
         found.append(Gain("pour-gently", "Pour gently, down the side of the glass.", runs.glass(-1, GENTLE)))
-    for change, text, params, changed in _changes(case):
-        found.append(Gain(change, text, again(changed).glass(-1, case.manner), params))
+    tried = (Gain(one.code, one.text, again(one.case).glass(-1, case.manner), one.params) for one in _changes(case))
+    found.extend(tried)
     least = runs.glass(-1, case.manner).typical + LEAST_GAIN_G_PER_L
     return tuple(gain for gain in found if gain.glass.typical > least)
 
 
-def _changes(case: Case) -> Iterator[tuple[str, str, dict[str, Value], Case]]:
+class Served(NamedTuple):
+    """A vessel that is served otherwise: the code and sentence of the change, and the case as changed."""
+
+    code: str
+    text: str
+    params: Mapping[str, Value]
+    case: Case
+
+
+def _changes(case: Case) -> Iterator[Served]:
     coldest_c = safety.cold_c(case.setting.drink)
     if case.holding_c > coldest_c:
         colder = replace(case, holding_c=coldest_c, charged_c=min(case.charged_c, coldest_c))
         cold = Quantity("temperature", coldest_c)
-        yield "hold-colder", "Hold it at {cold}, the same level charged in.", {"cold": cold}, colder
+        yield Served("hold-colder", "Charge it to the same level and hold it at {cold}.", {"cold": cold}, colder)
     if case.setting.vessel.is_keg:
         return
     if case.pours > 1:
-        yield "open-less", "Pour two glasses at each opening.", {}, replace(case, pours_an_opening=2)
+        yield Served("open-less", "Pour two glasses at each opening.", {}, replace(case, pours_an_opening=2))
     if case.liquid_l / 2.0 >= case.pour_l:
         smaller = _halved(case)
         capacity = Quantity("volume", smaller.setting.vessel.capacity_ml)
-        yield "smaller-vessels", "Bottle it in vessels of {capacity}.", {"capacity": capacity}, smaller
+        yield Served("smaller-vessels", "Bottle it in vessels of {capacity}.", {"capacity": capacity}, smaller)
 
 
 def _halved(case: Case) -> Case:

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Literal
 
 from service.drink import Drink, DrinkGiven, drink_of
-from service.errors import Refusals, Refused, SeveralRefused, params_of
+from service.errors import Names, Refusals, Refused, SeveralRefused, params_of
 from service.limits.requests import MOST_FAULTS, MOST_NAMED
 from service.limits.serving import SERVE_ML
 from service.notes import Assumption, Caution, Notes
@@ -21,7 +21,7 @@ from service.regas.rates import AFTER_REGAS, ON_GAS, OPENED, READ, Cause
 from service.regas.replay import Replay
 from service.regas.vessels import RegasStatesRequest, States, VesselState
 from service.safety import lowest_charging_c
-from service.safety.standing import THAW_FIRST, caution_no_cushion
+from service.safety.standing import caution_no_cushion
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 from service.site import Air, Shift
@@ -131,8 +131,11 @@ def _caution_beyond(outside: OutsideValidity, notes: Notes, at: str) -> None:
     if outside.quantity == "fill":
         caution_no_cushion(notes, at=at)
         return
-    text = "{what} {value} is outside {low} to {high}, where the equations hold: its level is not known."
-    text = f"{text} {COOL_FIRST} Ask a competent person."
+    text = (
+        "Its level is not known: {what} {value} is outside {low} to {high}, where the equations hold. Do not touch, "
+        "carry or shake it: cool it where it stands, upright and behind a barrier, and vent it only once it is cold, "
+        "slowly, away from faces. A cap is no relief valve. Ask a competent person."
+    )
     notes.caution("level-not-known", "danger", text, at=at, **params_of(outside))
 
 
@@ -154,12 +157,20 @@ def _caution_frozen(notes: Notes, at: str) -> None:
     cooling = [c for c in notes.cautions if COOL_FIRST in c.text or c.code == "warmer-than-judged"]
     others = [c for c in cooling if c.severity == "danger"]
     notes.cautions = [c for c in notes.cautions if c not in cooling]
-    text = f"There may be ice in it: its level is not known. {THAW_FIRST} Ask a competent person."
+    text = (
+        "There may be ice in it: its level is not known. Do not touch, open, move or shake it: let it thaw where it "
+        "stands, upright, in the cold and behind a barrier, and vent it only once no ice is left, slowly, away from "
+        "faces. A cap is no relief valve. Ask a competent person."
+    )
     notes.caution("level-not-known", "danger", text, at=at)
     if others:
-        text = f"It is in danger beside the ice: {{dangers}}. {THAW_FIRST} Ask a competent person."
+        text = (
+            "More is wrong with it than the ice. Do not touch, open, move or shake it: let it thaw where it stands, "
+            "upright, in the cold and behind a barrier, and vent it only once no ice is left, slowly, away from faces. "
+            "A cap is no relief valve. Ask a competent person."
+        )
         pointers = tuple(dict.fromkeys(pointer for c in others for pointer in c.pointers))
-        notes.caution("frozen-and-in-danger", "danger", text, at=pointers, dangers=", ".join(c.code for c in others))
+        notes.caution("frozen-and-in-danger", "danger", text, at=pointers, dangers=Names(c.code for c in others))
 
 
 def _pour(asked: RegasStatesRequest, one: Followed, drink: Drink) -> Pour:
@@ -270,7 +281,7 @@ def _is_over(ends: datetime | None, now: datetime, notes: Notes, at: str) -> boo
     """Tell whether the drink was to be discarded by now; a danger says so."""
     if ends is None or ends > now:
         return False
-    text = "It was to be discarded at {discard_at}: pour no more of it."
+    text = "Pour no more of it: it was to be discarded at {discard_at}."
     notes.caution("discard", "danger", text, at=at, discard_at=ends)
     return True
 

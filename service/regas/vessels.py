@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal, TypeVar
 from service.calibration import Calibration
 from service.declared import CO2, PRESSURE, VOLUME, Declared, co2, duration, items, number, shape, temperature, text
 from service.drink import DrinkGiven
-from service.errors import Fault, Refused, SeveralRefused
+from service.errors import Fault, Names, Refused, SeveralRefused
 from service.limits.requests import MOST_EVENTS, MOST_FAULTS, MOST_KEYS, MOST_LOG_LINES, MOST_MEASURED, MOST_VESSELS
 from service.listed import too_many_lines
 from service.regas.asked import Pour
@@ -44,7 +44,8 @@ def vessels_apart(sent: Mapping[str, Any]) -> Iterator[Fault]:
             yield Fault(f"/vessels/{i}/drink", "required", "State it here, or a drink for all vessels.")
         for name, stated in (("drink_key", "drink"), ("vessel_kind", "vessel")):
             if name in log and stated in log:
-                yield Fault(f"/vessels/{i}/{name}", "not-needed", f"State {stated} or {name}, not both.")
+                yield Fault(f"/vessels/{i}/{name}", "not-needed", "State {stated} or {name}, not both.",
+                            (("stated", stated), ("name", name)))  # fmt: skip
         if isinstance(ids[i], str) and ids[i] in ids[:i]:
             yield Fault(f"/vessels/{i}/id", "duplicate", "Each vessel has an id of its own.")
 
@@ -55,12 +56,17 @@ def _too_long(logs: Sequence[list[Any]], sales: object) -> Iterator[Fault]:
     if sold > MOST_EVENTS or any(len(events) > MOST_EVENTS for events in logs):
         return
     kinds = [event.get("kind") for events in logs for event in events if isinstance(event, dict)]
-    for most, count, what in (
-        (MOST_EVENTS, sold + sum(map(len, logs)), "events and sales" if sold else "events"),
-        (MOST_MEASURED, sum(kind in MEASURED for kind in kinds), f"events that are {', '.join(MEASURED)}"),
-    ):
-        if count > most:
-            yield Fault("/vessels", "length", f"There may be {most} {what} in all; these are {count}.")
+    count, measured = sold + sum(map(len, logs)), sum(kind in MEASURED for kind in kinds)
+    if count > MOST_EVENTS:
+        params = (("most", float(MOST_EVENTS)), ("count", float(count)))
+        text = "There may be {most} events in all; these are {count}."
+        if sold:
+            text = "There may be {most} events and sales in all; these are {count}."
+        yield Fault("/vessels", "length", text, params)
+    if measured > MOST_MEASURED:
+        text = "There may be {most} events of the kinds {kinds} in all; these are {count}."
+        ends = (("most", float(MOST_MEASURED)), ("count", float(measured)), ("kinds", Names(MEASURED)))
+        yield Fault("/vessels", "length", text, ends)
 
 
 @shape(rules=[vessels_apart])

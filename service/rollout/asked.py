@@ -106,14 +106,15 @@ def distinct_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
     kinds = versions * sum(len(site["vessels"]) for site in sites if _has_vessels(site))
     lines = versions * lines_in(sent.get("spec"), ("components",)) * len(sites)
     if versions * len(sites) > MOST_SITES:
-        text = f"Against a version before there may be {MOST_SITES // 2} venues; these are {len(sites)}."
-        yield Fault("/sites", "too-many-sites", text)
+        text = "Against a version before there may be {most} venues; these are {count}."
+        params = (("most", float(MOST_SITES // 2)), ("count", float(len(sites))))
+        yield Fault("/sites", "too-many-sites", text, params)
     elif kinds > MOST_KINDS:
-        text = f"Kinds of vessels may come to {MOST_KINDS} in all; these come to {kinds}."
-        yield Fault("/sites", "too-many-vessels", text)
+        text = "Kinds of vessels may come to {most} in all; these come to {count}."
+        yield Fault("/sites", "too-many-vessels", text, (("most", float(MOST_KINDS)), ("count", float(kinds))))
     elif lines > MOST_LINES:
-        text = f"The components of the spec times the venues may come to {MOST_LINES}; these come to {lines}."
-        yield Fault("/sites", "too-many-lines", text)
+        text = "The components of the spec times the venues may come to {most}; these come to {count}."
+        yield Fault("/sites", "too-many-lines", text, (("most", float(MOST_LINES)), ("count", float(lines))))
 
 
 def _has_vessels(site: object) -> bool:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from math import isfinite
-from typing import Annotated
+from typing import Annotated, Literal
 
 from service.batching import Drift, Made
 from service.declared import CODE, FIGURE, Params, Sentence, shape, text
@@ -48,34 +48,42 @@ def as_made(site: Site, made: Made) -> Drift | None:
     return made.rounding.by_measure if site.scale is None else made.rounding.by_scale
 
 
-def _more_or_less(change: float) -> str:
-    return "more" if change > 0.0 else "less"
-
-
 def _at_sea_level_bar(work: SharedWork, one: InVessel) -> float:
     plan = one.charging.planned
     setting = replace(plan.setting, ambient_bar=ATMOSPHERE_BAR)
     return setting.set_point_bar_gauge(plan.liquid, work.target_g_per_l)
 
 
-def _dial(code: str, pointer: str, text: str, standard: float, here: float, **params: Value) -> Iterator[Differs]:
-    """Yield the difference between two dials; text names its cause."""
+def _dial(code: str, pointer: str, standard: float, here: float, **params: Value) -> Iterator[Differs]:
+    """Yield the difference between two dials, by its cause."""
     change = here - standard
     if abs(change) >= DIFFERS_BAR:
-        sentence = f"{text}: {{change}} {_more_or_less(change)} on the gauge, for the same CO2 in the drink."
+        text = _HIGHER[code] if change > 0.0 else _LOWER[code]
         sides = Quantity("pressure", standard), Quantity("pressure", here)
-        yield Differs(code, pointer, sentence, *sides, {"change": Quantity("pressure", abs(change)), **params})
+        yield Differs(code, pointer, text, *sides, {"change": Quantity("pressure", abs(change)), **params})
+
+
+_HIGHER = {
+    "barometer": "At an air pressure of {pressure} set {change} more, for the same CO2 in the drink.",
+    "altitude": "At an altitude of {altitude} set {change} more, for the same CO2 in the drink.",
+    "vessel": "In a {vessel}, with its headspace and the air in it, set {change} more, for the same CO2 in the drink.",
+}
+_LOWER = {
+    "barometer": "At an air pressure of {pressure} set {change} less, for the same CO2 in the drink.",
+    "altitude": "At an altitude of {altitude} set {change} less, for the same CO2 in the drink.",
+    "vessel": "In a {vessel}, with its headspace and the air in it, set {change} less, for the same CO2 in the drink.",
+}
+"""What is said of a dial that is higher or lower than the standard's, by what that comes of."""
 
 
 def _by_place(site: Site, level_bar: float, here_bar: float) -> Iterator[Differs]:
     """Yield the change of the dial by the air pressure of the place."""
     if site.barometer_bar is not None:
         pressure = Quantity("pressure", site.barometer_bar)
-        text = "Air pressure {pressure}"
-        yield from _dial("barometer", "/site/barometer", text, level_bar, here_bar, pressure=pressure)
+        yield from _dial("barometer", "/site/barometer", level_bar, here_bar, pressure=pressure)
     elif site.altitude_m is not None:
         altitude = Quantity("length", site.altitude_m)
-        yield from _dial("altitude", "/site/altitude", "Altitude {altitude}", level_bar, here_bar, altitude=altitude)
+        yield from _dial("altitude", "/site/altitude", level_bar, here_bar, altitude=altitude)
 
 
 def _by_vessel(
@@ -85,31 +93,53 @@ def _by_vessel(
     standard_bar = reference.gauge_pressure_bar.typical
     for i, (one, here_bar) in enumerate(zip(found, level_bar, strict=True)):
         at = f"/site/vessels/{i}" if site.vessels else "/site/vessels"
-        text = "{vessel}, with its headspace and the air in it"
-        yield from _dial("vessel", at, text, standard_bar, here_bar, vessel=one.vessel.name)
+        yield from _dial("vessel", at, standard_bar, here_bar, vessel=one.vessel.said)
 
 
 def _as_made(work: SharedWork, site: Site, drift: Drift | None) -> Iterator[Differs]:
     """Yield the changes of strength and acidity by whole steps."""
     at = "/site/scale"
-    why, params = "In whole steps of the measures", dict[str, Value]()
+    by: Literal["jug", "scale"] = "jug"
+    params: dict[str, Value] = {}
     if site.scale is not None:
-        why, params = "Weighed in steps of {step}", {"step": Quantity("mass", site.scale.resolution_g)}
+        by, params = "scale", {"step": Quantity("mass", site.scale.resolution_g)}
     if drift is None:
-        text = f"{why}, nothing is left of a component: strength and acidity are not those of the spec."
-        yield Differs("nothing-left", at, text, None, None, params)
+        yield Differs("nothing-left", at, _NOTHING_LEFT[by], None, None, params)
         return
     drink = work.glass.serve
     if abs(drift.abv) >= DIFFERS_ABV:
-        text = f"{why}: {{change}} %vol {_more_or_less(drift.abv)}."
+        text = _STRONGER[by] if drift.abv > 0.0 else _WEAKER[by]
         change = {"change": _short(abs(drift.abv)), **params}
         yield Differs("strength", at, text, drink.abv, drink.abv + drift.abv, change)
     share = drift.titratable_acidity_meq_per_l / drink.acid_meq_per_l if drink.acid_meq_per_l else 0.0
     if abs(share) >= DIFFERS_ACIDITY:
-        text = f"{why}: {{percent}} % {_more_or_less(share)} titratable acidity."
+        text = _SOURER[by] if share > 0.0 else _LESS_SOUR[by]
         sides = (drink.acid_meq_per_l, drink.acid_meq_per_l + drift.titratable_acidity_meq_per_l)
         standard, here = (Quantity("acidity", side) for side in sides)
         yield Differs("acidity", at, text, standard, here, {"percent": _short(100.0 * abs(share)), **params})
+
+
+_NOTHING_LEFT = {
+    "jug": "Measured in whole steps, nothing is left of a component: this is not the drink of the spec.",
+    "scale": "Weighed in steps of {step}, nothing is left of a component: this is not the drink of the spec.",
+}
+_STRONGER = {
+    "jug": "Measured in whole steps, it comes out {change} %vol stronger.",
+    "scale": "Weighed in steps of {step}, it comes out {change} %vol stronger.",
+}
+_WEAKER = {
+    "jug": "Measured in whole steps, it comes out {change} %vol weaker.",
+    "scale": "Weighed in steps of {step}, it comes out {change} %vol weaker.",
+}
+_SOURER = {
+    "jug": "Measured in whole steps, it comes out with {percent} % more acid.",
+    "scale": "Weighed in steps of {step}, it comes out with {percent} % more acid.",
+}
+_LESS_SOUR = {
+    "jug": "Measured in whole steps, it comes out with {percent} % less acid.",
+    "scale": "Weighed in steps of {step}, it comes out with {percent} % less acid.",
+}
+"""What is said of a drink that is not quite that of the spec, made with a jug and made on a scale."""
 
 
 def _short(value: float) -> float:
@@ -118,31 +148,48 @@ def _short(value: float) -> float:
 
 def _in_service(reference: InVessel, one: InVessel) -> Iterator[Differs]:
     yield from _counted(
-        "charges", "/standard/carbonation", "Charges to the target",
+        "charges", "/standard/carbonation",
         reference.charging.charges_needed.typical, one.charging.charges_needed.typical,
     )  # fmt: skip
-    yield from _level("co2", "after its charges", reference.co2_g_per_l.typical, one.co2_g_per_l.typical)
+    yield from _level("co2", reference.co2_g_per_l.typical, one.co2_g_per_l.typical)
     if reference.glass_g_per_l is not None and one.glass_g_per_l is not None:
-        yield from _level("glass", "in the first glass", reference.glass_g_per_l.typical, one.glass_g_per_l.typical)
+        yield from _level("glass", reference.glass_g_per_l.typical, one.glass_g_per_l.typical)
     if reference.regas_after is not None and one.regas_after is not None:
         yield from _counted(
-            "regas", "/standard/shift", "Pours of one vessel that make the floor",
+            "regas", "/standard/shift",
             reference.regas_after.pours.typical, one.regas_after.pours.typical,
         )  # fmt: skip
     elif reference.regas_after is not one.regas_after:
-        here = "one here, none" if reference.regas_after is None else "none here, one"
-        yield Differs("regas", "/standard/shift", f"Whether a re-gas is due: {here} in the standard.", None, None)
+        text = "No re-gas is due here, and one is in the standard."
+        if reference.regas_after is None:
+            text = "A re-gas is due here, and none is in the standard."
+        yield Differs("regas", "/standard/shift", text, None, None)
 
 
-def _counted(code: str, pointer: str, what: str, standard: float, here: float) -> Iterator[Differs]:
+def _counted(code: str, pointer: str, standard: float, here: float) -> Iterator[Differs]:
     if standard != here and isfinite(standard) and isfinite(here):
-        text = f"{what}: {{here}} here, {{standard}} in the standard."
-        yield Differs(code, pointer, text, standard, here, {"here": here, "standard": standard})
+        yield Differs(code, pointer, _COUNTED[code], standard, here, {"here": here, "standard": standard})
 
 
-def _level(code: str, where: str, standard: float, here: float) -> Iterator[Differs]:
+_COUNTED = {
+    "charges": "It takes {here} charges to the target here, {standard} in the standard.",
+    "regas": "{here} pours of one vessel make the floor here, {standard} in the standard.",
+}
+
+
+def _level(code: str, standard: float, here: float) -> Iterator[Differs]:
     change = here - standard
     if abs(change) >= DIFFERS_CO2_G_PER_L:
-        text = f"CO2 {where}: {{change}} {_more_or_less(change)} than in the standard."
+        text = _FULLER[code] if change > 0.0 else _FLATTER[code]
         sides = Quantity("co2", standard), Quantity("co2", here)
         yield Differs(code, "/standard/carbonation/target", text, *sides, {"change": Quantity("co2", abs(change))})
+
+
+_FULLER = {
+    "co2": "After its charges the drink holds {change} of CO2 more than in the standard.",
+    "glass": "The first glass holds {change} of CO2 more than in the standard.",
+}
+_FLATTER = {
+    "co2": "After its charges the drink holds {change} of CO2 less than in the standard.",
+    "glass": "The first glass holds {change} of CO2 less than in the standard.",
+}

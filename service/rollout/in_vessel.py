@@ -118,7 +118,7 @@ def _poured(
     """Return the first glass, and the re-gas interval of a shift."""
     plan, level = charging.planned, charging.level_g_per_l
     if charging.stays_flat:
-        text = "The charges come to no more than an open drink holds; it stays flat."
+        text = "Charge it higher: the charges come to no more than an open drink holds, and it stays flat."
         notes.caution("stays-flat", "warning", text, at="/target")
         return None, None
     if standard.shift is None:

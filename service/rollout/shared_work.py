@@ -8,7 +8,7 @@ from functools import cached_property, lru_cache
 from service import batching, safety
 from service.batching import DILUTION_WATER, Allergens, Glass, Made, Rounding, Size, names_of
 from service.chilling import Chilling
-from service.errors import Refusals, Refused, SeveralRefused
+from service.errors import Refusals, Refused, SeveralRefused, Term
 from service.limits.charging import TARGET_G_PER_L
 from service.notes import Assumption, Caution, Notes, SilentNotes
 from service.rollout.asked import MOVES, RolloutRequest, Standard
@@ -189,8 +189,8 @@ def _caution_refused(refused: Refused | SeveralRefused, notes: Notes) -> None:
     """Warn that the standard is refused at its own place, with the first reason."""
     first = refused.refusals[0] if isinstance(refused, SeveralRefused) else refused
     fault = first.faults[0]
-    lead = "At sea level the standard itself is refused, so venues are held against its strength and acidity alone."
-    notes.caution("standard-refused", "warning", f"{lead} {fault.text}", at="/standard", **dict(fault.params))
+    text = "The standard is refused at sea level: venues are held against its strength and acidity alone. {reason}"
+    notes.caution("standard-refused", "warning", text, at="/standard", reason=Term(fault.text, **dict(fault.params)))
 
 
 def _holds_everywhere(note: Caution | Assumption) -> bool:
@@ -214,5 +214,5 @@ def _caution_discard(standard: Standard, use_by: datetime | None, notes: Notes) 
     if use_by is None or shift is None or shift.starts_at is None:
         return
     if shift.starts_at + timedelta(seconds=shift.lasts_s or 0.0) > use_by:
-        text = "The shift goes on after the batch is to be discarded, {use_by}: make it later, or less of it."
+        text = "Make it later, or less of it: the shift goes on after the batch is to be discarded, {use_by}."
         notes.caution("past-discard", "danger", text, at="/standard/shift/starts_at", use_by=use_by)

@@ -205,7 +205,7 @@ def _caution_short(standard: Standard, made: Made, notes: Notes) -> None:
         return
     asked = asked_pours(shift.lasts_s, 3600.0 / shift.serves_per_hour)
     if asked > made.serves:
-        text = "The shift asks for {asked} pours; the vessels hold {held}."
+        text = "Fill more: the shift asks for {asked} pours, and the vessels hold {held}."
         notes.caution("runs-out", "warning", text, at="/site/vessels", asked=float(asked), held=float(made.serves))
 
 
@@ -237,9 +237,9 @@ def _sayings(work: SharedWork, found: tuple[InVessel, ...]) -> Iterator[Saying]:
     for one in found:
         plan, never_over = one.charging.planned, one.charging.never_over_bar_gauge
         dial, most = Quantity("pressure", plan.dial_bar_gauge), Quantity("pressure", never_over, "down")
-        params: dict[str, Value] = {"vessel": one.vessel.name, "dial": dial, "never_over": most}
+        params: dict[str, Value] = {"vessel": one.vessel.said, "dial": dial, "never_over": most}
         params["temperature"] = Quantity("temperature", plan.temperature_c)
-        yield Saying("dial", "{vessel}: dial {dial} at {temperature}, never over {never_over}.", params)
+        yield Saying("dial", "{vessel}: set {dial} at {temperature}, never over {never_over}.", params)
         yield from _regas(work, one)
     if work.use_by is not None:
         yield Saying("discard", "Discard at {use_by}.", {"use_by": work.use_by})
@@ -249,12 +249,12 @@ def _regas(work: SharedWork, one: InVessel) -> Iterator[Saying]:
     shift, after = work.asked.standard.shift, one.regas_after
     if after is None or shift is None:
         return
-    params: dict[str, Value] = {"vessel": one.vessel.name}
-    text = "{vessel}: usually each of its pours makes the floor; re-gas only where a glass is flat"
+    params: dict[str, Value] = {"vessel": one.vessel.said}
+    text = "{vessel}: re-gas only where a glass is flat, usually none is; never below a third full."
     if after.usually_due:
         params |= {"pour": after.pours.typical, "lasts": Quantity("duration", 60.0 * after.minutes.typical)}
-        text = "{vessel}: re-gas after its pour {pour}, or {lasts}"
+        text = "{vessel}: re-gas after pour {pour}, or {lasts}; never below a third full."
         if shift.starts_at is not None:
             params["at"] = shift.starts_at + timedelta(minutes=after.minutes.typical)
-            text += ", the first at {at}"
-    yield Saying("regas", f"{text}; never below a third full.", params)
+            text = "{vessel}: re-gas after pour {pour}, or {lasts}, the first at {at}; never below a third full."
+    yield Saying("regas", text, params)

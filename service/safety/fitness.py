@@ -3,7 +3,7 @@
 from functools import partial
 
 from service.drink import Drink, caution_bubbles
-from service.errors import Fact, Fault, Nearest, Refusals, Refused, outside_validity, within_validity
+from service.errors import Fact, Fault, Names, Nearest, Refusals, Refused, Term, outside_validity, within_validity
 from service.limits.charging import (
     BOTTLE_MOST_C,
     CHARGED_AT_C,
@@ -19,7 +19,7 @@ from service.science.gas import COLDEST_C, WARMEST_C
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
-from service.vessel import COOL_FIRST, Vessel
+from service.vessel import Vessel
 
 
 def lowest_charging_c(drink: Drink) -> float:
@@ -78,10 +78,10 @@ def check_temperature(drink: Drink, vessel: Vessel, temperature_c: float, *, at:
     params = (("here", here), ("lowest", lowest), ("most", most), ("works", works))
     if not temperature_c >= lowest.value:
         slug = "would-freeze"
-        text = "At {here} it freezes, or is colder than the solubility data reach; the coldest is {lowest}."
+        text = "Charge it warmer: at {here} it freezes, or is colder than the data reach. The coldest is {lowest}."
     else:
         slug = "too-warm"
-        text = "At {here} it is too warm to charge; {most} is the warmest, {works} is best."
+        text = "Chill it first: {here} is too warm to charge, {most} is the warmest, {works} is best."
     facts = [Fact("lowest", lowest), Fact("warmest", most),
              Fact("freezing_point", Quantity("temperature", drink.freezing_point.typical))]  # fmt: skip
     raise Refused(slug, [Fault(at, slug, text, params)], facts=facts, nearest=[Nearest(at, works)])
@@ -101,7 +101,7 @@ def check_computable(drink: Drink, temperature_c: float, *, at: str) -> None:
     if lowest.value <= temperature_c <= most.value:
         return
     slug = "too-warm" if temperature_c > WARMEST_C else "would-freeze"
-    text = "Computed from {lowest}, where there is no ice in it, to {most}, where the solubility data end."
+    text = "Take a temperature from {lowest}, where there is no ice in it, to {most}, where the data end."
     works = Quantity("temperature", computable_c(drink, temperature_c), "down" if slug == "too-warm" else "up")
     fault = Fault(at, slug, text, (("lowest", lowest), ("most", most)))
     facts = [Fact("lowest", lowest), Fact("warmest", most)]
@@ -127,11 +127,20 @@ def check_readable(drink: Drink, temperature_c: float, *, at: str = "/temperatur
     lowest, most = Quantity("temperature", lowest_charging_c(drink), "up"), Quantity("temperature", WARMEST_C, "down")
     if lowest.value <= temperature_c <= WARMEST_C:
         return
-    slug, text = "would-freeze", "Under {lowest} there is ice in it and no reading tells its level."
+    slug = "would-freeze"
+    text = (
+        "Under {lowest} there is ice in it, and no reading tells its level. Do not touch, carry or shake it: cool it "
+        "where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, away from faces. A "
+        "cap is no relief valve."
+    )
     if temperature_c > WARMEST_C:
-        slug, text = "too-warm", "Over {most} nothing here tells its level: treat it as over its limit."
-    params = (("lowest", lowest), ("most", most))
-    fault = Fault(at, slug, f"{text} {COOL_FIRST}", params)
+        slug = "too-warm"
+        text = (
+            "Treat it as over its limit: over {most} nothing here tells its level. Do not touch, carry or shake it: "
+            "cool it where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, away "
+            "from faces. A cap is no relief valve."
+        )
+    fault = Fault(at, slug, text, (("lowest", lowest), ("most", most)))
     raise Refused(slug, [fault], facts=[Fact("lowest", lowest), Fact("warmest", most)])
 
 
@@ -146,7 +155,7 @@ def check_cold_dial(
         return
     here, least = Quantity("temperature", temperature_c), Quantity("pressure", LEAST_COLD_DIAL_BAR, "up")
     dial = Quantity("pressure", dial_bar_gauge, "down")
-    text = "At {here} the dial would be {dial}; so cold, less than {least} cannot be held. Charge it warmer."
+    text = "Charge it warmer: at {here} the dial would be {dial}, and so cold less than {least} cannot be held."
     fault = Fault(at, "low-dial-in-the-cold", text, (("here", here), ("dial", dial), ("least", least)))
     nearest = [Nearest(at, Quantity("temperature", max(warmer_c, lowest_charging_c(drink)), "up"))]
     raise Refused("unreachable", [fault], facts=[Fact("dial", dial), Fact("least", least)], nearest=nearest)
@@ -194,14 +203,14 @@ def check_charging(
 def caution_warm_charging(temperature_c: float, notes: Notes, *, at: str = "/temperature") -> None:
     """Warn of a drink that is charged warm."""
     if temperature_c > WARM_CHARGE_C:
-        text = "Over {warm} a drink takes up less gas and foams more: chill it first, and dial for that temperature."
+        text = "Chill it first, then set the dial for the cold drink: over {warm} it takes up less gas and foams more."
         notes.caution("warm-charging", "warning", text, at=at, warm=Quantity("temperature", WARM_CHARGE_C))
 
 
 def caution_warm_holding(temperature_c: float, notes: Notes, *, at: str | tuple[str, ...]) -> None:
     """Warn of a charged vessel that is held warm."""
     if temperature_c > WARM_CHARGE_C:
-        text = "Held over {warm} it foams when it is opened, pours flatter and spoils sooner: chill it first."
+        text = "Keep it colder: over {warm} it foams when it is opened, pours flatter and spoils sooner."
         notes.caution("held-warm", "warning", text, at=at, warm=Quantity("temperature", WARM_CHARGE_C))
 
 
@@ -209,7 +218,7 @@ def caution_charging(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
     """Warn of the risks of charging this drink, whatever the temperature."""
     caution_bubbles(drink, notes, at=at)
     if drink.abv > STRONG_ABV:
-        text = "Over {most} %vol the solubility of CO2 rests on little data; the band is wide."
+        text = "Over {most} %vol little is known of how much CO2 dissolves: the band is wide."
         notes.caution("strong-drink", "warning", text, at=at, most=STRONG_ABV)
     _caution_keeping(drink, notes, at)
 
@@ -217,12 +226,13 @@ def caution_charging(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
 def _caution_keeping(drink: Drink, notes: Notes, at: str) -> None:
     """Warn of allergens that go from one drink to the next, and of germs that grow in one that is sealed."""
     if drink.allergens:
-        text = "Clean heads, lines and seals after this drink: what they share carries {allergens} into the next."
-        notes.caution("shared-heads", "warning", text, at=at, allergens=", ".join(drink.allergens))
+        text = "Clean heads, lines and seals after this drink: they carry {allergens} into the next."
+        notes.caution("shared-heads", "warning", text, at=at, allergens=Names(map(Term, drink.allergens)))
     if is_low_acid(drink):
         text = (
-            "Hardly any acid is stated, and too little alcohol to keep germs from growing: sealed without air, a drink "
-            "over pH 4.6 can become poisonous. Measure its pH, keep it at {cold} or colder, discard it after a day."
+            "Measure the pH of this drink: it has hardly any acid, and too little alcohol to keep germs from growing. "
+            "Sealed without air, a drink over pH 4.6 can become poisonous. Keep it at {cold} or colder and discard it "
+            "after a day."
         )
         notes.caution("low-acid", "danger", text, at=at, cold=Quantity("temperature", WARM_CHARGE_C))
 
@@ -240,8 +250,10 @@ def check_dead(drink: Drink, *, at: str = "/drink") -> None:
     """
     if drink.live_culture:
         text = (
-            "A live culture goes on fermenting in a closed vessel; no upper pressure can be computed. If it is sealed "
-            f"already, treat it as over its limit. {COOL_FIRST}"
+            "Never seal in a live culture: it goes on fermenting, and no upper pressure can be computed. If it is "
+            "sealed already, treat it as over its limit. Do not touch, carry or shake it: cool it where it stands, "
+            "upright and behind a barrier, and vent it only once it is cold, slowly, away from faces. A cap is no "
+            "relief valve."
         )
         at_each = [at + where for where in drink.live_culture_at or ("",)]
         raise Refused("live-culture", [Fault(where, "live-culture", text) for where in at_each])

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import inf, isfinite
 
-from service.errors import Fact, Fault, Nearest, Offer, Refused
+from service.errors import Fact, Fault, Nearest, Offer, Refused, SentenceValue
 from service.limits.safety import NEAR_LIMIT_SHARE
 from service.notes import Notes
 from service.safety.closed import ClosedVessel, upper_end, worst_closed
@@ -14,8 +14,6 @@ from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.rounding import rounded_down
 from service.science.units import Quantity
 from service.vessel import Vessel
-
-NOT_APPROVAL = "The maker's rating, local code and a competent person decide; this is arithmetic, not approval."
 
 
 @dataclass(frozen=True)
@@ -125,7 +123,7 @@ def lower_dial(never_over_bar_gauge: float, at: str) -> list[Offer]:
 
 def no_pressure(works: Sequence[Offer], never_over_bar_gauge: float, at: str) -> Refused:
     """Return the refusal of a dial that is no pressure at all."""
-    text = "A regulator goes no lower than the air pressure: set more than that."
+    text = "Set more: a regulator goes no lower than the air pressure."
     most = Quantity("pressure", never_over_bar_gauge, "down")
     fault = Fault(at, "below-atmospheric", text)
     return Refused("unreachable", [fault], facts=[Fact("never_over", most)], offers=works)
@@ -139,10 +137,9 @@ def _out_of_reach(judgement: Judgement, offers: Sequence[Offer], at: str) -> Ref
         "dial": Quantity("pressure", judgement.dial_bar_gauge, "up"),
         name: Quantity("pressure", reach.most_bar_gauge, "down"),
     }
-    text = _OUT_OF_REACH[reach.ends_at] if offers else f"{_OUT_OF_REACH[reach.ends_at]} {_NO_DIAL_WORKS}"
-    params = tuple(pressures.items())
+    texts, params = _OUT_OF_REACH if offers else _OUT_OF_REACH_ANYHOW, tuple(pressures.items())
     facts = [Fact(key, value) for key, value in pressures.items()]
-    return Refused("unreachable", [Fault(at, reach.ends_at, text, params)], facts=facts, offers=offers)
+    return Refused("unreachable", [Fault(at, reach.ends_at, texts[reach.ends_at], params)], facts=facts, offers=offers)
 
 
 def _over_limit(judgement: Judgement, offers: Sequence[Offer], at: str) -> Refused:
@@ -155,40 +152,83 @@ def _over_limit(judgement: Judgement, offers: Sequence[Offer], at: str) -> Refus
         "charge_limit": Quantity("pressure", charge, "down"),
         "closed_limit": Quantity("pressure", closed, "down"),
     }
-    params = (
+    params: tuple[tuple[str, SentenceValue], ...] = (
         *pressures.items(),
         ("room", Quantity("temperature", judgement.warm_room_c)),
-        ("vessel", judgement.vessel.kind),
+        ("vessel", judgement.vessel.said),
     )
-    texts = {}
+    passed = []
     if judgement.dial_bar_gauge > charge:
-        texts["charge-limit"] = _OVER_CHARGE_LIMIT
+        passed.append("charge-limit")
     if reached > closed - 1e-6:  # `highest` leaves a little on the safe side
-        timed = judgement.closed.held == "timed"
-        texts["timed-limit" if timed else "closed-limit"] = _OVER_TIMED_LIMIT if timed else _OVER_CLOSED_LIMIT
-    end = f" {NOT_APPROVAL}" if offers else f" {_NOTHING_WORKS} {NOT_APPROVAL}"
-    faults = [Fault(at, code, text + end, params) for code, text in (texts or _BEYOND_EQUATIONS).items()]
+        passed.append("timed-limit" if judgement.closed.held == "timed" else "closed-limit")
+    texts = _OVER if offers else _OVER_ANYHOW
+    faults = [Fault(at, code, texts[code], params) for code in passed or ["beyond-equations"]]
     facts = [Fact(name, value) for name, value in pressures.items()]
     return Refused("over-vessel-limit", faults, facts=facts, offers=offers)
 
 
 _OUT_OF_REACH = {
-    "regulator-max": "A dial of {dial} is out of reach: the regulator goes no higher than {regulator_max}.",
-    "relief-set": "A dial of {dial} is out of reach: the relief valve opens at {relief_set}.",
+    "regulator-max": "Do not set {dial}: the regulator goes no higher than {regulator_max}.",
+    "relief-set": "Do not set {dial}: the relief valve opens at {relief_set}.",
 }
-_NO_DIAL_WORKS = "No dial within its reach works here."
-_OVER_CHARGE_LIMIT = "Do not dial {dial}: this {vessel} is charged at no more than {charge_limit}."
-_OVER_CLOSED_LIMIT = "Do not charge: this {vessel} could reach {reached} at {room}; its limit is {closed_limit}."
-_OVER_TIMED_LIMIT = (
-    "Do not charge: if its check is forgotten this {vessel} could reach {reached} at {room}; no timed charge may pass "
-    "{closed_limit}."
+_OUT_OF_REACH_ANYHOW = {
+    "regulator-max": (
+        "Do not set {dial}: the regulator goes no higher than {regulator_max}. No dial within its reach works here."
+    ),
+    "relief-set": ("Do not set {dial}: the relief valve opens at {relief_set}. No dial within its reach works here."),
+}
+_OVER = {
+    "charge-limit": (
+        "Do not set {dial}: this {vessel} is charged at no more than {charge_limit}. The maker's rating, local code "
+        "and a competent person decide; this is arithmetic, not approval."
+    ),
+    "closed-limit": (
+        "Do not charge: this {vessel} could reach {reached} at {room}; its limit is {closed_limit}. The maker's "
+        "rating, local code and a competent person decide; this is arithmetic, not approval."
+    ),
+    "timed-limit": (
+        "Do not charge: if its check is forgotten this {vessel} could reach {reached} at {room}; no timed charge may "
+        "pass {closed_limit}. The maker's rating, local code and a competent person decide; this is arithmetic, not "
+        "approval."
+    ),
+    "beyond-equations": (
+        "Do not charge: this {vessel} could pass {reached} at {room}, where the gas equations end. The maker's rating, "
+        "local code and a competent person decide; this is arithmetic, not approval."
+    ),
+}
+"""What is said of a dial that a vessel does not bear, by the limit that is passed."""
+_OVER_ANYHOW = {
+    "charge-limit": (
+        "Do not set {dial}: this {vessel} is charged at no more than {charge_limit}. No setting works here: take a "
+        "vessel that bears more, or keep it in a cooler room. The maker's rating, local code and a competent person "
+        "decide; this is arithmetic, not approval."
+    ),
+    "closed-limit": (
+        "Do not charge: this {vessel} could reach {reached} at {room}; its limit is {closed_limit}. No setting works "
+        "here: take a vessel that bears more, or keep it in a cooler room. The maker's rating, local code and a "
+        "competent person decide; this is arithmetic, not approval."
+    ),
+    "timed-limit": (
+        "Do not charge: if its check is forgotten this {vessel} could reach {reached} at {room}; no timed charge may "
+        "pass {closed_limit}. No setting works here: take a vessel that bears more, or keep it in a cooler room. The "
+        "maker's rating, local code and a competent person decide; this is arithmetic, not approval."
+    ),
+    "beyond-equations": (
+        "Do not charge: this {vessel} could pass {reached} at {room}, where the gas equations end. No setting works "
+        "here: take a vessel that bears more, or keep it in a cooler room. The maker's rating, local code and a "
+        "competent person decide; this is arithmetic, not approval."
+    ),
+}
+"""The same where nothing is offered in its place."""
+_NEAR_CLOSED_LIMIT = (
+    "Keep it cold: this {vessel} could reach {reached} at {room}; its limit is {limit}. The maker's rating, local code "
+    "and a competent person decide; this is arithmetic, not approval."
 )
-_BEYOND_EQUATIONS = {
-    "beyond-equations": "Do not charge: this {vessel} could pass {reached} at {room}, where the gas equations end.",
-}
-_NOTHING_WORKS = "No setting works here: take a vessel that bears more, or keep it in a cooler room."
-_NEAR_CLOSED_LIMIT = "This {vessel} could reach {reached} at {room}; its limit is {limit}. Keep it cold."
-_NEAR_CHARGE_LIMIT = "A dial of {dial} is near what this {vessel} bears while it is charged, {limit}."
+_NEAR_CHARGE_LIMIT = (
+    "{dial} is near the most that this {vessel} is charged at, {limit}. The maker's rating, local code and a competent "
+    "person decide; this is arithmetic, not approval."
+)
 
 
 def warn_near_limit(judgement: Judgement, notes: Notes, at: str | tuple[str, ...]) -> None:
@@ -197,7 +237,7 @@ def warn_near_limit(judgement: Judgement, notes: Notes, at: str | tuple[str, ...
     warn_near_closed_limit(judgement, notes, at)
     if "charge-limit" in judgement.near:
         notes.caution(
-            "near-charge-limit", "warning", f"{_NEAR_CHARGE_LIMIT} {NOT_APPROVAL}", at=at, vessel=vessel.kind,
+            "near-charge-limit", "warning", _NEAR_CHARGE_LIMIT, at=at, vessel=vessel.said,
             dial=Quantity("pressure", judgement.dial_bar_gauge, "up"),
             limit=Quantity("pressure", vessel.charge_limit_bar_gauge, "down"),
         )  # fmt: skip
@@ -208,7 +248,7 @@ def warn_near_closed_limit(judgement: Judgement, notes: Notes, at: str | tuple[s
     if judgement.closed.held == "timed" or "closed-limit" not in judgement.near:
         return
     notes.caution(
-        "near-limit", "warning", f"{_NEAR_CLOSED_LIMIT} {NOT_APPROVAL}", at=at, vessel=judgement.vessel.kind,
+        "near-limit", "warning", _NEAR_CLOSED_LIMIT, at=at, vessel=judgement.vessel.said,
         reached=Quantity("pressure", judgement.reached_bar_gauge, "up"),
         room=Quantity("temperature", judgement.warm_room_c),
         limit=Quantity("pressure", judgement.closed.limit_bar_gauge, "down"),

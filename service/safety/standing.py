@@ -9,23 +9,49 @@ from service.limits.safety import GAUGE_ERROR_BAR
 from service.notes import Notes, Value
 from service.safety.closed import ClosedVessel, highest
 from service.safety.fitness import lowest_charging_c
-from service.safety.pressure import NOT_APPROVAL, Judgement, warn_near_closed_limit
+from service.safety.pressure import Judgement, warn_near_closed_limit
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 from service.science.vessel import Warming
-from service.vessel import COOL_FIRST, Vessel, may_be_timed
+from service.vessel import Vessel, may_be_timed
 
 THAW_FIRST = (
     "Do not touch, open, move or shake it: let it thaw where it stands, upright, in the cold and behind a barrier, and "
     "vent it only once no ice is left, slowly, away from faces. A cap is no relief valve."
 )
 """Advice for a closed vessel whose drink may hold ice; common practice, no source."""
-_OVER_NOW = "The gauge is over what this {vessel} stands, {limit}. Keep everyone away and ask a competent person."
-_OVER_WARM = "This {vessel} could reach {reached} at {room}; its limit is {limit}."
-_BEYOND = "This {vessel} could pass {reached} at {room}, where the gas equations end; its limit is {limit}."
-_UNTIL = "It is within its limit with {dial} on the gauge, at rest at {temperature}."
+_OVER_NOW = (
+    "The gauge is over the limit of this {vessel}, {limit}. Keep everyone away and ask a competent person. Do not "
+    "touch, carry or shake it: cool it where it stands, upright and behind a barrier, and vent it only once it is "
+    "cold, slowly, away from faces. A cap is no relief valve. The maker's rating, local code and a competent person "
+    "decide; this is arithmetic, not approval."
+)
+_OVER_WARM = (
+    "This {vessel} could reach {reached} at {room}; its limit is {limit}. Do not touch, carry or shake it: cool it "
+    "where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, away from faces. A cap "
+    "is no relief valve. The maker's rating, local code and a competent person decide; this is arithmetic, not "
+    "approval."
+)
+_OVER_UNTIL = (
+    "This {vessel} could reach {reached} at {room}; its limit is {limit}. Do not touch, carry or shake it: cool it "
+    "where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, away from faces. A cap "
+    "is no relief valve. It is within its limit with {dial} on the gauge, at rest at {temperature}. The maker's "
+    "rating, local code and a competent person decide; this is arithmetic, not approval."
+)
+_BEYOND = (
+    "This {vessel} could pass {reached} at {room}, where the gas equations end; its limit is {limit}. Do not touch, "
+    "carry or shake it: cool it where it stands, upright and behind a barrier, and vent it only once it is cold, "
+    "slowly, away from faces. A cap is no relief valve. The maker's rating, local code and a competent person decide; "
+    "this is arithmetic, not approval."
+)
+_BEYOND_UNTIL = (
+    "This {vessel} could pass {reached} at {room}, where the gas equations end; its limit is {limit}. Do not touch, "
+    "carry or shake it: cool it where it stands, upright and behind a barrier, and vent it only once it is cold, "
+    "slowly, away from faces. A cap is no relief valve. It is within its limit with {dial} on the gauge, at rest at "
+    "{temperature}. The maker's rating, local code and a competent person decide; this is arithmetic, not approval."
+)
 
 
 def caution_standing(judgement: Judgement, gauge_bar: float | None, notes: Notes, *, at: str | tuple[str, ...]) -> None:
@@ -37,19 +63,20 @@ def caution_standing(judgement: Judgement, gauge_bar: float | None, notes: Notes
     if not has_gas_cushion(judgement):
         caution_no_cushion(notes, at=at)
     reached = min(could_reach_bar_gauge(judgement), judgement.equations_to_bar_gauge)
-    vessel: dict[str, Value] = {"vessel": judgement.vessel.kind, "limit": Quantity("pressure", limit_bar, "down")}
+    vessel: dict[str, Value] = {"vessel": judgement.vessel.said, "limit": Quantity("pressure", limit_bar, "down")}
     warm: dict[str, Value] = {
         "reached": Quantity("pressure", reached, "up"),
         "room": Quantity("temperature", judgement.warm_room_c),
     }
     if gauge_bar is not None and gauge_bar > limit_bar:
-        notes.caution("over-limit-now", "danger", f"{_OVER_NOW} {COOL_FIRST} {NOT_APPROVAL}", at=at, **vessel)
+        notes.caution("over-limit-now", "danger", _OVER_NOW, at=at, **vessel)
     elif not has_gas_cushion(judgement):
         return
     elif judgement.reached_bar_gauge > limit_bar:
         until = _within_limit(judgement)
-        over = _OVER_WARM if isfinite(judgement.reached_bar_gauge) else _BEYOND
-        text = " ".join([over, COOL_FIRST, *([_UNTIL] if until else []), NOT_APPROVAL])
+        text = _OVER_UNTIL if until else _OVER_WARM
+        if not isfinite(judgement.reached_bar_gauge):
+            text = _BEYOND_UNTIL if until else _BEYOND
         notes.caution("over-vessel-limit", "danger", text, at=at, **vessel, **warm, **until)
     else:
         warn_near_closed_limit(judgement, notes, at)
@@ -76,8 +103,12 @@ def has_gas_cushion(judgement: Judgement) -> bool:
 
 def caution_no_cushion(notes: Notes, *, at: str | tuple[str, ...]) -> None:
     """Tell a danger of a vessel that its drink fills once it is warm: no pressure can be told of it."""
-    text = f"Once warm, the drink leaves no cushion of gas: treat it as over its limit. {COOL_FIRST}"
-    notes.caution("no-headspace", "danger", f"{text} Ask a competent person.", at=at)
+    text = (
+        "Treat it as over its limit: once warm, the drink leaves it no cushion of gas. Do not touch, carry or shake "
+        "it: cool it where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, away "
+        "from faces. A cap is no relief valve. Ask a competent person."
+    )
+    notes.caution("no-headspace", "danger", text, at=at)
 
 
 def _within_limit(judgement: Judgement) -> dict[str, Value]:
@@ -99,7 +130,11 @@ def check_thawed(drink: Drink, temperature_c: float, *, at: str = "/temperature"
     lowest = Quantity("temperature", lowest_charging_c(drink), "up")
     if lowest.value <= temperature_c:
         return
-    text = f"Under {{lowest}} there may be ice in it and no reading tells its level. {THAW_FIRST}"
+    text = (
+        "Under {lowest} there may be ice in it, and no reading tells its level. Do not touch, open, move or shake it: "
+        "let it thaw where it stands, upright, in the cold and behind a barrier, and vent it only once no ice is left, "
+        "slowly, away from faces. A cap is no relief valve."
+    )
     fault = Fault(at, "would-freeze", text, (("lowest", lowest),))
     raise Refused("would-freeze", [fault], facts=[Fact("lowest", lowest)])
 
@@ -110,13 +145,21 @@ def beyond_equations(outside: OutsideValidity, at: str) -> Refused:
     raises: OutsideValidity, the one given, where it is not of a pressure or of a fill that nothing cushions once warm
     """
     if outside.quantity == "fill":
-        text = f"Once warm, the drink leaves it no cushion of gas: treat the vessel as over its limit. {COOL_FIRST}"
-        return Refused("impossible-reading", [Fault("/fill", "beyond-equations", f"{text} Ask a competent person.")])
+        text = (
+            "Treat it as over its limit: once warm, the drink leaves it no cushion of gas. Do not touch, carry or "
+            "shake it: cool it where it stands, upright and behind a barrier, and vent it only once it is cold, "
+            "slowly, away from faces. A cap is no relief valve. Ask a competent person."
+        )
+        return Refused("impossible-reading", [Fault("/fill", "beyond-equations", text)])
     if outside.quantity != "pressure":
         raise outside
     limit = Quantity("pressure", GAS_PRESSURE_LIMIT_BAR_ABS)
-    text = "This means {limit} absolute or more, where the gas equations end: treat the vessel as over its limit."
-    fault = Fault(at, "beyond-equations", f"{text} {COOL_FIRST} Ask a competent person.", (("limit", limit),))
+    text = (
+        "Treat it as over its limit: this means {limit} absolute or more, where the gas equations end. Do not touch, "
+        "carry or shake it: cool it where it stands, upright and behind a barrier, and vent it only once it is cold, "
+        "slowly, away from faces. A cap is no relief valve. Ask a competent person."
+    )
+    fault = Fault(at, "beyond-equations", text, (("limit", limit),))
     return Refused("impossible-reading", [fault], facts=[Fact("equations_to", limit)])
 
 
@@ -127,7 +170,7 @@ def check_may_be_timed(vessel: Vessel, *, at: str = "/held") -> None:
     """
     if may_be_timed(vessel):
         return
-    text = "Only a PET bottle of up to 1.5 l is charged by the clock; hold the dial until the drink is at rest."
+    text = "Hold the dial until the drink is at rest: only a PET bottle of up to 1.5 l is charged by the clock."
     raise Refused("timed-charging", [Fault(at, "not-timed", text)], nearest=[Nearest(at, "full")])
 
 
@@ -140,7 +183,7 @@ def check_stop(target_g_per_l: float, stop_g_per_l: float, *, at: str = "/target
     if target_g_per_l <= stop_g_per_l + 1e-9:
         return
     stop = Quantity("co2", max(0.0, stop_g_per_l), "down")
-    text = "A timed charge is checked bottle by bottle, and stopped at {stop}: less than this target."
+    text = "A charge by the clock is checked bottle by bottle and stopped at {stop}, which is under this target."
     nearest = [Nearest(at, stop)] if stop_g_per_l >= 0.1 else []
     fault = Fault(at, "stop-below-target", text, (("stop", stop),))
     raise Refused("over-vessel-limit", [fault], facts=[Fact("stop_at", stop)], nearest=nearest)

@@ -25,7 +25,9 @@ def fields_of_the_method(sent: Mapping[str, Any]) -> Iterator[Fault]:
     if method in get_args(Method):
         for name, uses in _USES.items():
             if name in sent and uses != method:
-                yield Fault(f"/{name}", "not-needed", f"Does not go with the method {method}.")
+                yield Fault(
+                    f"/{name}", "not-needed", "It does not go with the method {method}.", (("method", str(method)),)
+                )
 
 
 @shape(rules=[fields_of_the_method])
@@ -96,7 +98,7 @@ def check_air(air: Air, vessel: Vessel, fill: float, *, at: str = "/air") -> Air
     if fits is air:
         return air
     room, works = (Quantity("volume", v or 0.0, "down") for v in (vessel.headspace_ml(fill), fits.remaining_ml))
-    text = "More air cannot be left than the headspace holds, {room}."
+    text = "Leave no more air than the headspace holds, {room}."
     fault = Fault(f"{at}/remaining", "more-than-headspace", text, (("room", room),))
     raise Refused("air-handling", [fault], facts=[Fact("headspace", room)], nearest=[Nearest(f"{at}/remaining", works)])
 
@@ -131,7 +133,7 @@ def purge_of(air: Air, never_over_bar_gauge: float, notes: Notes, *, at: str = "
     if fits is air:
         return air
     never_over = Quantity("pressure", never_over_bar_gauge, "down")
-    text = "A purge is dialled like a charge: never over {never_over} here."
+    text = "Set the purge never over {never_over}: it is dialled like a charge."
     raise Refused(
         "over-vessel-limit",
         [Fault(f"{at}/pressure", "never-over", text, (("never_over", never_over),))],

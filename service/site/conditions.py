@@ -108,7 +108,10 @@ def ambient_bar(site: Site | None, notes: Notes, *, at: str = "/site") -> float:
         if altitude_m is not None:
             _check_barometer(barometer_bar, standard_atmosphere_bar(altitude_m), at)
         elif barometer_bar < HIGH_PLACE_BAR:
-            text = "{barometer} is the air pressure of a place over 3000 m; read low, it makes every dial too high."
+            text = (
+                "Read the barometer again: {barometer} is the air pressure of a place over 3000 m, and read low it "
+                "makes every dial too high."
+            )
             here = Quantity("pressure", barometer_bar)
             notes.caution("low-barometer", "warning", text, at=f"{at}/barometer", barometer=here)
         return barometer_bar
@@ -127,8 +130,8 @@ def _check_barometer(barometer_bar: float, standard_bar: float, at: str) -> None
     if abs(barometer_bar / standard_bar - 1.0) <= WEATHER_SHARE:
         return
     text = (
-        "A station barometer of {barometer} does not belong to this altitude, whose standard air pressure is "
-        "{standard}. A sea-level (weather report) reading must not be used."
+        "Read the barometer where you are: {barometer} does not belong to this altitude, whose standard air pressure "
+        "is {standard}. Never use a sea-level (weather report) reading."
     )
     barometer, standard = Quantity("pressure", barometer_bar), Quantity("pressure", standard_bar)
     params = (("barometer", barometer), ("standard", standard))
@@ -150,7 +153,7 @@ def warmest_room_c(site: Site | None, notes: Notes, *, judged: bool = True, at: 
         notes.assume("warmest room", room, "common-practice", at=f"{at}/warmest_room")
         return WARMEST_ROOM_C
     if judged and site.warmest_room_c < WARMEST_ROOM_C:
-        text = "Limits are judged at {room}, not at {stated}: sooner or later a bottle is forgotten on the bar."
+        text = "Limits are judged at {room}, not at {stated}: sooner or later a bottle is left on the bar."
         stated = Quantity("temperature", site.warmest_room_c)
         notes.caution("cool-room", "info", text, at=f"{at}/warmest_room", room=room, stated=stated)
     return max(WARMEST_ROOM_C, site.warmest_room_c)
@@ -178,7 +181,7 @@ def check_regulator(site: Site | None, vessel: Vessel, *, at: str = "/site") -> 
     if site.relief_set_bar is not None and site.relief_set_bar <= limit.value + 1e-9:  # what a change of units may add
         return
     most = Quantity("pressure", site.regulator_max_bar, "up")
-    text = "The regulator can reach {most}, the vessel bears {limit}: fit a relief valve set at or below that."
+    text = "Fit a relief valve set at or below {limit}, which the vessel bears: the regulator can reach {most}."
     raise Refused(
         "regulator-unsafe",
         [Fault(f"{at}/relief_set", "relief-missing", text, (("most", most), ("limit", limit)))],
@@ -189,7 +192,7 @@ def check_regulator(site: Site | None, vessel: Vessel, *, at: str = "/site") -> 
 def _check_source(site: Site | None, vessel: Vessel, at: str) -> None:
     if site is None or site.gas_source != "cartridge" or vessel.is_keg:
         return
-    text = "A one-shot cartridge empties itself into the bottle, whatever that bears; charge from a regulator."
+    text = "Charge from a regulator: a one-shot cartridge empties itself into the bottle, whatever that bears."
     raise Refused("regulator-unsafe", [Fault(f"{at}/gas_source", "cartridge", text)])
 
 

@@ -87,37 +87,46 @@ def _weighed(part: Portion, drink: Drink, smallest: Smallest, at: str) -> _Weigh
 
 def _coarse(part: _Weighed, shown: Mapping[str, Value]) -> Iterator[Finding]:
     if part.half_step > 1.0:
-        text = "{component} is under half a step of {step} in {batch}: the scale shows nothing of it."
+        text = "Measure {component} by volume, or make more: in {batch} it is under half a step of {step}."
         yield Finding(
             "under-half-a-step", "warning", part.at, text, "common-practice", {"component": part.name, **shown}
         )
     elif 100.0 * part.half_step > COARSE_PERCENT:
-        text = "Half a step of {step} is {percent} % of {component} in {batch}: weigh it finer, or measure it."
+        text = "Weigh {component} finer, or measure it: in {batch} half a step of {step} is {percent} % of it."
         params = {"component": part.name, "percent": round(100.0 * part.half_step, 1), **shown}
         yield Finding("coarse-scale", "info", part.at, text, "common-practice", params)
 
 
+_ROUNDING = {
+    "rounding-acidity": (
+        "Use a finer scale, or make {least} or more at once: in {batch}, weighed in steps of {step}, the acidity may "
+        "be {drift} % off, where {most} % is noticed. Most of it is by {component}."
+    ),
+    "rounding-strength": (
+        "Use a finer scale, or make {least} or more at once: in {batch}, weighed in steps of {step}, the strength may "
+        "be {drift} %vol off, where a label allows {most}. Most of it is by {component}."
+    ),
+}
+"""What is said of a value that drifts, by its code."""
+
+
 @dataclass(frozen=True)
 class _Kind:
-    """A value that drifts, how far it may, and the sentence about it."""
+    """A value that drifts, and how far it may."""
 
     code: str
     most: float
     of: Callable[[_Weighed], float]
     basis: Basis
     source: str | None
-    text: str
 
 
-_REMEDY = "Most of it by {component}: use a finer scale, or make at least {least} at once."
 _ACIDITY = _Kind(
     "rounding-acidity", COARSE_PERCENT, lambda part: part.acidity, "common-practice", None,
-    "In {batch} on a scale of {step} the acidity may be {drift} % off, where {most} % is noticed. " + _REMEDY,
 )  # fmt: skip
 _STRENGTH = _Kind(
     "rounding-strength", STRENGTH_TOLERANCE, lambda part: part.strength, "published",
     "Regulation (EU) No 1169/2011, Annex XII",
-    "In {batch} on a scale of {step} the strength may be {drift} %vol off, where a label allows {most}. " + _REMEDY,
 )  # fmt: skip
 
 
@@ -130,4 +139,4 @@ def _drift(kind: _Kind, parts: Sequence[_Weighed], smallest: Smallest, shown: Ma
     worst = parts[max(range(len(parts)), key=each.__getitem__)]
     least = Quantity("volume", smallest.batch_ml * sum(each) / kind.most, "up")
     params = {"component": worst.name, "drift": float(f"{drift:.3g}"), "most": kind.most, "least": least, **shown}
-    yield Finding(kind.code, "warning", worst.at, kind.text, kind.basis, params, kind.source)
+    yield Finding(kind.code, "warning", worst.at, _ROUNDING[kind.code], kind.basis, params, kind.source)

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from service.drink import Drink, Portion
+from service.errors import Term
 from service.limits.charging import LONG_CO2_G_PER_L, SHORT_ABV, SHORT_CO2_G_PER_L, STRONGEST_ABV, SWEETEST_G_PER_L
 from service.limits.serving import COLD_HOLD_C, FRESH_S
 from service.notes import Severity, Value
@@ -18,12 +19,12 @@ from service.spec_check.finding import Finding, Line
 class Style:
     """The CO2 level that drinks of a strength are charged to [g/L]; common practice, no source."""
 
-    name: str
+    name: Term
     co2: Band
 
 
-LONG = Style("a highball or soda", LONG_CO2_G_PER_L)
-SHORT = Style("a short drink", SHORT_CO2_G_PER_L)
+LONG = Style(Term("a highball or soda"), LONG_CO2_G_PER_L)
+SHORT = Style(Term("a short drink"), SHORT_CO2_G_PER_L)
 
 
 def style_of(drink: Drink, at: str) -> Iterator[Finding]:

@@ -4,11 +4,12 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from service.drink.allergens import FININGS
 from service.drink.water import COUNTS_AS_WATER, is_water_by_name, states_no_strength
+from service.errors import Names, Term
 from service.limits.safety import ACID_ENOUGH_PH
 from service.notes import Value
 from service.spec_check.finding import Finding, Line
 
-_ANALYSIS: Mapping[str, str] = {"abv": "strength", "sugar": "sugar", "acidity_meq_per_l": "acidity"}
+UNSTATED: Mapping[str, str] = {"abv": "strength", "sugar": "sugar", "acidity_meq_per_l": "acidity"}
 """Field of a component -> its name in a sentence."""
 _ALLERGEN_LAW = "Regulation (EU) No 1169/2011, Annex II"
 
@@ -29,10 +30,10 @@ def _analysis(line: Line) -> Iterator[Finding]:
         yield Finding(
             "counts-as-water", "warning", f"{line.at}/abv", COUNTS_AS_WATER, "default", params, carbonate="care"
         )
-    missing = [name for field, name in _ANALYSIS.items() if field != "abv" and getattr(line.known, field) is None]
+    missing = [name for field, name in UNSTATED.items() if field != "abv" and getattr(line.known, field) is None]
     if missing:
-        text = "{component} states no {fields}: it counts as holding none."
-        params = {"component": line.component.name, "fields": " and no ".join(missing)}
+        text = "State {fields} of {component}: without it, it counts as holding none."
+        params = {"component": line.component.name, "fields": Names(map(Term, missing))}
         yield Finding("counts-as-none", "info", line.at, text, "default", params)
     if line.component.amount.quantity.kind == "mass" and line.known.density_g_per_ml is None:
         text = "{component} is written by mass without a density: its volume is what strength, sugar and acid make."
@@ -46,13 +47,12 @@ def _by_reference(line: Line) -> Iterator[Finding]:
         return
     rough = [
         name
-        for field, name in _ANALYSIS.items()
+        for field, name in UNSTATED.items()
         if getattr(line.component, field) is None and ingredient.bases[field] == "unverified"
     ]
     if rough:
-        text = "{fields} of {component} are those of the reference, and not verified: state your own."
-        fields = ", ".join(rough)
-        params = {"component": line.component.name, "fields": fields[:1].upper() + fields[1:]}
+        text = "State your own {fields} of {component}: those of the reference are not verified."
+        params = {"component": line.component.name, "fields": Names(map(Term, rough))}
         yield Finding(
             "reference-unverified", "info", f"{line.at}/reference", text, "unverified", params, ingredient.source
         )
@@ -61,7 +61,7 @@ def _by_reference(line: Line) -> Iterator[Finding]:
 def _allergens(line: Line) -> Iterator[Finding]:
     component, ingredient, at = line.component, line.ingredient, f"{line.at}/allergens"
     if line.known.allergens is None and not line.describes_itself:
-        text = "{component} says nothing of allergens. Check its label; an empty list says that there are none."
+        text = "Check the label of {component}: it says nothing of allergens. An empty list says that there are none."
         params = {"component": component.name}
         yield Finding("allergens-unstated", "warning", at, text, "published", params, _ALLERGEN_LAW)
     if ingredient is None or not ingredient.allergens:
@@ -70,12 +70,12 @@ def _allergens(line: Line) -> Iterator[Finding]:
     missing = [code for code in ingredient.allergens if code not in {*(component.allergens or ()), *fined}]
     if not missing:
         return
-    params = {"component": component.name, "allergens": ", ".join(missing)}
+    params = {"component": component.name, "allergens": Names(map(Term, missing))}
     if component.allergens is None:
         text = "{component} holds {allergens} by its reference, not by a label: declare it where the label does."
         yield Finding("allergens-by-reference", "warning", at, text, "published", params, _ALLERGEN_LAW)
     else:
-        text = "{component} declares no {allergens}, which its reference holds. Check the label."
+        text = "Check the label of {component}: it declares no {allergens}, which its reference holds."
         yield Finding("allergen-undeclared", "warning", at, text, "published", params, _ALLERGEN_LAW)
 
 

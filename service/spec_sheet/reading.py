@@ -45,7 +45,10 @@ def read(body: bytes) -> Sheet:
     rows: list[Row] = []
     for number, cells in records:
         if len(rows) == MOST_SPEC_LINES:
-            raise _unread("too-many-rows", f"A table holds at most {MOST_SPEC_LINES} rows.", "invalid-request")
+            fault = Fault(
+                "", "too-many-rows", "A table holds at most {most} rows.", (("most", float(MOST_SPEC_LINES)),)
+            )
+            raise Refused("invalid-request", [fault])
         named = {name: cell.strip() for name, cell in zip(header, cells, strict=False) if name}
         stray = (i for i, cell in enumerate(cells, 1) if cell.strip() and (i > len(header) or not header[i - 1]))
         rows.append(Row(number, {name: cell for name, cell in named.items() if cell}, next(stray, None)))
@@ -62,8 +65,8 @@ def _decoded(body: bytes) -> str:
     return text
 
 
-def _unread(code: str, text: str, slug: str = "invalid-csv") -> Refused:
-    return Refused(slug, [Fault("", code, text)])
+def _unread(code: str, text: str) -> Refused:
+    return Refused("invalid-csv", [Fault("", code, text)])
 
 
 def _records(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:

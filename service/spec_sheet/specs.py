@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from service.errors import Fault, Refused
+from service.errors import Fault, Refused, Term
 from service.limits.requests import MOST_ITEMS
 from service.notes import Notes
 from service.spec_sheet.columns import NEEDED, NUMBERS, OF_THE_SPEC, column_of, component_of
@@ -56,8 +56,9 @@ def specs_of(sheet: Sheet, notes: Notes) -> tuple[list[SheetSpec], list[CellFaul
         spec.faults += [*wrong, *_finish(spec, row)]
         spec.document["components"].append(component_of(cells))
     if len(specs) > MOST_ITEMS:
-        text = f"A sheet holds at most {MOST_ITEMS} specs; this holds {len(specs)}."
-        raise Refused("invalid-request", [Fault("", "too-many-specs", text)])
+        text = "A sheet holds at most {most} specs; this holds {count}."
+        params = (("most", float(MOST_ITEMS)), ("count", float(len(specs))))
+        raise Refused("invalid-request", [Fault("", "too-many-specs", text, params)])
     _assume(sheet, notes)
     return list(specs.values()), faults
 
@@ -100,6 +101,6 @@ def _assume(sheet: Sheet, notes: Notes) -> None:
     """Note what the columns themselves say."""
     stated: Sequence[str] = [name for row in sheet.rows for name in row.cells]
     if "acid_1" in stated or "acid_2" in stated:
-        notes.assume("per cent of acids in a sheet", "by mass, w/w", "default")
+        notes.assume("per cent of acids in a sheet", Term("by mass, w/w"), "default")
     if "syrup_ratio" in stated:
-        notes.assume("ratio of syrups in a sheet", "sugar to water, by mass", "default")
+        notes.assume("ratio of syrups in a sheet", Term("sugar to water, by mass"), "default")

@@ -3,7 +3,7 @@
 from datetime import datetime
 from math import inf
 
-from service.errors import Fault, Refused
+from service.errors import Fault, Refused, Term
 from service.limits.vessels import KEPT_AT_C
 from service.notes import Notes
 from service.science.units import Quantity
@@ -26,7 +26,7 @@ from service.vessel.kinds import (
     preset_of,
 )
 from service.vessel.limits import BOTH, ceiling_bar, limit_bar, limit_faults, note_limit
-from service.vessel.soundness import COOL_FIRST, aged, note_wear, unknown, unrated, unsound
+from service.vessel.soundness import COOL_FIRST, DANGERS, aged, note_wear, unknown, unrated, unsound
 
 __all__ = [
     "BOTH",
@@ -78,7 +78,7 @@ def vessel_of(
     if reasons and not observed:
         raise Refused("vessel-refused", reasons)
     for reason in reasons:
-        notes.caution(reason.code, "danger", f"{reason.text} {COOL_FIRST}", at=reason.pointer, **dict(reason.params))
+        notes.caution(reason.code, "danger", DANGERS[reason.code], at=reason.pointer, **dict(reason.params))
     for which in BOTH:
         note_limit(which, given, notes, at)
     note_wear(given, notes, at, now, abv)
@@ -106,7 +106,7 @@ def unfit(given: VesselGiven, at: str, *, now: datetime | None = None, abv: floa
 
 def _named_or_usual(given: VesselGiven | None, notes: Notes, at: str) -> VesselGiven:
     if given is None:
-        notes.assume("vessel", USUAL, "default", at=at)
+        notes.assume("vessel", Term(PRESETS[USUAL].name), "default", at=at)
         return VesselGiven(preset=USUAL)
     return given
 

@@ -4,7 +4,6 @@ from service.errors import Fact, Fault, Nearest, Refused
 from service.limits.vessels import DEFAULT_FILL, DEFAULT_KEG_FILL, MOST_FILL, MOST_KEG_FILL
 from service.notes import Notes
 from service.vessel.kinds import Vessel
-from service.vessel.soundness import COOL_FIRST
 
 
 def usual_fill(vessel: Vessel) -> float:
@@ -30,14 +29,18 @@ def fill_of(given: float | None, vessel: Vessel, notes: Notes, *, at: str = "/fi
     most = most_fill(vessel)
     if given <= most + 1e-9:
         return given
-    text = "Over {most} of brimful nothing cushions the pressure."
-    params = (("most", most),)
     if observed:
-        notes.caution("no-headspace", "danger", f"{text} {COOL_FIRST}", at=at, most=most)
+        text = (
+            "It is too full: over {most} of brimful nothing cushions the pressure. Do not touch, carry or shake it: "
+            "cool it where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, away "
+            "from faces. A cap is no relief valve."
+        )
+        notes.caution("no-headspace", "danger", text, at=at, most=most)
         return given
+    text = "Fill less: over {most} of brimful nothing cushions the pressure."
     raise Refused(
         "no-headspace",
-        [Fault(at, "no-headspace", f"{text} Fill less.", params)],
+        [Fault(at, "no-headspace", text, (("most", most),))],
         facts=[Fact("fill", given), Fact("most_fill", most)],
         nearest=[Nearest(at, most)],
     )

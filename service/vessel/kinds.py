@@ -21,7 +21,7 @@ from service.declared import (
     volume,
     whole,
 )
-from service.errors import Fault
+from service.errors import Fault, Term
 from service.limits.vessels import BRIMFUL_OFF_NOMINAL, KEG_FROM_ML, LARGEST_SMALL_BOTTLE_ML
 from service.science import tables
 
@@ -35,9 +35,11 @@ Closure = Literal["plastic", "metal"]
 class Preset:
     """A common vessel. Limits are gauge pressures; the maker's rating or the stamp prevails.
 
+    name: as people say it, for sentences
     kept_cold: judged at the warmest place where it is kept, not in the warmest room
     """
 
+    name: str
     material: Annotated[Material, text(20)]
     capacity_ml: Annotated[float, VOLUME, "Brimful, taken to be the nominal size; measure yours."]
     charge_limit_bar: Annotated[float, PRESSURE, "Gauge, while it is on the regulator."]
@@ -50,6 +52,7 @@ class Preset:
 
 def _preset(row: dict[str, str]) -> Preset:
     return Preset(
+        name=row["name"],
         material=_MATERIALS[tables.known("vessel_presets", row["material"], _MATERIALS)],
         capacity_ml=tables.number("vessel_presets", row["capacity_ml"]),
         charge_limit_bar=tables.number("vessel_presets", row["charge_limit_bar"]),
@@ -80,9 +83,9 @@ def fields_of_the_material(sent: Mapping[str, Any]) -> Iterator[Fault]:
     if material in ("steel", "aluminium", "glass"):
         for name in PET_ALONE:
             if name in sent:
-                yield Fault(f"/{name}", "not-needed", "Of a PET bottle alone.")
+                yield Fault(f"/{name}", "not-needed", "Only a PET bottle has this.")
     if "kept_at" in sent and not (known and known.kept_cold):
-        text = "Of a beer keg alone; any other vessel is judged in the warmest room."
+        text = "Only a beer keg has this; any other vessel is judged in the warmest room."
         yield Fault("/kept_at", "not-needed", text)
 
 
@@ -125,6 +128,13 @@ FillShare = Annotated[
 ]
 
 
+PLAIN_NAMES: dict[Material, Term] = {
+    "pet": Term("PET bottle"),
+    "steel": Term("steel vessel"),
+    "glass": Term("glass vessel"),
+    "aluminium": Term("aluminium vessel"),
+}
+"""A vessel that is no preset, as people say it."""
 USUAL = "pet-1-l"
 """The vessel where a request names none."""
 
@@ -152,6 +162,11 @@ class Vessel:
     closed_limit_bar_gauge: float
     soft: bool
     kept_at_c: float | None = None
+
+    @property
+    def said(self) -> Term:
+        """Return its name as people say it, for sentences."""
+        return Term(PRESETS[self.name].name) if self.name in PRESETS else PLAIN_NAMES[self.material]
 
     @property
     def is_keg(self) -> bool:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from service.errors import Fault
+from service.errors import Fault, Term
 from service.limits.vessels import (
     LARGE_PET_BAR,
     LARGEST_SMALL_BOTTLE_ML,
@@ -51,17 +51,16 @@ def limit_faults(given: VesselGiven, at: str) -> Iterator[Fault]:
             continue
         here = Quantity("pressure", stated, "up")
         if not _is_rated(given) and (preset_of(given) is not None or named(given)[0] == "pet"):
-            by = _rater(given)
-            text = {
-                "maker": "Over {usual} only the maker's written rating of this very bottle counts: state rated_by, "
-                "maker, or leave the limit out.",
-                "stamp": "Over {usual} only the stamp on the vessel counts: state rated_by, stamp, or leave the limit "
-                "out.",
-            }[by]
+            text = "Over {usual} only the stamp on the vessel counts: state rated_by as stamp, or leave the limit out."
+            if _rater(given) == "maker":
+                text = (
+                    "Over {usual} only the maker's written rating of this very bottle counts: state rated_by as maker, "
+                    "or leave the limit out."
+                )
             params = (("stated", here), ("usual", usual))
             yield Fault(f"{at}/{which}_limit", "not-rated", text, params)
         if stated > ceiling.value + _UNITS:
-            text = "No rating is taken over {ceiling} for such a vessel, and {stated} is stated."
+            text = "{stated} is too much: no rating of such a vessel is taken over {ceiling}."
             yield Fault(f"{at}/{which}_limit", "over-ceiling", text, (("ceiling", ceiling), ("stated", here)))
 
 
@@ -74,10 +73,12 @@ def note_limit(which: Which, given: VesselGiven, notes: Notes, at: str) -> None:
         name = {"charge": "charge limit, gauge", "closed": "closed limit, gauge"}[which]
         notes.assume(name, Quantity("pressure", usual), "estimate", reason, at=where)
     elif stated > usual + _UNITS and _is_rated(given):
-        text = "{stated} is taken from the {rated_by}, over the usual {usual}: it must be of this very vessel and cap."
+        text = "{stated} is taken from the stamp, over the usual {usual}: it must be of this very vessel."
+        if _rater(given) == "maker":
+            text = "{stated} is taken from the maker, over the usual {usual}: it must be of this very bottle and cap."
         notes.caution(
             "stated-rating", "warning", text, at=where, stated=Quantity("pressure", stated, "down"),
-            usual=Quantity("pressure", usual, "down"), rated_by=_rater(given),
+            usual=Quantity("pressure", usual, "down"), rated_by=Term(_rater(given)),
         )  # fmt: skip
 
 

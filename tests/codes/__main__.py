@@ -1,8 +1,8 @@
 """Writes service/codes.csv anew: `python -m tests.codes`.
 
-What is new comes in, a text that changed is replaced, and a code that is gone is marked deprecated. Of a text that the
-source puts together from parts the row is left as it is, or begun with a question mark, to be completed by hand;
-tests/test_codes.py names those.
+What is new comes in, a text that changed is replaced, and a code that is gone is marked deprecated. Of a text that is
+not to be read from the source the row is begun with a question mark, to be completed by hand; tests/test_codes.py names
+those.
 """
 
 import csv
@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from service.codes import FIELDS, TABLE, rows
-from tests.codes.source import Found, sent_by_source, stands_in_source
+from tests.codes.source import Found, sent_by_source
 
 UNKNOWN = "?"
 """Stands for a text that is not to be read from the source."""
@@ -28,27 +28,27 @@ def amended() -> list[dict[str, str]]:
         now.setdefault((found.kind, found.code), []).append(found)
     table = [row for key, found in now.items() for row in _rows(*key, found, before.get(key, []))]
     for key in before.keys() - now.keys():
-        gone = not stands_in_source(key[1])
-        table += [row | ({"status": "deprecated"} if gone or row["status"] == "sent" else {}) for row in before[key]]
+        table += [row | {"status": "deprecated"} for row in before[key]]
     return sorted(table, key=lambda row: (row["kind"], row["code"]))
 
 
 def _rows(kind: str, code: str, found: list[Found], before: list[dict[str, str]]) -> Iterator[dict[str, str]]:
     """Each wording of a code; those of before stay where not every one is to be read from the source."""
     kinds = {name: of for one in found for name, of in one.params.items()}
-    kinds |= dict(pair.split(":", 1) for row in before for pair in row["params"].split())
-    sent = {name for one in found for name in one.params}
-    built = [row for row in before if row["status"] == "built"]
+    known = dict(pair.split(":", 1) for row in before for pair in row["params"].split())
+    kinds |= {name: of for name, of in known.items() if "|" in of or kinds.get(name, "text") == "text"}
+    sent = {name for one in found for name in one.params} | (known.keys() if any(one.more for one in found) else set())
     wordings = {text: one.severity for one in found for text in one.texts or ()}
-    if not built and any(one.texts is None for one in found):
-        wordings |= {row["text"]: row["severity"] for row in before if row not in built}
-    if not wordings and not built:
+    if any(one.texts is None for one in found):
+        wordings |= {row["text"]: row["severity"] for row in before}
+    if not wordings:
         wordings = {UNKNOWN if any(one.texts is None for one in found) else "": found[0].severity}
-    for text, severity in wordings.items():
+    severities = [row["severity"] for row in before]
+    for text, read in wordings.items():
+        severity = read or (severities[0] if severities else "")
         names = sorted(sent | set(PLACEHOLDER.findall(text)))
         params = " ".join(f"{name}:{kinds.get(name, 'text')}" for name in names)
         yield {"kind": kind, "code": code, "severity": severity, "params": params, "status": "sent", "text": text}
-    yield from built
 
 
 def main() -> None:

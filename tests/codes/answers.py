@@ -33,12 +33,8 @@ KIND_OF = {"bar": "pressure", "psi": "pressure", "c": "temperature", "f": "tempe
            "g": "mass", "min": "duration", "volumes": "co2", "m": "length", "ft": "length", "meq/l": "acidity",
            "g/ml": "density"}  # fmt: skip
 """Unit of a parameter, and its kind; g/l is of CO2, sugar or salt, and any other goes with a number."""
-OTHERS = {"finding": ("finding", "caution", "problem")}
-"""A finding may carry the code of a caution or a refusal of the parts."""
-OPEN = {
-    "standard-refused": "ends with the first fault of the standard, and has the parameters of that fault",
-}
-"""Codes whose text and parameters are those of another one as well."""
+OTHERS = {"finding": ("finding", "caution", "problem"), "value": ("value", "line")}
+"""A finding may carry the code of a caution or a refusal of the parts; the step that labels, lines of the label."""
 
 
 @cache
@@ -61,8 +57,6 @@ def _faults(kind: str, sent: dict[str, Any]) -> Iterator[str]:
     known = [_listed()[key] for key in keys if key in _listed()]
     if not known:
         yield f"{kind} {sent['code']} is not listed: {_sentence(kind, sent)}"
-        return
-    if sent["code"] in OPEN:
         return
     text, params = _sentence(kind, sent), sent.get("params", [] if kind == "value" else None)
     wordings = [(one.kind, wording) for one in known for wording in (one.text, *(one.also or ())) if wording]

@@ -108,7 +108,10 @@ def texts(  # noqa: C901, PLR0911 - one case for each kind of expression
             put_in = isinstance(left, ast.Constant | ast.BinOp) and isinstance(right, ast.Subscript)
             return _joined([sides[0], _put_in(right)] if put_in else sides)
         case ast.Call(func=ast.Name(id=name)) if name in scope.top.returns:
-            return _either([texts(one, scope.top, depth + 1) for one in scope.top.returns[name]])
+            given = [
+                one for one in scope.top.returns[name] if not (isinstance(one, ast.Constant) and one.value is None)
+            ]
+            return _either([texts(one, scope.top, depth + 1) for one in given])
         case ast.Call(func=ast.Attribute(value=value, attr="format")):
             return texts(value, scope, depth + 1)
         case ast.IfExp(body=body, orelse=orelse):
@@ -121,6 +124,73 @@ def texts(  # noqa: C901, PLR0911 - one case for each kind of expression
         case ast.Subscript(value=ast.Dict(values=values)):
             return _either([texts(one, scope, depth + 1) for one in values])
     return None
+
+
+def glued(  # noqa: PLR0911 - one case for each kind of expression
+    node: ast.expr | None, scope: Scope, depth: int = 0
+) -> bool:
+    """Whether a text may be put together from parts, wherever in its module that is done."""
+    if node is None or depth > 12:
+        return False
+    match node:
+        case ast.JoinedStr() | ast.BinOp():
+            return True
+        case ast.Call(func=ast.Attribute(attr="format" | "join")):
+            return True
+        case ast.Call(func=ast.Name(id=name)) if name in scope.top.returns:
+            return any(glued(one, scope.top, depth + 1) for one in scope.top.returns[name])
+        case ast.IfExp(body=body, orelse=orelse):
+            return glued(body, scope, depth + 1) or glued(orelse, scope, depth + 1)
+        case ast.Name():
+            return any(glued(one, scope, depth + 1) for one in scope.of(node))
+        case ast.Subscript(value=ast.Name() as name):
+            tables = [one for one in scope.of(name) if isinstance(one, ast.Dict)]
+            return any(glued(one, scope, depth + 1) for table in tables for one in table.values)
+    return False
+
+
+def by_code(code: ast.expr | None, text: ast.expr | None, scope: Scope, depth: int = 0) -> list[tuple[str, str]]:
+    """Codes and texts of tables in which a text is looked up by its code."""
+    if code is None or text is None or depth > 12:
+        return []
+    match text:
+        case ast.Subscript(slice=ast.Constant()):
+            return []
+        case ast.Subscript(value=ast.Name() as name, slice=key) if ast.unparse(key) == ast.unparse(code):
+            return [pair for table in tables_of(name, scope) for pair in pairs_of(table)]
+        case ast.IfExp(body=body, orelse=orelse):
+            return by_code(code, body, scope, depth + 1) + by_code(code, orelse, scope, depth + 1)
+        case ast.Name():
+            return [pair for one in scope.of(text) for pair in by_code(code, one, scope, depth + 1)]
+    return []
+
+
+def tables_of(name: ast.Name, scope: Scope, depth: int = 0) -> list[ast.Dict]:
+    """Tables that a name may stand for."""
+    found: list[ast.Dict] = []
+    for one in scope.of(name) if depth < 12 else ():
+        for each in (one.body, one.orelse) if isinstance(one, ast.IfExp) else (one,):
+            if isinstance(each, ast.Dict):
+                found.append(each)
+            elif isinstance(each, ast.Name):
+                found += tables_of(each, scope, depth + 1)
+    return found or _imported_tables(name.id, scope.top)
+
+
+def _imported_tables(name: str, scope: Scope) -> list[ast.Dict]:
+    if name not in scope.imports:
+        return []
+    known = _module(scope.imports[name])
+    return [one for one in known.ever(name) if isinstance(one, ast.Dict)] or _imported_tables(name, known)
+
+
+def pairs_of(table: ast.Dict) -> list[tuple[str, str]]:
+    """Keys and values of a table of texts."""
+    return [
+        (key.value, value.value)
+        for key, value in zip(table.keys, table.values, strict=True)
+        if isinstance(key, ast.Constant) and isinstance(value, ast.Constant) and isinstance(value.value, str)
+    ]
 
 
 def _part(node: ast.expr, scope: Scope, depth: int) -> tuple[str, ...] | None:
@@ -156,7 +226,10 @@ def kind_of(  # noqa: PLR0911 - one case for each kind of expression
     match node:
         case ast.Call(func=ast.Name(id="Quantity"), args=[ast.Constant(value=str(kind)), *_]):
             return kind
-        case ast.Call(func=ast.Name(id="float" | "_short")) | ast.Constant(value=float() | int()):
+        case (
+            ast.Call(func=ast.Name(id="float" | "_short" | "round" | "len" | "Measure"))
+            | ast.Constant(value=float() | int())
+        ):
             return "number"
         case ast.Name() if depth < 4 and scope.of(node):
             return kind_of(scope.of(node)[0], scope, depth + 1)
@@ -170,11 +243,19 @@ def kind_of(  # noqa: PLR0911 - one case for each kind of expression
     return "text"
 
 
+OUTSIDE = {"what": "text"} | dict.fromkeys(
+    ("value", "low", "high"), "co2|length|mass|number|pressure|temperature|volume"
+)
+"""What `service.errors.params_of` tells of a quantity that is out of range."""
+
+
 def params_of(  # noqa: C901 - one case for each way in which they are written
     node: ast.expr | None, scope: Scope, depth: int = 0
 ) -> dict[str, str]:
     """Names and kinds of parameters, from a dictionary, pairs, or a name for either."""
     found: dict[str, str] = {}
+    if node is not None and "params_of(" in ast.unparse(node):
+        return dict(OUTSIDE)
     match node:
         case ast.Dict(keys=keys, values=values):
             for key, value in zip(keys, values, strict=True):

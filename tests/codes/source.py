@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from service.notes import code_of, sentence_of
-from tests.codes.reading import SERVICE, Scope, kind_of, params_of, texts
+from tests.codes.reading import SERVICE, Scope, by_code, glued, kind_of, pairs_of, params_of, tables_of, texts
 
 
 @dataclass(frozen=True)
@@ -17,9 +17,11 @@ class Sender:
 
     kind: str
     code: int
-    text: int | None
+    text: int | None = None
     severity: int | None = None
     params: int | str | None = None
+    table: str = ""
+    """Name of the table that holds the texts by their codes, where the call has none of them."""
 
 
 SENDERS = {
@@ -27,24 +29,27 @@ SENDERS = {
     "caution_for_all": Sender("caution", 0, 2, severity=1),
     "Fault": Sender("problem", 1, 2, params=3),
     "CellFault": Sender("problem", 2, 3, params=4),
-    "Coded": Sender("problem", 0, 1),
-    "fault": Sender("problem", 0, 1),
+    "Coded": Sender("problem", 0, 1, params="keywords"),
+    "fault": Sender("problem", 0, 1, params="keywords"),
     "refuse": Sender("problem", 0, 1, params="keywords"),
     "_of_header": Sender("problem", 1, 2),
     "_unread": Sender("problem", 0, 1),
-    "_most": Sender("problem", 4, 5),
-    "_query_fault": Sender("problem", 1, 2),
+    "RequestProblem": Sender("detail", 0, 1),
     "add": Sender("step", 2, 3),
     "StepCaution": Sender("caution", 0, 2, severity=1, params=3),
     "StepValue": Sender("value", 0, 1, params=3),
     "Finding": Sender("finding", 0, 3, severity=1, params=5),
     "Advice": Sender("advice", 0, 1, params=2),
+    "Tried": Sender("advice", 0, 1, params=2),
     "Gain": Sender("gain", 0, 1, params=3),
-    "Difference": Sender("difference", 0, 5),
+    "Served": Sender("gain", 0, 1, params=2),
+    "Sensitivity": Sender("sensitivity", 0, 1, params=3),
+    "Difference": Sender("difference", 0, table="_DIFFERS"),
     "Differs": Sender("difference", 0, 2, params=5),
     "Change": Sender("change", 1, 2, params=3),
     "Saying": Sender("sentence", 0, 1, params=2),
     "Record": Sender("line", 0, 1),
+    "LabelLine": Sender("line", 0, 1),
     "Judgement": Sender("judgement", 0, 1, params=2),
     "Offer": Sender("offer", 0, 1, params=3),
     "assume": Sender("assumption", 0, 0, params="keywords"),
@@ -71,6 +76,11 @@ class Found:
     texts: tuple[str, ...] | None
     params: dict[str, str]
     where: str
+    glued: bool = False
+    more: bool = False
+    """Whether it sends parameters that are not to be read from there."""
+    words: tuple[str, ...] = ()
+    """Words of ours that it is told with: name and value of an assumption."""
 
 
 class Source(ast.NodeVisitor):
@@ -113,13 +123,29 @@ class Source(ast.NodeVisitor):
             for name, value in keywords.items():
                 one = params_of(value, self.scope) if name.startswith("**") else {name: kind_of(value, self.scope)}
                 params |= one if name not in ("at", "nearest") else {}
+            more = any(name.startswith("**") and not params_of(value, self.scope) for name, value in keywords.items())
         else:
-            params = params_of(keywords.get("params", argument(int(sender.params or 99))), self.scope)
-        found = () if sender.text is None else texts(argument(sender.text), self.scope)
-        for code in texts(argument(sender.code), self.scope) or ():
-            if "{" not in code:
-                where = f"{self.where}:{line}"
-                self.found.append(Found(sender.kind, code, (severity or ("",))[0], found, params, where))
+            given = keywords.get("params", argument(int(sender.params or 99)))
+            params = params_of(given, self.scope)
+            more = given is not None and not params and ast.unparse(given) not in ("{}", "()")
+        where, text = f"{self.where}:{line}", argument(sender.text)
+        kind, of = sender.kind, (severity or ("",))[0]
+        code = argument(sender.code)
+        for own, wording in self._from_table(sender, code, text):
+            self.found.append(Found(kind, own, of, (wording,), params, where, more=more))
+        if sender.table or by_code(code, text, self.scope) or (sender.kind == "detail" and text is None):
+            return
+        found = () if sender.text is None else texts(text, self.scope)
+        for own in texts(code, self.scope) or ():
+            if "{" not in own:
+                put_together = glued(text, self.scope)
+                self.found.append(Found(kind, own, of, found, params, where, put_together, more=more))
+
+    def _from_table(self, sender: Sender, code: ast.expr | None, text: ast.expr | None) -> list[tuple[str, str]]:
+        if sender.table:
+            tables = tables_of(ast.Name(sender.table, ast.Load(), lineno=10**6), self.scope.top)
+            return [pair for table in tables for pair in pairs_of(table)]
+        return by_code(code, text, self.scope)
 
     def _assumed(
         self, name: ast.expr | None, args: list[ast.expr], keywords: Mapping[str, ast.expr], line: int
@@ -132,7 +158,14 @@ class Source(ast.NodeVisitor):
         for said in known:
             for code in own or (code_of(said),):
                 where = f"{self.where}:{line}"
-                self.found.append(Found("assumption", code, "", (sentence_of(said),), params, where))
+                put_together, words = glued(name, self.scope), (said, *self._words(args))
+                self.found.append(
+                    Found("assumption", code, "", (sentence_of(said),), params, where, put_together, words=words)
+                )
+
+    def _words(self, args: list[ast.expr]) -> tuple[str, ...]:
+        """Words of ours that the value of an assumption is."""
+        return () if len(args) < 2 or glued(args[1], self.scope) else texts(args[1], self.scope) or ()
 
 
 def _called(func: ast.expr) -> tuple[str, str]:
@@ -153,28 +186,4 @@ def sent_by_source() -> tuple[Found, ...]:
     return tuple(found)
 
 
-@cache
-def words() -> frozenset[str]:
-    """Every text that stands in the source."""
-    nodes = (node for path in SERVICE.rglob("*.py") for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
-    return frozenset(one.value for one in nodes if isinstance(one, ast.Constant) and isinstance(one.value, str))
-
-
 PUT_IN = re.compile(r"\{(\w+)\}")
-MOST_NAME = 100
-"""No name of an assumption is longer."""
-BUILT = re.compile(r"handling-h[0-9]{3}|(?:label|serve)-[a-z-]+|air-[a-z]+")
-"""Codes that stand nowhere in the source as they are sent: one for each hazard statement of the acids, for each line of
-a label, for each word of how a drink is served and for each way to take the air out."""
-
-
-def stands_in_source(code: str) -> bool:
-    """Tell whether the source holds a code, or a rule that makes it."""
-    return code in words() or code in _named() or BUILT.fullmatch(code) is not None
-
-
-@cache
-def _named() -> frozenset[str]:
-    """Every text of the source as the code of an assumption; of references, the names of fields are put in."""
-    by_reference = (f"{one}, by reference" for one in words())
-    return frozenset(code_of(one) for one in (*words(), *by_reference) if len(one) <= MOST_NAME)

@@ -8,6 +8,7 @@ from typing import Any
 from flask import Flask, g
 
 from service.api import problems
+from service.api.answers import Answer
 from service.api.app import OPERATIONS, create_app
 from service.api.openapi.paths import FOLDER, example, kebab
 from service.limits.requests import LARGEST_BODY
@@ -68,7 +69,9 @@ def _asked() -> dict[str, Any]:
 def _by_the_proxy(app: Flask) -> dict[str, Any]:
     with app.app_context():
         g.request_id = EXCHANGE
-        return {slug: problems.document(slug, problems.TYPES[slug].explanation) for slug in BY_THE_PROXY}
+        return {
+            slug: problems.document(slug, problems.TYPES[slug].explanation, Answer("metric")) for slug in BY_THE_PROXY
+        }
 
 
 def main() -> None:

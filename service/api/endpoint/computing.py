@@ -16,6 +16,8 @@ from service.errors import Offer, Refused, SeveralRefused, within_validity
 from service.notes import Notes
 
 T = TypeVar("T")
+WORKS = "Nearest that works: {offer}"
+"""What stands before the first way out of a refusal."""
 MENDS = 4
 """Rounds in which the offer of a refusal is tried; more faults than this hide behind each other in no request seen."""
 
@@ -73,7 +75,8 @@ def with_tested_offers(
     _, first = found[0]
     if not offers:
         return first
-    return first | {"detail": f"{first['detail']} Nearest that works: {offers[0]['text']}", "offers": offers}
+    works = answer.speech.say(WORKS).format(offer=offers[0]["text"])
+    return first | {"detail": f"{first['detail']} {works}", "offers": offers}
 
 
 def _ways(refused: Refused | SeveralRefused) -> list[tuple[Offer | None, Refused | SeveralRefused]]:

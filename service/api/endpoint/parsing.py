@@ -2,7 +2,7 @@
 
 import json
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import orjson
@@ -13,8 +13,9 @@ from werkzeug.datastructures import MIMEAccept
 from service import MODEL
 from service.api import problems
 from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Reference
-from service.api.problems import TYPES, RequestProblem
-from service.limits.requests import DEEPEST, MOST_FAULTS
+from service.api.problems import RequestProblem
+from service.errors import Fault, Names
+from service.limits.requests import DEEPEST
 
 OF_TEXT = ("columns", "charset")
 """Query parameters of the text form alone."""
@@ -28,20 +29,22 @@ def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str
     offered = operation.offered
     query = request.args.to_dict() if request.query_string else {}
     wrong = [
-        _query_fault(name, "unknown-parameter", "Unknown parameter.")
+        Fault(f"/{name}", "unknown-parameter", "Unknown parameter.")
         for name in query
         if name != "format" and name not in operation.query
     ]
     if "format" in query:
         form = query["format"]
         if form not in offered:
-            raise RequestProblem("not-acceptable", f"This operation answers as: {', '.join(offered)}.")
+            raise _not_acceptable(offered)
     else:
         most_accept = (None, "*/*", MEDIA_TYPES[offered[0]])
         form = offered[0] if request.headers.get("Accept") in most_accept else _best(request.accept_mimetypes, offered)
     if form != "text":
         wrong += [
-            _query_fault(name, "needs-text", f"Only the text form has {name}.") for name in OF_TEXT if name in query
+            Fault(f"/{name}", "needs-text", "Only the text form has {name}.", (("name", name),))
+            for name in OF_TEXT
+            if name in query
         ]
     wrong += [
         fault
@@ -50,23 +53,25 @@ def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str
         for fault in _faults(name, query[name], schema)
     ]
     if wrong:
-        raise RequestProblem("invalid-query", "The query is not valid.", errors=wrong)
+        raise RequestProblem("invalid-query", errors=wrong, where="query")
     return form, query
 
 
-def _faults(name: str, text: str, schema: Body) -> Iterator[Body]:
+def _not_acceptable(forms: Iterable[str]) -> RequestProblem:
+    text = "This operation answers as: {forms}."
+    return RequestProblem("not-acceptable", text, params={"forms": Names(forms)})
+
+
+def _faults(name: str, text: str, schema: Body) -> Iterator[Fault]:
     """Yield the faults of a parameter, which is one of a list of words, or a whole number."""
     if "enum" in schema:
         if text not in schema["enum"]:
-            yield _query_fault(name, "not-a-choice", f"Must be one of: {', '.join(schema['enum'])}.")
+            yield Fault(f"/{name}", "not-a-choice", "Must be one of: {choices}.", (("choices", Names(schema["enum"])),))
         return
     low, high = schema["minimum"], schema["maximum"]
     if not (text.isascii() and text.isdigit() and len(text) < 9 and low <= int(text) <= high):
-        yield _query_fault(name, "out-of-range", f"Must be a whole number from {low} to {high}.")
-
-
-def _query_fault(name: str, code: str, text: str) -> Body:
-    return {"in": "query", "pointer": f"/{name}", "code": code, "text": text}
+        ends = (("low", float(low)), ("high", float(high)))
+        yield Fault(f"/{name}", "out-of-range", "Must be a whole number from {low} to {high}.", ends)
 
 
 def _best(accept: MIMEAccept, offered: tuple[str, ...]) -> str:
@@ -77,7 +82,7 @@ def _best(accept: MIMEAccept, offered: tuple[str, ...]) -> str:
     quality = {form: accept.quality(media) for form, media in zip(offered, types, strict=True)}
     best = max(offered, key=lambda form: quality[form])  # the first of equals, and JSON is listed first
     if quality[best] <= 0:
-        raise RequestProblem("not-acceptable", f"This operation answers as: {', '.join(types)}.")
+        raise _not_acceptable(types)
     return best
 
 
@@ -88,7 +93,7 @@ def check_media_type(form: str) -> None:
     """
     charset = request.mimetype_params.get("charset", "utf-8") if form != "json" else "utf-8"
     if request.mimetype != MEDIA_TYPES[form] or request.content_encoding or charset.lower() != "utf-8":
-        raise RequestProblem("unsupported-media-type", TYPES["unsupported-media-type"].explanation)
+        raise RequestProblem("unsupported-media-type")
 
 
 def parse(body: bytes) -> Any:
@@ -99,11 +104,14 @@ def parse(body: bytes) -> Any:
     try:
         document = orjson.loads(body)
         if body.count(b"{") + body.count(b"[") > DEEPEST and _depth(document) > DEEPEST:
-            raise RequestProblem("invalid-json", f"The body is nested deeper than {DEEPEST} levels.")
+            raise RequestProblem(
+                "invalid-json", "The body is nested deeper than {most} levels.", params={"most": DEEPEST}
+            )
         if b"\\u" in body or body.count(b":") != orjson.dumps(document).count(b":"):
             json.loads(body, object_pairs_hook=_unique)  # orjson keeps the last of duplicate keys, and so fewer colons
     except ValueError as error:
-        raise RequestProblem("invalid-json", f"The body is not valid JSON: {str(error)[:200]}.") from None
+        text = "The body is not valid JSON: {error}."  # in the words of the parser
+        raise RequestProblem("invalid-json", text, params={"error": str(error)[:200]}) from None
     return document
 
 
@@ -135,21 +143,15 @@ def load(schema: Schema, document: Any) -> Any:
     raises: RequestProblem 422, with every fault
     """
     if not isinstance(document, dict):
-        errors = [{"in": "body", "pointer": "", "code": "not-an-object", "text": "Must be an object."}]
-        raise RequestProblem("invalid-request", "The body must be a JSON object.", errors=errors)
+        raise RequestProblem("invalid-request", errors=[Fault("", "not-an-object", "The body must be a JSON object.")])
     try:
         given: Any = schema.load(document)
     except ValidationError as error:
-        errors = problems.faults_of(error)
-        raise RequestProblem("invalid-request", _count(errors), errors=errors[:MOST_FAULTS]) from None
+        raise RequestProblem("invalid-request", errors=problems.faults_of(error)) from None
     model = given.get("model") if isinstance(given, dict) else given.model
     if model not in (None, MODEL):
-        errors = [{"in": "body", "pointer": "/model", "code": "model-not-available", "text": f"This is {MODEL}."}]
-        raise RequestProblem(
-            "model-not-available", f"This deployment computes with {MODEL}.", errors=errors, available=[MODEL]
-        )
+        here = {"model": MODEL}
+        fault = Fault("/model", "model-not-available", "This is {model}.", tuple(here.items()))
+        text = "This deployment computes with {model}."
+        raise RequestProblem("model-not-available", text, params=here, errors=[fault], available=[MODEL])
     return given
-
-
-def _count(errors: list[Body]) -> str:
-    return f"{len(errors)} {'field is' if len(errors) == 1 else 'fields are'} not valid."

@@ -15,8 +15,8 @@ from service.api.endpoint.computing import problem_of_refusal, try_each, work
 from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Reference, Served
 from service.api.endpoint.parsing import check_media_type, load, negotiate, parse
 from service.api.moments import speech_of
-from service.api.problems import TYPES, RequestProblem
-from service.errors import Refused, SeveralRefused
+from service.api.problems import RequestProblem
+from service.errors import Fault, Refused, SeveralRefused
 from service.notes import SAFETY, Envelope, Notes
 from service.request import Request
 
@@ -99,9 +99,9 @@ def read_body() -> bytes:
     """
     read = request.get_data(cache=False)
     if len(read) < (request.content_length or 0):  # the part that arrived may be JSON all the same
-        raise RequestProblem("bad-request", problems.TYPES["bad-request"].explanation)
+        raise RequestProblem("bad-request")
     if request.content_length is None and len(read) >= (request.max_content_length or len(read)):
-        raise RequestProblem("body-too-large", problems.TYPES["body-too-large"].explanation)  # cut off by the server
+        raise RequestProblem("body-too-large")  # cut off by the server
     return read
 
 
@@ -132,15 +132,15 @@ def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["pu
     def handle() -> Response:
         negotiate(reference)
         if len(request.headers.get("If-None-Match", "")) > LONGEST_TAGS:
-            text = f"Must be at most {LONGEST_TAGS} characters."
-            errors = [{"in": "header", "pointer": "/If-None-Match", "code": "too-long", "text": text}]
-            raise RequestProblem("bad-request", TYPES["bad-request"].explanation, errors=errors)
+            text = "Must be at most {most} characters long."
+            fault = Fault("/If-None-Match", "too-long", text, (("most", LONGEST_TAGS),))
+            raise RequestProblem("bad-request", errors=[fault], where="header")
         response = Response(body, mimetype=MEDIA_TYPES[reference.form])
         response.set_etag(tag)
         response.headers["Cache-Control"] = f"{kept_by}, max-age={MAX_AGE_S}"
         response.make_conditional(request)
         if response.status_code == 412:
-            raise RequestProblem("precondition-failed", TYPES["precondition-failed"].explanation)
+            raise RequestProblem("precondition-failed")
         return response
 
     app.add_url_rule(reference.path, reference.operation_id, handle, methods=["GET"])

@@ -61,7 +61,7 @@ class Paper:
 
     def many(self, one: str, many: str, count: int, /, **params: Value | Shown) -> str:
         """Return a sentence of the catalogue that counts something, filled in."""
-        return self.filled(self.speech.many(one, many, count), params)
+        return self.filled(self.speech.counted(one, many, count), params)
 
     def set_out(self, sentence: str, /, **figures: Value | Shown) -> Markup:
         """Return a sentence of the catalogue as markup, in which the figures stand out."""

@@ -8,8 +8,9 @@ from typing import Any
 from marshmallow import ValidationError, fields
 
 from service.api.quantities.answered import ACIDITY_UNITS, ACIDS, BASE_UNITS, COMPONENTS, PRICE
-from service.api.quantities.plain import REQUIRED, Bounded, Coded, UnknownField, fault, finite, shown
+from service.api.quantities.plain import REQUIRED, Bounded, Coded, UnknownField, fault, finite, out_of_range, shown
 from service.drink import Amount, Sugar
+from service.errors import Names
 from service.limits.requests import LARGEST
 from service.money import Money
 from service.science import acids, mixture, units
@@ -54,7 +55,8 @@ def read(value: Any, allowed: tuple[str, ...], more: tuple[str, ...] = ()) -> tu
     more: further properties that the caller reads itself
     """
     if not isinstance(value, dict):
-        raise fault("not-a-quantity", 'Must be an object such as {"value": 1.5, "unit": "' + allowed[0] + '"}.')
+        text = 'Must be an object such as {{"value": 1.5, "unit": "{unit}"}}.'
+        raise fault("not-a-quantity", text, unit=allowed[0])
     wrong: dict[str, Any] = {} if value.keys() == _NAMES else _misnamed(value, more)
     number, unit = 0.0, value.get("unit", allowed[0])
     try:
@@ -62,7 +64,7 @@ def read(value: Any, allowed: tuple[str, ...], more: tuple[str, ...] = ()) -> tu
     except ValidationError as error:
         wrong["value"] = error.messages
     if unit not in allowed:
-        wrong["unit"] = [Coded("unit", f"Must be one of: {', '.join(allowed)}.")]
+        wrong["unit"] = [Coded("unit", "Must be one of: {units}.", units=Names(allowed))]
     if wrong:
         raise ValidationError(wrong)
     return number, unit
@@ -99,8 +101,7 @@ class SugarField(QuantityField):
         if unit != "brix":
             return Sugar(self._checked(to_base("sugar", number, unit)), "g/l")
         if not 0.0 <= number <= mixture.MOST_BRIX:
-            text = f"Must be at least 0 and at most {shown(mixture.MOST_BRIX)} brix."
-            raise ValidationError({"value": [Coded("out-of-range", text)]})
+            raise ValidationError({"value": out_of_range(0.0, mixture.MOST_BRIX, "brix").messages})
         return Sugar(number, "brix")
 
     def bounds_in_words(self) -> str:
@@ -125,7 +126,8 @@ class AcidityField(QuantityField):
                 raise ValidationError({"expressed_as": [Coded("not-needed", text)]})
             return self._checked(to_base("acidity", number, unit))
         if acid not in ACIDS:
-            raise ValidationError({"expressed_as": [Coded("not-a-choice", f"Must be one of: {', '.join(ACIDS)}.")]})
+            text = "Must be one of: {choices}."
+            raise ValidationError({"expressed_as": [Coded("not-a-choice", text, choices=Names(ACIDS))]})
         return self._checked(acids.meq_per_l_of(number, acid))
 
 
@@ -138,7 +140,7 @@ class MoneyField(fields.Field[Money]):
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Money:
         if not isinstance(value, Mapping) or set(value) != {"amount", "currency"}:
-            raise fault("not-money", 'Must be an object such as {"amount": "21.50", "currency": "EUR"}.')
+            raise fault("not-money", 'Must be an object such as {{"amount": "21.50", "currency": "EUR"}}.')
         amount, currency = value["amount"], value["currency"]
         wrong: dict[str, Any] = {}
         if not (isinstance(currency, str) and len(currency) == 3 and currency.isascii() and currency.isupper()):

@@ -8,22 +8,31 @@ from unicodedata import category
 
 from marshmallow import ValidationError, fields
 
-from service.errors import Fault
+from service.errors import Fault, Names, SentenceValue, Term
 from service.limits.requests import LARGEST
 
 
 class Coded(str):
-    """A message with a code, which marshmallow carries through untouched."""
+    """A message with a code, which marshmallow carries through untouched.
+
+    Its {names} are filled in from params where the problem is written, in the language of the caller.
+    """
 
     code: str
+    params: tuple[tuple[str, SentenceValue], ...]
 
-    def __new__(cls, code: str, text: str) -> Self:
+    def __new__(cls, code: str, text: str, **params: SentenceValue) -> Self:
         new = super().__new__(cls, text)
-        new.code = code
+        new.code, new.params = code, tuple(params.items())
         return new
 
-    def format(self, *args: object, **kwargs: object) -> "Coded":
-        return Coded(self.code, super().format(*args, **kwargs))
+    def format(self, *args: object, **kwargs: object) -> Self:
+        """Return it as it is: marshmallow fills in what it raises itself, and knows none of the params."""
+        return self
+
+    def at(self, pointer: str, name: str = "") -> Fault:
+        """Return it as the fault of a field. name: by which the caller called the field"""
+        return Fault(pointer, self.code, str(self), self.params)
 
 
 class UnknownField(Coded):
@@ -36,12 +45,20 @@ class UnknownField(Coded):
         new.known = tuple(known)
         return new
 
+    def at(self, pointer: str, name: str = "") -> Fault:
+        """Return it as the fault of a field, which names the known one that is nearest."""
+        nearest = self.nearest(name)
+        if nearest is None:
+            return Fault(pointer, "unknown-field", "Unknown field.")
+        text = "Unknown field; the nearest known one is {nearest}."
+        return Fault(pointer, "unknown-field", text, (("nearest", nearest),))
+
     def nearest(self, name: str) -> str | None:
         """Return the known field that a name is most like, None where it is like none.
 
         gaugePressure is gauge_pressure, abv_percent is abv, temprature is temperature
         """
-        if len(name) > _LONGEST_LIKENED:
+        if not 0 < len(name) <= _LONGEST_LIKENED:
             return None
         snake = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|[- ]", "_", name).lower()
         close = get_close_matches(snake, self.known, n=1)
@@ -53,9 +70,9 @@ _LONGEST_LIKENED = 40
 """Characters of an unknown name that is held against the known ones; a bound of the service."""
 
 
-def fault(code: str, text: str) -> ValidationError:
+def fault(code: str, text: str, **params: SentenceValue) -> ValidationError:
     """Return a validation error with one coded message."""
-    return ValidationError([Coded(code, text)])
+    return ValidationError([Coded(code, text, **params)])
 
 
 REQUIRED = Coded("required", "This field is required.")
@@ -83,6 +100,20 @@ def shown(bound: float) -> str:
     return f"{bound:.12g}"
 
 
+def out_of_range(low: float, high: float, unit: str = "", *, over: bool = False) -> ValidationError:
+    """Return the error of a number outside its bounds. over: the lower bound is outside itself"""
+    ends: dict[str, SentenceValue] = {"low": low, "high": high}
+    if unit:
+        text = (
+            "Must be over {low} and at most {high} {unit}."
+            if over
+            else "Must be at least {low} and at most {high} {unit}."
+        )
+        return fault("out-of-range", text, **ends, unit=Term(unit))
+    text = "Must be over {low} and at most {high}." if over else "Must be at least {low} and at most {high}."
+    return fault("out-of-range", text, **ends)
+
+
 def description(text: str) -> dict[str, str]:
     """Return the metadata of a field with its description for the OpenAPI document."""
     return {"description": text}
@@ -104,8 +135,7 @@ class Bounded(fields.Field[Any]):
         lowest = self.above if self.above is not None else self.low
         inside = (value > lowest if self.above is not None else value >= lowest) and value <= self.high
         if not inside:
-            least = f"{'over' if self.above is not None else 'at least'} {shown(lowest)}"
-            raise fault("out-of-range", f"Must be {least} and at most {shown(self.high)}{unit and ' ' + unit}.")
+            raise out_of_range(lowest, self.high, unit, over=self.above is not None)
         return value
 
     def range_in(self, unit: str) -> str:
@@ -164,7 +194,8 @@ class Text(fields.String):
         if not isinstance(value, str):
             raise fault("not-a-string", "Must be a string.")
         if not self.shortest <= len(value) <= self.longest:
-            raise fault("length", f"Must be {self.shortest} to {self.longest} characters long.")
+            text = "Must be {shortest} to {longest} characters long."
+            raise fault("length", text, shortest=self.shortest, longest=self.longest)
         if not value.isprintable() and any(category(c) == "Cc" for c in value):  # the first is fast, the second exact
             raise fault("control-character", "Must not contain control characters.")
         if value.isspace():
@@ -187,8 +218,8 @@ class Choice(fields.Field[str]):
             return value
         if self.otherwise is not None:
             wrong = self.otherwise(value)
-            raise fault(wrong.code, wrong.text)
-        raise fault("not-a-choice", f"Must be one of: {', '.join(self.words)}.")
+            raise fault(wrong.code, wrong.text, **dict(wrong.params))
+        raise fault("not-a-choice", "Must be one of: {choices}.", choices=Names(self.words))
 
     def openapi(self) -> dict[str, Any]:
         return {"type": "string", "enum": list(self.words)}

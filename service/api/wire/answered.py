@@ -35,6 +35,7 @@ from service.declared import (
     PROBLEM,
     SENTENCE,
     TENTHS,
+    TERM,
     THREE_WAYS,
     Marker,
     Member,
@@ -71,8 +72,15 @@ def write(found: Any, answer: Answer) -> Body:
         else:
             if params is None:
                 params = answer.params(found.params.items())
-            body[wire] = params if manner is Manner.PARAMS else filled(answer.speech.say(value), params)
+            body[wire] = params if manner is Manner.PARAMS else _said(found, value, params, answer)
     return body
+
+
+def _said(found: Any, text: str, params: list[Body], answer: Answer) -> str:
+    """Return the sentence of an object; of a danger as dangers are told."""
+    if getattr(found, "severity", "") == "danger":
+        return answer.warned(text, found.params)
+    return filled(answer.speech.say(text), params)
 
 
 class Manner(Enum):
@@ -141,6 +149,7 @@ _PLAIN: dict[Any, Writer] = {
 }
 _BY_MARKER: dict[Marker, Writer] = {
     EXACT: _as_it_is,
+    TERM: lambda value, answer: answer.show(value),
     FIGURE: lambda value, answer: answer.figure(value),
     JOINED: lambda value, answer: " ".join(answer.sentence(each.text, each.params) for each in value),
     THREE_WAYS: lambda value, answer: titratable_acidity(value),

@@ -29,7 +29,7 @@ from service.api.quantities import (
 )
 from service.declared import AS_SENT, Bounds, Member, Rule, is_shape, members, shape_of
 from service.drink import Amount, Sugar
-from service.errors import Fault
+from service.errors import Fault, Names
 from service.limits.requests import MOST_FAULTS
 from service.money import Money
 
@@ -47,7 +47,8 @@ class Items(fields.List[Any]):
         if not isinstance(value, list):
             raise fault("not-a-list", "Must be a list.")
         if not self.least <= len(value) <= self.most:
-            raise fault("length", f"Must hold {self.least} to {self.most} items; this holds {len(value)}.")
+            text = "Must hold {least} to {most} items; this holds {found}."
+            raise fault("length", text, least=self.least, most=self.most, found=len(value))
         found, wrong = [], {}
         for i, item in enumerate(value):
             try:
@@ -73,7 +74,9 @@ class Keyed(fields.Dict):
         if not isinstance(value, dict):
             raise ValidationError([NOT_AN_OBJECT])
         if len(value) > self.most:
-            raise fault("length", f"Must hold at most {self.most} keys; this holds {len(value)}.")
+            raise fault(
+                "length", "Must hold at most {most} keys; this holds {count}.", most=self.most, count=len(value)
+            )
         found, wrong = {}, {}
         for key, item in value.items():
             try:
@@ -192,8 +195,8 @@ def checks_of(shape: Any) -> Checks | None:
 def _all_wrong(shape: Any, checks: Checks, sent: Mapping[str, Any], wrong: dict[str, Any]) -> dict[str, Any]:
     """Return all that is wrong with an object: in its fields, and by its rules over the fields as they were sent."""
     if checks.one_of and len(checks.one_of & sent.keys()) != 1:
-        names = ", ".join(one.wire for one in members(shape))
-        wrong = _merged(wrong, [Coded("exactly-one", f"Give exactly one of: {names}.")])
+        names = Names(one.wire for one in members(shape))
+        wrong = _merged(wrong, [Coded("exactly-one", "Give exactly one of: {names}.", names=names)])
     for rule in checks.rules:
         if broken := list(rule(sent)):
             wrong = _merged(wrong, messages_of(broken))
@@ -226,7 +229,7 @@ def messages_of(faults: Iterable[Fault]) -> dict[str, Any]:
 
 
 def _coded(one: Fault) -> Coded:
-    return Coded(one.code, one.text)
+    return Coded(one.code, one.text, **dict(one.params))
 
 
 def _made(shape: type, found: Mapping[str, Any], sent: Any) -> Any:

@@ -3,62 +3,40 @@
 `python -m tests.words` gathers every sentence in messages.pot and brings it into the catalogue of each language.
 """
 
-from collections.abc import Callable, Mapping
 from functools import cache
-from gettext import c2py
+from gettext import GNUTranslations, NullTranslations
 from importlib.resources import files
+from io import BytesIO
 from typing import Literal, get_args
 
-from babel.messages.catalog import Catalog
-from babel.messages.plurals import get_plural
+from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
 Language = Literal["en", "es", "fr", "de"]
 LANGUAGES: tuple[Language, ...] = get_args(Language)
 ENGLISH: Language = "en"
+REVIEWED: frozenset[Language] = frozenset({ENGLISH})
+"""Languages that a bartender of each has read through; dangers and refusals come in English beside any other."""
 FOLDER = files("service.api.words")
 
 
 @cache
-def catalogue(language: Language) -> Mapping[str, str]:
-    """Return the sentences of a language by the English ones; of English none, which are as they are."""
-    return {
-        one.id: str(one.string)
-        for one in _read(language)
-        if isinstance(one.id, str) and one.id and one.string and not one.fuzzy
-    }
-
-
-@cache
-def counted(language: Language) -> Mapping[str, tuple[str, ...]]:
-    """Return the sentences that count something, in each plural form of a language, by the English one of a single."""
-    return {
-        one.id[0]: tuple(one.string)
-        for one in _read(language)
-        if isinstance(one.id, tuple) and isinstance(one.string, tuple) and all(one.string) and not one.fuzzy
-    }
-
-
-@cache
-def _read(language: Language) -> Catalog:
+def catalogue(language: Language) -> NullTranslations:
+    """Return the sentences of a language; those of English are as they are."""
     if language == ENGLISH:
-        return Catalog(locale=language)
+        return NullTranslations()
+    compiled = BytesIO()
     with (FOLDER / f"{language}.po").open("rb") as file:
-        return read_po(file, locale=language)
-
-
-@cache
-def _plural_form(language: Language) -> Callable[[int], int]:
-    """Return the rule of a language that tells the plural form of a count; source: Unicode CLDR through babel."""
-    return c2py(get_plural(language).plural_expr)
+        write_mo(compiled, read_po(file, locale=language))
+    compiled.seek(0)
+    return GNUTranslations(compiled)
 
 
 def in_language(text: str, language: Language) -> str:
     """Return a sentence, its {names} not filled in yet, in a language; in English where that lacks it."""
-    return catalogue(language).get(text, text)
+    return catalogue(language).gettext(text) if text else text
 
 
-def in_number(one: str, many: str, count: int, language: Language) -> str:
-    """Return a sentence that counts something, for this count, in a language; in English where that lacks it."""
-    forms = counted(language).get(one)
-    return (one if count == 1 else many) if forms is None else forms[_plural_form(language)(count)]
+def counted_in_language(one: str, many: str, count: int, language: Language) -> str:
+    """Return a sentence about so many, its {names} not filled in yet, in a language; in English where that lacks it."""
+    return catalogue(language).ngettext(one, many, count)

@@ -21,7 +21,7 @@ def something_read(sent: Mapping[str, Any]) -> Iterator[Fault]:
         yield Fault("", "nothing-read", "Give gauge_pressure, or mass_before and mass_after.")
     if len(masses) == 1:
         (other,) = set(BOTH_MASSES) - set(masses)
-        yield Fault(f"/{other}", "required", f"Goes with {masses[0]}.")
+        yield Fault(f"/{other}", "required", "Give it too: it goes with {field}.", (("field", masses[0]),))
 
 
 def a_temperature(sent: Mapping[str, Any]) -> Iterator[Fault]:

@@ -93,18 +93,21 @@ def _check(setting: Setting, liquid: Liquid, gauge_bar: float, notes: Notes) -> 
     least_bar = max(floor_bar, 0.0) if soft else floor_bar
     least = Quantity("pressure", least_bar, "up")
     if gauge_bar + setting.ambient_bar <= 0.0:
-        text = "No pressure is less than none at all; at rest a gauge shows no less than {least} here. Read again."
+        text = "Read it again: at rest a gauge shows no less than {least} here."
         fault = Fault("/gauge_pressure", "below-vacuum", text, (("least", least),))
         raise Refused("impossible-reading", [fault], facts=[Fact("least_gauge", least)])
     if gauge_bar < least_bar - GAUGE_ERROR_BAR:
-        text = "Air and vapour, or a wall that gives way, show {least} here: the gauge reads low. Treat it as charged."
+        text = (
+            "Treat it as charged: the gauge reads low, since air and vapour, or a wall that gives way, show {least} "
+            "here."
+        )
         notes.caution("below-rest", "warning", text, at="/gauge_pressure", least=least)
     elif soft and gauge_bar <= 0.0:
-        text = "A soft bottle gives way to the room: at nought it holds any level up to this, or none."
+        text = "Weigh it to know: a soft bottle gives way, and at nought it holds any level up to this, or none."
         notes.caution("soft-at-nought", "warning", text, at="/gauge_pressure")
     if gauge_bar <= floor_bar:
-        text = "Air and vapour alone show as much, {floor}: this gauge tells of no CO2."
+        text = "This gauge tells of no CO2: air and vapour alone show {floor}."
         notes.caution("no-co2", "warning", text, at="/gauge_pressure", floor=Quantity("pressure", floor_bar))
     elif air_bar > TOLD_AIR_BAR:
-        text = "Of this gauge {air} is air, which is counted off; were it out, the drink could hold that much more."
+        text = "Take the air out to hold more CO2: {air} of this gauge is air, and is counted off."
         notes.caution("air-in-gauge", "info", text, at="/air", air=Quantity("pressure", air_bar))

@@ -61,7 +61,7 @@ FULLEST = FULLEST_PERCENT / 100.0
 def _lost(before_g: float) -> Refused:
     """Return the refusal of a vessel that lost weight where it was to gain some."""
     before = Quantity("mass", before_g)
-    text = "Lighter than before it was charged, {before}: weigh the same vessel, cap and all, both times."
+    text = "Weigh the same vessel, cap and all, both times: it is lighter than before it was charged, {before}."
     fault = Fault("/mass_after", "lost-weight", text, (("before", before),))
     return Refused("impossible-reading", [fault], facts=[Fact("mass_before", before)])
 

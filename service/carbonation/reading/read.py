@@ -111,8 +111,8 @@ def _as_warm(setting: Setting, here_c: float, notes: Notes) -> Setting:
         return replace(setting, warm_room_c=max(setting.warm_room_c, here_c))
     warm_c = max(setting.room_c, here_c)
     text = (
-        "At {here} it is warmer than the {kept_at} it is kept at, and is judged at {room}: its cold room failed. Cool "
-        "it, and vent it once it is cold."
+        "Cool it, and vent it once it is cold: its cold room failed. At {here} it is warmer than the {kept_at} it is "
+        "kept at, and is judged at {room}."
     )
     notes.caution(
         "cold-room-failed", "warning", text, at="/temperature", here=Quantity("temperature", here_c),
@@ -180,12 +180,16 @@ def _together(gauge: Band | None, weight: Band | None, notes: Notes) -> Band:
     if _agree(gauge, weight):
         return min(gauge, weight, key=_half)
     text = (
-        "The gauge says {gauge}, more than the weight, {weight}: not at rest, warmer than stated, or air in it."
-        if gauge.typical > weight.typical
-        else "The gauge says {gauge}, less than the weight, {weight}: gas was lost since, or the vessel is overfull."
+        "Rest it cold and read again: the gauge says {gauge}, less than the weight, {weight}. Gas was lost since, or "
+        "the vessel is overfull."
     )
+    if gauge.typical > weight.typical:
+        text = (
+            "Rest it cold and read again: the gauge says {gauge}, more than the weight, {weight}. It was not at rest, "
+            "is warmer than stated, or has air in it."
+        )
     notes.caution(
-        "readings-disagree", "warning", f"{text} Rest it cold and read again.", at=_BOTH,
+        "readings-disagree", "warning", text, at=_BOTH,
         gauge=Quantity("co2", gauge.typical), weight=Quantity("co2", weight.typical),
     )  # fmt: skip
     middle = (gauge.typical + weight.typical) / 2.0
@@ -211,16 +215,16 @@ def _caution_gauge(asked: ReadingAsked, setting: Setting, level: Band, target_g_
     if gauge_bar is None:
         return
     if level.typical < (1.0 - MORE_SHARE) * target_g_per_l and _under_cold(gauge_bar, setting, target_g_per_l):
-        text = "A low gauge proves nothing: it may be off, blocked, or read before the drink gave its gas. Open slowly."
+        text = "Open it slowly: a low gauge proves nothing. It may be off, blocked, or read too soon."
         notes.caution("low-gauge", "warning", text, at="/gauge_pressure")
     if dialled_bar_gauge is None:
         return
     dialled = Quantity("pressure", dialled_bar_gauge)
     if gauge_bar > dialled_bar_gauge + GAUGE_ERROR_BAR:
-        text = "Over what was dialled, {dialled}: it has warmed, something ferments, or the gauge is off. Not at rest."
+        text = "It is not at rest, at more than the dial of {dialled}: it warmed, it ferments, or the gauge is off."
         notes.caution("over-dial", "warning", text, at="/gauge_pressure", dialled=dialled)
     elif abs(gauge_bar - dialled_bar_gauge) < SAME_BAR:
-        text = "Just what was dialled, {dialled}: still on the regulator, or read before the drink took the gas up?"
+        text = "Read it again, off the gas and at rest: the gauge shows the dial itself, {dialled}."
         notes.caution("on-regulator", "warning", text, at="/gauge_pressure", dialled=dialled)
 
 

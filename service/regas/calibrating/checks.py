@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from service.calibration import REACH_OF_90_PERCENT, believed
-from service.errors import Fact, Fault, Refused
+from service.errors import Fact, Fault, Refused, Term
 from service.limits.readings import LEAST_POUR_LOSS, LEAST_READINGS, MOST_FITTED_REACH, MOST_POUR_LOSS, MOST_REACH
 from service.limits.safety import GAUGE_ERROR_BAR, LEAST_FACTOR, MOST_FACTOR
 from service.notes import Notes
@@ -18,21 +18,20 @@ from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.least_squares import Fit
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
-from service.vessel import COOL_FIRST
 
 MOST_STATED = 1e6
 """A reach is stated as no more; where no reading depends on the constant it has no end."""
 NEXT = {
-    "readings": "take more readings, over a wider span of times",
-    "scale": "weigh to a tenth of the present step, or more drink at a time",
-    "start": "read the first gauge more finely, or start from a higher pressure",
-    "gauge": "work at a higher pressure, or with a finer gauge",
-    "fill": "use a bottle less full, where the headspace is known better, or weigh on the regulator",
-    "thermometer": "let drink and vessel come to one steady temperature",
-    "solubility": "weigh what the drink takes up instead of reading the gauge",
-    "foam": "rest the bottle cold for longer, and weigh it after opening",
-    "warmth": "read it as cold as it is charged",
-    "volume": "measure what is poured, or weigh it",
+    "readings": Term("Take more readings, over a wider span of times."),
+    "scale": Term("Weigh to a tenth of the present step, or more drink at a time."),
+    "start": Term("Read the first gauge more finely, or start from a higher pressure."),
+    "gauge": Term("Work at a higher pressure, or with a finer gauge."),
+    "fill": Term("Use a bottle less full, where the headspace is known better, or weigh on the regulator."),
+    "thermometer": Term("Let drink and vessel come to one steady temperature."),
+    "solubility": Term("Weigh what the drink takes up instead of reading the gauge."),
+    "foam": Term("Rest the bottle cold for longer, and weigh it after opening."),
+    "warmth": Term("Read it as cold as it is charged."),
+    "volume": Term("Measure what is poured, or weigh it."),
 }
 """Advice on what to measure next, by the largest error."""
 
@@ -57,7 +56,7 @@ def check_readings(kind: Kind, bench: Bench, notes: Notes) -> None:
 
 def _check_flat(kind: Kind, bench: Bench) -> None:
     if kind in ("solubility", "uptake") and bench.setting.brought_g_per_l > 0.0:
-        text = "How much of the CO2 of its components outlives mixing is not known: calibrate with a flat drink."
+        text = "Calibrate with a flat drink: how much of the CO2 of its components outlives mixing is not known."
         brought = Fact("co2_of_the_components", Quantity("co2", bench.setting.brought_g_per_l))
         raise Refused("readings-cannot-tell", [Fault("/drink", "brings-co2", text)], facts=[brought])
 
@@ -70,7 +69,7 @@ def _check_pour(bench: Bench) -> None:
     if bench.poured_l > bench.setting.liquid_l * (1.0 + 1e-12):
         raise more_than_held(1000.0 * bench.setting.liquid_l)
     if not bench.is_weighed and bench.setting.air.method != "squeezed":
-        text = "A pour is gauged in a soft bottle with the air squeezed out of it; in another vessel weigh it."
+        text = "Weigh it: a pour is gauged only in a soft bottle with the air squeezed out of it."
         raise Refused("air-handling", [Fault("/air/method", "not-squeezed", text)])
 
 
@@ -109,12 +108,14 @@ def _without_co2(kind: Kind, bench: Bench) -> Iterator[Fault]:
     for i, reading in enumerate(asked):
         gas_mol, level = bench.at_rest(bench.liquid, reading.gauge)
         if not (gas_mol > least_mol and level > 0.0):
-            text = "This gauge shows no more than the air and the vapour in the vessel: there is no CO2 to measure."
+            text = (
+                "Charge it first: this gauge shows no more than the air and the vapour, and there is no CO2 to measure."
+            )
             yield Fault(f"/readings/{i}/gauge_pressure", "no-co2", text)
     for i, reading in enumerate(bench.readings[len(asked) :], start=len(asked)):
         if reading.gauge_pressure_bar is not None and not reading.gauge > GAUGE_ERROR_BAR:
             least = Quantity("pressure", GAUGE_ERROR_BAR, "up")
-            text = "Below {least} a gauge may as well stand at zero, and a soft bottle gives way: this says nothing."
+            text = "Read it again: below {least} a gauge may as well stand at zero, and a soft bottle gives way."
             yield Fault(f"/readings/{i}/gauge_pressure", "at-zero", text, (("least", least),))
 
 
@@ -128,24 +129,29 @@ def _overdrawn(kind: Kind, bench: Bench) -> Iterator[Fault]:
     if kind == "uptake" and not bench.is_weighed:
         gas_mol, _ = bench.at_rest(bench.liquid, bench.readings[0].gauge)
         if not start_level(bench, gas_mol) >= 0.0:
-            text = "By its gauge the headspace alone holds more CO2 than was weighed."
+            text = "Weigh it again: by its gauge the headspace alone holds more CO2 than was weighed."
             yield Fault("/readings/0/mass_after", "less-than-headspace", text)
         return
     for i, reading in enumerate(bench.readings if kind in ("solubility", "uptake") else ()):
         if reading.is_weighed and not bench.gained_g(reading) > 0.0:
-            yield Fault(f"/readings/{i}/mass_after", "nothing-gained", "A charged vessel weighs more than before.")
+            yield Fault(
+                f"/readings/{i}/mass_after",
+                "nothing-gained",
+                "Weigh it again: a charged vessel weighs more than before.",
+            )
 
 
 def _check_enough(kind: Kind, bench: Bench) -> None:
     used = bench.readings[0 if _no_start(kind, bench) else 1 :]
     facts = [Fact("readings", float(len(used))), Fact("least_readings", float(LEAST_READINGS))]
     if len(used) < LEAST_READINGS:
-        after = "" if len(used) == len(bench.readings) else " after the start"
-        text = f"It takes at least {{least}} readings{after}; these are {{found}}."
+        text = "Take {least} readings or more after the start; these are {found}."
+        if len(used) == len(bench.readings):
+            text = "Take {least} readings or more; these are {found}."
         params = (("least", float(LEAST_READINGS)), ("found", float(len(used))))
         raise Refused("readings-cannot-tell", [Fault("/readings", "too-few-readings", text, params)], facts=facts)
     if kind in ("uptake", "loss") and len({reading.at_s for reading in used if reading.at_s > 0.0}) < 2:
-        text = "All were read after the same time: a rate shows only in readings after different times."
+        text = "Read after different times: a rate does not show in readings after the same one."
         raise Refused("readings-cannot-tell", [Fault("/readings", "no-spread", text)], facts=facts)
 
 
@@ -153,7 +159,11 @@ def _caution_pressure(bench: Bench, notes: Notes) -> None:
     limit = bench.setting.vessel.closed_limit_bar_gauge
     over = tuple(f"/readings/{i}/gauge_pressure" for i, r in enumerate(bench.readings) if r.gauge > limit)
     if over:
-        text = f"This is over the closed limit of the vessel, {{limit}}. {COOL_FIRST} Do not go there again."
+        text = (
+            "Do not go there again: this is over the closed limit of the vessel, {limit}. Do not touch, carry or shake "
+            "it: cool it where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, away "
+            "from faces. A cap is no relief valve."
+        )
         notes.caution("reading-over-limit", "danger", text, at=over, limit=Quantity("pressure", limit, "down"))
 
 
@@ -188,15 +198,15 @@ def check_told(kind: Kind, bench: Bench, seen: Compared, fit: Fit, found: Uncert
              Fact("reading_error", Quantity(seen.kind, found.reading_error)),
              Fact("scatter", Quantity(seen.kind, fit.scatter))]  # fmt: skip
     if not low <= fit.value <= high:
-        text = "The readings come to {value}, outside {low} to {high}: one of them, the fill or the drink is not so."
+        text = "Check the readings, the fill and the drink: together they come to {value}, outside {low} to {high}."
         implausible = Fault("/readings", "implausible", text, (("value", fit.value), ("low", low), ("high", high)))
         raise Refused("readings-cannot-tell", [implausible], facts=facts)
     if not reach <= most:
         text = (
-            "The readings tell the value to {reach} of itself; to be of use it takes {most}. The largest error is "
-            "{largest}: {next}."
+            "{next} The readings tell the value to {reach} of itself, and to be of use it takes {most}. The largest "
+            "error is {largest}."
         )
         told = min(reach, MOST_STATED)
-        params = (("reach", told), ("most", most), ("largest", found.largest), ("next", NEXT[found.largest]))
+        params = (("reach", told), ("most", most), ("largest", Term(found.largest)), ("next", NEXT[found.largest]))
         facts.append(Fact("reach", told))
         raise Refused("readings-cannot-tell", [Fault("/readings", "too-uncertain", text, params)], facts=facts)

@@ -15,7 +15,7 @@ from service.calibration import (
 )
 from service.declared import CODE, DURATION, Declared, Params, Sentence, shape
 from service.drink import Drink
-from service.errors import Refusals
+from service.errors import Refusals, Term
 from service.limits.readings import GAUGE_STEP_BAR, POUR_ERROR, SCATTER_OVER_ERROR
 from service.limits.safety import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.notes import Notes, Value
@@ -51,11 +51,45 @@ class Judgement:
     params: Params
 
 
-_NAMES: dict[Kind, str] = {
-    "solubility": "Solubility over the model's",
-    "uptake": "Uptake coefficient per second",
-    "loss": "Loss rate per second",
-    "pour": "Share lost on pouring",
+_WITHIN: dict[Kind, str] = {
+    "solubility": (
+        "Solubility over the model's {value}, nine times in ten within {low} to {high}; the model knows {model_low} to "
+        "{model_high}. The largest error left is {largest}. Limits are judged as before."
+    ),
+    "uptake": (
+        "Uptake coefficient per second {value}, nine times in ten within {low} to {high}; the model knows {model_low} "
+        "to {model_high}. The largest error left is {largest}. Limits are judged as before."
+    ),
+    "loss": (
+        "Loss rate per second {value}, nine times in ten within {low} to {high}; the model knows {model_low} to "
+        "{model_high}. The largest error left is {largest}. Limits are judged as before."
+    ),
+    "pour": (
+        "Share lost on pouring {value}, nine times in ten within {low} to {high}; the model knows {model_low} to "
+        "{model_high}. The largest error left is {largest}. Limits are judged as before."
+    ),
+}
+_OUTSIDE: dict[Kind, str] = {
+    "solubility": (
+        "Repeat it on another day before you rely on it: it lies outside the model's own band. Solubility over the "
+        "model's {value}, nine times in ten within {low} to {high}; the model knows {model_low} to {model_high}. The "
+        "largest error left is {largest}. Limits are judged as before."
+    ),
+    "uptake": (
+        "Repeat it on another day before you rely on it: it lies outside the model's own band. Uptake coefficient per "
+        "second {value}, nine times in ten within {low} to {high}; the model knows {model_low} to {model_high}. The "
+        "largest error left is {largest}. Limits are judged as before."
+    ),
+    "loss": (
+        "Repeat it on another day before you rely on it: it lies outside the model's own band. Loss rate per second "
+        "{value}, nine times in ten within {low} to {high}; the model knows {model_low} to {model_high}. The largest "
+        "error left is {largest}. Limits are judged as before."
+    ),
+    "pour": (
+        "Repeat it on another day before you rely on it: it lies outside the model's own band. Share lost on pouring "
+        "{value}, nine times in ten within {low} to {high}; the model knows {model_low} to {model_high}. The largest "
+        "error left is {largest}. Limits are judged as before."
+    ),
 }
 
 
@@ -68,14 +102,11 @@ def judged(kind: Kind, fit: Fit, found: Uncertainty, model: Band) -> Judgement:
         "high": fit.value + reach,
         "model_low": model.low,
         "model_high": model.high,
-        "largest": found.largest,
+        "largest": Term(found.largest),
     }
-    text = _NAMES[kind] + " {value}, nine times in ten within {low} to {high}; the model knows {model_low} to "
-    text += "{model_high}. The largest error left is {largest}. Limits are judged as before."
     if model.low <= fit.value <= model.high:
-        return Judgement("within-model", text, params)
-    text += " It lies outside the model's own band: repeat it on another day before you rely on it."
-    return Judgement("outside-model", text, params)
+        return Judgement("within-model", _WITHIN[kind], params)
+    return Judgement("outside-model", _OUTSIDE[kind], params)
 
 
 def caution_scatter(seen: Compared, fit: Fit, found: Uncertainty, notes: Notes) -> None:
@@ -83,8 +114,8 @@ def caution_scatter(seen: Compared, fit: Fit, found: Uncertainty, notes: Notes) 
     if fit.scatter <= SCATTER_OVER_ERROR * found.reading_error:
         return
     text = (
-        "The readings scatter by {scatter}, their instruments explain {explained}: look for a leak, a vessel not yet "
-        "at rest, or a temperature that moved."
+        "Look for a leak, a vessel not yet at rest, or a temperature that moved: the readings scatter by {scatter}, "
+        "and their instruments explain {explained}."
     )
     scatter, explained = Quantity(seen.kind, fit.scatter), Quantity(seen.kind, found.reading_error)
     notes.caution("calibration-scatter", "warning", text, at="/readings", scatter=scatter, explained=explained)

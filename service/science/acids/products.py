@@ -75,9 +75,13 @@ class Hazard:
 
 @dataclass(frozen=True)
 class Form:
-    """An acid as sold. acid_fraction: grams of pure acid per gram of product; the rest is water."""
+    """An acid as sold. acid_fraction: grams of pure acid per gram of product; the rest is water.
+
+    said: its name as people say it
+    """
 
     name: str
+    said: str
     acid: str
     acid_fraction: float
     is_liquid: bool
@@ -113,6 +117,7 @@ def _form(row: dict[str, str]) -> Form:
     hazards = (pair.split(":") for pair in row["hazards"].split())
     return Form(
         name=row["form"],
+        said=row["said"],
         acid=known("acid_forms", row["acid"], ACIDS),
         acid_fraction=number("acid_forms", row["acid_fraction"]),
         is_liquid=flag("acid_forms", row["is_liquid"]),
