@@ -41,7 +41,7 @@ def test_english_is_as_it_is():
 def test_every_placeholder_is_in_every_language(language):
     for one in of(language):
         if isinstance(one.id, tuple):
-            assert {frozenset(names(form)) for form in one.string if form} <= {frozenset(names(one.id[1]))}, one.id
+            assert all(names(one.id[0]) <= names(form) <= names(one.id[1]) for form in one.string if form), one.id
         elif one.string:
             assert names(one.string) == names(one.id), one.id
 
@@ -58,7 +58,9 @@ def test_every_sentence_fills_in_with_whatever_it_holds(language):
 @pytest.mark.parametrize("count", [0, 1, 2, 5, 1_000_000])
 def test_what_is_counted_is_said_of_any_number(language, count):
     for one, many in COUNTED:
-        assert str(count) in counted_in_language(one, many, count, language).format(count=count)
+        said = counted_in_language(one, many, count, language)
+        assert names(one) <= names(said) <= names(many)  # a single may do without its number
+        assert said.format(**dict.fromkeys(names(said), str(count))).strip()
 
 
 def test_one_and_many_differ():
