@@ -8,7 +8,7 @@ from typing import get_args
 import pytest
 
 from service.api.app import create_app
-from service.limits import LIMITS, acids, batches, charging, readings, requests, safety, serving, tables, vessels
+from service.limits import LIMITS, acids, batches, charging, evening, readings, requests, safety, serving, tables, vessels
 from service.limits.declared import Kind
 from service.notes import Basis
 from service.science.exposure import EXPOSURE_LIMITS
@@ -16,7 +16,7 @@ from service.science.units import FACTORS, to_base
 from service.vessel import PRESETS
 from tests.running import ROOT
 
-SUBJECTS = (vessels, charging, safety, serving, batches, acids, readings, requests, tables)
+SUBJECTS = (vessels, charging, safety, serving, evening, batches, acids, readings, requests, tables)
 ELSEWHERE = ("science", "limits")
 """Physics and its data, and the limits themselves."""
 PLUMBING = (
