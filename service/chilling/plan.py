@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Annotated
 
-from service.chilling.asked import ChillAsked, EnvironmentKey
+from service.chilling.asked import ChillAsked
 from service.chilling.case import Case, case_of
 from service.chilling.load import Load, check_ice, load_of, loaded_s
 from service.chilling.times import time_s, warming_s
@@ -15,6 +15,7 @@ from service.science import mixture
 from service.science.band import Band
 from service.science.mixture import ENVIRONMENTS
 from service.science.units import Quantity
+from service.site import EnvironmentKey
 
 DENSEST_C = 4.0
 """Water is densest at 3.98 degC; IAPWS-95."""

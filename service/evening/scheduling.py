@@ -1,7 +1,7 @@
 """When each activity of a project begins, so that all of it is done soonest with the people and the gear there are.
 
-The resource-constrained project scheduling problem with renewable resources. Two things are added to it: an activity may
-go on in stretches that use different things without a pause between them, and what one activity takes may be held until
+The resource-constrained project scheduling problem with renewable resources, and two things more: an activity may go on
+in stretches that use different things, without a pause between them; and what one activity takes may be held until
 another has ended, as bottles stay in the ice until they are charged.
 
 Method: serial schedule generation by several priority rules, each improved forward and backward, then the best list
@@ -114,9 +114,7 @@ class Project:
     @cached_property
     def reversed(self) -> "Project":
         """The same project run backward."""
-        activities = tuple(
-            Activity(one.stretches[::-1], self.followers[i]) for i, one in enumerate(self.activities)
-        )
+        activities = tuple(Activity(one.stretches[::-1], self.followers[i]) for i, one in enumerate(self.activities))
         holds = tuple(replace(hold, since=hold.until, until=hold.since) for hold in self.holds)
         return Project(activities, self.capacities, holds)
 

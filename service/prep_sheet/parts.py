@@ -9,24 +9,29 @@ from service.acid import Solution
 from service.batching import Batch, Fill, Rounding, Size
 from service.calibration import Calibration
 from service.carbonation import CarbonationPlan, Charging, SetPoints
-from service.chilling import Chilling, EnvironmentKey
+from service.chilling import Chilling
 from service.declared import Declared, Inline, duration, items, shape, temperature, text
 from service.drink import Spec
 from service.errors import Fault
 from service.regas import Forecast
 from service.request import Request
 from service.science.band import Band
-from service.site import Price, Shift, Site
+from service.site import EnvironmentKey, Price, Shift, Site
 from service.vessel import FillShare, VesselGiven
 
 
 @shape("PrepChill")
 @dataclass(frozen=True)
 class ChillPlan:
-    """How the batch is chilled; the defaults are those of /v1/chilling."""
+    """How the batch is chilled; the defaults are those of /v1/chilling.
+
+    environment_temperature_c, cooling_power_w: of the place, where the cold places of a house are known
+    """
 
     environment: Declared[EnvironmentKey | None] = None
     start_temperature_c: Annotated[float | None, temperature(low=-15.0, high=45.0)] = None
+    environment_temperature_c: float | None = None
+    cooling_power_w: float | None = None
 
 
 def one_vessel(sent: Mapping[str, Any]) -> Iterator[Fault]:

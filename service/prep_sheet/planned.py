@@ -29,7 +29,8 @@ def chilled(
     """
     asked = ChillAsked(
         vessel=vessel, fill=fill, start_temperature_c=plan.start_temperature_c, goal_temperature_c=goal_c,
-        environment=plan.environment, vessel_count=vessel_count, chill_in="vessel",
+        environment=plan.environment, environment_temperature_c=plan.environment_temperature_c,
+        cooling_power_w=plan.cooling_power_w, vessel_count=vessel_count, chill_in="vessel",
     )  # fmt: skip
     return chilling.chill(drink, asked, notes)
 

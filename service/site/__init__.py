@@ -12,11 +12,14 @@ from service.site.air import (
     purged,
     purges_of,
 )
+from service.site.cold import ColdPlace, EnvironmentKey
 from service.site.conditions import Price, Scale, Shift, Site, ambient_bar, scale_step_g, warmest_room_c
 from service.site.regulator import check_regulator, note_source
 
 __all__ = [
     "Air",
+    "ColdPlace",
+    "EnvironmentKey",
     "Price",
     "Scale",
     "Shift",
