@@ -28,6 +28,7 @@ from service.api import (
     problems,
     regas,
     rollouts,
+    service_plans,
     spec_checks,
 )
 from service.api.keys import Key
@@ -43,6 +44,7 @@ OPERATIONS = (
     *regas.OPERATIONS,
     *prep_sheets.OPERATIONS,
     *rollouts.OPERATIONS,
+    *service_plans.OPERATIONS,
     *spec_checks.OPERATIONS,
 )
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")

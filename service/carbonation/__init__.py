@@ -13,7 +13,10 @@ from service.carbonation.gas_supply import (
     GasSupply,
     GasSupplyRequest,
     Weighed,
+    caution_cylinder,
+    content_of,
     each_vessel_g,
+    escape_of,
     gas_supply,
 )
 from service.carbonation.outcome import Charging, Worst
@@ -62,6 +65,7 @@ __all__ = [
     "Worst",
     "charge",
     "each_vessel_g",
+    "escape_of",
     "gas_supply",
     "read",
     "self_check",

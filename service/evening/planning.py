@@ -96,7 +96,17 @@ def ready_after_s(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: 
         return None
 
 
-def _tried(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House) -> Iterator[Planned]:
+def is_ready_in(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, within_s: float) -> bool:
+    """Tell whether all of it can be done in a time, tried out in silence."""
+    try:
+        return any(one.lasts_s <= within_s for one in _tried(asked, drinks, house, enough_s=int(within_s)))
+    except (NoRoom, Refused):
+        return False
+
+
+def _tried(
+    asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, *, enough_s: int = 0
+) -> Iterator[Planned]:
     """Yield the plan for each way to split the drinks into lots.
 
     raises: NoRoom, Refused ("too-many-tasks") where even the fewest lots are too many tasks
@@ -114,7 +124,7 @@ def _tried(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House) 
             raise _too_many(count)
         known.append(held)
         with suppress(CannotFit):
-            yield Planned(house, held, work, schedule(project_of(work, house.gear(held))))
+            yield Planned(house, held, work, schedule(project_of(work, house.gear(held)), enough_s=enough_s))
 
 
 def _too_many(count: int) -> Refused:

@@ -32,7 +32,8 @@ class Prepared:
     vessel_at: place of its kind among the vessels of the house
     taken_ml: of a vessel for one serve, losses included
     pours: whole serves in one vessel; ready: charged already, with the serves that they give
-    place: that it is chilled in; parts: what a prep sheet has for the vessels that are still to be filled, None where there are none
+    place: that it is chilled in
+    parts: what a prep sheet has for the vessels that are still to be filled, None where there are none
     to_mix, solutions: what is still to be mixed, less than those vessels hold where some of it is mixed already
     """
 
@@ -152,7 +153,7 @@ def _prepared(
     sheet = _sheet(asked, drink, given, count, place)
     parts = prepare(sheet, notes)
     _check_keeps(asked, drink, parts.batch)
-    to_mix = _to_mix(asked, drink, sheet, parts, notes)
+    to_mix = _to_mix(asked, drink, sheet, parts)
     solutions = parts.solutions if to_mix is parts.batch else ()
     if to_mix is not None and to_mix is not parts.batch:
         solutions = solutions_for(sheet, to_mix, SilentNotes())
@@ -231,9 +232,7 @@ def _check_keeps(asked: ServicePlanRequest, drink: EveningDrink, batch: Batch) -
     raise Refused("cannot-be-ready", [fault], facts=[Fact("keeps", keeps), Fact("needed", needed)])
 
 
-def _to_mix(
-    asked: ServicePlanRequest, drink: EveningDrink, sheet: PrepSheetRequest, parts: Parts, notes: Notes
-) -> Batch | None:
+def _to_mix(asked: ServicePlanRequest, drink: EveningDrink, sheet: PrepSheetRequest, parts: Parts) -> Batch | None:
     """Return the batch that is still to be mixed; None where all of it is there already."""
     held_ml = sum(one.volume_ml or 0.0 for one in asked.on_hand if one.drink_id == drink.id)
     if not held_ml:

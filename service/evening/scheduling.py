@@ -22,8 +22,10 @@ FAR = 1 << 60
 """Later than any schedule ends [s]."""
 LEVELS = (1, 2, 3, 4, 6, 10, 20)
 """Counts of people or regulators that are tried; of nine people six are scheduled."""
-MOVES = 8
+MOVES = 14
 """Lists near the best one that are tried."""
+WORTH_IT = 1.03
+"""A list whose first schedule is longer than so many times the best is not improved."""
 REACH = (0.25, 0.02)
 """How far chains and single activities are moved in such a list, share of the schedule."""
 
@@ -177,8 +179,8 @@ class CannotFit(Exception):
     """An activity uses more of a resource than there is, or what is held never leaves room for the rest."""
 
 
-def schedule(project: Project) -> Schedule:
-    """Return the shortest schedule that is found.
+def schedule(project: Project, *, enough_s: int = 0) -> Schedule:
+    """Return the shortest schedule that is found, or the first that is not over `enough_s`.
 
     A schedule for fewer people or regulators is one for more: the better of them is kept.
 
@@ -188,8 +190,8 @@ def schedule(project: Project) -> Schedule:
         return Schedule((), 0)
     best: Schedule | None = None
     for tried in _with_fewer(project):
-        if best is None or tried.least_s() < best.ends_s:
-            found = _search(tried)
+        if best is None or enough_s < best.ends_s > tried.least_s():
+            found = _search(tried, enough_s)
             if found is not None and (best is None or found.ends_s < best.ends_s):
                 best = found
     if best is None:
@@ -207,42 +209,46 @@ def _with_fewer(project: Project) -> Iterator[Project]:
         yield replace(project, capacities=capacities) if capacities != project.capacities else project
 
 
-def _search(project: Project) -> Schedule | None:
+def _search(project: Project, enough_s: int) -> Schedule | None:
     """Return the best schedule by the rules and near them; None where nothing fits."""
-    backward, least_s = project.reversed, project.least_s()
+    backward, least_s = project.reversed, max(enough_s, project.least_s())
     best: Schedule | None = None
-    for rule in RULES:
-        found = _improved(project, backward, _listed(project, rule(project)))
-        if found is None:
-            return None
-        if best is None or found.ends_s < best.ends_s:
-            best = found
-        if best.ends_s == least_s:
-            return best
-    assert best is not None
     random = Random(len(project.activities))  # noqa: S311 - a fixed sequence, for a search
-    for _ in range(MOVES):
-        found = _improved(project, backward, _moved(project, best, random))
-        if found is not None and found.ends_s <= best.ends_s:
+    for order in _orders(project, random, lambda: best):
+        begins = _serial(project, order)
+        if begins is None or (best is not None and max_ends(project, begins)) > WORTH_IT * best.ends_s):
+            continue
+        found = _improved(project, backward, begins)
+        if found is not None and (best is None or found.ends_s <= best.ends_s):
             best = found
-        if best.ends_s == least_s:
+        if best is not None and best.ends_s <= least_s:
             break
     return best
 
 
-def _improved(project: Project, backward: Project, order: Sequence[int]) -> Schedule | None:
-    """Return the schedule of a list, set backward from its end and forward again while that makes it shorter."""
-    begins = _serial(project, order)
+def _orders(project: Project, random: Random, best: Callable[[], Schedule | None]) -> Iterator[Sequence[int]]:
+    """Yield the lists that are tried: those of the rules, then some near the best schedule so far."""
+    for rule in RULES:
+        yield _listed(project, rule(project))
+    for _ in range(MOVES):
+        if (known := best()) is not None:
+            yield _moved(project, known, random)
+
+
+def _improved(project: Project, backward: Project, begins: Sequence[int]) -> Schedule | None:
+    """Return a schedule set backward from its end and forward again while that makes it shorter."""
     best: Schedule | None = None
-    while begins is not None:
-        late = _serial(backward, _by(_ends(project, begins), latest=True))
+    forward: Sequence[int] | None = begins
+    while forward is not None:
+        late = _serial(backward, _by(_ends(project, forward), latest=True))
         if late is None:
             break
-        ends_s = max(_ends(backward, late))
+        ends = _ends(backward, late)
+        ends_s = max(ends)
         if best is not None and ends_s >= best.ends_s:
             break
-        best = Schedule(tuple(ends_s - end for end in _ends(backward, late)), ends_s)
-        begins = _serial(project, _by(best.begins_s))
+        best = Schedule(tuple(ends_s - end for end in ends), ends_s)
+        forward = _serial(project, _by(best.begins_s))
     return best
 
 

@@ -3,7 +3,9 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import accumulate, pairwise
 
+from service.evening.prepared import Prepared
 from service.evening.scheduling import Activity, Hold, Project, Schedule, Stretch
 from service.evening.tasks import Held, Task, Work
 
@@ -80,9 +82,8 @@ class _Blocks:
     def timed(self, found: Schedule) -> Iterator[Timed]:
         """Yield the tasks with their times; waits go on until what comes after them begins."""
         for block, begins_s in zip(self.blocks, found.begins_s, strict=True):
-            for task in block:
-                yield Timed(task, begins_s, begins_s + task.lasts_s)
-                begins_s += task.lasts_s
+            moments = accumulate((task.lasts_s for task in block), initial=begins_s)
+            yield from (Timed(task, *ends) for task, ends in zip(block, pairwise(moments), strict=True))
 
 
 def project_of(work: Work, gear: Gear) -> Project:
@@ -98,7 +99,7 @@ def timed_of(work: Work, gear: Gear, found: Schedule) -> tuple[Timed, ...]:
 
 
 def _waited(timed: Sequence[Timed], work: Work, ends_s: int) -> Iterator[Timed]:
-    """Yield the tasks with waits in the cold up to what comes next, and what vessels and batches stand in until then."""
+    """Yield the tasks, waits in the cold going on until the next task, and what vessels and batches stand in."""
     by_id = {one.task.id: one for one in timed}
     follows: dict[str, int] = {}
     for one in timed:
@@ -129,7 +130,7 @@ def _standing(held: Held, after: str, lasts_s: int) -> Task:
 
 
 def _assigned(timed: Sequence[Timed]) -> Iterator[Timed]:
-    """Yield the tasks, each with a person and a regulator that are free; with those that had the drink before, if so."""
+    """Yield the tasks, each with a person and a regulator that are free, if so those that had the drink before."""
     people, regulators = _Taken(), _Taken()
     for one in timed:
         kinds = {use.kind for use in one.task.uses}
@@ -155,3 +156,15 @@ class _Taken:
         best = max(free, key=lambda i: (self.drink[i] is one.task.drink, self.until_s[i], -i))
         self.until_s[best], self.drink[best] = one.ends_s, one.task.drink
         return best + 1
+
+
+def longest_chain(work: Work, gear: Gear) -> Prepared | None:
+    """Return the drink whose tasks take the longest, one after the other; None where it is what is done for all."""
+    blocks = _Blocks(work, gear)
+    project = blocks.project
+    lasts = [h + a.lasts_s + t for h, a, t in zip(project.heads_s, project.activities, project.tails_s, strict=True)]
+    if not lasts:
+        return None
+    longest = max(lasts)
+    drinks = (block[0].drink for block, one in zip(blocks.blocks, lasts, strict=True) if one == longest)
+    return next((one for one in drinks if one is not None), None)

@@ -16,6 +16,7 @@ TAGS = {
     "batching": "One glass scaled to a batch.",
     "carbonation": "Pressures, charges and what is in the vessel.",
     "chilling": "Cold enough, not frozen.",
+    "evening": "Several drinks, from covers to the first pour.",
     "prep": "The whole job in the order of work.",
     "references": "What the service computes with: tables with their sources.",
     "regas": "Holding the CO2 through a shift.",
