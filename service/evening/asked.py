@@ -50,7 +50,7 @@ class EveningDrink:
     serve_at: Annotated[ServeAt, "bottle: opened for each pour. draught: from a keg, through its tap."] = "bottle"
     made_ahead: Annotated[
         bool,
-        "Made, charged and labelled the day before; it takes vessels and room in the cold, and no time of this evening.",
+        "Made, charged and labelled the day before: it takes vessels and room in the cold, no time of this evening.",
     ] = False
 
 

@@ -216,7 +216,7 @@ def _search(project: Project, enough_s: int) -> Schedule | None:
     random = Random(len(project.activities))  # noqa: S311 - a fixed sequence, for a search
     for order in _orders(project, random, lambda: best):
         begins = _serial(project, order)
-        if begins is None or (best is not None and max_ends(project, begins)) > WORTH_IT * best.ends_s):
+        if begins is None or (best is not None and max(_ends(project, begins)) > WORTH_IT * best.ends_s):
             continue
         found = _improved(project, backward, begins)
         if found is not None and (best is None or found.ends_s <= best.ends_s):
