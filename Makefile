@@ -21,7 +21,7 @@ export PYTHONDONTWRITEBYTECODE := 1
 export REDOCLY_TELEMETRY := off
 export REDOCLY_SUPPRESS_UPDATE_NOTICE := true
 
-.PHONY: demo serve key image-test fault-test test check browser-test compiled-test image-python-test notice sbom kotlin-client bench \
+.PHONY: demo serve key image-test fault-test test check schedule-test browser-test compiled-test image-python-test notice sbom kotlin-client bench \
 	worst format lock openapi
 .DEFAULT_GOAL := demo
 
@@ -54,6 +54,9 @@ check: $(DEV) $(NPM)
 	$(MAKE) --no-print-directory browser-test
 	$(MAKE) --no-print-directory compiled-test
 	$(MAKE) --no-print-directory test
+
+schedule-test: $(DEV) ## schedules of 200 random evenings against CP-SAT
+	$(BIN)/python -m tests.evening.against_cp_sat 200
 
 browser-test: $(DEV) $(NPM) ## the pages in a headless Chromium; pictures of them go to .screenshots
 	.ci/need "command -v chromium" chromium fonts-dejavu-core

@@ -22,12 +22,12 @@ FAR = 1 << 60
 """Later than any schedule ends [s]."""
 LEVELS = (1, 2, 3, 4, 6, 10, 20)
 """Counts of people or regulators that are tried; of nine people six are scheduled."""
-MOVES = 14
-"""Lists near the best one that are tried."""
+MOVED = 1400
+"""Activities of all lists near the best one that are tried: fewer lists of more activities."""
 WORTH_IT = 1.03
 """A list whose first schedule is longer than so many times the best is not improved."""
-REACH = (0.25, 0.02)
-"""How far chains and single activities are moved in such a list, share of the schedule."""
+REACHES = ((0.25, 0.02), (0.0, 0.12))
+"""How far chains and single activities are moved in such lists, by turns, share of the schedule."""
 
 
 @dataclass(frozen=True)
@@ -211,28 +211,33 @@ def _with_fewer(project: Project) -> Iterator[Project]:
 
 def _search(project: Project, enough_s: int) -> Schedule | None:
     """Return the best schedule by the rules and near them; None where nothing fits."""
-    backward, least_s = project.reversed, max(enough_s, project.least_s())
-    best: Schedule | None = None
-    random = Random(len(project.activities))  # noqa: S311 - a fixed sequence, for a search
-    for order in _orders(project, random, lambda: best):
-        begins = _serial(project, order)
-        if begins is None or (best is not None and max(_ends(project, begins)) > WORTH_IT * best.ends_s):
-            continue
-        found = _improved(project, backward, begins)
-        if found is not None and (best is None or found.ends_s <= best.ends_s):
-            best = found
-        if best is not None and best.ends_s <= least_s:
-            break
-    return best
-
-
-def _orders(project: Project, random: Random, best: Callable[[], Schedule | None]) -> Iterator[Sequence[int]]:
-    """Yield the lists that are tried: those of the rules, then some near the best schedule so far."""
+    search = _Search(project, max(enough_s, project.least_s()))
     for rule in RULES:
-        yield _listed(project, rule(project))
-    for _ in range(MOVES):
-        if (known := best()) is not None:
-            yield _moved(project, known, random)
+        if search.is_over_after(_listed(project, rule(project))):
+            return search.best
+    random = Random(len(project.activities))  # noqa: S311 - a fixed sequence, for a search
+    for i in range(MOVED // len(project.activities)):
+        if search.best is None or search.is_over_after(_moved(project, search.best, REACHES[i % 2], random)):
+            break
+    return search.best
+
+
+class _Search:
+    """The best schedule so far. least_s: no shorter one is needed, or there is"""
+
+    def __init__(self, project: Project, least_s: int) -> None:
+        self.project, self.backward, self.least_s = project, project.reversed, least_s
+        self.best: Schedule | None = None
+
+    def is_over_after(self, order: Sequence[int]) -> bool:
+        """Try a list; tell whether there is nothing left to find."""
+        project, best = self.project, self.best
+        begins = _serial(project, order)
+        if begins is not None and (best is None or max(_ends(project, begins)) <= WORTH_IT * best.ends_s):
+            found = _improved(project, self.backward, begins)
+            if found is not None and (best is None or found.ends_s <= best.ends_s):
+                self.best = found
+        return self.best is not None and self.best.ends_s <= self.least_s
 
 
 def _improved(project: Project, backward: Project, begins: Sequence[int]) -> Schedule | None:
@@ -276,9 +281,9 @@ def _listed(project: Project, priorities: Sequence[float]) -> tuple[int, ...]:
     return tuple(order)
 
 
-def _moved(project: Project, best: Schedule, random: Random) -> tuple[int, ...]:
+def _moved(project: Project, best: Schedule, reach: tuple[float, float], random: Random) -> tuple[int, ...]:
     """Return a list near a schedule: activities by when they begin, those of one chain sooner or later together."""
-    chains, alone = (share * best.ends_s for share in REACH)
+    chains, alone = (share * best.ends_s for share in reach)
     sooner = {last: random.gauss(0.0, chains) for last in range(len(project.activities)) if not project.followers[last]}
     moved = [
         begin + sum(sooner[last] for last in lasts) / len(lasts) + random.gauss(0.0, alone)
