@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 from service.evening.answer import Bottleneck, Relief
 from service.evening.asked import ServicePlanRequest
-from service.evening.planning import House, Planned, ready_after_s, with_one_more
+from service.evening.planning import House, Planned, ready_under_s, with_one_more
 from service.evening.prepared import Prepared
 from service.evening.timetable import longest_chain
 from service.limits.evening import MOST_CREW, MOST_REGULATORS
@@ -42,8 +42,8 @@ def _saved(asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Planned
     for kind, house in with_one_more(found.house):
         if not _within_bounds(house):
             continue
-        lasts_s = ready_after_s(asked, drinks, house)
-        if lasts_s is not None and lasts_s <= found.lasts_s - SEEN_S:
+        lasts_s = ready_under_s(asked, drinks, house, found.lasts_s - SEEN_S)
+        if lasts_s is not None:
             yield kind, lasts_s
 
 

@@ -9,7 +9,7 @@ from service.evening.asked import Jugs, ServicePlanRequest
 from service.evening.lots import NoRoom, Standing, standing
 from service.evening.places import Place
 from service.evening.prepared import Prepared
-from service.evening.scheduling import CannotFit, Schedule, schedule
+from service.evening.scheduling import FAR, CannotFit, Schedule, schedule
 from service.evening.tasks import Work, jug_name, work_of
 from service.evening.timetable import Gear, Timed, project_of, timed_of
 from service.limits.evening import MOST_TASKS
@@ -88,12 +88,13 @@ def planned(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House,
     return best
 
 
-def ready_after_s(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House) -> int | None:
-    """Return how long all of it takes, tried out in silence [s]; None where it cannot be done so."""
+def ready_under_s(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, under_s: int) -> int | None:
+    """Return how long all of it takes, tried out in silence [s]; None where that is not less than `under_s`."""
     try:
-        return min((one.lasts_s for one in _tried(asked, drinks, house)), default=None)
+        found = min((one.lasts_s for one in _tried(asked, drinks, house, under_s=under_s)), default=under_s)
     except (NoRoom, Refused):
         return None
+    return found if found < under_s else None
 
 
 def is_ready_in(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, within_s: float) -> bool:
@@ -105,9 +106,9 @@ def is_ready_in(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: Ho
 
 
 def _tried(
-    asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, *, enough_s: int = 0
+    asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, *, enough_s: int = 0, under_s: int = FAR
 ) -> Iterator[Planned]:
-    """Yield the plan for each way to split the drinks into lots.
+    """Yield the plan for each way to split the drinks into lots, but for those that take `under_s` at the least.
 
     raises: NoRoom, Refused ("too-many-tasks") where even the fewest lots are too many tasks
     """
@@ -123,8 +124,10 @@ def _tried(
                 return
             raise _too_many(count)
         known.append(held)
-        with suppress(CannotFit):
-            yield Planned(house, held, work, schedule(project_of(work, house.gear(held)), enough_s=enough_s))
+        project = project_of(work, house.gear(held))
+        if project.least_s() < under_s:
+            with suppress(CannotFit):
+                yield Planned(house, held, work, schedule(project, enough_s=enough_s))
 
 
 def _too_many(count: int) -> Refused:

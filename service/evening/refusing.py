@@ -114,12 +114,17 @@ def _no_room(drinks: Sequence[Prepared], house: House, lacks: NoRoom) -> Refused
         "missing. Find room in the cold, or make less."
     )
     fault = Fault("/cold", "cold-short", text, (("short", short),))
-    largest = max((one for one in drinks if one.count), key=lambda one: one.count * one.vessel.capacity_ml)
-    less = ceil(lacks.short_ml / largest.vessel.capacity_ml)
-    counts = range(largest.count - less, 0, -1)
-    fits = next((count for count in counts if _stands(drinks, largest, count, house)), None)
-    offers = [] if fits is None else [_fewer(largest, fits)]
-    return Refused(SLUG, [fault], facts=[Fact("cold_short", short)], offers=offers)
+    largest_first = sorted(drinks, key=lambda one: -one.count * one.vessel.capacity_ml)
+    offers = [offer for one in largest_first if (offer := _fewer_in_the_cold(drinks, one, house, lacks)) is not None]
+    return Refused(SLUG, [fault], facts=[Fact("cold_short", short)], offers=offers[:2])
+
+
+def _fewer_in_the_cold(drinks: Sequence[Prepared], one: Prepared, house: House, lacks: NoRoom) -> Offer | None:
+    """Return the offer to make as many serves of a drink as there is room for; None where that leaves none of it."""
+    less = ceil(lacks.short_ml / one.vessel.capacity_ml)
+    counts = range(one.count - less, 0, -1)
+    fits = next((count for count in counts if _stands(drinks, one, count, house)), None)
+    return None if fits is None else _fewer(one, fits)
 
 
 def _stands(drinks: Sequence[Prepared], less: Prepared, count: int, house: House) -> bool:
