@@ -9,7 +9,7 @@ from werkzeug.datastructures import MIMEAccept
 from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Reference
 from service.api.problems import TYPES, RequestProblem
 
-OF_TEXT = ("columns", "charset")
+OF_TEXT = ("columns", "charset", "station")
 """Query parameters that mean something for the text form alone."""
 
 

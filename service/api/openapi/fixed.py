@@ -103,6 +103,7 @@ FORMS = {
     "take for a formula has an apostrophe in front.",
     "svg": "A plot, without a script.",
     "ndjson": "A line of JSON for each item.",
+    "ics": "The same as a calendar, RFC 5545.",
 }
 """What the forms of an answer beside JSON are."""
 STREAMS = {
