@@ -14,6 +14,7 @@ from service.limits import (
     batches,
     charging,
     draught,
+    evening,
     readings,
     requests,
     safety,
@@ -28,7 +29,7 @@ from service.science.units import FACTORS, to_base
 from service.vessel import PRESETS
 from tests.running import ROOT
 
-SUBJECTS = (vessels, charging, safety, serving, draught, batches, acids, readings, requests, tables)
+SUBJECTS = (vessels, charging, safety, serving, draught, evening, batches, acids, readings, requests, tables)
 ELSEWHERE = ("science", "limits")
 """Physics and its data, and the limits themselves."""
 PLUMBING = (

@@ -30,6 +30,7 @@ from service.api import (
     reconciliations,
     regas,
     rollouts,
+    service_plans,
     spec_checks,
     spec_sheets,
 )
@@ -50,6 +51,7 @@ OPERATIONS = (
     *rollouts.OPERATIONS,
     *reconciliations.OPERATIONS,
     *spec_sheets.OPERATIONS,
+    *service_plans.OPERATIONS,
     *spec_checks.OPERATIONS,
 )
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")

@@ -178,6 +178,16 @@ TYPES: dict[str, Type] = {
         422,
         "No setting within the stated limits reaches the target; facts and nearest say what can be reached.",
     ),
+    "cannot-be-ready": Type(
+        "The evening cannot be ready",
+        422,
+        "Bottles, ice, room in the cold or time are short; facts say how much, and offers what works.",
+    ),
+    "too-many-tasks": Type(
+        "Too many tasks for one plan",
+        422,
+        "A timetable holds so many tasks and no more: make some drinks ahead, or plan the evening in two.",
+    ),
     "bad-request": Type(
         "Not an HTTP request",
         400,

@@ -14,7 +14,10 @@ from service.carbonation.gas_supply import (
     GasSupply,
     GasSupplyRequest,
     Weighed,
+    caution_cylinder,
+    content_of,
     each_vessel_g,
+    escape_of,
     gas_supply,
 )
 from service.carbonation.outcome import Charging, Worst
@@ -62,8 +65,11 @@ __all__ = [
     "Weighed",
     "Worst",
     "caution_cold_room",
+    "caution_cylinder",
     "charge",
+    "content_of",
     "each_vessel_g",
+    "escape_of",
     "gas_supply",
     "read",
     "self_check",

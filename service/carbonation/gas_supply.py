@@ -159,12 +159,12 @@ def gas_supply(asked: GasSupplyRequest, notes: Notes) -> GasSupply:
             used.append(_use_of(batch, asked.site, notes))
     content_g = 0.0
     with refusals.gather():
-        content_g = _content_g(asked.cylinder)
+        content_g = content_of(asked.cylinder)
     refusals.raise_any()
     stands_c = _stands_c(asked, notes)
     here_bar = ambient_bar(asked.site, notes)
     each_g = Band(*(sum(getattr(one.co2_g, end) for one in used) for end in ("low", "typical", "high")))
-    _caution(content_g, each_g, notes)
+    caution_cylinder(content_g, each_g, notes)
     tare_g = None if asked.cylinder.weighed is None else asked.cylinder.weighed.tare_g
     return GasSupply(
         co2_per_batch_g=each_g,
@@ -173,7 +173,7 @@ def gas_supply(asked: GasSupplyRequest, notes: Notes) -> GasSupply:
         batches_per_cylinder=each_g.map(lambda grams: content_g / grams),
         swap=CylinderSwap(each_g.high, None if tare_g is None else tare_g + each_g.high),
         cylinder_gauge_pressure_bar=_cylinder_bar_gauge(stands_c, here_bar, notes),
-        room=_escape(content_g, asked.room_volume_ml, stands_c, here_bar, notes),
+        room=escape_of(content_g, asked.room_volume_ml, stands_c, here_bar, notes),
     )
 
 
@@ -186,7 +186,7 @@ def _stands_c(asked: GasSupplyRequest, notes: Notes) -> float:
     return CYLINDER_C
 
 
-def _content_g(cylinder: Cylinder) -> float:
+def content_of(cylinder: Cylinder) -> float:
     """Return the CO2 in the cylinder [g].
 
     raises: Refused ("impossible-reading") of one that is lighter than empty
@@ -287,7 +287,7 @@ def _before_charging_mol(setting: Setting, cold: Liquid) -> float:
     return (doses - kept) * setting.headspace_l * per_bar_l
 
 
-def _caution(content_g: float, each_g: Band, notes: Notes) -> None:
+def caution_cylinder(content_g: float, each_g: Band, notes: Notes) -> None:
     """Warn of a cylinder that may not last for the batches, and of its gauge, which does not tell the content."""
     content, needed = Quantity("mass", content_g, "down"), Quantity("mass", each_g.high, "up")
     if content_g < each_g.high:
@@ -313,7 +313,7 @@ def _cylinder_bar_gauge(temperature_c: float, ambient: float, notes: Notes) -> f
         return None
 
 
-def _escape(
+def escape_of(
     content_g: float, room_ml: float | None, temperature_c: float, ambient: float, notes: Notes
 ) -> Escape | None:
     """Return the air of the room with all of the content in it, spread evenly; None without a room."""

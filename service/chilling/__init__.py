@@ -1,7 +1,7 @@
 """Chilling: how long filled vessels take to reach their goal, the ice and the power that takes, how cold they may get,
 how soon they warm up again."""
 
-from service.chilling.asked import ChillAsked, ChillIn, ChillPlanRequest, EnvironmentKey, Measured
+from service.chilling.asked import ChillAsked, ChillIn, ChillPlanRequest, Measured
 from service.chilling.case import lowest_safe_c
 from service.chilling.load import Load
 from service.chilling.plan import Chilling, chill
@@ -11,7 +11,6 @@ __all__ = [
     "ChillIn",
     "ChillPlanRequest",
     "Chilling",
-    "EnvironmentKey",
     "Load",
     "Measured",
     "chill",

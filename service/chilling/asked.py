@@ -6,11 +6,9 @@ from typing import Annotated, Literal
 from service.declared import Declared, duration, mass, number, shape, temperature, whole
 from service.drink import DrinkGiven
 from service.request import PlacedRequest
+from service.site import EnvironmentKey
 from service.vessel import VesselGiven
 
-EnvironmentKey = Literal[
-    "still-freezer", "fan-freezer", "fridge", "walk-in", "ice-water", "stirred-ice-water", "salted-ice"
-]
 ChillIn = Literal["vessel", "jug"]
 
 

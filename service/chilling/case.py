@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from service.chilling.asked import ChillAsked, ChillIn, EnvironmentKey, Measured
+from service.chilling.asked import ChillAsked, ChillIn, Measured
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refusals, Refused, Term, within_validity
 from service.limits.charging import CHARGED_AT_C
@@ -16,6 +16,7 @@ from service.science.band import Band
 from service.science.mixture import ENVIRONMENTS
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
+from service.site import EnvironmentKey
 from service.vessel import PRESETS, USUAL, VesselGiven, fill_of, named, unjudged, vessel_of
 
 ENVIRONMENT: EnvironmentKey = "ice-water"

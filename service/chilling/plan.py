@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Annotated
 
-from service.chilling.asked import ChillAsked, EnvironmentKey, Measured
+from service.chilling.asked import ChillAsked, Measured
 from service.chilling.case import Case, Filled, case_of
 from service.chilling.load import Load, check_ice, load_of, loaded_s
 from service.declared import DURATION, TEMPERATURE, Inline, shape, text
@@ -17,6 +17,7 @@ from service.science import mixture
 from service.science.band import Band, combine
 from service.science.mixture import ENVIRONMENTS
 from service.science.units import Quantity
+from service.site import EnvironmentKey
 
 WARM_AIR_U_W_PER_M2_K = Band(7.0, 13.0, 25.0)
 """A cold vessel in a warm room: free convection 4.9 (Churchill and Chu 1975, 0.25 m) and radiation 5.0, nearly as much

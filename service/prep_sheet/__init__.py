@@ -2,21 +2,32 @@
 
 from service.prep_sheet.answer import PrepSheet, prep_sheet
 from service.prep_sheet.paper import LabelLine, Record, SheetLabel
-from service.prep_sheet.parts import ChillPlan, PrepSheetRequest, PrepSolution, charged, chilled
-from service.prep_sheet.step import Step, StepCaution, StepValue
+from service.prep_sheet.parts import ChillPlan, Parts, PrepSheetRequest, PrepSolution, charged, chilled
+from service.prep_sheet.sheet import prepare, solutions_for
+from service.prep_sheet.step import Station, Step, StepCaution, Steps, StepValue
+from service.prep_sheet.steps import PLACES, mixing_steps, steps_of, vessel_steps
 
 __all__ = [
+    "PLACES",
     "ChillPlan",
     "LabelLine",
+    "Parts",
     "PrepSheet",
     "PrepSheetRequest",
     "PrepSolution",
     "Record",
     "SheetLabel",
+    "Station",
     "Step",
     "StepCaution",
     "StepValue",
+    "Steps",
     "charged",
     "chilled",
+    "mixing_steps",
     "prep_sheet",
+    "prepare",
+    "solutions_for",
+    "steps_of",
+    "vessel_steps",
 ]

@@ -10,7 +10,7 @@ from service.acid import Solution
 from service.batching import Batch, Fill, Rounding, Size
 from service.calibration import Calibration
 from service.carbonation import CarbonationPlan, ChargesAsked, Charging, SetPoints, StandardCarbonation
-from service.chilling import ChillAsked, Chilling, EnvironmentKey
+from service.chilling import ChillAsked, Chilling
 from service.declared import Declared, Inline, duration, items, shape, temperature, text
 from service.draught import DraughtGiven, DraughtLine
 from service.drink import Drink, Spec
@@ -19,17 +19,22 @@ from service.notes import Notes
 from service.regas import Forecast
 from service.request import Request
 from service.science.band import Band
-from service.site import Price, Shift, Site
+from service.site import EnvironmentKey, Price, Shift, Site
 from service.vessel import FillShare, VesselGiven
 
 
 @shape("PrepChill")
 @dataclass(frozen=True)
 class ChillPlan:
-    """How the batch is chilled; the defaults are those of /v1/chilling."""
+    """How the batch is chilled; the defaults are those of /v1/chilling.
+
+    environment_temperature_c, cooling_power_w: of the place, where the cold places of a house are known
+    """
 
     environment: Declared[EnvironmentKey | None] = None
     start_temperature_c: Annotated[float | None, temperature(low=-15.0, high=45.0)] = None
+    environment_temperature_c: float | None = None
+    cooling_power_w: float | None = None
 
 
 def one_vessel(sent: Mapping[str, Any]) -> Iterator[Fault]:
@@ -151,7 +156,8 @@ def chilled(
     """
     asked = ChillAsked(
         vessel=vessel, fill=fill, start_temperature_c=plan.start_temperature_c, goal_temperature_c=goal_c,
-        environment=plan.environment, vessel_count=vessel_count, chill_in="vessel",
+        environment=plan.environment, environment_temperature_c=plan.environment_temperature_c,
+        cooling_power_w=plan.cooling_power_w, vessel_count=vessel_count, chill_in="vessel",
     )  # fmt: skip
     return chilling.chill(drink, asked, notes)
 

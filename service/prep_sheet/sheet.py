@@ -98,7 +98,7 @@ def prepare(asked: PrepSheetRequest, notes: Notes) -> Parts:
     batch = attempt(refusals, lambda: _scaled(asked, size, notes), refusals.raise_all)
     fill = _filled(batch, vessel, wanted_fill, at_vessel["/vessel"] or "", refusals)
     with refusals.gather():
-        solutions = _solutions(asked, batch, notes)
+        solutions = solutions_for(asked, batch, notes)
     with refusals.gather(), notes.within(_CHILLING | at_vessel):
         goal_c = asked.carbonation.temperature_c
         cold = chilled(asked.chill, batch.drink, vessel=given_vessel, vessel_count=fill.count, fill=_share(fill),
@@ -233,7 +233,7 @@ def _scaled(asked: PrepSheetRequest, size: Size, notes: Notes) -> Batch:
         return batching.scale(wanted, notes, now=asked.now)
 
 
-def _solutions(asked: PrepSheetRequest, batch: Batch, notes: Notes) -> tuple[PrepSolution, ...]:
+def solutions_for(asked: PrepSheetRequest, batch: Batch, notes: Notes) -> tuple[PrepSolution, ...]:
     """Return the acid solutions that the spec names, each in the amount that the batch takes."""
     refusals = Refusals()
     found = []

@@ -21,16 +21,27 @@ from service.science.units import Quantity
 def steps_of(sheet: Parts) -> tuple[Step, ...]:
     """Return everything to do, in order."""
     steps = Steps()
+    serve(sheet, steps, vessel_steps(sheet, steps, mixing_steps(sheet, steps)))
+    return tuple(steps.done)
+
+
+def mixing_steps(sheet: Parts, steps: Steps) -> int:
+    """Write down all up to the mixed batch; the number of the last step."""
     bought = _shop(sheet, steps)
     stocks = clear(sheet, steps, bought)
     solutions = tuple(_solutions(sheet, steps, bought))
     made = tuple(_make_first(sheet, steps, (bought, *stocks, *solutions)))
-    mixed = _mix(sheet, steps, (bought, *stocks, *solutions, *made))
+    return _mix(sheet, steps, (bought, *stocks, *solutions, *made))
+
+
+def vessel_steps(sheet: Parts, steps: Steps, mixed: int) -> int:
+    """Write down how the vessels are filled, chilled, charged and labelled; the number of the last step.
+
+    mixed: number of the step that mixes the batch
+    """
     inspected = _inspect(sheet, steps)
     sealed = air_out(sheet, steps, _fill(sheet, steps, (inspected, mixed)))
-    charged = charge(sheet, steps, _chill(sheet, steps, sealed))
-    serve(sheet, steps, charged)
-    return tuple(steps.done)
+    return charge(sheet, steps, _chill(sheet, steps, sealed))
 
 
 def _inspect(sheet: Parts, steps: Steps) -> int:

@@ -135,7 +135,10 @@ def _first_regas(case: Case, with_regas: Runs, dials_bar: Mapping[int, float], n
     seconds = shake_s(case.usual)
     notes.assume("shaking at a re-gas", Quantity("duration", seconds), "estimate", "19/20 of what is missing, usually")
     notes.assume("cold rest after a re-gas", Quantity("duration", COLD_REST_S), "common-practice")
-    return FirstRegas(air.method == "squeezed", dials_bar[k], seconds, COLD_REST_S, with_regas.taken_g(k), k + 1)
+    return FirstRegas(
+        air.method == "squeezed", dials_bar[k], seconds, COLD_REST_S, with_regas.taken_g(k), k + 1,
+        case.never_over_bar_gauge(k),
+    )  # fmt: skip
 
 
 _AIR_DONE: dict[str, Term] = {

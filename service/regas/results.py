@@ -74,9 +74,10 @@ class RegasSettings:
 @shape("Recharge")
 @dataclass(frozen=True)
 class FirstRegas(RegasSettings):
-    """The first re-gas of a bottle."""
+    """The first re-gas of a bottle. never_over_bar_gauge: the highest dial that passes then"""
 
     before_pour: Annotated[int, "Pour of that bottle, from 1."]
+    never_over_bar_gauge: float
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from service.site.air import (
     usual_air_handling,
     usual_purge,
 )
+from service.site.cold import ColdPlace, EnvironmentKey
 from service.site.conditions import (
     Price,
     Scale,
@@ -26,6 +27,8 @@ from service.site.conditions import (
 
 __all__ = [
     "Air",
+    "ColdPlace",
+    "EnvironmentKey",
     "Price",
     "Scale",
     "Shift",

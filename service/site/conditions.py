@@ -19,16 +19,19 @@ from service.declared import (
     temperature,
     text,
     volume,
+    whole,
 )
 from service.drink import DILUTION_WATER, Amount
 from service.errors import Fact, Fault, Nearest, Refused
 from service.limits.batches import VESSEL_SCALE_G
 from service.limits.charging import HIGH_PLACE_BAR, WARMEST_ROOM_C, WEATHER_SHARE
+from service.limits.evening import MOST_CREW, MOST_PLACES, MOST_REGULATORS
 from service.money import Money
 from service.notes import Notes
 from service.science.constants import ATMOSPHERE_BAR
 from service.science.gas import standard_atmosphere_bar
 from service.science.units import Quantity, UnitSystem
+from service.site.cold import ColdPlace
 from service.vessel import SizedVessel, Vessel
 
 
@@ -84,6 +87,11 @@ class Site:
     time_zone: Annotated[str | None, TIME_ZONE, "On whose clock the moments of this venue are told."] = None
     vessels: Annotated[tuple[SizedVessel, ...], items(50), "Each kind, and how many of it are filled."] = ()
     prices: Annotated[tuple[Price, ...], items(41), "What this venue pays, in one currency."] = ()
+    crew: Annotated[int | None, whole(low=1, high=MOST_CREW), "People who prepare an evening."] = None
+    regulators: Annotated[
+        int | None, whole(low=1, high=MOST_REGULATORS), "Each charges one vessel at a time; a manifold is more of them."
+    ] = None
+    cold: Annotated[tuple[ColdPlace, ...], items(MOST_PLACES), "Where vessels are chilled and kept."] = ()
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ MEDIA_TYPES = {
     "csv": "text/csv",
     "svg": "image/svg+xml",
     "ndjson": "application/x-ndjson",
+    "ics": "text/calendar",
 }
 
 

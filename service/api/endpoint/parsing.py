@@ -17,7 +17,7 @@ from service.api.problems import RequestProblem
 from service.errors import Fault, Names
 from service.limits.requests import DEEPEST
 
-OF_TEXT = ("columns", "charset")
+OF_TEXT = ("columns", "charset", "station")
 """Query parameters of the text form alone."""
 
 

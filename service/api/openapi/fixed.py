@@ -17,6 +17,7 @@ TAGS = {
     "carbonation": "Pressures, charges and what is in the vessel.",
     "chilling": "Cold enough, not frozen.",
     "draught": "From the keg to the tap.",
+    "evening": "Several drinks, from covers to the first pour.",
     "prep": "The whole job in the order of work.",
     "reconciliations": "What was made against what was sold and what is left.",
     "references": "What the service computes with: tables with their sources.",
@@ -107,6 +108,7 @@ FORMS = {
     "take for a formula has an apostrophe in front.",
     "svg": "A plot, without a script.",
     "ndjson": "A line of JSON for each item.",
+    "ics": "The same as a calendar, RFC 5545.",
 }
 """The forms of an answer beside JSON, in words."""
 STREAMS = {

@@ -85,7 +85,7 @@ class Paper:
         if isinstance(value, Shown):
             return value
         if isinstance(value, str):
-            return Shown(strip_control_marks(value))
+            return Shown(strip_control_marks(self.answer.show(value)))
         if not isinstance(value, Quantity) or value.kind == "acidity":
             return Shown(_minus(self.answer.show(value)))
         return self._quantity(value, weighed=weighed)

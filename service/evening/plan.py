@@ -1,0 +1,161 @@
+"""An evening of several drinks, from what is asked of each to the first pour."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from service import carbonation
+from service.evening.answer import (
+    DrinkAllergens,
+    EveningDrinkPlan,
+    EveningGas,
+    PlannedTask,
+    ServicePlan,
+    TaskUse,
+)
+from service.evening.asked import ServicePlanRequest
+from service.evening.bottleneck import bottleneck_of
+from service.evening.gear import cold_peaks, ice_of, loads_of
+from service.evening.places import places_of
+from service.evening.planning import House, Planned, house_of
+from service.evening.prepared import Prepared, prepared
+from service.evening.refusing import check_ice, check_vessels, planned_in_time
+from service.evening.regassing import regas_calls
+from service.evening.shopping import shopping_of
+from service.evening.tasks import Task, Use
+from service.evening.timetable import Timed
+from service.limits.serving import CYLINDER_C
+from service.notes import Notes, SilentNotes
+from service.science.band import Band
+from service.site import ambient_bar
+
+
+def service_plan(asked: ServicePlanRequest, notes: Notes) -> ServicePlan:
+    """Return the plan of an evening.
+
+    raises: Refused, SeveralRefused, with pointers into the request: "cannot-be-ready", "too-many-tasks", and all that
+        the parts of its prep sheets refuse
+    """
+    drinks, found = _planned(asked, notes)
+    clock = _Clock(asked, found)
+    bought = shopping_of(asked, drinks, notes)
+    timed = found.timed
+    ice = ice_of(drinks)
+    return ServicePlan(
+        drinks=tuple(_drink(one, timed, clock) for one in drinks),
+        timetable=tuple(_task(one.task, clock, one) for one in timed),
+        ahead=tuple(_task(one, clock) for one in found.work.ahead),
+        latest_start=clock.latest_start,
+        ready_at=clock.ready_at(found.lasts_s),
+        spare_s=(clock.latest_start - asked.begins_at).total_seconds(),
+        bottleneck=bottleneck_of(asked, drinks, found),
+        loads=loads_of(found, timed),
+        ice_needed_g=None if ice is None else ice.needed_g,
+        ice_to_fetch_g=None if ice is None else ice.to_fetch_g,
+        cold=cold_peaks(found, timed),
+        gas=_gas(asked, drinks, notes),
+        shopping=bought.lines,
+        cost=bought.cost,
+        outlay=bought.outlay,
+        allergens=tuple(_allergens(drinks)),
+        regas=regas_calls(asked, drinks, notes),
+    )
+
+
+def tried_plan(asked: ServicePlanRequest, notes: Notes) -> None:
+    """Refuse what `service_plan` refuses, for less."""
+    drinks, _ = _planned(asked, notes)
+    shopping_of(asked, drinks, notes)
+
+
+def _planned(asked: ServicePlanRequest, notes: Notes) -> tuple[tuple[Prepared, ...], Planned]:
+    places = places_of(asked, notes)
+    house: House = house_of(asked, places, notes)
+    drinks = prepared(asked, places, notes)
+    check_vessels(asked, drinks)
+    check_ice(drinks, notes)
+    return drinks, planned_in_time(asked, drinks, house, notes)
+
+
+class _Clock:
+    """Moments of an evening, on the clock of the service."""
+
+    def __init__(self, asked: ServicePlanRequest, found: Planned) -> None:
+        self.asked = asked
+        self.latest_start = asked.service.starts_at - timedelta(seconds=found.lasts_s)
+
+    def at(self, seconds: int) -> datetime:
+        """Return the moment so long after the latest start."""
+        return self.latest_start + timedelta(seconds=seconds)
+
+    def ready_at(self, lasts_s: int) -> datetime:
+        """Return when all is ready that takes so long, begun as early as may be."""
+        return self.asked.begins_at + timedelta(seconds=lasts_s)
+
+
+def _drink(one: Prepared, timed: Sequence[Timed], clock: _Clock) -> EveningDrinkPlan:
+    charging = None if one.parts is None else one.parts.charging
+    batch = one.to_mix
+    mixed = [t.begins_s for t in timed if t.task.drink is one and t.task.code == "mix-batch"]
+    if batch is not None and mixed:
+        batch = replace(batch, label=replace(batch.label, made_at=clock.at(mixed[0]).replace(microsecond=0)))
+    return EveningDrinkPlan(
+        id=one.asked.id,
+        letter=one.letter,
+        whole_serves=one.whole_serves,
+        basis=one.wanted.basis,
+        vessels=one.count,
+        ready=sum(ready.count for ready in one.ready),
+        fill=one.fill,
+        heel_ml=one.heel_ml,
+        batch=batch,
+        gauge_pressure_bar=None if one.parts is None else one.parts.set_points.points[0].gauge_pressure_bar,
+        never_over_bar=None if charging is None else charging.never_over_bar_gauge,
+        charge_count=None if charging is None else charging.planned.count,
+        co2=None if charging is None else charging.level_g_per_l,
+    )
+
+
+def _task(task: Task, clock: _Clock, timed: Timed | None = None) -> PlannedTask:
+    return PlannedTask(
+        id=task.id,
+        drink=None if task.drink is None else task.drink.asked.id,
+        station=task.station,
+        code=task.code,
+        text=task.text,
+        params=task.params,
+        begins_at=None if timed is None else clock.at(timed.begins_s),
+        ends_at=None if timed is None else clock.at(timed.ends_s),
+        hands_on_s=task.hands_on_s,
+        uses=tuple(_use(one) for one in task.uses),
+        depends_on=task.after,
+        values=task.values,
+        person=None if timed is None else timed.person,
+        regulator=None if timed is None else timed.regulator,
+    )
+
+
+def _use(use: Use) -> TaskUse:
+    return TaskUse(use.kind, use.name, use.amount / 1000.0 if use.kind == "cold" else float(use.amount))
+
+
+def _gas(asked: ServicePlanRequest, drinks: Sequence[Prepared], notes: Notes) -> EveningGas:
+    """Return the gas of all vessels that are filled; tell whether the cylinder lasts, and what an escape comes to."""
+    each = [one.parts.gas_g for one in drinks if one.parts is not None]
+    used = Band(*(sum(getattr(one, end) for one in each) for end in ("low", "typical", "high")))
+    if asked.cylinder is None:
+        return EveningGas(used, None)
+    held_g = carbonation.content_of(asked.cylinder)
+    with notes.within({"/room_volume": "/site/room_volume"}):
+        carbonation.caution_cylinder(held_g, used, notes)
+        site = asked.site
+        room_ml = site.room_volume_ml if site else None
+        carbonation.escape_of(held_g, room_ml, CYLINDER_C, ambient_bar(site, SilentNotes()), notes)
+    return EveningGas(used, used.map(lambda grams: grams / held_g) if held_g > 0.0 else None)
+
+
+def _allergens(drinks: Sequence[Prepared]) -> Iterator[DrinkAllergens]:
+    for one in drinks:
+        if one.parts is not None:
+            declared = one.parts.batch.to_declare
+            yield DrinkAllergens(one.asked.id, declared.allergens, declared.unstated)

@@ -1,0 +1,146 @@
+"""An evening planned: the drinks in lots, the lots on the clock, as soon ready as the people and the gear allow."""
+
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+
+from service.errors import Fact, Fault, Refused
+from service.evening.asked import Jugs, ServicePlanRequest
+from service.evening.lots import NoRoom, Standing, standing
+from service.evening.places import Place
+from service.evening.prepared import Prepared
+from service.evening.scheduling import FAR, CannotFit, Schedule, schedule
+from service.evening.tasks import Work, jug_name, work_of
+from service.evening.timetable import Gear, Timed, project_of, timed_of
+from service.limits.evening import MOST_TASKS
+from service.notes import Notes, SilentNotes
+
+SPLITS = (1, 2, 3)
+"""Into so many lots drinks of many vessels are split; into three only where as many are charged at once."""
+
+
+@dataclass(frozen=True)
+class House:
+    """The people and the gear of an evening."""
+
+    crew: int
+    regulators: int
+    places: tuple[Place, ...]
+    jugs: tuple[Jugs, ...]
+
+    def gear(self, held: Standing) -> Gear:
+        """Return how much there is of each thing that may run short, less what stands there from before."""
+        cold = {
+            ("cold", one.name): round(one.holds_ml) - held.stock_ml.get(one.name, 0)
+            for one in self.places
+            if one.holds_ml is not None
+        }
+        jugs = {("jug", jug_name(one)): one.count for one in self.jugs}
+        return {("crew", "crew"): self.crew, ("regulator", "regulator"): self.regulators, **cold, **jugs}
+
+    def splits(self) -> Iterator[int]:
+        """Yield into how many lots drinks are split, one after the other."""
+        yield from (split for split in SPLITS if split <= max(2, min(self.crew, self.regulators)))
+
+
+def house_of(asked: ServicePlanRequest, places: Sequence[Place], notes: Notes) -> House:
+    """Return the people and the gear: as stated, else those of the site, else one."""
+    site = asked.site
+    crew = asked.crew or (site.crew if site else None)
+    regulators = asked.regulators or (site.regulators if site else None)
+    if crew is None:
+        notes.assume("people at work", 1.0, "default", at="/crew", code="crew")
+    if regulators is None:
+        notes.assume("regulators", 1.0, "default", at="/regulators")
+    return House(crew or 1, regulators or 1, tuple(places), asked.jugs)
+
+
+@dataclass(frozen=True)
+class Planned:
+    """The work of an evening, and when each task of it is done."""
+
+    house: House
+    standing: Standing
+    work: Work
+    schedule: Schedule
+
+    @property
+    def lasts_s(self) -> int:
+        """Return the time from the first task until all is ready [s]."""
+        return self.schedule.ends_s
+
+    @property
+    def timed(self) -> tuple[Timed, ...]:
+        """Return the tasks on the clock."""
+        return timed_of(self.work, self.house.gear(self.standing), self.schedule)
+
+
+def planned(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, notes: Notes) -> Planned:
+    """Return the plan that is ready soonest, in the fewest lots that are.
+
+    raises: NoRoom, Refused ("too-many-tasks"), CannotFit
+    """
+    found = list(_tried(asked, drinks, house))
+    if not found:
+        raise CannotFit
+    best = min(found, key=lambda one: one.lasts_s)
+    work_of(asked, drinks, best.standing, notes)
+    return best
+
+
+def ready_under_s(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, under_s: int) -> int | None:
+    """Return how long all of it takes, tried out in silence [s]; None where that is not less than `under_s`."""
+    try:
+        found = min((one.lasts_s for one in _tried(asked, drinks, house, under_s=under_s)), default=under_s)
+    except (NoRoom, Refused):
+        return None
+    return found if found < under_s else None
+
+
+def is_ready_in(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, within_s: float) -> bool:
+    """Tell whether all of it can be done in a time, tried out in silence."""
+    try:
+        return any(one.lasts_s <= within_s for one in _tried(asked, drinks, house, enough_s=int(within_s)))
+    except (NoRoom, Refused):
+        return False
+
+
+def _tried(
+    asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, *, enough_s: int = 0, under_s: int = FAR
+) -> Iterator[Planned]:
+    """Yield the plan for each way to split the drinks into lots, but for those that take `under_s` at the least.
+
+    raises: NoRoom, Refused ("too-many-tasks") where even the fewest lots are too many tasks
+    """
+    known: list[Standing] = []
+    for split in house.splits():
+        held = standing(drinks, house.places, split)
+        if held in known:
+            continue
+        work = work_of(asked, drinks, held, SilentNotes())
+        count = len(work.tasks) + sum(one.after is not None for one in work.held)
+        if count > MOST_TASKS:
+            if known:
+                return
+            raise _too_many(count)
+        known.append(held)
+        project = project_of(work, house.gear(held))
+        if project.least_s() < under_s:
+            with suppress(CannotFit):
+                yield Planned(house, held, work, schedule(project, enough_s=enough_s))
+
+
+def _too_many(count: int) -> Refused:
+    most, tasks = float(MOST_TASKS), float(count)
+    text = "This evening has {tasks} tasks; a plan has {most} at most. Make some drinks ahead, or plan them apart."
+    fault = Fault("/drinks", "too-many-tasks", text, (("tasks", tasks), ("most", most)))
+    return Refused("too-many-tasks", [fault], facts=[Fact("tasks", tasks), Fact("most", most)])
+
+
+def with_one_more(house: House) -> Iterator[tuple[str, House]]:
+    """Yield the house with one more person, one more regulator, or half as much cold again."""
+    yield "crew", replace(house, crew=house.crew + 1)
+    yield "regulator", replace(house, regulators=house.regulators + 1)
+    if any(one.holds_ml is not None for one in house.places):
+        larger = (one if one.holds_ml is None else replace(one, holds_ml=1.5 * one.holds_ml) for one in house.places)
+        yield "cold", replace(house, places=tuple(larger))

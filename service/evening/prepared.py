@@ -1,0 +1,245 @@
+"""The drinks of an evening: how many serves and vessels of each, and all that a prep sheet works out for them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import ceil, floor
+
+from service import batching
+from service.batching import Batch, BatchRequest, Size
+from service.drink import DrinkGiven, drink_of
+from service.errors import Fact, Fault, Refusals, Refused
+from service.evening.asked import EveningDrink, Ready, ServicePlanRequest
+from service.evening.demand import Wanted, wanted
+from service.evening.places import Place, chilling_place
+from service.limits.evening import AHEAD_S
+from service.notes import Notes, SilentNotes
+from service.prep_sheet import ChillPlan, Parts, PrepSheetRequest, PrepSolution, prepare, solutions_for
+from service.science.units import Quantity
+from service.setting import attempt
+from service.vessel import SizedVessel, Vessel, VesselGiven, fill_of, most_fill, vessel_of
+
+NOISE = 1e-9
+"""Relative; a volume that is a whole number of serves but for binary fractions counts as that number."""
+LETTERS = "ABCDEFGHIJKL"
+"""By which drinks are told apart on the board, in the order of the request."""
+Moves = dict[str, str | None]
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """One drink of the evening.
+
+    vessel_at: place of its kind among the vessels of the house
+    taken_ml: of a vessel for one serve, losses included
+    pours: whole serves in one vessel; ready: charged already, with the serves that they give
+    place: that it is chilled in
+    parts: what a prep sheet has for the vessels that are still to be filled, None where there are none
+    to_mix, solutions: what is still to be mixed, less than those vessels hold where some of it is mixed already
+    """
+
+    index: int
+    asked: EveningDrink
+    wanted: Wanted
+    vessel_at: int
+    vessel: Vessel
+    fill: float
+    serve_ml: float
+    taken_ml: float
+    count: int
+    ready: tuple[Ready, ...]
+    ready_serves: int
+    place: Place | None
+    parts: Parts | None
+    to_mix: Batch | None
+    solutions: tuple[PrepSolution, ...]
+
+    @property
+    def letter(self) -> str:
+        return LETTERS[self.index]
+
+    @property
+    def pours(self) -> int:
+        return pours_of(self.vessel.liquid_ml(self.fill), self.taken_ml)
+
+    @property
+    def heel_ml(self) -> float:
+        """Return what is left in each vessel after its whole serves [ml]."""
+        return max(0.0, self.vessel.liquid_ml(self.fill) - self.pours * self.taken_ml)
+
+    @property
+    def whole_serves(self) -> int:
+        """Return the serves of all its vessels, those that are charged already among them."""
+        return self.count * self.pours + self.ready_serves
+
+    @property
+    def to_chill(self) -> Parts:
+        """Return its parts, where there is something to do."""
+        assert self.parts is not None
+        return self.parts
+
+    def holding(self, count: int) -> Parts:
+        """Return its parts for so many of its vessels."""
+        parts = self.to_chill
+        return replace(parts, fill=replace(parts.fill, count=count))
+
+    def of(self, count: int) -> "Prepared":
+        """Return the drink with so many vessels to fill, for trial plans: its batch is left as it is."""
+        return replace(self, count=count, parts=None if count == 0 else self.holding(count))
+
+
+def pours_of(liquid_ml: float, taken_ml: float) -> int:
+    """Return the whole serves in a liquid."""
+    return floor(liquid_ml / taken_ml * (1.0 + NOISE))
+
+
+def prepared(asked: ServicePlanRequest, places: Sequence[Place], notes: Notes) -> tuple[Prepared, ...]:
+    """Return every drink, its vessels counted, with what a prep sheet works out for it.
+
+    raises: Refused, SeveralRefused, with pointers into the request of the evening
+    """
+    refusals, found = Refusals(), []
+    for i, drink in enumerate(asked.drinks):
+        with refusals.gather(), notes.within(_moves(i)):
+            found.append(_prepared(asked, i, drink, places, notes))
+    refusals.raise_any()
+    return tuple(found)
+
+
+def _moves(i: int) -> Moves:
+    at = f"/drinks/{i}"
+    return {
+        "": at,
+        "/size": f"{at}/demand",
+        "/size/vessels/0/vessel": f"{at}/vessel",
+        "/size/vessels/0/fill": f"{at}/fill",
+        "/vessel_count": f"{at}/demand",
+        "/chill/environment": "/cold",
+        "/chill/start_temperature": f"{at}/start_temperature",
+        "/shift": "/service",
+        "/site": "/site",
+        "/prices": "/prices",
+        "/loss": "/loss",
+        "/made_at": "/begins_at",
+        "/house_maximum": None,
+        "/rounding": None,
+        "/lot": None,
+        "/calibration": None,
+        "/ready": "/ready",
+        "/on_hand": "/on_hand",
+    }
+
+
+def _prepared(
+    asked: ServicePlanRequest, i: int, drink: EveningDrink, places: Sequence[Place], notes: Notes
+) -> Prepared:
+    vessel_at, given = _vessel_of(asked, drink, notes)
+    refusals = Refusals()
+    vessel = attempt(refusals, lambda: vessel_of(given, SilentNotes()), lambda: vessel_of(None, SilentNotes()))
+    fill = attempt(refusals, lambda: fill_of(drink.fill, vessel, SilentNotes()), lambda: most_fill(vessel))
+    glass_ml = drink_of(DrinkGiven(spec=drink.spec), SilentNotes(), at="").volume_ml
+    serve_ml = drink.serve_ml or glass_ml
+    taken_ml = serve_ml / (asked.loss.served_share if asked.loss is not None else 1.0)
+    _check_serve(vessel, fill, taken_ml, drink)
+    found = wanted(drink.demand, notes, at="/demand")
+    ready = tuple(one for one in asked.ready if one.drink_id == drink.id)
+    ready_serves = sum(one.count * _ready_pours(asked, one, taken_ml, notes) for one in ready)
+    pours = pours_of(vessel.liquid_ml(fill), taken_ml)
+    count = max(0, ceil((found.serves - ready_serves) / pours))
+    one = Prepared(i, drink, found, vessel_at, vessel, fill, serve_ml, taken_ml, count, ready, ready_serves, None, None,
+                   None, ())  # fmt: skip
+    if not count:
+        return one
+    place = chilling_place(places, vessel.capacity_ml, "/vessel")
+    sheet = _sheet(asked, drink, given, count, place)
+    parts = prepare(sheet, notes)
+    _check_keeps(asked, drink, parts.batch)
+    to_mix = _to_mix(asked, drink, sheet, parts)
+    solutions = parts.solutions if to_mix is parts.batch else ()
+    if to_mix is not None and to_mix is not parts.batch:
+        solutions = solutions_for(sheet, to_mix, SilentNotes())
+    return replace(one, place=place, parts=parts, to_mix=to_mix, solutions=solutions)
+
+
+def _vessel_of(asked: ServicePlanRequest, drink: EveningDrink, notes: Notes) -> tuple[int, VesselGiven]:
+    """Return the kind of vessel of a drink, and its place among those of the house."""
+    kinds = [one.vessel for one in asked.vessels]
+    if drink.vessel is None:
+        if len(kinds) > 1:
+            notes.assume("vessel, of those of the house", "the first", "default", at="/vessel")
+        return 0, kinds[0]
+    return kinds.index(drink.vessel), drink.vessel
+
+
+def _check_serve(vessel: Vessel, fill: float, taken_ml: float, drink: EveningDrink) -> None:
+    """Refuse a vessel that does not hold one serve.
+
+    raises: Refused ("impossible-batch")
+    """
+    holds, serve = Quantity("volume", vessel.liquid_ml(fill), "down"), Quantity("volume", taken_ml, "up")
+    if pours_of(holds.value, taken_ml):
+        return
+    text = "At this fill the vessel holds {holds}, less than one serve of {serve}."
+    fault = Fault("/vessel" if drink.serve_ml is None else "/serve", "holds-no-serve", text,
+                  (("holds", holds), ("serve", serve)))  # fmt: skip
+    raise Refused("impossible-batch", [fault], facts=[Fact("holds", holds), Fact("serve", serve)])
+
+
+def _ready_pours(asked: ServicePlanRequest, ready: Ready, taken_ml: float, notes: Notes) -> int:
+    """Return the whole serves of one vessel that is charged already; what makes it unfit is told as a danger."""
+    at = f"/ready/{asked.ready.index(ready)}"
+    vessel = vessel_of(ready.vessel, notes, at=f"{at}/vessel", now=asked.service.starts_at, observed=True)
+    fill = fill_of(ready.fill, vessel, notes, at=f"{at}/fill", observed=True)
+    return pours_of(vessel.liquid_ml(fill), taken_ml)
+
+
+def _sheet(
+    asked: ServicePlanRequest, drink: EveningDrink, vessel: VesselGiven, count: int, place: Place
+) -> PrepSheetRequest:
+    """Return the prep sheet that is asked for a drink."""
+    carbonation = drink.carbonation
+    if carbonation.connected is None:  # a keg on the gas would take a regulator all evening
+        carbonation = replace(carbonation, connected=False)
+    together = sum(not one.made_ahead for one in asked.drinks)
+    chill = ChillPlan(place.kind, drink.start_temperature_c, place.temperature_c, place.power_for(max(1, together)))
+    return PrepSheetRequest(
+        units=asked.units,
+        spec=drink.spec,
+        size=Size(vessels=(SizedVessel(vessel, count, drink.fill),)),
+        site=asked.site,
+        carbonation=carbonation,
+        chill=chill,
+        made_at=None if drink.made_ahead else asked.begins_at,
+    )
+
+
+def shortest_keeping_s(batch: Batch) -> float | None:
+    """Return the shortest time that a component says it keeps [s]; None where none does."""
+    stated = [line.whole.component.keeps_s for line in batch.components]
+    return min((one for one in stated if one is not None), default=None)
+
+
+def _check_keeps(asked: ServicePlanRequest, drink: EveningDrink, batch: Batch) -> None:
+    """Refuse to make ahead what does not keep until the end of the service.
+
+    raises: Refused ("cannot-be-ready")
+    """
+    keeps_s, needed_s = shortest_keeping_s(batch), AHEAD_S + asked.service.lasts_s
+    if not drink.made_ahead or keeps_s is None or keeps_s >= needed_s:
+        return
+    keeps, needed = Quantity("duration", keeps_s, "down"), Quantity("duration", needed_s, "up")
+    text = "It keeps {keeps}; made the day before it would have to keep {needed}."
+    fault = Fault("/made_ahead", "does-not-keep", text, (("keeps", keeps), ("needed", needed)))
+    raise Refused("cannot-be-ready", [fault], facts=[Fact("keeps", keeps), Fact("needed", needed)])
+
+
+def _to_mix(asked: ServicePlanRequest, drink: EveningDrink, sheet: PrepSheetRequest, parts: Parts) -> Batch | None:
+    """Return the batch that is still to be mixed; None where all of it is there already."""
+    held_ml = sum(one.volume_ml or 0.0 for one in asked.on_hand if one.drink_id == drink.id)
+    if not held_ml:
+        return parts.batch
+    left_ml = parts.batch.volume_ml - held_ml
+    if left_ml <= parts.batch.volume_ml * NOISE:
+        return None
+    scale = asked.site.scale if asked.site else None
+    rest = BatchRequest(units=asked.units, spec=drink.spec, size=Size(volume_ml=left_ml), scale=scale)
+    return batching.scale(rest, SilentNotes(), now=sheet.now)

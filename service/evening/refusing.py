@@ -1,0 +1,226 @@
+"""Evenings that cannot be: what is short, and what would work, each of it tried out."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+from math import ceil
+
+from service.errors import Fact, Fault, Nearest, Offer, Refused
+from service.evening.asked import ServicePlanRequest
+from service.evening.gear import ice_of
+from service.evening.lots import NoRoom, standing
+from service.evening.planning import House, Planned, is_ready_in, planned, with_one_more
+from service.evening.prepared import Prepared, shortest_keeping_s
+from service.evening.scheduling import CannotFit
+from service.limits.evening import AHEAD_S, MOST_CREW, MOST_FILLED, MOST_REGULATORS, STEP_S
+from service.notes import Notes
+from service.science.rounding import rounded_up
+from service.science.units import Quantity
+
+SLUG = "cannot-be-ready"
+
+
+def check_vessels(asked: ServicePlanRequest, drinks: Sequence[Prepared]) -> None:
+    """Refuse an evening that takes more vessels of a kind than there are.
+
+    raises: Refused ("cannot-be-ready")
+    """
+    for j, kind in enumerate(asked.vessels):
+        taking = [one for one in drinks if one.vessel_at == j and one.count]
+        needed = sum(one.count for one in taking)
+        short = needed - kind.count
+        if short <= 0:
+            continue
+        text = "The drinks take {needed} of {vessel}, and there are {count}: {short} are missing."
+        params = (
+            ("needed", float(needed)), ("vessel", taking[0].vessel.name), ("count", float(kind.count)),
+            ("short", float(short)),
+        )  # fmt: skip
+        facts = [Fact("vessels_needed", float(needed)), Fact("vessels_short", float(short))]
+        fault = Fault(f"/vessels/{j}/count", "vessels-short", text, params)
+        raise Refused(SLUG, [fault], facts=facts, offers=list(_for_vessels(asked, taking, j, needed, short)))
+
+
+def _for_vessels(
+    asked: ServicePlanRequest, taking: Sequence[Prepared], j: int, needed: int, short: int
+) -> Iterator[Offer]:
+    others = sum(kind.count for i, kind in enumerate(asked.vessels) if i != j)
+    if needed + others <= MOST_FILLED:
+        count = float(short)
+        yield Offer("more-vessels", "Have {count} more of these vessels.",
+                    (Nearest(f"/vessels/{j}/count", needed),), (("count", count),))  # fmt: skip
+    largest = max(taking, key=lambda one: one.count)
+    if largest.count > short:
+        yield _fewer(largest, largest.count - short)
+
+
+def _fewer(one: Prepared, count: int) -> Offer:
+    """Return the offer to make a drink in fewer vessels."""
+    serves = count * one.pours + one.ready_serves
+    params = (("serves", float(serves)), ("drink", one.asked.spec.name))
+    nearest = (Nearest(f"/drinks/{one.index}/demand", {"serves": serves}),)
+    return Offer("fewer-serves", "Make {serves} serves of {drink}.", nearest, params)
+
+
+def check_ice(drinks: Sequence[Prepared], notes: Notes) -> None:
+    """Refuse an evening for which the ice of a cold place is too little, and warn where it may be.
+
+    raises: Refused ("cannot-be-ready")
+    """
+    for place in {one.place.name: one.place for one in drinks if one.place is not None}.values():
+        ice = ice_of(drinks, place.name)
+        if ice is None or place.ice_g is None or place.at is None or place.ice_g >= ice.to_fetch_g:
+            continue
+        there, enough = Quantity("mass", place.ice_g, "down"), Quantity("mass", ice.to_fetch_g, "up")
+        melts = Quantity("mass", rounded_up(ice.needed_g.typical, 100.0))
+        if place.ice_g >= ice.needed_g.low:
+            text = "{ice} of ice may not last: about {melts} melts, and as much again should be left. Fetch {enough}."
+            notes.caution("little-ice-tonight", "warning", text, at=f"{place.at}/ice", ice=there, melts=melts,
+                          enough=enough)  # fmt: skip
+            continue
+        text = "{ice} of ice is gone before the drinks are cold: about {melts} melts. Fetch {enough}."
+        fault = Fault(f"{place.at}/ice", "ice-short", text, (("ice", there), ("melts", melts), ("enough", enough)))
+        short = Quantity("mass", ice.needed_g.low - place.ice_g, "up")
+        offer = Offer(
+            "more-ice", "Fetch {enough} of ice.", (Nearest(f"{place.at}/ice", enough),), (("enough", enough),)
+        )
+        raise Refused(SLUG, [fault], facts=[Fact("ice", there), Fact("ice_needed", melts), Fact("ice_short", short)],
+                      offers=[offer])  # fmt: skip
+
+
+def planned_in_time(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, notes: Notes) -> Planned:
+    """Return the plan, where all is ready when the service starts.
+
+    raises: Refused ("cannot-be-ready", "too-many-tasks")
+    """
+    try:
+        found = planned(asked, drinks, house, notes)
+    except NoRoom as lacks:
+        raise _no_room(drinks, house, lacks) from None
+    except CannotFit:
+        text = "What the drinks take at once is more than there is of it: jugs, or room in a cold place."
+        raise Refused(SLUG, [Fault("/drinks", "cannot-fit", text)]) from None
+    there_s = (asked.service.starts_at - asked.begins_at).total_seconds()
+    if found.lasts_s > there_s:
+        raise _too_late(asked, drinks, found, there_s)
+    return found
+
+
+def _no_room(drinks: Sequence[Prepared], house: House, lacks: NoRoom) -> Refused:
+    """Return the refusal of an evening whose vessels the cold places do not take."""
+    short = Quantity("volume", lacks.short_ml, "up")
+    text = (
+        "When the service starts the cold places do not take all that is charged: room for {short} of vessels is "
+        "missing. Find room in the cold, or make less."
+    )
+    fault = Fault("/cold", "cold-short", text, (("short", short),))
+    largest_first = sorted(drinks, key=lambda one: -one.count * one.vessel.capacity_ml)
+    offers = [offer for one in largest_first if (offer := _fewer_in_the_cold(drinks, one, house, lacks)) is not None]
+    return Refused(SLUG, [fault], facts=[Fact("cold_short", short)], offers=offers[:2])
+
+
+def _fewer_in_the_cold(drinks: Sequence[Prepared], one: Prepared, house: House, lacks: NoRoom) -> Offer | None:
+    """Return the offer to make as many serves of a drink as there is room for; None where that leaves none of it."""
+    less = ceil(lacks.short_ml / one.vessel.capacity_ml)
+    counts = range(one.count - less, 0, -1)
+    fits = next((count for count in counts if _stands(drinks, one, count, house)), None)
+    return None if fits is None else _fewer(one, fits)
+
+
+def _stands(drinks: Sequence[Prepared], less: Prepared, count: int, house: House) -> bool:
+    try:
+        standing(_with(drinks, less.of(count)), house.places, 1)
+    except NoRoom:
+        return False
+    return True
+
+
+def _with(drinks: Sequence[Prepared], changed: Prepared) -> tuple[Prepared, ...]:
+    return tuple(changed if one.index == changed.index else one for one in drinks)
+
+
+def _too_late(asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Planned, there_s: float) -> Refused:
+    """Return the refusal of an evening that takes longer than there is time."""
+    takes, there = Quantity("duration", float(found.lasts_s), "up"), Quantity("duration", there_s, "down")
+    ready_at = asked.begins_at + timedelta(seconds=found.lasts_s)
+    text = "It takes {takes}, and from the begin of the work to the first pour there are {there}."
+    params = (("takes", takes), ("there", there))
+    fault = Fault("/service/starts_at", "time-short", text, params)
+    short = Quantity("duration", found.lasts_s - there_s, "up")
+    facts = [Fact("takes", takes), Fact("there_is", there), Fact("time_short", short)]
+    offers = [
+        _later(asked, ready_at),
+        *_with_less(asked, drinks, found, there_s),
+        *_ahead(asked, drinks, found, there_s),
+        *_with_more(asked, drinks, found, there_s),
+    ]
+    return Refused(SLUG, [fault], facts=facts, offers=offers)
+
+
+def _later(asked: ServicePlanRequest, ready_at: datetime) -> Offer:
+    """Return the offer of a later first pour, on a whole step of the clock."""
+    late_s = (ready_at - asked.service.starts_at).total_seconds()
+    midnight = asked.service.starts_at.replace(hour=0, minute=0, second=0, microsecond=0)
+    since_s = (asked.service.starts_at - midnight).total_seconds() + late_s
+    starts = midnight + timedelta(seconds=rounded_up(since_s, STEP_S))
+    nearest = (Nearest("/service/starts_at", starts.isoformat(timespec="seconds")),)
+    return Offer("later-first-pour", "Pour the first glass at {starts_at}.", nearest,
+                 (("starts_at", f"{starts:%Y-%m-%d %H:%M}"),))  # fmt: skip
+
+
+def _hands_s(found: Planned, one: Prepared) -> int:
+    """Return the time of people that a drink takes tonight [s]."""
+    return sum(task.hands_on_s for task in found.work.tasks if task.drink is one)
+
+
+def _tonight(drinks: Sequence[Prepared], found: Planned) -> list[Prepared]:
+    """Return the drinks that are made tonight, the one that costs most time first."""
+    made = [one for one in drinks if one.count and not one.asked.made_ahead]
+    return sorted(made, key=lambda one: -_hands_s(found, one))
+
+
+def _with_less(
+    asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Planned, there_s: float
+) -> Iterator[Offer]:
+    """Yield the offer of fewer serves of the drink that costs most time, where that helps; as many as there is time."""
+    for one in _tonight(drinks, found)[:2]:
+        low, high = 0, one.count  # low is in time where it is not nought, high is not
+        while high - low > 1:
+            count = (low + high) // 2
+            if is_ready_in(asked, _with(drinks, one.of(count)), found.house, there_s):
+                low = count
+            else:
+                high = count
+        if low:
+            yield _fewer(one, low)
+            return
+
+
+def _ahead(asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Planned, there_s: float) -> Iterator[Offer]:
+    """Yield the offer to make a drink the day before, the one that costs most time of those that keep."""
+    needed_s = AHEAD_S + asked.service.lasts_s
+    for one in _tonight(drinks, found):
+        keeps_s = None if one.parts is None else shortest_keeping_s(one.parts.batch)
+        if keeps_s is None or keeps_s < needed_s:
+            continue
+        before = replace(one, asked=replace(one.asked, made_ahead=True))
+        if is_ready_in(asked, _with(drinks, before), found.house, there_s):
+            nearest = (Nearest(f"/drinks/{one.index}/made_ahead", value=True),)
+            text = "Make {drink} the day before: it keeps."
+            yield Offer("made-ahead", text, nearest, (("drink", one.asked.spec.name),))
+            return
+
+
+def _with_more(
+    asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Planned, there_s: float
+) -> Iterator[Offer]:
+    """Yield the offers of one more person and of one more regulator, where that is enough."""
+    for kind, house in with_one_more(found.house):
+        if kind == "cold" or house.crew > MOST_CREW or house.regulators > MOST_REGULATORS:
+            continue
+        if not is_ready_in(asked, drinks, house, there_s):
+            continue
+        if kind == "crew":
+            yield Offer("one-more-person", "Have one more person at work.", (Nearest("/crew", house.crew),))
+        else:
+            yield Offer("one-more-regulator", "Have one more regulator.", (Nearest("/regulators", house.regulators),))
