@@ -24,7 +24,7 @@ from service.science.units import Quantity
 from service.site import Site
 from service.vessel import VesselGiven
 from tests.api.conforms import conforms
-from tests.evening import FLOOR, Bar
+from tests.till_evening import FLOOR, Bar
 
 EVENINGS = int(os.environ.get("EVENINGS", "25"))
 """Random evenings of each property; `make evenings` takes 1,000."""

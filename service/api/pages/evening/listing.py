@@ -18,7 +18,7 @@ from service.api.pages.evening.lines import (
     told_at_once,
 )
 from service.api.pages.ticket import APPROVAL, DEFAULT_COLUMNS
-from service.api.pages.words import ascii_only, left_to_right, mass_text
+from service.api.pages.words import ascii_only, left_to_right, mass_text, strip_control_marks
 
 STATIONS = ("bench", "bar", "manager")
 INDENT = " " * 9
