@@ -20,7 +20,8 @@ def of_products(products: Sequence[Product], notes: Notes) -> None:
         those = [p for p in products if code in _codes(p)]
         if those:
             own = f"handling-{code.lower()}"
-            notes.caution(own, statement.severity, _HANDLING[own], at=tuple(f"{p.at}/form" for p in those),
+            text = _HANDLING.get(own, ANY_HAZARD)
+            notes.caution(own, statement.severity, text, at=tuple(f"{p.at}/form" for p in those),
                           products=Names(Term(acids.FORMS[p.form].said) for p in those),
                           statement=Term(statement.text), hazard=code, hazard_class=Term(statement.hazard_class),
                           what_to_do=Term(statement.what_to_do))  # fmt: skip
@@ -58,6 +59,8 @@ _HANDLING = {
     ),
 }
 """The caution of each hazard statement by its code, UN GHS, Annex 3 section 1."""
+ANY_HAZARD = "{products}: {statement} ({hazard}, {hazard_class}). {what_to_do} The maker's safety data sheet prevails."
+"""The caution of a statement that a row of hazards.csv alone knows."""
 
 
 def _codes(product: Product) -> set[str]:

@@ -149,7 +149,9 @@ def glued(  # noqa: PLR0911 - one case for each kind of expression
     return False
 
 
-def by_code(code: ast.expr | None, text: ast.expr | None, scope: Scope, depth: int = 0) -> list[tuple[str, str]]:
+def by_code(  # noqa: PLR0911 - one case for each kind of expression
+    code: ast.expr | None, text: ast.expr | None, scope: Scope, depth: int = 0
+) -> list[tuple[str, str]]:
     """Codes and texts of tables in which a text is looked up by its code."""
     if code is None or text is None or depth > 12:
         return []
@@ -157,6 +159,10 @@ def by_code(code: ast.expr | None, text: ast.expr | None, scope: Scope, depth: i
         case ast.Subscript(slice=ast.Constant()):
             return []
         case ast.Subscript(value=ast.Name() as name, slice=key) if ast.unparse(key) == ast.unparse(code):
+            return [pair for table in tables_of(name, scope) for pair in pairs_of(table)]
+        case ast.Call(func=ast.Attribute(value=ast.Name() as name, attr="get"), args=[key, *_]) if ast.unparse(
+            key
+        ) == ast.unparse(code):
             return [pair for table in tables_of(name, scope) for pair in pairs_of(table)]
         case ast.IfExp(body=body, orelse=orelse):
             return by_code(code, body, scope, depth + 1) + by_code(code, orelse, scope, depth + 1)

@@ -15,7 +15,8 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
 
 from service import MODEL
-from service.api.answers import AND_MORE, AS_CITRIC
+from service.acid.cautions import ANY_HAZARD
+from service.api.answers import AS_CITRIC
 from service.api.endpoint.computing import WORKS
 from service.api.prep_sheets import AT_MOST
 from service.api.problems import TYPES
@@ -24,6 +25,7 @@ from service.chilling.asked import EnvironmentKey
 from service.codes import rows
 from service.drink.allergens import ALLERGENS
 from service.drink.spec import Clarity
+from service.errors import AND_MORE
 from service.regas.calibrating.checks import NEXT
 from service.safety_rules import SAFETY_RULES
 from service.science import acids
@@ -60,7 +62,7 @@ def sentences() -> Iterator[tuple[Sentence, str]]:
     for rule in SAFETY_RULES:
         yield rule.text, f"rule of the night {rule.code}"
         yield rule.short, f"rule of the night {rule.code}, on paper"
-    yield from ((text, "part of a sentence") for text in (WORKS, AND_MORE, AS_CITRIC, AT_MOST))
+    yield from ((text, "part of a sentence") for text in (WORKS, AND_MORE, AS_CITRIC, AT_MOST, ANY_HAZARD))
     for file, _, message, _, _ in extract_from_dir(SERVICE, PYTHON, keywords={"counted": (1, 2)}):
         yield tuple(message), f"counted in {Path(file).name}"
     for found in sent_by_source():
