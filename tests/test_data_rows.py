@@ -97,8 +97,9 @@ def add_adipic(tree, **form):
     add(tree, "acids", acid="adipic", formula="C6H10O4", cas="124-04-9", e_number="E355", molar_mass_g_per_mol=146.142,
         protons=2, apparent_molar_volume_ml_per_mol=105, volume_source="estimate", volume_basis="estimate",
         default_form="adipic", miscible="no", mineral="no")  # fmt: skip
-    add(tree, "acid_forms", **{"form": "adipic", "said": "adipic acid", "acid": "adipic", "acid_fraction": 1, "is_liquid": "no",
-                               "hazard_source": "not read", "storage": "Keep dry."} | form)  # fmt: skip
+    add(tree, "acid_forms", **{"form": "adipic", "said": "adipic acid", "acid": "adipic", "acid_fraction": 1,
+                               "is_liquid": "no", "hazard_source": "not read",
+                               "storage": "Keep dry."} | form)  # fmt: skip
     for step, pk in enumerate((4.43, 5.41), 1):
         add(tree, "acid_dissociation", acid="adipic", step=step, equation="van-t-hoff", a=pk, b=0,
             source="CRC Handbook (from memory), the same at every temperature", basis="unverified")  # fmt: skip

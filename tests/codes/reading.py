@@ -237,7 +237,7 @@ def kind_of(node: ast.expr, scope: Scope, depth: int = 0) -> str:
             return "number"
         case ast.Name() if depth < 4 and scope.of(node):
             return kind_of(scope.of(node)[0], scope, depth + 1)
-        case ast.BinOp():
+        case ast.BinOp() if "timedelta" not in ast.unparse(node):
             return "number"
     return "text"
 
@@ -248,7 +248,7 @@ OUTSIDE = {"what": "text"} | dict.fromkeys(
 """What `service.errors.params_of` tells of a quantity that is out of range."""
 
 
-def params_of(  # noqa: C901 - one case for each way in which they are written
+def params_of(  # noqa: C901, PLR0912 - one case for each way in which they are written
     node: ast.expr | None, scope: Scope, depth: int = 0
 ) -> dict[str, str]:
     """Names and kinds of parameters, from a dictionary, pairs, or a name for either."""
@@ -267,8 +267,12 @@ def params_of(  # noqa: C901 - one case for each way in which they are written
                 match pair:
                     case ast.Tuple(elts=[ast.Constant(value=str(name)), value]):
                         found[name] = kind_of(value, scope)
+                    case ast.Starred(value=ast.Call(func=ast.Attribute(value=value, attr="items"))):
+                        found |= params_of(value, scope, depth + 1)
                     case ast.Starred(value=value):
                         found |= params_of(value, scope, depth + 1)
+        case ast.Call(func=ast.Name(id="tuple"), args=[ast.Call(func=ast.Attribute(value=value, attr="items"))]):
+            found = params_of(value, scope, depth + 1)
         case ast.BinOp(left=left, right=right, op=ast.BitOr()) | ast.IfExp(body=left, orelse=right):
             found = params_of(left, scope, depth + 1) | params_of(right, scope, depth + 1)
         case ast.Name() if depth < 6:
