@@ -48,7 +48,7 @@ class Items(fields.List[Any]):
             raise fault("not-a-list", "Must be a list.")
         if not self.least <= len(value) <= self.most:
             text = "Must hold {least} to {most} items; this holds {found}."
-            raise fault("length", text, least=self.least, most=self.most, found=len(value))
+            raise fault("length", text, least=float(self.least), most=float(self.most), found=len(value))
         found, wrong = [], {}
         for i, item in enumerate(value):
             try:
