@@ -1,4 +1,7 @@
-"""The integrator's guide: its requests are sent, its answers are today's, its programs run."""
+"""The integrator's guide: its requests are sent, its answers are today's, its programs run.
+
+That today's answers are right is proved elsewhere, by operation: `PROVED` in tests/test_golden.py.
+"""
 
 import json
 import os
@@ -15,6 +18,7 @@ import pytest
 
 from service.api.app import OPERATIONS, create_app
 from tests.api.nearest import offers
+from tests.asking import as_sent
 from tests.document.guide import GUIDE, exchanges, programs
 from tests.running import ROOT, running
 
@@ -53,7 +57,7 @@ def lacking(shown: Any, answer: Any, at: str = "") -> list[str]:
 
 @every_exchange
 def test_what_is_shown_is_answered(client, exchange):
-    answer = client.post(exchange.path, json=exchange.request)
+    answer = client.post(exchange.path, **as_sent(exchange.request))
     shown = json.loads(exchange.shown, parse_float=Decimal)
     assert shown
     assert lacking(shown, answer.get_json()) == []
@@ -62,7 +66,7 @@ def test_what_is_shown_is_answered(client, exchange):
 
 @every_exchange
 def test_what_is_refused_works_with_nearest(client, exchange):
-    answer = client.post(exchange.path, json=exchange.request)
+    answer = client.post(exchange.path, **as_sent(exchange.request))
     if answer.status_code != 200:
         for mended in offers(exchange.request, answer.get_json()):
             assert client.post(exchange.path, json=mended).status_code == 200

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from service import regas
 from service.api.app import create_app
-from service.api.openapi.examples import FOLDER
+from service.api.openapi.paths import FOLDER
 from service.drink import Amount, Component, Composition, DrinkGiven, Spec, Sugar
 from service.limits.charging import COLD_REST_S
 from service.notes import Notes
@@ -187,7 +187,7 @@ def test_next_opening_is_none_that_is_flat_or_to_be_discarded() -> None:
 
 
 def test_how_many_serves_are_left_is_as_far_off_as_pours_are() -> None:
-    """8 % a pour and 3 % of all, common practice, no source; of the 100.9 of a keg 3.0, of the 40.9 after 60 3.1."""
+    """A keg of 19 l: 8 % a pour, 3 % of all (common practice, no source); 100.9 held: 3.0; 40.9 left after 60: 3.1."""
     fresh = pool(states(bottle("1", kind="keg", fill=0.8))).serves_left
     assert (fresh.low, fresh.typical, fresh.high) == (97.0, 100.0, 103.0)
     late = pool(states(bottle("1", kind="keg", fill=0.8), sales=(sale(0.0, 60),))).serves_left

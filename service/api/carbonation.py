@@ -45,7 +45,7 @@ def plot(served: Served[SetPointsRequest, SetPoints]) -> str:
 
 
 def write_set_point_curve(found: SetPoints, answer: Answer) -> Body:
-    """Return what `service.api.pages.plots.set_points` takes beside the answer itself."""
+    """Write the figures that `service.api.pages.plots.set_points` draws beside the answer itself."""
     return {
         "target": answer.q("co2", found.target_g_per_l),
         "judged": found.setting.vessel.is_judged,

@@ -1,4 +1,4 @@
-"""Bounds of the service: of what a request may ask, so that every answer comes soon and every number is bounded."""
+"""Bounds of a request, so that every answer comes soon and every number is finite."""
 
 from service.limits.declared import Subject
 
@@ -38,6 +38,8 @@ MOST_BATCH_LINES = bound("lines-of-batches", "Lines of a list of batches togethe
 """What keeps the longest to about a quarter of a second of computing."""
 MOST_SPEC_LINES = bound("lines-of-specs", "Lines of a list of specs together.", 1200)
 """What keeps the longest to about a quarter of a second of computing."""
+MOST_COUNTED = bound("counted-components", "Of a reconciliation, or prices of them.", 200)
+LONGEST_NAMED = bound("named-column", "Characters of an unknown column that a fault tells.", 100)
 MOST_FINDINGS = bound("findings", "That are told of one spec that is refused.", 1000)
 MOST_GAS_LINES = bound("components-of-a-gas-supply", "Of all its batches together, parts of parts included.", 1500)
 LARGEST_ROOM_ML = bound("largest-room", "A hall of 100,000 cubic metres.", 1e11, "volume")

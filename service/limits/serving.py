@@ -1,4 +1,4 @@
-"""The service: how a vessel is held, poured from and re-gassed, how a drink is chilled and kept, and its place."""
+"""Serving: how a vessel is held, poured from and re-gassed, how a drink is chilled and kept, and the place."""
 
 from datetime import timedelta
 

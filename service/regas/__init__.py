@@ -2,8 +2,7 @@
 
 from service.regas.asked import ForecastAsked, Pour, RegasForecastRequest
 from service.regas.case import asked_pours
-from service.regas.forecast import forecast
-from service.regas.interval import first_glass, interval
+from service.regas.forecast import first_glass, forecast, interval
 from service.regas.log import Event, Sale, Start, VesselLog
 from service.regas.pools import Pool
 from service.regas.results import Forecast, RegasAfter

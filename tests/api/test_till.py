@@ -8,7 +8,7 @@ from flask.testing import FlaskClient
 from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 
-from service.api.openapi.examples import FOLDER
+from service.api.openapi.paths import FOLDER
 from tests.api.conforms import conforms
 from tests.api.nearest import offers, put
 

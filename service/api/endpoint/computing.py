@@ -1,4 +1,4 @@
-"""The work itself, and what a refusal of it offers, tried out before it is offered."""
+"""The work of a request; offers of a refusal, each tried out before it is made."""
 
 from collections.abc import Callable, Iterable
 from functools import partial
@@ -21,7 +21,7 @@ MENDS = 4
 
 
 def work(view: Callable[[Any, Notes], T], asked: Any) -> tuple[Notes, T]:
-    """Return what a view makes of a request, with what it notes.
+    """Return the notes and the answer of a view for a request.
 
     raises: Refused, SeveralRefused
     """
@@ -30,14 +30,14 @@ def work(view: Callable[[Any, Notes], T], asked: Any) -> tuple[Notes, T]:
         return notes, view(asked, notes)
 
 
-def refused_as(
+def problem_of_refusal(
     operation: Operation[Any, Any],
     document: Any,
     refused: Refused | SeveralRefused,
     answer: Answer,
     rounds: Iterable[int] = range(MENDS),
 ) -> Body:
-    """The problem of a refusal with what it offers tried out: applied together, the request is answered.
+    """Return the problem of a refusal, its offers tried out: with all of them applied, the request is answered.
 
     rounds: one for each time that the request may be computed again; where there is none, nothing is offered
     """
@@ -45,17 +45,17 @@ def refused_as(
     def again(mended: Any) -> None:
         work(operation.tried or operation.view, load(operation.schema, mended))
 
-    return tried_out(again, document, refused, answer, rounds)
+    return with_tested_offers(again, document, refused, answer, rounds)
 
 
-def tried_out(
+def with_tested_offers(
     again: Callable[[Any], None],
     document: Any,
     refused: Refused | SeveralRefused,
     answer: Answer,
     rounds: Iterable[int],
 ) -> Body:
-    """Return the problem with what it offers tried out; what does not work is not offered.
+    """Return the problem with its offers tried out; one that does not work is left out.
 
     Where a refusal offers several ways, each is tried alone: all that work stand in offers, the first in nearest.
     again: computes the request with the offers put into it; it shares with the document what no offer touches
@@ -77,7 +77,7 @@ def tried_out(
 
 
 def _ways(refused: Refused | SeveralRefused) -> list[tuple[Offer | None, Refused | SeveralRefused]]:
-    """Return each way out of a refusal: those of the first that offers several, with what the others offer first."""
+    """Return each way out of a refusal: those of the first that offers several, with the first offers of the others."""
     single = problems.each(refused)
     which = next((i for i, one in enumerate(single) if one.offers), None)
     if which is None:
@@ -138,7 +138,7 @@ def try_each(operation: Operation[Any, Any], document: Any, found: Any, body: Bo
         if key not in known:
             at, alone = f"/{each.sent}/{i}", {**common, each.sent: [alike]}
             refused = item.problem.moved(partial(_placed, at, f"/{each.sent}/0"))
-            known[key] = refused_as(operation, alone, refused, answer, islice(tries, MENDS))
+            known[key] = problem_of_refusal(operation, alone, refused, answer, islice(tries, MENDS))
         written["problem"] = all_placed(known[key], f"/{each.sent}/0", f"/{each.sent}/{i}")
 
 
@@ -165,9 +165,9 @@ def all_placed(problem: Body, before: str, after: str) -> Body:
 
 
 def put(document: Any, pointer: str, value: Any) -> Any:
-    """The document with that node at a JSON Pointer (RFC 6901); objects on the way that lack are made.
+    """Return the document with a node at a JSON Pointer (RFC 6901); missing objects on the way are made.
 
-    What is not on the way is shared with the document given.
+    All that is not on the way is shared with the document given.
     """
     return _put(document, [token.replace("~1", "/").replace("~0", "~") for token in pointer.split("/")[1:]], value)
 

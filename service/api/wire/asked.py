@@ -9,8 +9,7 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validates_schema
 
-from service.api.moments import Day, Moment
-from service.api.places import LocaleField, TimeZoneField
+from service.api.moments import Day, LocaleField, Moment, TimeZoneField
 from service.api.quantities import (
     REQUIRED,
     AcidityField,
@@ -132,7 +131,7 @@ class Object(fields.Nested):
 
 
 class RequestSchema(Schema):
-    """Base of what a declared object, or a whole request, is loaded by: unknown fields are refused."""
+    """Base of the schemas that load a declared object or a whole request; they refuse unknown fields."""
 
     class Meta:
         unknown = RAISE
@@ -145,7 +144,7 @@ class RequestSchema(Schema):
         self.error_messages["unknown"] = UnknownField(self.fields)
 
     def load(self, data: Any, **kwargs: Any) -> Any:
-        """Load as marshmallow does; of an object with far too many fields, as many as one problem document tells.
+        """Load as marshmallow does; of an object with far too many fields, as many as one problem document names.
 
         raises: ValidationError, with every fault
         """
@@ -165,7 +164,7 @@ class RequestSchema(Schema):
         return _made(self.shape, data, sent)
 
     def handle_error(self, error: ValidationError, data: Any, **kwargs: Any) -> None:
-        """Put what is missing first, then what is wrong as it was sent; of what stands elsewhere say that alone."""
+        """Put missing fields first, then wrong ones in the order sent; of a misplaced one name the right place."""
         if isinstance(error.messages, dict) and isinstance(data, Mapping):
             elsewhere = shape_of(self.shape).elsewhere
             error.messages |= {name: [_coded(elsewhere[name])] for name in elsewhere.keys() & error.messages.keys()}
@@ -174,7 +173,7 @@ class RequestSchema(Schema):
 
 
 class Checks(NamedTuple):
-    """What is checked of an object beside its fields. one_of: of which it must have exactly one"""
+    """The checks of an object beside those of its fields. one_of: names of which it must have exactly one"""
 
     rules: tuple[Rule, ...]
     one_of: frozenset[str]
@@ -183,7 +182,7 @@ class Checks(NamedTuple):
 
 @cache
 def checks_of(shape: Any) -> Checks | None:
-    """Return what is checked of a declared object beside its fields, None where that is nothing."""
+    """Return the checks of a declared object beside those of its fields, None where there are none."""
     declared = shape_of(shape)
     names = frozenset(one.wire for one in members(shape)) if declared.exactly_one else frozenset()
     found = Checks(declared.rules, names, declared.elsewhere)
@@ -191,7 +190,7 @@ def checks_of(shape: Any) -> Checks | None:
 
 
 def _all_wrong(shape: Any, checks: Checks, sent: Mapping[str, Any], wrong: dict[str, Any]) -> dict[str, Any]:
-    """Return what is wrong with an object: in its fields, and by its rules over the fields as they were sent."""
+    """Return all that is wrong with an object: in its fields, and by its rules over the fields as they were sent."""
     if checks.one_of and len(checks.one_of & sent.keys()) != 1:
         names = ", ".join(one.wire for one in members(shape))
         wrong = _merged(wrong, [Coded("exactly-one", f"Give exactly one of: {names}.")])
