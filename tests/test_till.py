@@ -400,17 +400,17 @@ def test_what_was_in_the_vessels_is_what_left_them_and_what_is_left(made: Any) -
     found = states(*logs, sales=tuple(sales))
     assert all(one.status == "ok" for one in found.vessels)
     gone = {i for i, one in enumerate(found.vessels) if any(e.kind == "emptied" for e in logs[i].events)}
-    not_counted = {each.pointer for one in found.vessels for each in one.refused_events or ()}
+    not_counted = [[_at(logs[i].events, each.pointer) for each in one.refused_events or ()]
+                   for i, one in enumerate(found.vessels)]  # fmt: skip
     for key in "ab":
         own = [i for i, log in enumerate(logs) if log.drink_key == key]
         began = sum(800.0 if logs[i].vessel_kind == "bottle" else KEG_ML for i in own)
         left = sum(found.vessels[i].liquid_ml or 0.0 for i in own)
         direct = 0.0
         for i in own:
-            voided = {e.voids for j, e in enumerate(logs[i].events)
-                      if e.kind == "voided" and f"/vessels/{i}/events/{j}" not in not_counted}  # fmt: skip
-            counted = {e.id: e for j, e in enumerate(logs[i].events)
-                       if e.kind in ("poured", "wasted") and f"/vessels/{i}/events/{j}" not in not_counted}  # fmt: skip
+            counting = {e.id: e for e in logs[i].events if e not in not_counted[i]}
+            voided = {e.voids for e in counting.values() if e.kind == "voided"}
+            counted = {name: e for name, e in counting.items() if e.kind in ("poured", "wasted")}
             direct += sum(e.volume_ml or 150.0 for e in counted.values() if e.id not in voided)
         sold = began - left - direct
         wanted = _sold(sales, found, key)
@@ -421,18 +421,19 @@ def test_what_was_in_the_vessels_is_what_left_them_and_what_is_left(made: Any) -
         assert 0.0 <= left <= began
 
 
+def _at(lines: Any, pointer: str) -> Any:
+    return lines[int(pointer.rpartition("/")[2])]
+
+
 def _sold(sales: list[Sale], found: States, key: str) -> int:
     """Serves that count, by what is refused of them."""
-    missing = {each.pointer: each.problem.facts[0].value for each in found.refused_sales
-               if each.problem.facts}  # type: ignore[union-attr]  # fmt: skip
-    refused_at = {each.pointer for each in found.refused_sales} - missing.keys()
-    at = {f"/sales/{i}": one for i, one in enumerate(sales)}
-    voided = {one.voids for pointer, one in at.items() if one.kind == "voided" and pointer not in refused_at}
-    counted: dict[str, float] = {}
-    for pointer, one in at.items():
-        if one.kind == "sold" and one.drink_key == key and pointer not in refused_at and one.id not in voided:
-            counted[one.id] = min(counted.get(one.id, 9e9), (one.serves or 1) - float(missing.get(pointer, 0.0)))  # type: ignore[arg-type]
-    return round(sum(counted.values()))
+    short = {_at(sales, each.pointer).id: each.problem.facts[0].value for each in found.refused_sales
+             if each.problem.facts}  # type: ignore[union-attr]  # fmt: skip
+    refused_ones = [_at(sales, each.pointer) for each in found.refused_sales if not each.problem.facts]  # type: ignore[union-attr]
+    counting = {one.id: one for one in sales if one not in refused_ones}
+    voided = {one.voids for one in counting.values() if one.kind == "voided"}
+    own = [one for one in counting.values() if one.kind == "sold" and one.drink_key == key and one.id not in voided]
+    return round(sum((one.serves or 1) - float(short.get(one.id, 0.0)) for one in own))  # type: ignore[arg-type]
 
 
 # An evening whose truth is known

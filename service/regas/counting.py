@@ -80,10 +80,10 @@ def _once_each(
         seen = dict[Line, bool]()  # whether it was measured
         for entry in alike if len(alike) > 1 else ():
             measured = entry.event.kind in MEASURED
-            if entry.event in seen:
-                twice.append(entry.pointer)
-            elif not measured and entry.event != kept.event:
+            if not measured and entry.event != kept.event:
                 refused.append(_conflicting(entry))
+            elif entry.event in seen:
+                twice.append(entry.pointer)
             elif measured and True in seen.values():
                 unlike.append(f"{entry.pointer}/id")
             seen[entry.event] = measured
