@@ -86,7 +86,7 @@ def test_the_sheet_fits_a_phone(show, url, body, page, axe, shot, scheme):
 
 
 def test_a_label_is_read_off_the_dark_screen_of_a_phone(browser, url, body):
-    """ISO/IEC 18004, by a reader that this project did not write: zxing-cpp. Three dots to a CSS pixel: common practice,
+    """ISO/IEC 18004, by a reader that this project did not write: zxing-cpp. Three dots a pixel: common practice,
     no source."""
     with browser.new_context(viewport=PHONE, device_scale_factor=3, color_scheme="dark") as context:
         phone = context.new_page()
