@@ -43,14 +43,17 @@ TECHNICAL = {
         acid/additions.py _ANY_MEQ_PER_L; acid/composition.py REFERENCE _ROUNDS; acid/limits.py _ROUNDS
         acid/ph.py _PH_TENTHS; acid/reach.py SAME _ROUNDS _HALVINGS; acid/solution_request.py _TRACE_OF_WATER
         batching/measures.py SIZES_TRIED; setting.py LESS_FILL; spec_check/smallest.py TRACE
-        regas/calibrating/checks.py MOST_STATED; regas/rates.py _POINT""",
+        regas/calibrating/checks.py MOST_STATED; regas/rates.py _POINT; evening/lots.py PLENTY_ML
+        evening/planning.py SPLITS; evening/bottleneck.py SEEN_S
+        evening/scheduling.py LEVELS MOVED REACHES WORTH_IT FAR""",
     "what binary fractions or a change of units may add": """
         batching/differences.py _NOTHING; batching/dilution.py _AS_STATED; batching/fills.py NOISE
         batching/stock.py _NOISE; reconciliation/counting.py _NOISE
-        regas/results.py LEAST_GAIN_G_PER_L; regas/pools.py ROUNDING
+        regas/results.py LEAST_GAIN_G_PER_L; regas/pools.py ROUNDING; evening/demand.py NOISE
+        evening/prepared.py NOISE; evening/shopping.py DIGITS
         vessel/limits.py _UNITS""",
     "a name for sea level, or a place in an order": """
-        rollout/shared_work.py SEA_LEVEL; batching/weighing.py _WATER _ACID _BULKY _SMALL _SPIRIT""",
+        rollout/shared_work.py SEA_LEVEL; evening/tasks.py ONE_PERSON ONE_REGULATOR; batching/weighing.py _WATER _ACID _BULKY _SMALL _SPIRIT""",
     "lines of a table or points of a curve": """
         acid/references.py REFERENCE_C SATURATION_C; carbonation/checking.py CHECKED_AT_C
         carbonation/curve.py AROUND_C STEPS""",
@@ -68,6 +71,7 @@ TECHNICAL = {
     "told with jug-step": "batching/measures.py JUGS_ML",
     "a bound of one field, which the document states where it holds": """
         acid/composition.py NAME; acid/solution_request.py ColdestStorage Purity
+        evening/asked.py DrinkId HELD; evening/answer.py TaskId
         batching/allergens.py EuAllergens UsAllergens; batching/label.py Names; carbonation/asked.py Target
         notes.py Pointers; declared.py BASIS CODE LOCALE TIME_ZONE; prep_sheet/step.py Number StepCode
         reconciliation/asked.py MeasuringPercent

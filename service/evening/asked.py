@@ -9,7 +9,7 @@ from service.batching import Loss
 from service.carbonation import CarbonationPlan, Cylinder
 from service.declared import Declared, amount, co2, duration, items, shape, temperature, text, volume, whole
 from service.drink import Amount, Spec
-from service.errors import Fault
+from service.errors import Fault, Names
 from service.evening.demand import Demand
 from service.limits.evening import MOST_CREW, MOST_DRINKS, MOST_FILLED, MOST_PLACES, MOST_REGULATORS
 from service.limits.requests import MOST_COMPONENTS
@@ -85,11 +85,15 @@ def component_or_drink(sent: Mapping[str, Any]) -> Iterator[Fault]:
     if ("component" in sent) == ("drink_id" in sent):
         yield Fault("", "exactly-one", "Give exactly one of: component, drink_id.")
         return
-    named, needs, other = ("component", "amount", "volume") if "component" in sent else ("drink_id", "volume", "amount")
+    needs, other, text = (
+        ("amount", "volume", "Tell a component with its amount.")
+        if "component" in sent
+        else ("volume", "amount", "Tell a drink with its volume.")
+    )
     if needs not in sent:
-        yield Fault(f"/{needs}", "required", f"{named} goes with {needs}.")
+        yield Fault(f"/{needs}", "required", text)
     if other in sent:
-        yield Fault(f"/{other}", "not-needed", f"{named} goes with {needs}.")
+        yield Fault(f"/{other}", "not-needed", text)
 
 
 @shape("EveningStock", rules=[component_or_drink])
@@ -164,12 +168,13 @@ def each_vessel_once(sent: Mapping[str, Any]) -> Iterator[Fault]:
     for i, one in enumerate(drinks if isinstance(drinks, list) else []):
         vessel = one.get("vessel") if isinstance(one, Mapping) else None
         if isinstance(vessel, Mapping) and vessel not in kinds:
-            names = ", ".join(_named(kind) for kind in kinds if isinstance(kind, Mapping))
-            text = f"The house has no such vessel; state it as it stands in vessels, which are: {names}."
-            yield Fault(f"/drinks/{i}/vessel", "no-such-vessel", text)
+            text = "State the vessel as it stands in vessels, which are: {vessels}. The house has no other."
+            known = Names(_named(kind) for kind in kinds if isinstance(kind, Mapping))
+            yield Fault(f"/drinks/{i}/vessel", "no-such-vessel", text, (("vessels", known),))
     counts = [one.get("count") for one in vessels if isinstance(one, Mapping)]
     if sum(count for count in counts if isinstance(count, int)) > MOST_FILLED:
-        yield Fault("/vessels", "too-many-vessels", f"An evening takes {MOST_FILLED} vessels in all.")
+        text = "An evening takes {most} vessels in all."
+        yield Fault("/vessels", "too-many-vessels", text, (("most", float(MOST_FILLED)),))
 
 
 def _named(kind: Mapping[str, Any]) -> str:

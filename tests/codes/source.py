@@ -2,7 +2,7 @@
 
 import ast
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -69,7 +69,7 @@ NOT_SENDERS = {
 """Where that name alone does not tell, what it is called on."""
 
 
-HANDLING = "handling-{lower}"
+HANDLING = "handling-{code}"
 """The code of what an acid does to who handles it: one for each row of hazards.csv."""
 
 
@@ -143,14 +143,16 @@ class Source(ast.NodeVisitor):
         if sender.table or by_code(code, text, self.scope) or (sender.kind == "detail" and text is None):
             return
         found = () if sender.text is None else texts(text, self.scope)
-        put_together = glued(text, self.scope)
+        for own, meant in self._codes(code, of):
+            self.found.append(Found(kind, own, meant, found, params, where, glued(text, self.scope), more=more))
+
+    def _codes(self, code: ast.expr | None, severity: str) -> Iterator[tuple[str, str]]:
+        """Yield each code that an expression may come to, with its severity; that of hazards stands in their table."""
         for own in texts(code, self.scope) or ():
             if own == HANDLING:
-                for hazard, statement in HAZARD_STATEMENTS.items():
-                    each = own.format(lower=hazard.lower())
-                    self.found.append(Found(kind, each, statement.severity, found, params, where, put_together))
+                yield from ((f"handling-{one.lower()}", told.severity) for one, told in HAZARD_STATEMENTS.items())
             elif "{" not in own:
-                self.found.append(Found(kind, own, of, found, params, where, put_together, more=more))
+                yield own, severity
 
     def _from_table(self, sender: Sender, code: ast.expr | None, text: ast.expr | None) -> list[tuple[str, str]]:
         if sender.table:
