@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import Any
 
+from service.api.words import LANGUAGES, in_language
 from service.codes import Code, codes
 from tests.codes.__main__ import PLACEHOLDER
 
@@ -60,7 +61,8 @@ def _faults(kind: str, sent: dict[str, Any]) -> Iterator[str]:
         yield f"{kind} {sent['code']} is not listed: {_sentence(kind, sent)}"
         return
     text, params = _sentence(kind, sent), sent.get("params", [] if kind == "value" else None)
-    wordings = [(one.kind, wording) for one in known for wording in (one.text, *(one.also or ())) if wording]
+    english = [(one.kind, wording) for one in known for wording in (one.text, *(one.also or ())) if wording]
+    wordings = [(of, in_language(wording, language)) for of, wording in english for language in LANGUAGES]
     fitting = [(of, wording) for of, wording in wordings if _pattern(wording).fullmatch(text)]
     if wordings and not fitting:
         yield f"{kind} {sent['code']} has another text: {text}"
