@@ -32,6 +32,8 @@ class CodeParam:
 class Code:
     """A code, and the sentence that goes with it; {names} in the text are filled from the params.
 
+    A brace that stands for itself is written twice.
+
     severity: the worst that it is sent with, None where its kind has none
     also, deprecated: None where there is nothing to tell
     """

@@ -40,6 +40,10 @@ def _plain(value: "SentenceValue") -> str:
     return f"{value:g}" if isinstance(value, float) else value
 
 
+AND_MORE = "{names} and {count} more"
+"""What is said of names that are too many to tell."""
+
+
 class Names(str):
     """Names inside a sentence, in a row; names of our own among them are terms.
 
@@ -51,9 +55,10 @@ class Names(str):
 
     def __new__(cls, names: Iterable[str], *, most: int | None = None) -> Self:
         each = tuple(names)
-        new = super().__new__(cls, ", ".join(each))
-        new.names = each if most is None else each[:most]
-        new.more = len(each) - len(new.names)
+        shown = each if most is None else each[:most]
+        named, more = ", ".join(shown), len(each) - len(shown)
+        new = super().__new__(cls, AND_MORE.format(names=named, count=more) if more else named)
+        new.names, new.more = shown, more
         return new
 
 

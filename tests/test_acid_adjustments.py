@@ -265,7 +265,7 @@ def test_bicarbonate_is_never_stirred_into_a_closed_vessel():
     assert codes(notes) == {"co2-released", "bitartrate-may-fall", "ph-rises"}
     (gas,) = [c for c in notes.cautions if c.code == "co2-released"]
     assert gas.severity == "danger"
-    assert "Never in a closed vessel" in gas.text
+    assert "Never do it in a closed vessel" in gas.text
     assert gas.params["litres"] == pytest.approx(0.05 * 22.26, rel=0.005)  # 50 mmol of 22.26 l/mol
 
 

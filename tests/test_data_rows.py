@@ -97,8 +97,9 @@ def add_adipic(tree, **form):
     add(tree, "acids", acid="adipic", formula="C6H10O4", cas="124-04-9", e_number="E355", molar_mass_g_per_mol=146.142,
         protons=2, apparent_molar_volume_ml_per_mol=105, volume_source="estimate", volume_basis="estimate",
         default_form="adipic", miscible="no", mineral="no")  # fmt: skip
-    add(tree, "acid_forms", **{"form": "adipic", "acid": "adipic", "acid_fraction": 1, "is_liquid": "no",
-                               "hazard_source": "not read", "storage": "Keep dry."} | form)  # fmt: skip
+    add(tree, "acid_forms", **{"form": "adipic", "said": "adipic acid", "acid": "adipic", "acid_fraction": 1,
+                               "is_liquid": "no", "hazard_source": "not read",
+                               "storage": "Keep dry."} | form)  # fmt: skip
     for step, pk in enumerate((4.43, 5.41), 1):
         add(tree, "acid_dissociation", acid="adipic", step=step, equation="van-t-hoff", a=pk, b=0,
             source="CRC Handbook (from memory), the same at every temperature", basis="unverified")  # fmt: skip
@@ -186,7 +187,9 @@ def test_a_new_acid_is_as_well_known_as_its_rows(tree):
     assert of_adipic["saturation_percent_ww"] == pytest.approx((1.0 + 1.4) / 2)  # by hand: half way
     assert codes(solution).keys() >= {"near-saturation", "handling-h302"}  # 1.15 of 1.2 is over nine tenths
     assert "solubility-not-known" not in codes(solution)
-    assert codes(solution)["handling-h302"]["text"].startswith("adipic: harmful if swallowed (H302, acute toxicity")
+    assert codes(solution)["handling-h302"]["text"].startswith(
+        "adipic acid: Harmful if swallowed (H302, acute toxicity"
+    )
     (form,) = only(reference["items"], acid="adipic")["forms"]
     assert form["hazards"][0]["statement"] == "Harmful if swallowed"
 

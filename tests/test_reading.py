@@ -191,7 +191,7 @@ def test_one_more_charge_is_what_charging_says() -> None:
 
 def test_a_warm_bottle_is_chilled_before_it_is_charged_again() -> None:
     (advice,) = read(gauge_pressure_bar=1.0, temperature_c=20.0).advice
-    assert advice.change.startswith("Chill to {temperature}.")
+    assert advice.change.startswith("Chill it to {temperature}.")
 
 
 def test_what_cannot_be_at_rest_is_said() -> None:
@@ -275,7 +275,7 @@ def test_too_full_to_be_judged_is_read_with_a_danger_and_no_warm_room(fill: floa
         assert found.co2_g_per_l.typical == pytest.approx(level, abs=0.1)
         assert (found.warm_room, found.advice) == (None, ())
         told = [c.text for c in notes.cautions if (c.code, c.severity) == ("no-headspace", "danger")]
-        assert any("leaves no cushion of gas: treat it as over its limit" in text for text in told)
+        assert any("Treat it as over its limit: once warm, the drink leaves it no cushion" in text for text in told)
         assert all("cool it where it stands" in text for text in told)
     assert codes(gauge_pressure_bar=7.0, vessel=pet, fill=fill).keys() >= {"over-limit-now", "no-headspace"}
 

@@ -195,7 +195,7 @@ def test_what_describes_itself_states_enough(known):
 
 def test_part_of_an_analysis_is_told_with_what_is_missing():
     (finding,) = found(replace(GIN, sugar=None, acidity_meq_per_l=None), CORDIAL, WATER, code="counts-as-none")[1]
-    assert (finding.severity, finding.params["fields"]) == ("info", "sugar and no acidity")
+    assert (finding.severity, finding.params["fields"]) == ("info", "sugar, acidity")
 
 
 def test_by_mass_the_volume_rests_on_a_density():
@@ -207,7 +207,7 @@ def test_a_reference_says_which_of_its_values_are_not_verified():
     (finding,) = found(*HIGHBALL, Component("x", ml(10.0), reference="apple-juice"), code="reference-unverified")[1]
     bases = INGREDIENTS["apple-juice"].bases
     assert {bases[f] for f in ("abv", "sugar", "acidity_meq_per_l")} == {"unverified"}
-    assert finding.params["fields"] == "Strength, sugar, acidity"
+    assert finding.params["fields"] == "strength, sugar, acidity"
     assert finding.pointer == f"{AT}/components/3/reference"
 
 

@@ -19,8 +19,9 @@ def of_products(products: Sequence[Product], notes: Notes) -> None:
     for code, statement in acids.HAZARD_STATEMENTS.items():
         those = [p for p in products if code in _codes(p)]
         if those:
-            own = f"handling-{code.lower()}"
-            notes.caution(own, statement.severity, _HANDLING[own], at=tuple(f"{p.at}/form" for p in those),
+            notes.caution(f"handling-{code.lower()}", statement.severity,
+                          "{products}: {statement} ({hazard}, {hazard_class}). {what_to_do} The maker's safety data "
+                          "sheet prevails.", at=tuple(f"{p.at}/form" for p in those),
                           products=Names(Term(acids.FORMS[p.form].said) for p in those),
                           statement=Term(statement.text), hazard=code, hazard_class=Term(statement.hazard_class),
                           what_to_do=Term(statement.what_to_do))  # fmt: skip
@@ -29,35 +30,6 @@ def of_products(products: Sequence[Product], notes: Notes) -> None:
         notes.caution("keeping-the-product", "info", "{product}: {storage}", at=f"{product.at}/form",
                       product=Term(form.said), storage=Term(form.storage))  # fmt: skip
     caution_solubility({product.at: product.acid for product in products}, notes)
-
-
-_HANDLING = {
-    "handling-h314": (
-        "Goggles and gloves on: {products} cause severe skin burns and eye damage ({hazard}, {hazard_class}). Pour "
-        "acid into water, never water into acid. The maker's safety data sheet prevails."
-    ),
-    "handling-h318": (
-        "Goggles on: {products} cause serious eye damage ({hazard}, {hazard_class}). Pour acid into water, never water "
-        "into acid. The maker's safety data sheet prevails."
-    ),
-    "handling-h319": (
-        "Goggles on: {products} cause serious eye irritation ({hazard}, {hazard_class}). Keep dust out of the eyes. "
-        "The maker's safety data sheet prevails."
-    ),
-    "handling-h335": (
-        "Raise no dust, and air the room: {products} may irritate the airways ({hazard}, {hazard_class}). The maker's "
-        "safety data sheet prevails."
-    ),
-    "handling-h226": (
-        "Keep away from flames and heat: {products} are flammable, liquid and vapour ({hazard}, {hazard_class}). The "
-        "maker's safety data sheet prevails."
-    ),
-    "handling-h290": (
-        "Use plastic or glass only, no metal: {products} may corrode metals ({hazard}, {hazard_class}). The maker's "
-        "safety data sheet prevails."
-    ),
-}
-"""The caution of each hazard statement by its code, UN GHS, Annex 3 section 1."""
 
 
 def _codes(product: Product) -> set[str]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from service.api.speech import PLAIN, Speech
 from service.api.words import REVIEWED
-from service.errors import Fact, Fault, Measure, Names, Nearest, Offer, Term
+from service.errors import AND_MORE, Fact, Fault, Measure, Names, Nearest, Offer, Term
 from service.money import Money
 from service.notes import Value
 from service.science.acids import as_g_per_l
@@ -31,8 +31,6 @@ SHOWN_DIGITS = {
     "g/ml": 4,
 }
 """Decimals in sentences; the numbers of an answer are never rounded."""
-AND_MORE = "{names} and {count} more"
-"""What is said of names that are too many to tell."""
 AS_CITRIC = "{meq} ({citric} g/l as citric)"
 """What is said of an acidity, of which a bar thinks in grams."""
 _FAR = 100.0

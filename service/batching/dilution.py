@@ -32,7 +32,7 @@ def almost_all_water(sent: Mapping[str, Any]) -> Iterator[Fault]:
     percent = sent.get("percent")
     if sent.get("of") == "finished" and isinstance(percent, int | float) and percent > MOST_OF_FINISHED:
         text = "At most {most} % of the finished drink is water."
-        yield Fault("/percent", "out-of-range", text, (("most", MOST_OF_FINISHED),))
+        yield Fault("/percent", "out-of-range", text, (("most", float(MOST_OF_FINISHED)),))
 
 
 @shape(rules=[one_way, almost_all_water])

@@ -44,7 +44,8 @@ def _listed() -> dict[tuple[str, str], Code]:
 
 @cache
 def _pattern(text: str) -> re.Pattern[str]:
-    return re.compile(".*".join(re.escape(part) for part in re.split(r"\{\w+\}", text)), re.DOTALL)
+    parts = [part.replace("{{", "{").replace("}}", "}") for part in re.split(r"\{\w+\}", text)]
+    return re.compile(".*".join(map(re.escape, parts)), re.DOTALL)
 
 
 def unlisted(answer: Any) -> list[str]:

@@ -149,7 +149,9 @@ def glued(  # noqa: PLR0911 - one case for each kind of expression
     return False
 
 
-def by_code(code: ast.expr | None, text: ast.expr | None, scope: Scope, depth: int = 0) -> list[tuple[str, str]]:
+def by_code(  # noqa: PLR0911 - one case for each kind of expression
+    code: ast.expr | None, text: ast.expr | None, scope: Scope, depth: int = 0
+) -> list[tuple[str, str]]:
     """Codes and texts of tables in which a text is looked up by its code."""
     if code is None or text is None or depth > 12:
         return []
@@ -157,6 +159,10 @@ def by_code(code: ast.expr | None, text: ast.expr | None, scope: Scope, depth: i
         case ast.Subscript(slice=ast.Constant()):
             return []
         case ast.Subscript(value=ast.Name() as name, slice=key) if ast.unparse(key) == ast.unparse(code):
+            return [pair for table in tables_of(name, scope) for pair in pairs_of(table)]
+        case ast.Call(func=ast.Attribute(value=ast.Name() as name, attr="get"), args=[key, *_]) if ast.unparse(
+            key
+        ) == ast.unparse(code):
             return [pair for table in tables_of(name, scope) for pair in pairs_of(table)]
         case ast.IfExp(body=body, orelse=orelse):
             return by_code(code, body, scope, depth + 1) + by_code(code, orelse, scope, depth + 1)
@@ -233,7 +239,7 @@ def kind_of(  # noqa: PLR0911 - one case for each kind of expression
             return "number"
         case ast.Name() if depth < 4 and scope.of(node):
             return kind_of(scope.of(node)[0], scope, depth + 1)
-        case ast.BinOp():
+        case ast.BinOp() if "timedelta" not in ast.unparse(node):
             return "number"
         case ast.Call(func=ast.Name(id=name)) if depth < 4 and name in scope.top.returns:
             returned = [one for one in scope.top.returns[name] if one is not None]
@@ -249,7 +255,7 @@ OUTSIDE = {"what": "text"} | dict.fromkeys(
 """What `service.errors.params_of` tells of a quantity that is out of range."""
 
 
-def params_of(  # noqa: C901 - one case for each way in which they are written
+def params_of(  # noqa: C901, PLR0912 - one case for each way in which they are written
     node: ast.expr | None, scope: Scope, depth: int = 0
 ) -> dict[str, str]:
     """Names and kinds of parameters, from a dictionary, pairs, or a name for either."""
@@ -268,8 +274,12 @@ def params_of(  # noqa: C901 - one case for each way in which they are written
                 match pair:
                     case ast.Tuple(elts=[ast.Constant(value=str(name)), value]):
                         found[name] = kind_of(value, scope)
+                    case ast.Starred(value=ast.Call(func=ast.Attribute(value=value, attr="items"))):
+                        found |= params_of(value, scope, depth + 1)
                     case ast.Starred(value=value):
                         found |= params_of(value, scope, depth + 1)
+        case ast.Call(func=ast.Name(id="tuple"), args=[ast.Call(func=ast.Attribute(value=value, attr="items"))]):
+            found = params_of(value, scope, depth + 1)
         case ast.BinOp(left=left, right=right, op=ast.BitOr()) | ast.IfExp(body=left, orelse=right):
             found = params_of(left, scope, depth + 1) | params_of(right, scope, depth + 1)
         case ast.Name() if depth < 6:

@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from service.notes import code_of, sentence_of
+from service.science.acids import HAZARD_STATEMENTS
 from tests.codes.reading import SERVICE, Scope, by_code, glued, kind_of, pairs_of, params_of, tables_of, texts
 
 
@@ -30,6 +31,7 @@ SENDERS = {
     "Fault": Sender("problem", 1, 2, params=3),
     "CellFault": Sender("problem", 2, 3, params=4),
     "Coded": Sender("problem", 0, 1, params="keywords"),
+    "__new__": Sender("problem", 1, 2),
     "fault": Sender("problem", 0, 1, params="keywords"),
     "refuse": Sender("problem", 0, 1, params="keywords"),
     "_of_header": Sender("problem", 1, 2),
@@ -62,8 +64,13 @@ NOT_SENDERS = {
     "add": lambda of: of.endswith("steps"),
     "caution": lambda of: of.endswith("notes"),
     "fault": lambda of: not of,
+    "__new__": lambda of: of == "super()",
 }
 """Where that name alone does not tell, what it is called on."""
+
+
+HANDLING = "handling-{lower}"
+"""The code of what an acid does to who handles it: one for each row of hazards.csv."""
 
 
 @dataclass
@@ -136,9 +143,13 @@ class Source(ast.NodeVisitor):
         if sender.table or by_code(code, text, self.scope) or (sender.kind == "detail" and text is None):
             return
         found = () if sender.text is None else texts(text, self.scope)
+        put_together = glued(text, self.scope)
         for own in texts(code, self.scope) or ():
-            if "{" not in own:
-                put_together = glued(text, self.scope)
+            if own == HANDLING:
+                for hazard, statement in HAZARD_STATEMENTS.items():
+                    each = own.format(lower=hazard.lower())
+                    self.found.append(Found(kind, each, statement.severity, found, params, where, put_together))
+            elif "{" not in own:
                 self.found.append(Found(kind, own, of, found, params, where, put_together, more=more))
 
     def _from_table(self, sender: Sender, code: ast.expr | None, text: ast.expr | None) -> list[tuple[str, str]]:

@@ -13,5 +13,6 @@ if __name__ == "__main__":
         kept.update(gathered, no_fuzzy_matching=True, update_header_comment=False)
         kept.obsolete.clear()
         (FOLDER / f"{language}.po").write_bytes(text_of(kept))
-        lacking = sum(1 for one in kept if one.id and "" in (one.string or "", *(one.string or "")))
+        told = (one.string if isinstance(one.string, tuple) else (one.string or "",) for one in kept if one.id)
+        lacking = sum(1 for forms in told if not all(forms))
         print(f"{language}: {len(kept)} sentences, {lacking} not translated")

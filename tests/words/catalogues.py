@@ -15,7 +15,7 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
 
 from service import MODEL
-from service.api.answers import AND_MORE, AS_CITRIC
+from service.api.answers import AS_CITRIC
 from service.api.endpoint.computing import WORKS
 from service.api.prep_sheets import AT_MOST
 from service.api.problems import TYPES
@@ -24,6 +24,7 @@ from service.chilling.asked import EnvironmentKey
 from service.codes import rows
 from service.drink.allergens import ALLERGENS
 from service.drink.spec import Clarity
+from service.errors import AND_MORE
 from service.regas.calibrating.checks import NEXT
 from service.safety_rules import SAFETY_RULES
 from service.science import acids

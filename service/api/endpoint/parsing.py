@@ -105,7 +105,7 @@ def parse(body: bytes) -> Any:
         document = orjson.loads(body)
         if body.count(b"{") + body.count(b"[") > DEEPEST and _depth(document) > DEEPEST:
             raise RequestProblem(
-                "invalid-json", "The body is nested deeper than {most} levels.", params={"most": DEEPEST}
+                "invalid-json", "The body is nested deeper than {most} levels.", params={"most": float(DEEPEST)}
             )
         if b"\\u" in body or body.count(b":") != orjson.dumps(document).count(b":"):
             json.loads(body, object_pairs_hook=_unique)  # orjson keeps the last of duplicate keys, and so fewer colons

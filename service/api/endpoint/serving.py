@@ -132,7 +132,7 @@ def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["pu
         negotiate(reference)
         if len(request.headers.get("If-None-Match", "")) > LONGEST_TAGS:
             text = "Must be at most {most} characters long."
-            fault = Fault("/If-None-Match", "too-long", text, (("most", LONGEST_TAGS),))
+            fault = Fault("/If-None-Match", "too-long", text, (("most", float(LONGEST_TAGS)),))
             raise RequestProblem("bad-request", errors=[fault], where="header")
         response = Response(body, mimetype=MEDIA_TYPES[reference.form])
         response.set_etag(tag)

@@ -102,7 +102,7 @@ def shown(bound: float) -> str:
 
 def out_of_range(low: float, high: float, unit: str = "", *, over: bool = False) -> ValidationError:
     """Return the error of a number outside its bounds. over: the lower bound is outside itself"""
-    ends: dict[str, SentenceValue] = {"low": low, "high": high}
+    ends: dict[str, SentenceValue] = {"low": float(low), "high": float(high)}
     if unit:
         text = (
             "Must be over {low} and at most {high} {unit}."
@@ -195,7 +195,7 @@ class Text(fields.String):
             raise fault("not-a-string", "Must be a string.")
         if not self.shortest <= len(value) <= self.longest:
             text = "Must be {shortest} to {longest} characters long."
-            raise fault("length", text, shortest=self.shortest, longest=self.longest)
+            raise fault("length", text, shortest=float(self.shortest), longest=float(self.longest))
         if not value.isprintable() and any(category(c) == "Cc" for c in value):  # the first is fast, the second exact
             raise fault("control-character", "Must not contain control characters.")
         if value.isspace():
