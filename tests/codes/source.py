@@ -69,7 +69,7 @@ NOT_SENDERS = {
 """Where that name alone does not tell, what it is called on."""
 
 
-HANDLING = "handling-{lower}"
+HANDLING = "handling-{code}"
 """The code of what an acid does to who handles it: one for each row of hazards.csv."""
 
 
@@ -126,11 +126,7 @@ class Source(ast.NodeVisitor):
             return
         severity = texts(argument(sender.severity), self.scope)
         if sender.params == "keywords":
-            params: dict[str, str] = {}
-            for name, value in keywords.items():
-                one = params_of(value, self.scope) if name.startswith("**") else {name: kind_of(value, self.scope)}
-                params |= one if name not in ("at", "nearest") else {}
-            more = any(name.startswith("**") and not params_of(value, self.scope) for name, value in keywords.items())
+            params, more = self._of_keywords(keywords)
         else:
             given = keywords.get("params", argument(int(sender.params or 99)))
             params = params_of(given, self.scope)
@@ -147,10 +143,19 @@ class Source(ast.NodeVisitor):
         for own in texts(code, self.scope) or ():
             if own == HANDLING:
                 for hazard, statement in HAZARD_STATEMENTS.items():
-                    each = own.format(lower=hazard.lower())
+                    each = own.format(code=hazard.lower())
                     self.found.append(Found(kind, each, statement.severity, found, params, where, put_together))
             elif "{" not in own:
                 self.found.append(Found(kind, own, of, found, params, where, put_together, more=more))
+
+    def _of_keywords(self, keywords: Mapping[str, ast.expr]) -> tuple[dict[str, str], bool]:
+        """Return the parameters among keywords, with their kinds, and whether there are more than can be read."""
+        params: dict[str, str] = {}
+        for name, value in keywords.items():
+            one = params_of(value, self.scope) if name.startswith("**") else {name: kind_of(value, self.scope)}
+            params |= one if name not in ("at", "nearest") else {}
+        more = any(name.startswith("**") and not params_of(value, self.scope) for name, value in keywords.items())
+        return params, more
 
     def _from_table(self, sender: Sender, code: ast.expr | None, text: ast.expr | None) -> list[tuple[str, str]]:
         if sender.table:
