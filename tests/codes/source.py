@@ -65,8 +65,15 @@ NOT_SENDERS = {
 """Where that name alone does not tell, what it is called on."""
 
 
-HANDLING = "handling-{lower}"
+HANDLING = "handling-{code}"
 """The code of what an acid does to who handles it: one for each row of hazards.csv."""
+
+
+def _codes(code: str, severity: str) -> list[tuple[str, str]]:
+    """Codes, with the severity of each, that one place sends; none where they are not to be read from there."""
+    if code == HANDLING:
+        return [(code.format(code=one.lower()), said.severity) for one, said in HAZARD_STATEMENTS.items()]
+    return [] if "{" in code else [(code, severity)]
 
 
 @dataclass
@@ -141,12 +148,8 @@ class Source(ast.NodeVisitor):
         found = () if sender.text is None else texts(text, self.scope)
         put_together = glued(text, self.scope)
         for own in texts(code, self.scope) or ():
-            if own == HANDLING:
-                for hazard, statement in HAZARD_STATEMENTS.items():
-                    each = own.format(lower=hazard.lower())
-                    self.found.append(Found(kind, each, statement.severity, found, params, where, put_together))
-            elif "{" not in own:
-                self.found.append(Found(kind, own, of, found, params, where, put_together, more=more))
+            for each, worst in _codes(own, of):
+                self.found.append(Found(kind, each, worst, found, params, where, put_together, more=more))
 
     def _from_table(self, sender: Sender, code: ast.expr | None, text: ast.expr | None) -> list[tuple[str, str]]:
         if sender.table:
