@@ -73,6 +73,13 @@ HANDLING = "handling-{code}"
 """The code of what an acid does to who handles it: one for each row of hazards.csv."""
 
 
+def _codes(code: str, severity: str) -> list[tuple[str, str]]:
+    """Codes, with the severity of each, that one place sends; none where they are not to be read from there."""
+    if code == HANDLING:
+        return [(code.format(code=one.lower()), said.severity) for one, said in HAZARD_STATEMENTS.items()]
+    return [] if "{" in code else [(code, severity)]
+
+
 @dataclass
 class Found:
     """What one place of the source sends. texts: None where it is not to be read from there."""
@@ -126,7 +133,11 @@ class Source(ast.NodeVisitor):
             return
         severity = texts(argument(sender.severity), self.scope)
         if sender.params == "keywords":
-            params, more = self._of_keywords(keywords)
+            params: dict[str, str] = {}
+            for name, value in keywords.items():
+                one = params_of(value, self.scope) if name.startswith("**") else {name: kind_of(value, self.scope)}
+                params |= one if name not in ("at", "nearest") else {}
+            more = any(name.startswith("**") and not params_of(value, self.scope) for name, value in keywords.items())
         else:
             given = keywords.get("params", argument(int(sender.params or 99)))
             params = params_of(given, self.scope)
@@ -141,21 +152,8 @@ class Source(ast.NodeVisitor):
         found = () if sender.text is None else texts(text, self.scope)
         put_together = glued(text, self.scope)
         for own in texts(code, self.scope) or ():
-            if own == HANDLING:
-                for hazard, statement in HAZARD_STATEMENTS.items():
-                    each = own.format(code=hazard.lower())
-                    self.found.append(Found(kind, each, statement.severity, found, params, where, put_together))
-            elif "{" not in own:
-                self.found.append(Found(kind, own, of, found, params, where, put_together, more=more))
-
-    def _of_keywords(self, keywords: Mapping[str, ast.expr]) -> tuple[dict[str, str], bool]:
-        """Return the parameters among keywords, with their kinds, and whether there are more than can be read."""
-        params: dict[str, str] = {}
-        for name, value in keywords.items():
-            one = params_of(value, self.scope) if name.startswith("**") else {name: kind_of(value, self.scope)}
-            params |= one if name not in ("at", "nearest") else {}
-        more = any(name.startswith("**") and not params_of(value, self.scope) for name, value in keywords.items())
-        return params, more
+            for each, worst in _codes(own, of):
+                self.found.append(Found(kind, each, worst, found, params, where, put_together, more=more))
 
     def _from_table(self, sender: Sender, code: ast.expr | None, text: ast.expr | None) -> list[tuple[str, str]]:
         if sender.table:
