@@ -53,7 +53,8 @@ TECHNICAL = {
         evening/prepared.py NOISE; evening/shopping.py DIGITS
         vessel/limits.py _UNITS""",
     "a name for sea level, or a place in an order": """
-        rollout/shared_work.py SEA_LEVEL; evening/tasks.py ONE_PERSON ONE_REGULATOR; batching/weighing.py _WATER _ACID _BULKY _SMALL _SPIRIT""",
+        rollout/shared_work.py SEA_LEVEL; evening/tasks.py ONE_PERSON ONE_REGULATOR
+        batching/weighing.py _WATER _ACID _BULKY _SMALL _SPIRIT""",
     "lines of a table or points of a curve": """
         acid/references.py REFERENCE_C SATURATION_C; carbonation/checking.py CHECKED_AT_C
         carbonation/curve.py AROUND_C STEPS""",

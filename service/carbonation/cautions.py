@@ -99,10 +99,10 @@ def caution_cold_room(
     """
     params = {"kept_at": Quantity("temperature", kept_at_c), "room": Quantity("temperature", room_c)}
     if warm_bar is None:
-        text = "Vent it if the cold room fails: it is judged at {kept_at}, and at {room} no equation holds."
+        text = "If the cold room fails, vent it: it is judged at {kept_at}, and at {room} no equation holds."
         notes.caution("cold-room-fails-beyond", "danger", text, at=at, **params)
         return
-    text = "Vent it if the cold room fails: it is judged at {kept_at}, and at {room} it comes to {reached}."
+    text = "If the cold room fails, vent it: it is judged at {kept_at}, and at {room} it comes to {reached}."
     reached = Quantity("pressure", warm_bar.high, "up")
     notes.caution("cold-room-fails", "warning", text, at=at, **params, reached=reached)
 

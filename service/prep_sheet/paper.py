@@ -97,5 +97,5 @@ def label_of(sheet: Parts, mixed_at: datetime | None = None) -> SheetLabel:
     lines.append(LabelLine("label-allergens", "allergens", _allergens(sheet)))
     lines.append(LabelLine("label-keep", "keep", Term("upright and cold")))
     lines.append(LabelLine("label-warmest", "warmest", Quantity("temperature", COLD_HOLD_C)))
-    lines.append(LabelLine("label-open", "open", Term("slowly: it is under CO2 pressure")))
+    lines.append(LabelLine("label-open", "open", Term("slowly: under CO2 pressure")))
     return SheetLabel(asked.spec.name, tuple(lines))

@@ -278,7 +278,7 @@ def test_drinks_that_nothing_mends(client: FlaskClient, operation: str, slug: st
 
 def test_refusal_reads_as_the_trade_says_it(client: FlaskClient) -> None:
     _, problem = post(client, CHARGES, changed(CHARGES, {"/target": gpl(8)}))
-    assert problem["detail"].startswith("Do not charge: this bottle could reach 6.")
+    assert problem["detail"].startswith("Do not charge: this 1 l PET bottle could reach 6.")
     assert "its limit is 6.50 bar. The maker's rating" in problem["detail"]
     assert problem["detail"].endswith("not approval. Nearest that works: Fill to 0.75 of brimful.")
     assert not any("Nearest" in e["text"] for e in problem["errors"])

@@ -166,7 +166,7 @@ def test_what_is_refused_offers_what_works(client: FlaskClient, name: str) -> No
 
 def test_the_dial_that_does_not_lift_the_drink_says_how_far_it_does(client: FlaskClient) -> None:
     _, problem = post(client, REFUSED["a rise over what the dial lifts"][0])
-    assert problem["detail"].startswith("This dial lifts 11.0 m at most")
+    assert problem["detail"].startswith("Set 2.67 bar for the pour you ask for: this dial lifts 11.0 m at most")
     mixed = problem["offers"][0]
     assert mixed["code"] == "mixed-gas"
     _, answer = post(client, offers(REFUSED["a rise over what the dial lifts"][0], problem)[0])

@@ -122,7 +122,7 @@ def test_what_is_like_a_field_is_named_and_what_is_like_none_is_not(client, unkn
     body["drink"] = {"composition": {"abv": 9, "sugar": {"value": 70, "unit": "g/l"}} | unknown}
     errors = problem(post(client, "/v1/carbonation/set-points", body), "invalid-request")["errors"]
     (error,) = (one for one in errors if one["code"] == "unknown-field")
-    told = error["params"][0]["text"] if "params" in error else None
+    told = error["params"][0]["text"] if error["params"] else None
     assert (error["pointer"], told) == nearest
     assert error["text"].startswith("Unknown field")
 
@@ -139,7 +139,7 @@ def test_only_so_many_names_are_compared(client):
     names = {f"d{'_mlptyensigreg'[i % 14 :]}{i}": 1 for i in range(20_000)}
     found = problem(post(client, "/v1/batches", names), "invalid-request")
     assert len(found["errors"]) <= 1000
-    assert sum("params" in error for error in found["errors"]) <= 50
+    assert sum(error["params"] != [] for error in found["errors"]) <= 50
 
 
 @every_operation

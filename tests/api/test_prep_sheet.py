@@ -272,6 +272,7 @@ def test_other_widths_are_refused(client, body, columns):
         "pointer": "/columns",
         "code": "out-of-range",
         "text": "",
+        "params": [{"name": "low", "text": "32", "value": 32}, {"name": "high", "text": "80", "value": 80}],
     }
 
 

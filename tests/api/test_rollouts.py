@@ -106,7 +106,7 @@ def test_numbers_and_dates_in_sentences_are_those_of_the_locale(client, body, ta
     said = {line["code"]: line for line in one["says"]}
     locale = Locale.parse(tag, sep="-")
     dial = one["gauge_pressure"]["typical"]
-    assert f"dial {format_decimal(dial, '#,##0.00', locale=locale)} bar" in said["dial"]["text"]
+    assert f"set {format_decimal(dial, '#,##0.00', locale=locale)} bar" in said["dial"]["text"]
     use_by = datetime.fromisoformat(one["use_by"])
     assert use_by.utcoffset() == ZoneInfo("Europe/Berlin").utcoffset(use_by.replace(tzinfo=None))
     assert said["discard"]["text"] == f"Discard at {format_datetime(use_by, 'medium', locale=locale)}."
@@ -284,7 +284,7 @@ def test_a_glass_that_differs_is_told_by_how_much(client, body):
     (site,) = client.post(PATH, json=with_sites(body, {"altitude": metres(1600), "locale": "en"})).json["sites"]
     (glass,) = (one for one in site["differs"] if one["code"] == "glass")
     change = glass["standard"]["value"] - glass["here"]["value"]
-    assert glass["text"] == f"CO2 in the first glass: {change:.1f} g/l less than in the standard."
+    assert glass["text"] == f"The first glass holds {change:.1f} g/l of CO2 less than in the standard."
 
 
 def test_all_may_be_refused(client, body):

@@ -2,7 +2,7 @@
 
 import ast
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -71,6 +71,13 @@ NOT_SENDERS = {
 
 HANDLING = "handling-{code}"
 """The code of what an acid does to who handles it: one for each row of hazards.csv."""
+
+
+def _codes(code: str, severity: str) -> list[tuple[str, str]]:
+    """Return the codes, with the severity of each, that one place sends; none where they are not to be read from there."""
+    if code == HANDLING:
+        return [(code.format(code=one.lower()), said.severity) for one, said in HAZARD_STATEMENTS.items()]
+    return [] if "{" in code else [(code, severity)]
 
 
 @dataclass
@@ -143,16 +150,10 @@ class Source(ast.NodeVisitor):
         if sender.table or by_code(code, text, self.scope) or (sender.kind == "detail" and text is None):
             return
         found = () if sender.text is None else texts(text, self.scope)
-        for own, meant in self._codes(code, of):
-            self.found.append(Found(kind, own, meant, found, params, where, glued(text, self.scope), more=more))
-
-    def _codes(self, code: ast.expr | None, severity: str) -> Iterator[tuple[str, str]]:
-        """Yield each code that an expression may come to, with its severity; that of hazards stands in their table."""
+        put_together = glued(text, self.scope)
         for own in texts(code, self.scope) or ():
-            if own == HANDLING:
-                yield from ((f"handling-{one.lower()}", told.severity) for one, told in HAZARD_STATEMENTS.items())
-            elif "{" not in own:
-                yield own, severity
+            for each, worst in _codes(own, of):
+                self.found.append(Found(kind, each, worst, found, params, where, put_together, more=more))
 
     def _from_table(self, sender: Sender, code: ast.expr | None, text: ast.expr | None) -> list[tuple[str, str]]:
         if sender.table:

@@ -74,9 +74,8 @@ class Keyed(fields.Dict):
         if not isinstance(value, dict):
             raise ValidationError([NOT_AN_OBJECT])
         if len(value) > self.most:
-            raise fault(
-                "length", "Must hold at most {most} keys; this holds {count}.", most=self.most, count=len(value)
-            )
+            text = "Must hold at most {most} keys; this holds {count}."
+            raise fault("length", text, most=float(self.most), count=float(len(value)))
         found, wrong = {}, {}
         for key, item in value.items():
             try:
