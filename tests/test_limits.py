@@ -43,18 +43,16 @@ TECHNICAL = {
         acid/additions.py _ANY_MEQ_PER_L; acid/composition.py REFERENCE _ROUNDS; acid/limits.py _ROUNDS
         acid/ph.py _PH_TENTHS; acid/reach.py SAME _ROUNDS _HALVINGS; acid/solution_request.py _TRACE_OF_WATER
         batching/measures.py SIZES_TRIED; setting.py LESS_FILL; spec_check/smallest.py TRACE
-        regas/calibrating/checks.py MOST_STATED; regas/rates.py _POINT; evening/lots.py PLENTY_ML
-        evening/planning.py SPLITS; evening/bottleneck.py SEEN_S
+        regas/calibrating/checks.py MOST_STATED; regas/rates.py _POINT; evening/planning.py SPLITS
         evening/scheduling.py LEVELS MOVED REACHES WORTH_IT FAR""",
     "what binary fractions or a change of units may add": """
         batching/differences.py _NOTHING; batching/dilution.py _AS_STATED; batching/fills.py NOISE
         batching/stock.py _NOISE; reconciliation/counting.py _NOISE
         regas/results.py LEAST_GAIN_G_PER_L; regas/pools.py ROUNDING; evening/demand.py NOISE
-        evening/prepared.py NOISE; evening/shopping.py DIGITS
+        evening/prepared.py NOISE
         vessel/limits.py _UNITS""",
     "a name for sea level, or a place in an order": """
-        rollout/shared_work.py SEA_LEVEL; evening/tasks.py ONE_PERSON ONE_REGULATOR
-        batching/weighing.py _WATER _ACID _BULKY _SMALL _SPIRIT""",
+        rollout/shared_work.py SEA_LEVEL; batching/weighing.py _WATER _ACID _BULKY _SMALL _SPIRIT""",
     "lines of a table or points of a curve": """
         acid/references.py REFERENCE_C SATURATION_C; carbonation/checking.py CHECKED_AT_C
         carbonation/curve.py AROUND_C STEPS""",
@@ -63,8 +61,10 @@ TECHNICAL = {
         calibration.py REACH_OF_90_PERCENT; carbonation/reading/by_weight.py FULLEST
         chilling/plan.py DENSEST_C WARM_AIR_U_W_PER_M2_K
         drink/litre.py SUGAR_BULK_G_PER_ML ROOM_C; regas/calibrating/errors.py EVEN; setting.py AIR_G_PER_L_BAR""",
-    "precision of money": "batching/cost.py _DIGITS",
-    "how a sentence reads": "notes.py _NAMES_SHOWN; vessel/kinds.py KEPT_COLD_L",
+    "precision of money": "batching/cost.py _DIGITS; evening/shopping.py DIGITS",
+    "one of something, or more than there ever is": """
+        evening/lots.py PLENTY_ML; evening/tasks.py ONE_PERSON ONE_REGULATOR""",
+    "how a sentence reads": "evening/bottleneck.py SEEN_S; notes.py _NAMES_SHOWN; vessel/kinds.py KEPT_COLD_L",
     "as many as there are of them": "calibration.py MOST_MANNERS",
     "how much is kept or tried, in memory and time": """
         rollout/shared_work.py KEPT; api/batching.py MOST_TRIES; api/rollouts/refusing.py MOST_TRIES STANDARDS

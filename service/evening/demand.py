@@ -89,7 +89,7 @@ def _nightly(nightly: Nightly, notes: Notes, at: str) -> Wanted:
     nights, chance = nightly.nights or 1, nightly.chance_percent
     if chance is None:
         chance = CHANCE_PERCENT
-        notes.assume("wanted chance of enough, %", chance, "common-practice", at=f"{at}/chance_percent")
+        notes.assume("wanted chance of enough, %", float(CHANCE_PERCENT), "common-practice", at=f"{at}/chance_percent")
     mean = nights * nightly.mean
     params: dict[str, Value] = {"mean": nightly.mean, "nights": float(nights), "chance": chance}
     if nightly.standard_deviation is None:

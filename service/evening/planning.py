@@ -1,10 +1,10 @@
 """An evening planned: the drinks in lots, the lots on the clock, as soon ready as the people and the gear allow."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
-from service.errors import Fact, Fault, Refused
 from service.evening.asked import Jugs, ServicePlanRequest
 from service.evening.lots import NoRoom, Standing, standing
 from service.evening.places import Place
@@ -55,6 +55,15 @@ def house_of(asked: ServicePlanRequest, places: Sequence[Place], notes: Notes) -
     return House(crew or 1, regulators or 1, tuple(places), asked.jugs)
 
 
+class TooManyTasks(Exception):
+    """A plan would have more tasks than one may have. tasks_of: how many, by drink; -1 for those of the house"""
+
+    def __init__(self, work: Work) -> None:
+        taking = [one.drink for one in work.tasks] + [one.drink for one in work.held for _ in range(one.waits)]
+        self.tasks_of = Counter(-1 if drink is None else drink.index for drink in taking)
+        super().__init__(f"{self.tasks_of.total()} tasks")
+
+
 @dataclass(frozen=True)
 class Planned:
     """The work of an evening, and when each task of it is done."""
@@ -78,7 +87,7 @@ class Planned:
 def planned(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, notes: Notes) -> Planned:
     """Return the plan that is ready soonest, in the fewest lots that are.
 
-    raises: NoRoom, Refused ("too-many-tasks"), CannotFit
+    raises: NoRoom, TooManyTasks, CannotFit
     """
     found = list(_tried(asked, drinks, house))
     if not found:
@@ -92,7 +101,7 @@ def ready_under_s(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: 
     """Return how long all of it takes, tried out in silence [s]; None where that is not less than `under_s`."""
     try:
         found = min((one.lasts_s for one in _tried(asked, drinks, house, under_s=under_s)), default=under_s)
-    except (NoRoom, Refused):
+    except (NoRoom, TooManyTasks):
         return None
     return found if found < under_s else None
 
@@ -101,7 +110,7 @@ def is_ready_in(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: Ho
     """Tell whether all of it can be done in a time, tried out in silence."""
     try:
         return any(one.lasts_s <= within_s for one in _tried(asked, drinks, house, enough_s=int(within_s)))
-    except (NoRoom, Refused):
+    except (NoRoom, TooManyTasks):
         return False
 
 
@@ -110,7 +119,7 @@ def _tried(
 ) -> Iterator[Planned]:
     """Yield the plan for each way to split the drinks into lots, but for those that take `under_s` at the least.
 
-    raises: NoRoom, Refused ("too-many-tasks") where even the fewest lots are too many tasks
+    raises: NoRoom, TooManyTasks where even the fewest lots are too many tasks
     """
     known: list[Standing] = []
     for split in house.splits():
@@ -118,23 +127,16 @@ def _tried(
         if held in known:
             continue
         work = work_of(asked, drinks, held, SilentNotes())
-        count = len(work.tasks) + sum(one.after is not None for one in work.held)
+        count = len(work.tasks) + sum(one.waits for one in work.held)
         if count > MOST_TASKS:
             if known:
                 return
-            raise _too_many(count)
+            raise TooManyTasks(work)
         known.append(held)
         project = project_of(work, house.gear(held))
         if project.least_s() < under_s:
             with suppress(CannotFit):
                 yield Planned(house, held, work, schedule(project, enough_s=enough_s))
-
-
-def _too_many(count: int) -> Refused:
-    most, tasks = float(MOST_TASKS), float(count)
-    text = "This evening has {tasks} tasks; a plan has {most} at most. Make some drinks ahead, or plan them apart."
-    fault = Fault("/drinks", "too-many-tasks", text, (("tasks", tasks), ("most", most)))
-    return Refused("too-many-tasks", [fault], facts=[Fact("tasks", tasks), Fact("most", most)])
 
 
 def with_one_more(house: House) -> Iterator[tuple[str, House]]:

@@ -3,17 +3,16 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
-from math import ceil
 
 from service.errors import Fact, Fault, Nearest, Offer, Refused
 from service.evening.asked import ServicePlanRequest
 from service.evening.gear import ice_of
 from service.evening.lots import NoRoom, standing
-from service.evening.planning import House, Planned, is_ready_in, planned, with_one_more
+from service.evening.planning import House, Planned, TooManyTasks, is_ready_in, planned, with_one_more
 from service.evening.prepared import Prepared, shortest_keeping_s
 from service.evening.scheduling import CannotFit
-from service.limits.evening import AHEAD_S, MOST_CREW, MOST_FILLED, MOST_REGULATORS, STEP_S
-from service.notes import Notes
+from service.limits.evening import AHEAD_S, MOST_CREW, MOST_FILLED, MOST_REGULATORS, MOST_TASKS, STEP_S
+from service.notes import Notes, listed
 from service.science.rounding import rounded_up
 from service.science.units import Quantity
 
@@ -95,6 +94,8 @@ def planned_in_time(asked: ServicePlanRequest, drinks: Sequence[Prepared], house
     """
     try:
         found = planned(asked, drinks, house, notes)
+    except TooManyTasks as too_many:
+        raise _too_many(asked, drinks, too_many) from None
     except NoRoom as lacks:
         raise _no_room(drinks, house, lacks) from None
     except CannotFit:
@@ -106,6 +107,33 @@ def planned_in_time(asked: ServicePlanRequest, drinks: Sequence[Prepared], house
     return found
 
 
+def _too_many(asked: ServicePlanRequest, drinks: Sequence[Prepared], found: TooManyTasks) -> Refused:
+    """Return the refusal of an evening of too many tasks; what keeps may be made the day before."""
+    most, tasks = float(MOST_TASKS), float(sum(found.tasks_of.values()))
+    text = "This evening has {tasks} tasks; a plan has {most} at most. Make some drinks ahead, or plan them apart."
+    fault = Fault("/drinks", "too-many-tasks", text, (("tasks", tasks), ("most", most)))
+    left, ahead = tasks, list[Prepared]()
+    for one in sorted(_keeping(asked, drinks), key=lambda one: -found.tasks_of[one.index]):
+        if left > most:
+            left -= found.tasks_of[one.index]
+            ahead.append(one)
+    nearest = tuple(Nearest(f"/drinks/{one.index}/made_ahead", value=True) for one in ahead)
+    names = listed([one.asked.spec.name for one in ahead])
+    offer = Offer("made-ahead", "Make {drink} the day before: it keeps.", nearest, (("drink", names),))
+    facts = [Fact("tasks", tasks), Fact("most", most)]
+    return Refused("too-many-tasks", [fault], facts=facts, offers=[offer] if ahead and left <= most else [])
+
+
+def _keeping(asked: ServicePlanRequest, drinks: Sequence[Prepared]) -> Iterator[Prepared]:
+    """Yield the drinks of tonight that keep until the end of the service if they are made the day before."""
+    for one in drinks:
+        if one.parts is None or one.asked.made_ahead:
+            continue
+        keeps_s = shortest_keeping_s(one.parts.batch)
+        if keeps_s is not None and keeps_s >= AHEAD_S + asked.service.lasts_s:
+            yield one
+
+
 def _no_room(drinks: Sequence[Prepared], house: House, lacks: NoRoom) -> Refused:
     """Return the refusal of an evening whose vessels the cold places do not take."""
     short = Quantity("volume", lacks.short_ml, "up")
@@ -115,14 +143,13 @@ def _no_room(drinks: Sequence[Prepared], house: House, lacks: NoRoom) -> Refused
     )
     fault = Fault("/cold", "cold-short", text, (("short", short),))
     largest_first = sorted(drinks, key=lambda one: -one.count * one.vessel.capacity_ml)
-    offers = [offer for one in largest_first if (offer := _fewer_in_the_cold(drinks, one, house, lacks)) is not None]
+    offers = [offer for one in largest_first if (offer := _fewer_in_the_cold(drinks, one, house)) is not None]
     return Refused(SLUG, [fault], facts=[Fact("cold_short", short)], offers=offers[:2])
 
 
-def _fewer_in_the_cold(drinks: Sequence[Prepared], one: Prepared, house: House, lacks: NoRoom) -> Offer | None:
+def _fewer_in_the_cold(drinks: Sequence[Prepared], one: Prepared, house: House) -> Offer | None:
     """Return the offer to make as many serves of a drink as there is room for; None where that leaves none of it."""
-    less = ceil(lacks.short_ml / one.vessel.capacity_ml)
-    counts = range(one.count - less, 0, -1)
+    counts = range(one.count - 1, 0, -1)
     fits = next((count for count in counts if _stands(drinks, one, count, house)), None)
     return None if fits is None else _fewer(one, fits)
 
@@ -198,11 +225,7 @@ def _with_less(
 
 def _ahead(asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Planned, there_s: float) -> Iterator[Offer]:
     """Yield the offer to make a drink the day before, the one that costs most time of those that keep."""
-    needed_s = AHEAD_S + asked.service.lasts_s
-    for one in _tonight(drinks, found):
-        keeps_s = None if one.parts is None else shortest_keeping_s(one.parts.batch)
-        if keeps_s is None or keeps_s < needed_s:
-            continue
+    for one in _keeping(asked, _tonight(drinks, found)):
         before = replace(one, asked=replace(one.asked, made_ahead=True))
         if is_ready_in(asked, _with(drinks, before), found.house, there_s):
             nearest = (Nearest(f"/drinks/{one.index}/made_ahead", value=True),)

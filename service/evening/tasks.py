@@ -68,7 +68,8 @@ class Task:
 class Held:
     """What a lot or a batch takes from the begin of one task to the end of another, None to the service.
 
-    after: id of the task from whose end on it only stands there, until it is filled or served
+    after: id of the task from whose end on it only stands there, until it is served
+    at: ids of the tasks that have a batch's jug in hand; it stands in it between them
     """
 
     use: Use
@@ -76,6 +77,12 @@ class Held:
     until: str | None
     after: str | None
     drink: Prepared
+    at: tuple[str, ...] = ()
+
+    @property
+    def waits(self) -> int:
+        """Return how many waits come of it at the most: until it is served, or between those who have it in hand."""
+        return int(self.after is not None) + max(0, len(self.at) - 1)
 
 
 @dataclass(frozen=True)
@@ -102,7 +109,7 @@ def work_of(asked: ServicePlanRequest, drinks: Sequence[Prepared], standing: Sta
         if not one.asked.made_ahead:
             held += written.held()
             held += _in_jugs(asked.jugs, one, written, notes)
-    jugs = {one.since: one.use for one in held if one.use.kind == "jug"}
+    jugs = {at: one.use for one in held if one.use.kind == "jug" for at in one.at}
     tasks = [replace(one, uses=(*one.uses, jugs[one.id])) if one.id in jugs else one for one in tasks]
     gone = {one.id for one in ahead}
     tasks = [replace(one, after=tuple(i for i in one.after if i not in gone)) for one in tasks]
@@ -268,7 +275,7 @@ def _in_jugs(jugs: Sequence[Jugs], drink: Prepared, written: _Written, notes: No
         notes.caution("mixed-in-turns", "warning", text, at=("/jugs", f"/drinks/{drink.index}"),
                       volume=Quantity("volume", volume_ml), jug=Quantity("volume", jug.volume_ml))  # fmt: skip
     use = Use("jug", jug_name(jug), min(needed, jug.count))
-    yield Held(use, written.mixed, written.filled[-1], written.mixed, drink)
+    yield Held(use, written.mixed, written.filled[-1], None, drink, (written.mixed, *written.filled))
 
 
 def jug_name(jug: Jugs) -> str:

@@ -112,21 +112,22 @@ def _waited(timed: Sequence[Timed], work: Work, ends_s: int) -> Iterator[Timed]:
         else:
             yield one
     for held in work.held:
-        if held.after is None:
-            continue
-        begins_s = by_id[held.after].ends_s
-        until_s = ends_s if held.until is None else by_id[held.until].ends_s
-        if until_s > begins_s:
-            yield Timed(_standing(held, held.after, until_s - begins_s), begins_s, until_s)
+        if held.after is not None and by_id[held.after].ends_s < ends_s:
+            text = "Stands upright in the cold until it is served, out of sun and away from heat."
+            yield _standing(held, "stands-cold", text, by_id[held.after], ends_s)
+        in_hand = sorted((by_id[at] for at in held.at), key=lambda one: one.begins_s)
+        for earlier, later in pairwise(in_hand):
+            if earlier.ends_s < later.begins_s:
+                yield _standing(held, "stands-in-jug", "Stands in its jug until it is filled.", earlier, later.begins_s)
 
 
-def _standing(held: Held, after: str, lasts_s: int) -> Task:
-    """Return the wait of what stands in a jug until it is filled, or in the cold until it is served."""
-    if held.use.kind == "jug":
-        text = "Stands in its jug until all of it is filled."
-        return Task(f"{after}j", "bench", "stands-in-jug", text, lasts_s, 0, (held.use,), (after,), drink=held.drink)
-    text = "Stands upright in the cold until it is served, out of sun and away from heat."
-    return Task(f"{after}h", "bench", "stands-cold", text, lasts_s, 0, (held.use,), (after,), drink=held.drink)
+def _standing(held: Held, code: str, text: str, before: Timed, ends_s: int) -> Timed:
+    """Return the wait of what stands in the cold until it is served, or in a jug until it is filled."""
+    last = before.task
+    wait = Task(
+        f"{last.id}h", "bench", code, text, ends_s - before.ends_s, 0, (held.use,), (last.id,), drink=held.drink
+    )
+    return Timed(wait, before.ends_s, ends_s)
 
 
 def _assigned(timed: Sequence[Timed]) -> Iterator[Timed]:

@@ -74,7 +74,7 @@ HANDLING = "handling-{code}"
 
 
 def _codes(code: str, severity: str) -> list[tuple[str, str]]:
-    """Return the codes, with the severity of each, that one place sends; none where they are not to be read from there."""
+    """Return the codes, each with its severity, that one place sends; none where they cannot be read from there."""
     if code == HANDLING:
         return [(code.format(code=one.lower()), said.severity) for one, said in HAZARD_STATEMENTS.items()]
     return [] if "{" in code else [(code, severity)]

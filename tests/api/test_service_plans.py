@@ -1,0 +1,409 @@
+"""An evening of several drinks: the Saturday of the demo, cases by hand, what is refused, and every form."""
+
+import copy
+import csv
+import io
+import re
+from collections import defaultdict
+from datetime import datetime, timedelta
+from typing import Any
+from xml.etree import ElementTree as ET
+
+import pytest
+from icalendar import Calendar
+
+from service.api.openapi import example
+from tests.api.conforms import conforms
+from tests.api.nearest import facts_stated, offers
+
+PATH = "/v1/service-plans"
+
+
+@pytest.fixture
+def body() -> dict[str, Any]:
+    return copy.deepcopy(example("createServicePlan"))
+
+
+@pytest.fixture
+def post(client):
+    def send(body, **kwargs):
+        return client.post(PATH, json=body, **kwargs)
+
+    return send
+
+
+def plan(post, body) -> dict[str, Any]:
+    response = post(body)
+    assert response.status_code == 200, response.get_json()
+    return response.get_json()
+
+
+def refused(post, body, slug: str = "cannot-be-ready") -> dict[str, Any]:
+    """The problem; all that it offers is posted again and answered, and states no fact of the bar."""
+    response = post(body)
+    problem = response.get_json()
+    assert (response.status_code, problem["type"]) == (422, f"/problems/{slug}"), problem
+    assert not facts_stated(problem)
+    if "nearest" in problem:
+        for again in offers(body, problem):
+            assert post(again).status_code == 200
+    return problem
+
+
+def codes(problem) -> list[tuple[str, str]]:
+    return [(error["pointer"], error["code"]) for error in problem["errors"]]
+
+
+def at(moment: str) -> datetime:
+    return datetime.fromisoformat(moment)
+
+
+def seconds(task) -> float:
+    return (at(task["ends_at"]) - at(task["begins_at"])).total_seconds()
+
+
+def quantity(value, unit):
+    return {"value": value, "unit": unit}
+
+
+def large(spec) -> dict[str, Any]:
+    """Five hundred serves of one drink, by one person at one regulator, and a tub for all of it."""
+    return {
+        "units": "metric",
+        "service": {"starts_at": "2026-11-28T20:00:00+01:00", "lasts": quantity(6, "h")},
+        "begins_at": "2026-11-28T08:00:00+01:00",
+        "drinks": [{"id": "a", "spec": spec, "serve": quantity(185, "ml"), "demand": {"serves": 500}, "fill": 0.8}],
+        "vessels": [{"vessel": {"preset": "pet-1-l"}, "count": 125}],
+        "cold": [{"kind": "ice-water", "holds": quantity(125, "l")}],
+    }
+
+
+def test_the_saturday_is_what_the_document_promises(post, body):
+    conforms("createServicePlan", plan(post, body))
+
+
+def test_the_saturday_can_be_ready_with_little_to_spare_and_a_second_regulator_helps(post, body):
+    found = plan(post, body)
+    spare = timedelta(minutes=found["spare"]["value"])
+    assert timedelta() <= spare < timedelta(hours=1)
+    assert at(found["latest_start"]) - at(body["begins_at"]) == pytest.approx(spare, abs=timedelta(seconds=1))
+    (more,) = (one for one in found["bottleneck"]["relief"] if one["code"] == "one-more-regulator")
+    assert at(more["ready_at"]) < at(found["ready_at"])
+    with_two = plan(post, body | {"regulators": 2})
+    assert at(with_two["ready_at"]) == at(more["ready_at"])
+
+
+def held(found) -> dict[tuple[str, str], list[tuple[datetime, float]]]:
+    changes: dict[tuple[str, str], list[tuple[datetime, float]]] = defaultdict(list)
+    for task in found["timetable"]:
+        for use in task["uses"]:
+            key = use["kind"], use["name"]
+            changes[key] += [(at(task["begins_at"]), use["count"]), (at(task["ends_at"]), -use["count"])]
+    return changes
+
+
+def check_timetable(found, body) -> None:
+    """Each task after what it depends on; never more people, regulators, room, jugs or vessels than there are."""
+    tasks = {task["id"]: task for task in found["timetable"]}
+    assert len(tasks) == len(found["timetable"])
+    for task in tasks.values():
+        assert at(task["begins_at"]) < at(task["ends_at"]) <= at(body["service"]["starts_at"])
+        assert all(at(tasks[before]["ends_at"]) <= at(task["begins_at"]) for before in task["depends_on"])
+        hands = [use for use in task["uses"] if use["kind"] == "crew"]
+        assert bool(hands) == bool(task["hands_on_s"]) == ("person" in task)
+    there = {("crew", "crew"): body.get("crew", 1), ("regulator", "regulator"): body.get("regulators", 1)}
+    there |= {("cold", one["kind"]): one["holds"]["value"] for one in body["cold"]}
+    there |= {("jug", f"{one['volume']['value']} l"): one["count"] for one in body.get("jugs", [])}
+    there |= {("vessel", one["vessel"]["preset"]): one["count"] for one in body["vessels"]}
+    for key, changes in held(found).items():
+        now = 0.0
+        for _, change in sorted(changes):
+            now += change
+            assert now <= there[key] + 1e-9, key
+    assert min(at(task["begins_at"]) for task in tasks.values()) == at(found["latest_start"])
+
+
+def test_the_timetable_keeps_to_what_there_is(post, body):
+    check_timetable(plan(post, body), body)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"crew": 1, "begins_at": "2026-11-28T10:00:00+01:00"},
+        {"crew": 4, "regulators": 3},
+        {"cold": [{"kind": "ice-water", "holds": quantity(30, "l")}, {"kind": "fridge", "holds": quantity(80, "l")}],
+         "begins_at": "2026-11-28T09:00:00+01:00"},
+    ],
+    ids=["one person", "more of all", "a small bath"],
+)  # fmt: skip
+def test_timetables_keep_to_what_there_is(post, body, change):
+    check_timetable(plan(post, body | change), body | change)
+
+
+def test_each_round_charges_every_vessel_of_the_drink(post, body):
+    found = plan(post, body)
+    for drink in found["drinks"]:
+        charged: dict[float, float] = defaultdict(float)
+        for task in found["timetable"]:
+            if task["code"] == "charge" and task["drink"] == drink["id"]:
+                params = {one["name"]: one["value"] for one in task["params"] if "value" in one}
+                charged[params["round"]] += params["vessels"]
+        assert charged == {float(n): float(drink["vessels"]) for n in range(1, drink["charge_count"] + 1)}
+
+
+def test_charged_bottles_stand_in_the_cold_until_the_service_starts(post, body):
+    found = plan(post, body)
+    for drink in found["drinks"]:
+        lots = [t for t in found["timetable"] if t.get("drink") == drink["id"] and t["code"] == "stands-cold"]
+        assert sum(t["uses"][0]["count"] for t in lots) == pytest.approx(
+            drink["vessels"] * {"pet-1-l": 1.0, "pet-500-ml": 0.5, "keg-19-l": 18.927}[_preset(body, drink["id"])]
+        )
+        assert all(at(t["ends_at"]) == at(body["service"]["starts_at"]) for t in lots)
+
+
+def _preset(body, drink_id: str) -> str:
+    return next(one["vessel"]["preset"] for one in body["drinks"] if one["id"] == drink_id)
+
+
+def test_five_hundred_serves_by_hand(post, body):
+    """By hand: 0.8 l hold four of 185 ml and a heel of 60 ml, so 125 bottles; three rounds of 125 x 45 s (30 s of
+    shaking, 15 s of connecting) are 4 h 41 min; 100 l from 20 to 1 °C take 7.6 to 8.0 MJ, which melt 23 to 24 kg of
+    ice at 333.6 kJ/kg (CRC) at the least, and at least twice that is fetched."""
+    asked = large(body["drinks"][0]["spec"])
+    found = plan(post, asked)
+    (drink,) = found["drinks"]
+    assert (drink["vessels"], drink["whole_serves"]) == (125, 500)
+    assert drink["heel"]["value"] == pytest.approx(60.0, abs=0.5)
+    charging = [task for task in found["timetable"] if task["code"] == "charge"]
+    assert sum(map(seconds, charging)) == pytest.approx(3 * 125 * 45)
+    assert timedelta(hours=4, minutes=41) <= timedelta(seconds=3 * 125 * 45) < timedelta(hours=4, minutes=42)
+    assert all(task["hands_on_s"] == seconds(task) for task in charging), "a person's arms all that time"
+    assert found["ice_needed"]["low"] >= 23_000
+    assert found["ice_to_fetch"]["value"] >= 2 * 24_000
+    assert found["cold"][0]["peak"]["value"] == pytest.approx(125_000)
+    check_timetable(found, asked)
+
+
+def test_two_nights_of_forty_by_hand(post, body):
+    """By hand: 80 + 1.645 x 9 x sqrt 2 = 100.9, so 101 serves, four a bottle: 26 bottles."""
+    asked = large(body["drinks"][0]["spec"])
+    nightly = {"mean": 40, "standard_deviation": 9, "nights": 2, "chance_percent": 95}
+    asked["drinks"][0]["demand"] = {"nightly": nightly}
+    (drink,) = plan(post, asked)["drinks"]
+    assert (drink["basis"]["code"], drink["vessels"], drink["whole_serves"]) == ("nightly-normal", 26, 104)
+
+
+def test_what_is_there_already_is_not_made_again(post, body):
+    body["on_hand"].append({"drink_id": "rhubarb-fizz", "volume": quantity(2, "l")})
+    body["ready"] = [{"drink_id": "apple-soda", "vessel": {"preset": "pet-1-l"}, "count": 5}]
+    before, after = plan(post, copy.deepcopy(example("createServicePlan"))), plan(post, body)
+    fizz, soda = (next(d for d in after["drinks"] if d["id"] == name) for name in ("rhubarb-fizz", "apple-soda"))
+    assert fizz["vessels"] == 6
+    assert fizz["batch"]["totals"]["volume"]["value"] == pytest.approx(6 * 800 - 2000)
+    assert (soda["vessels"], soda["ready"], soda["whole_serves"]) == (1, 5, 24)
+    assert at(after["latest_start"]) > at(before["latest_start"])
+    gin = [next(line for line in one["shopping"] if line["component"] == "Gin") for one in (before, after)]
+    assert gin[1]["to_buy"]["value"] < gin[0]["to_buy"]["value"]
+
+
+def test_the_shopping_is_of_all_drinks_together(post, body):
+    """By hand: 40 + 24 serves' gin, scaled to whole bottles, less 1400 ml in the house, in bottles of 70 cl."""
+    (gin,) = (line for line in plan(post, body)["shopping"] if line["component"] == "Gin")
+    wanted = 8000 * 45 / 185 + 4800 * 35 / 185
+    assert gin["amount"]["value"] == pytest.approx(wanted, rel=0.02)  # a glass contracts a little
+    assert gin["to_buy"]["value"] == pytest.approx(gin["amount"]["value"] - 1400)
+    assert gin["packages"] == 3
+    assert gin["outlay"] == {"amount": "58.50", "currency": "EUR"}
+
+
+def test_a_drink_that_is_made_ahead_takes_no_time_but_room(post, body):
+    before = plan(post, body)
+    body["drinks"][0]["made_ahead"] = True
+    found = plan(post, body)
+    assert {task["drink"] for task in found["ahead"]} == {"bergamot-highball"}
+    assert not any("begins_at" in task for task in found["ahead"])
+    assert not any(task.get("drink") == "bergamot-highball" for task in found["timetable"])
+    assert at(found["ready_at"]) < at(before["ready_at"])
+    assert sum(one["peak"]["value"] for one in found["cold"]) > 0
+
+
+def test_what_settles_or_rests_for_a_day_is_done_ahead(post, body):
+    body["drinks"][1]["spec"]["components"][1]["clarity"] = "hazy"
+    body["drinks"][4]["spec"]["components"][2]["acid_solution"]["acids"] = [
+        {"acid": "lactic", "percent": 8, "form": "lactic-88"}
+    ]
+    found = plan(post, body)
+    assert {task["code"] for task in found["ahead"]} == {
+        "settle-stock", "filter-stock", "check-clear", "make-acid-solution",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "change, expected",
+    [
+        ({"crew": 0}, ("/crew", "out-of-range")),
+        ({"begins_at": "2026-11-28T19:00:00+01:00"}, ("/service/starts_at", "starts-before-begin")),
+        ({"begins_at": "2026-11-28T17:00:00+00:00"}, ("/service/starts_at", "starts-before-begin")),
+        ({"drinks/1/vessel": {"preset": "pet-2-l"}}, ("/drinks/1/vessel", "no-such-vessel")),
+        ({"drinks/1/id": "bergamot-highball"}, ("/drinks/1/id", "duplicate")),
+        ({"on_hand": [{"drink_id": "punch", "volume": quantity(1, "l")}]}, ("/on_hand/0/drink_id", "unknown-drink")),
+        ({"on_hand": [{"component": "Gin"}]}, ("/on_hand/0/amount", "required")),
+        ({"on_hand": [{"component": "Gin", "drink_id": "smoked-tea"}]}, ("/on_hand/0", "exactly-one")),
+        ({"drinks/0/demand": {"serves": 3, "covers": {"guests": 1, "share_percent": 5, "each": 1}}},
+         ("/drinks/0/demand", "exactly-one")),
+        ({"vessels/0/count": 301}, ("/vessels/0/count", "out-of-range")),
+    ],
+    ids=str,
+)  # fmt: skip
+def test_a_wrong_field_is_named(post, body, change, expected):
+    for way, value in change.items():
+        *path, last = way.split("/")
+        node: Any = body
+        for token in path:
+            node = node[int(token)] if isinstance(node, list) else node[token]
+        node[int(last) if isinstance(node, list) else last] = value
+    assert expected in codes(refused(post, body, "invalid-request"))
+
+
+def test_more_than_twelve_drinks_are_refused(post, body):
+    body["drinks"] = [body["drinks"][0] | {"id": f"d{i}"} for i in range(13)]
+    assert ("/drinks", "length") in codes(refused(post, body, "invalid-request"))
+
+
+def test_too_little_time_says_how_much_and_what_works(post, body):
+    body["begins_at"] = "2026-11-28T14:45:00+01:00"
+    problem = refused(post, body)
+    assert codes(problem)[0] == ("/service/starts_at", "time-short")
+    offered = {offer["code"] for offer in problem["offers"]}
+    assert {"later-first-pour", "fewer-serves", "made-ahead", "one-more-regulator"} <= offered
+    facts = {fact["name"]: fact["value"] for fact in problem["facts"]}
+    assert facts["takes"] - facts["there_is"] == pytest.approx(facts["time_short"])
+
+
+def test_too_few_bottles_say_how_many_and_what_works(post, body):
+    body["vessels"][0]["count"] = 20
+    problem = refused(post, body)
+    assert codes(problem) == [("/vessels/0/count", "vessels-short")]
+    assert {fact["name"]: fact["value"] for fact in problem["facts"]}["vessels_short"] == 2
+    assert [offer["code"] for offer in problem["offers"]] == ["more-vessels", "fewer-serves"]
+
+
+def test_too_little_ice_says_how_much_and_what_works(post, body):
+    body["cold"][0]["ice"] = quantity(2, "kg")
+    problem = refused(post, body)
+    assert codes(problem) == [("/cold/0/ice", "ice-short")]
+    assert [offer["code"] for offer in problem["offers"]] == ["more-ice"]
+
+
+def test_too_little_room_in_the_cold_says_how_much(post, body):
+    body["cold"] = [{"kind": "ice-water", "holds": quantity(40, "l")}]
+    problem = refused(post, body)
+    assert codes(problem) == [("/cold", "cold-short")]
+    assert [offer["code"] for offer in problem["offers"]]
+
+
+def test_only_freezers_are_no_cold_place(post, body):
+    body["cold"] = [{"kind": "still-freezer", "holds": quantity(100, "l")}]
+    assert codes(refused(post, body)) == [("/cold/0/kind", "only-freezers")]
+
+
+def test_a_drink_that_does_not_keep_is_not_made_ahead(post, body):
+    body["drinks"][1]["spec"]["components"][1]["keeps"] = quantity(1, "d")
+    body["drinks"][1]["made_ahead"] = True
+    assert codes(refused(post, body)) == [("/drinks/1/made_ahead", "does-not-keep")]
+
+
+def test_more_than_two_hundred_tasks_are_refused(post, body):
+    first = body["drinks"][0] | {"demand": {"serves": 4}, "carbonation": {"charge_count": 8}}
+    body["drinks"] = [first | {"id": f"d{i}"} for i in range(12)]
+    problem = refused(post, body, "too-many-tasks")
+    assert codes(problem) == [("/drinks", "too-many-tasks")]
+    assert [offer["code"] for offer in problem["offers"]] == ["made-ahead"]
+
+
+def test_twelve_drinks_are_planned(post, body):
+    first = body["drinks"][0] | {"demand": {"serves": 4}, "carbonation": {"charge_count": 2}}
+    body["drinks"] = [first | {"id": f"d{i}"} for i in range(12)]
+    body["begins_at"] = "2026-11-28T06:00:00+01:00"
+    del body["jugs"]
+    found = plan(post, body)
+    assert len(found["timetable"]) <= 200
+    check_timetable(found, body)
+
+
+def test_what_a_part_refuses_points_into_the_evening(post, body):
+    body["drinks"][2]["carbonation"] = {"target": quantity(9, "g/l")}
+    problem = refused(post, body, "over-vessel-limit")
+    assert codes(problem)[0][0] == "/drinks/2/carbonation/target"
+
+
+def test_the_calendar_has_an_alarm_for_each_task_that_takes_hands(post, body):
+    """RFC 5545: lines of at most 75 octets end in CRLF; each event has a UID, a DTSTAMP, a begin and an end."""
+    found = plan(post, body)
+    sent = post(body, query_string="format=ics")
+    assert sent.headers["Content-Type"] == "text/calendar; charset=utf-8"
+    lines = sent.data.split(b"\r\n")
+    assert lines[-1] == b""
+    assert all(len(line) <= 75 and b"\n" not in line for line in lines)
+    calendar = Calendar.from_ical(sent.data)
+    events = calendar.walk("VEVENT")
+    tasks = [task for task in found["timetable"] if task["hands_on_s"]]
+    assert [(e["dtstart"].dt, e["dtend"].dt) for e in events] == [(at(t["begins_at"]), at(t["ends_at"])) for t in tasks]
+    assert len({e["uid"] for e in events}) == len(events)
+    assert {e["dtstamp"].dt for e in events} == {at(body["service"]["starts_at"])}
+    assert all(len(e.walk("VALARM")) == 1 for e in events)
+    assert post(body, query_string="format=ics").data == sent.data
+
+
+def test_the_time_line_is_inert_and_tells_drinks_apart_without_colour(post, body):
+    sent = post(body, query_string="format=svg")
+    root = ET.fromstring(sent.data)  # noqa: S314 - our own
+    tags = {element.tag.rpartition("}")[2] for element in root.iter()}
+    assert tags <= {"svg", "title", "desc", "defs", "pattern", "rect", "path", "g", "line", "text", "circle"}
+    assert not any("style" in element.attrib or "href" in "".join(element.attrib) for element in root.iter())
+    used = set(re.findall(r"url\(#(line-p\d)\)", sent.get_data(as_text=True)))
+    assert used == {f"line-p{i}" for i in range(5)}
+
+
+def test_the_board_has_no_script_and_names_its_style(post, body):
+    body["drinks"][0]["spec"]["name"] = "<script>alert(1)</script>"
+    sent = post(body, query_string="format=html")
+    text = sent.get_data(as_text=True)
+    assert "<script" not in text
+    assert "&lt;script&gt;" in text
+    assert " style=" not in text
+    assert sent.headers["Content-Security-Policy"].startswith("default-src 'none'; style-src 'sha256-")
+
+
+def test_the_table_has_a_row_for_each_task(post, body):
+    rows = list(csv.DictReader(io.StringIO(post(body, query_string="format=csv").get_data(as_text=True))))
+    tasks = plan(post, body)["timetable"]
+    assert [row["id"] for row in rows if row["section"] == "timetable"] == [task["id"] for task in tasks]
+    assert {row["section"] for row in rows} == {"timetable", "shopping", "regas"}
+
+
+@pytest.mark.parametrize("station", ["bench", "bar", "manager"])
+@pytest.mark.parametrize("columns", [32, 48, 80])
+def test_the_list_of_a_station_keeps_to_its_columns(post, body, station, columns):
+    text = post(body, query_string=f"format=text&station={station}&columns={columns}").get_data(as_text=True)
+    assert max(map(len, text.splitlines())) <= columns
+    others = {"BENCH", "BAR", "MANAGER"} - {station.upper()}
+    assert not others & set(text.splitlines())
+
+
+def test_a_station_goes_with_text(post, body):
+    response = post(body, query_string="station=bar")
+    assert response.status_code == 400
+    assert response.get_json()["errors"][0]["code"] == "needs-text"
+
+
+def test_no_pressure_on_paper_is_over_what_is_never_passed(post, body):
+    """Rounded down: a figure that is rounded up would itself be over the limit."""
+    found = plan(post, body)
+    text = post(body, query_string="format=text&columns=80").get_data(as_text=True)
+    board = post(body, query_string="format=html").get_data(as_text=True)
+    for drink in found["drinks"]:
+        most = drink["never_over"]["value"]
+        assert f"{int(most * 100) / 100:.2f} bar" in board
+    assert all(float(one) <= 2.54 for one in re.findall(r"never over (\d\.\d\d)", text))
