@@ -1,20 +1,19 @@
 """The vessels of a bar now, by their logs: what they hold, which need gas, how much, and which first."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import Literal
 
-from service.drink import Drink, DrinkGiven, drink_of
+from service.drink import drink_of
 from service.errors import Names, Refusals, Refused, SeveralRefused, params_of
-from service.limits.requests import MOST_FAULTS, MOST_NAMED
-from service.limits.serving import SERVE_ML
+from service.limits.requests import MOST_FAULTS
 from service.notes import Assumption, Caution, Notes
-from service.regas.asked import ForecastAsked, Pour
-from service.regas.case import Case, case_of
+from service.regas.beginning import Drinks, Followed, begun, cut
+from service.regas.case import Case
 from service.regas.counting import Entry, RefusedEvent, counted
 from service.regas.events import LogReplay
-from service.regas.log import Event, VesselLog
+from service.regas.log import Event
 from service.regas.outlook import discard_at, helps, outlook, regas_due
 from service.regas.pools import Drawing, Holding, let_happen
 from service.regas.rates import AFTER_REGAS, ON_GAS, OPENED, READ, Cause
@@ -22,29 +21,8 @@ from service.regas.replay import Replay
 from service.regas.vessels import RegasStatesRequest, States, VesselState
 from service.safety import lowest_charging_c
 from service.safety.standing import caution_no_cushion
-from service.science.units import Quantity
 from service.science.validity import OutsideValidity
-from service.site import Air, Shift
-from service.vessel import COOL_FIRST, USUAL, VesselGiven, named, unfit, unjudged, usual_fill
-
-USUAL_VESSEL = VesselGiven(USUAL)
-
-
-@dataclass
-class Followed:
-    """One vessel of the request on its way to its state.
-
-    at: its JSON Pointer; begun: its case, or why there is none; entries: events of its own log that count
-    """
-
-    log: VesselLog
-    at: str
-    notes: Notes
-    given: DrinkGiven | None = None
-    vessel: VesselGiven = USUAL_VESSEL
-    begun: Case | Refused | SeveralRefused | OutsideValidity | None = None
-    entries: Sequence[Entry[Event]] = ()
-    holding: Holding | None = None
+from service.vessel import COOL_FIRST, unfit
 
 
 def states(asked: RegasStatesRequest, notes: Notes) -> States:
@@ -53,7 +31,8 @@ def states(asked: RegasStatesRequest, notes: Notes) -> States:
     A vessel that cannot be is refused alone, with its reasons; what is said of several is said once.
     source: `service.science.vessel`, as in `service.regas.forecast`
     """
-    followed = [_begun(asked, log, f"/vessels/{i}") for i, log in enumerate(asked.vessels)]
+    drinks = Drinks()
+    followed = [begun(asked, log, f"/vessels/{i}", drinks) for i, log in enumerate(asked.vessels)]
     refused, of_sales = list[RefusedEvent](), Notes()
     sales = counted(asked.sales, asked.now, "/sales", of_sales, refused)
     held = [(one.holding, one.entries) for one in followed if one.holding is not None]
@@ -67,46 +46,19 @@ def states(asked: RegasStatesRequest, notes: Notes) -> States:
     return States(tuple(found), _first(found), pools, _listed(refused, notes, at="/sales"))
 
 
-def _begun(asked: RegasStatesRequest, log: VesselLog, at: str) -> Followed:
-    """Return a vessel as it was before its first event, with the events of its log that count."""
-    one = Followed(log, at, Notes())
-    refused = list[RefusedEvent]()
-    one.entries = counted(log.events, asked.now, f"{at}/events", one.notes, refused)
-    try:
-        one.given, drink_at = asked.known_drink(log, at)
-        given_vessel, vessel_at = asked.known_vessel(log, at)
-        one.vessel = given_vessel or USUAL_VESSEL
-        pour = Pour(SERVE_ML)
-        with one.notes.within(_moves(asked, one, drink_at, vessel_at)):
-            drink = drink_of(one.given, one.notes)
-            pour = _pour(asked, one, drink)
-            one.begun = case = _case(asked, one, drink, given_vessel, pour)
-        held_l = case.liquid_l
-    except (Refused, SeveralRefused) as why:
-        one.begun = _cut(why)
-        return one
-    except OutsideValidity as why:
-        one.begun = why
-        size = unjudged(one.vessel, Notes())
-        held_l = size.liquid_ml(log.start.fill or usual_fill(size)) / 1000.0
-    is_keg = unjudged(one.vessel, Notes()).is_keg
-    one.holding = Holding(log.id, log.drink_key, held_l, pour.volume_ml / 1000.0, is_keg, refused=refused)
-    return one
-
-
 def _state_or_problem(asked: RegasStatesRequest, one: Followed) -> VesselState:
-    begun, holding = one.begun, one.holding
+    case, holding = one.begun, one.holding
     if holding is None:
-        assert isinstance(begun, Refused | SeveralRefused)
-        return VesselState(one.log.id, problem=begun)
+        assert isinstance(case, Refused | SeveralRefused)
+        return VesselState(one.log.id, problem=case)
     refused = _listed(holding.refused, one.notes, at=f"{one.at}/events") or None
     try:
-        if isinstance(begun, OutsideValidity):
-            raise begun
-        assert isinstance(begun, Case)
-        return replace(_state(asked, one, begun, holding), refused_events=refused)
+        if isinstance(case, OutsideValidity):
+            raise case
+        assert isinstance(case, Case)
+        return replace(_state(asked, one, case, holding), refused_events=refused)
     except (Refused, SeveralRefused) as why:
-        return VesselState(one.log.id, problem=_cut(why))
+        return VesselState(one.log.id, problem=cut(why))
     except OutsideValidity as outside:
         if _frozen(asked, one):
             _caution_frozen(one.notes, one.at)
@@ -173,41 +125,14 @@ def _caution_frozen(notes: Notes, at: str) -> None:
         notes.caution("frozen-and-in-danger", "danger", text, at=pointers, dangers=Names(c.code for c in others))
 
 
-def _pour(asked: RegasStatesRequest, one: Followed, drink: Drink) -> Pour:
-    """Return a glass of the vessel: as stated, or the glass of a spec that has a key, or the usual one."""
-    if asked.pour is not None:
-        return asked.pour
-    if one.log.drink_key is not None and one.given is not None and one.given.spec is not None:
-        glass = Quantity("volume", drink.volume_ml)
-        one.notes.assume("a glass", glass, "default", "as the spec has it", at="/pour/volume")
-        return Pour(drink.volume_ml)
-    one.notes.assume("a glass", Quantity("volume", SERVE_ML), "common-practice", at="/pour/volume")
-    return Pour(SERVE_ML)
-
-
-def _cut(refused: Refused | SeveralRefused) -> Refused | SeveralRefused:
-    """Return the first of very many refusals; what would mend those alone is not offered."""
-    if isinstance(refused, Refused) or len(refused.refusals) <= MOST_NAMED:
-        return refused
-    return SeveralRefused([Refused(one.slug, one.faults, facts=one.facts) for one in refused.refusals[:MOST_NAMED]])
-
-
 def _state(asked: RegasStatesRequest, one: Followed, case: Case, holding: Holding) -> VesselState:
     """Return one vessel now.
 
     raises: Refused, SeveralRefused, OutsideValidity
     """
-    now, at, notes, entries = asked.now, one.at, one.notes, holding.entries
-    refusals = Refusals()
-    begins = entries[0].event.at if entries else now
-    vessel = Replay.of(case, _causes(case, entries), 0.0)
-    replay = LogReplay(vessel, notes, refusals, case.co2.high)
-    for entry in entries:
-        vessel.wait((entry.event.at - begins).total_seconds())
-        replay.apply(entry)
-    vessel.wait((now - begins).total_seconds())
-    refusals.raise_any()
-    replay.tell_odd()
+    now, at, notes = asked.now, one.at, one.notes
+    replay = _replayed(holding.entries, now, case, notes)
+    vessel = replay.vessel
     ahead = outlook(replay, asked.serves_per_hour, now, at)
     worn = bool(unfit(one.vessel, "/vessel", now=now, abv=case.setting.drink.abv))  # dangers say so already
     assert one.given is not None
@@ -235,6 +160,23 @@ def _state(asked: RegasStatesRequest, one: Followed, case: Case, holding: Holdin
     )
 
 
+def _replayed(entries: Sequence[Entry[Event]], now: datetime, case: Case, notes: Notes) -> LogReplay:
+    """Let all that counts happen to a vessel, up to now.
+
+    raises: Refused, SeveralRefused, OutsideValidity
+    """
+    refusals, begins = Refusals(), entries[0].event.at if entries else now
+    vessel = Replay.of(case, _causes(case, entries), 0.0)
+    replay = LogReplay(vessel, notes, refusals, case.co2.high)
+    for entry in entries:
+        vessel.wait((entry.event.at - begins).total_seconds())
+        replay.apply(entry)
+    vessel.wait((now - begins).total_seconds())
+    refusals.raise_any()
+    replay.tell_odd()
+    return replay
+
+
 def _word(
     replay: LogReplay, *, empty: bool, left_alone: bool, due: bool
 ) -> Literal["charged", "open", "due", "empty", "discard"]:  # fmt: skip
@@ -248,33 +190,6 @@ def _word(
     if due:
         return "due"
     return "open" if replay.served or replay.vessel.vented else "charged"
-
-
-def _case(
-    asked: RegasStatesRequest, one: Followed, drink: Drink, vessel: VesselGiven | None, pour: Pour
-) -> Case:  # fmt: skip
-    """Return the vessel as it was charged and is served; refused like a forecast of it."""
-    log = one.log
-    temperature_c = asked.temperature_c if log.start.temperature_c is None else log.start.temperature_c
-    shift = Shift(
-        asked.serves_per_hour or 1.0,
-        starts_at=asked.now,
-        floor_g_per_l=asked.floor_g_per_l,
-        holding_temperature_c=temperature_c,
-        open_for_s=asked.open_for_s,
-    )
-    of_one = ForecastAsked(
-        vessel=vessel,
-        fill=log.start.fill,
-        temperature_c=temperature_c,
-        co2_g_per_l=log.start.co2_g_per_l,
-        air=log.air or _fitting(asked, one),
-        pour=pour,
-        shift=shift,
-        site=asked.site,
-        calibration=asked.calibration,
-    )
-    return case_of(drink, of_one, one.notes, question="observed")
 
 
 def _is_over(ends: datetime | None, now: datetime, notes: Notes, at: str) -> bool:
@@ -295,30 +210,6 @@ PRESSURE_DANGERS = {
     "over-vessel-limit", "over-limit-now", "charged-over-limit", "warmer-than-judged", "level-not-known", "no-headspace"
 }  # fmt: skip
 """Codes of the dangers after which a vessel is left alone."""
-
-
-def _fitting(asked: RegasStatesRequest, one: Followed) -> Air | None:
-    """Return what is done for all where it can be done with this vessel; a keg among bottles is not squeezed."""
-    air, (material, _) = asked.air, named(one.vessel)
-    return None if air is not None and air.method == "squeezed" and material in ("steel", "aluminium") else air
-
-
-def _moves(asked: RegasStatesRequest, one: Followed, drink_at: str, vessel_at: str) -> dict[str, str | None]:
-    """Return where each pointer of a forecast points to in this request."""
-    log, at = one.log, one.at
-    temperature = "/temperature" if log.start.temperature_c is None else f"{at}/start/temperature"
-    return {
-        "/drink": drink_at,
-        "/vessel": vessel_at,
-        "/air": "/air" if log.air is None and _fitting(asked, one) is not None else f"{at}/air",
-        "/fill": f"{at}/start/fill",
-        "/temperature": temperature,
-        "/co2": f"{at}/start/co2",
-        "/shift/holding_temperature": temperature,
-        "/shift/floor": "/floor",
-        "/shift/open_for": "/open_for",
-        "/shift": "",
-    }
 
 
 def _causes(case: Case, entries: Sequence[Entry[Event]]) -> tuple[Cause, ...]:
