@@ -21,7 +21,7 @@ export PYTHONDONTWRITEBYTECODE := 1
 export REDOCLY_TELEMETRY := off
 export REDOCLY_SUPPRESS_UPDATE_NOTICE := true
 
-.PHONY: demo serve key image-test fault-test test check browser-test compiled-test image-python-test notice sbom kotlin-client bench \
+.PHONY: demo serve key image-test fault-test evenings test check browser-test compiled-test image-python-test notice sbom kotlin-client bench \
 	worst format lock openapi
 .DEFAULT_GOAL := demo
 
@@ -54,6 +54,9 @@ check: $(DEV) $(NPM)
 	$(MAKE) --no-print-directory browser-test
 	$(MAKE) --no-print-directory compiled-test
 	$(MAKE) --no-print-directory test
+
+evenings: $(DEV) ## a thousand random evenings of a till, where make test takes a few
+	EVENINGS=1000 $(BIN)/python -m pytest tests/test_till.py
 
 browser-test: $(DEV) $(NPM) ## the pages in a headless Chromium; pictures of them go to .screenshots
 	.ci/need "command -v chromium" chromium fonts-dejavu-core

@@ -57,6 +57,7 @@ from service.science.band import Band
 
 T = TypeVar("T")
 Garnish = Literal["none", "twist", "olive"]
+Counted = Annotated[int, whole(low=1, high=9), "Under a name."]
 Share = Annotated[float | None, number(low=0.0, high=1.0), "Under a name."]
 
 
@@ -218,9 +219,10 @@ def test_a_later_line_takes_the_place_of_one_under_a_name() -> None:
     @dataclass(frozen=True)
     class Made:
         share: Annotated[Share, "Its own.", number(low=0.5, high=1.0)] = None
+        other: Annotated[Counted | None, "Its own.", whole(low=2, high=3)] = None
 
-    (one,) = members(Made)
-    assert (one.description, one.measure, one.optional) == ("Its own.", Bounds(0.5, 1.0), True)
+    for one, bounds in zip(members(Made), (Bounds(0.5, 1.0), Bounds(2, 3)), strict=True):
+        assert (one.description, one.measure, one.optional) == ("Its own.", bounds, True)
 
 
 def test_what_may_be_one_of_several_or_none_keeps_the_several() -> None:

@@ -38,7 +38,8 @@ POUR = AskedPour(180.0, 4.0)
 def line(*segments: Segment, notes: Notes | None = None, **given: Any) -> DraughtLine:
     usual: dict[str, Any] = {"drink": DRINK, "segments": segments or (CHOKER,), "pour": POUR, "keg": Keg()}
     asked = DraughtLineRequest(**{**usual, **given})
-    return draught.draught_line(asked.drink, asked, notes or Notes())
+    told = notes or Notes()
+    return draught.draught_line(drink_of(asked.drink, told), asked, told, spec=asked.drink.spec)
 
 
 def codes(call: Callable[[Notes], object]) -> dict[str, str]:

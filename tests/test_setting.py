@@ -349,13 +349,14 @@ def test_the_age_of_a_vessel_is_judged_by_the_moment_of_the_request() -> None:
 
 def test_a_purge_keeps_to_the_lowest_of_the_dials_that_are_never_passed() -> None:
     """The colder the drink, the more it takes up, and the lower the dial that its bottle stands."""
-    planned = made(air=Air("purged", times=3))
+    planned = made(air=Air("purged", times=3), vessel=VesselGiven("pet-1-l", closed_limit_bar=4.0))
     refusals = Refusals()
     found = within_limits(planned, [1.0, 8.0], notes=Notes(), refusals=refusals)
     refusals.raise_any()
-    dials = [planned.closed(t).never_over_bar_gauge for t in (1.0, 8.0)]
+    cold, warm = (planned.closed(t).never_over_bar_gauge for t in (1.0, 8.0))
+    assert cold + 0.1 < warm < 2.0  # both under the usual purge
     assert found.air.pressure_bar_gauge is not None
-    assert min(dials) - 0.1 < found.air.pressure_bar_gauge <= min(dials)
+    assert cold - 0.1 < found.air.pressure_bar_gauge <= cold
     assert found.air.times == 3
 
 
@@ -468,3 +469,19 @@ def test_an_attempt_that_is_refused_is_kept_and_the_rest_goes_on() -> None:
     assert len(refusals) == 1
     with pytest.raises(ZeroDivisionError):
         attempt(refusals, lambda: 1 // 0, lambda: 2)  # a fault of the program is no refusal
+
+
+def test_a_vessel_that_no_dial_suits_is_offered_no_level() -> None:
+    """A drink that brought 9 g/l and warms to 40 degC is over the limit of a bottle with no pressure added."""
+    planned = made(of=replace(DRINK, co2_g=12.0), site=Site(warmest_room_c=40.0))
+    closed = planned.closed(1.0, planned.brought_g_per_l)
+    assert closed.never_over_bar_gauge <= 0.0
+    assert workable_target(planned, set_point_judged(planned, closed, 9.0)) == 0.0
+
+
+def test_what_no_equation_covers_is_raised_as_it_is() -> None:
+    """Only a pressure beyond the gas is judged; a temperature that no source reaches is not."""
+    planned = made()
+    with pytest.raises(OutsideValidity) as outside:
+        set_point_judged(planned, planned.closed(-60.0), 5.0)
+    assert outside.value.quantity == "temperature"

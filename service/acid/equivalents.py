@@ -17,7 +17,7 @@ from service.acid.composition import (
 )
 from service.acid.limits import least_that_works, possible
 from service.acid.ph import Ph, ph_of_solution
-from service.acid.weighed import Form, Purity
+from service.acid.solution_request import Form, Purity
 from service.declared import (
     ACIDITY,
     THREE_WAYS,

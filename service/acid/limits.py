@@ -6,7 +6,7 @@ from typing import Annotated
 
 from service.acid.composition import NAME, REFERENCE, Mix, Strength, compose, products_of
 from service.declared import TEMPERATURE, Declared, shape
-from service.errors import Fact, Fault, Names, Nearest, Refused, Term, Told, params_of, within_validity
+from service.errors import Fact, Fault, Names, Nearest, Refused, SentenceValue, Term, params_of, within_validity
 from service.limits.acids import SURE_WHEN_COLDER, TRACE_PERCENT
 from service.science import acids
 from service.science.rounding import three_digits_down, three_digits_up
@@ -85,7 +85,7 @@ def _with_reach(refused: Refused, wanted: Strength, strongest: Strength | None) 
         return refused
     if strongest.target_meq_per_l is not None:
         target = Quantity("acidity", strongest.target_meq_per_l)
-        most: Told = target
+        most: SentenceValue = target
         facts, nearest = [Fact("most_titratable_acidity", target)], [Nearest("/target", target)]
     else:
         percents = [(part.acid, part.percent or 0.0) for part in strongest.acids]

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from service.api import problems, wire
 from service.api.endpoint import Body, Operation
-from service.api.endpoint.computing import MENDS, refused_as, work
+from service.api.endpoint.computing import MENDS, problem_of_refusal, work
 from service.api.endpoint.parsing import load
 from service.api.endpoint.serving import answer_for, enveloped
 from service.api.problems import RequestProblem
@@ -23,7 +23,7 @@ from service.science.units import UnitSystem
 LINES = ("components", "acids", "vessels", "prices", "on_hand")
 """Lists that are counted as lines, wherever in an item they stand."""
 MOST_TRIES = 20
-"""How often in a list what a refusal offers is tried out; a refusal beyond that comes without an offer."""
+"""Most offers of refusals that are tried out in one list; a refusal beyond that comes without an offer."""
 
 
 def create_batch(asked: BatchRequest, notes: Notes) -> Batch:
@@ -57,12 +57,12 @@ class BatchListItem:
     request: Annotated[Any, wire.loaded_alone(BatchRequest)]
 
 
-def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterable[Fault]:
+def distinct_and_bounded(sent: Mapping[str, Any]) -> Iterable[Fault]:
     """Find items of one id, and lists of more lines than are computed."""
     return listed(sent.get("items"), lines=LINES, most_lines=MOST_BATCH_LINES)
 
 
-@shape(rules=[told_apart_and_bounded])
+@shape(rules=[distinct_and_bounded])
 @dataclass(frozen=True, kw_only=True)
 class BatchListRequest(PlacedRequest):
     """Several batches. units are those of items that state none."""
@@ -80,7 +80,7 @@ class BatchListResult:
 
     id: Annotated[str, text(64)]
     status: Declared[Literal["ok", "refused"]]
-    result: Annotated[Body | None, wire.enveloped(Batch)] = None
+    result: Annotated[Body | None, wire.envelope_schema(Batch)] = None
     problem: Annotated[Body | None, PROBLEM] = None
 
 
@@ -98,7 +98,7 @@ def create_batch_list(asked: BatchListRequest, notes: Notes) -> BatchList:
 
 
 def _result(item: BatchListItem, units: UnitSystem, tries: Iterable[int]) -> BatchListResult:
-    """Return what becomes of one item.
+    """Return the result of one item, or its problem.
 
     units: where it states none
     tries: one for each time that it may be computed again, to try out what its refusal offers
@@ -115,7 +115,9 @@ def _result(item: BatchListItem, units: UnitSystem, tries: Iterable[int]) -> Bat
     try:
         notes, batch = work(CREATE_BATCH.view, asked)
     except (Refused, SeveralRefused) as refused:
-        return BatchListResult(item.id, "refused", problem=refused_as(CREATE_BATCH, document, refused, answer, tries))
+        return BatchListResult(
+            item.id, "refused", problem=problem_of_refusal(CREATE_BATCH, document, refused, answer, tries)
+        )
     result = enveloped(CREATE_BATCH, asked, answer, notes, CREATE_BATCH.write(batch, answer))
     return BatchListResult(item.id, "ok", result)
 

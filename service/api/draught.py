@@ -3,12 +3,13 @@
 from service import draught
 from service.api.endpoint import Operation
 from service.draught import DraughtLine, DraughtLineRequest
+from service.drink import drink_of
 from service.notes import Notes
 
 
 def create_draught_line(asked: DraughtLineRequest, notes: Notes) -> DraughtLine:
     """Answer the request."""
-    return draught.draught_line(asked.drink, asked, notes)
+    return draught.draught_line(drink_of(asked.drink, notes), asked, notes, spec=asked.drink.spec)
 
 
 LINES = Operation(

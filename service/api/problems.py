@@ -13,7 +13,7 @@ from service import MODEL
 from service.api.answers import Answer
 from service.api.quantities import UnknownField
 from service.api.speech import PLAIN, Speech
-from service.errors import Fault, Names, Refused, SeveralRefused, Told
+from service.errors import Fault, Names, Refused, SentenceValue, SeveralRefused
 from service.limits.requests import MOST_FAULTS
 
 Where = Literal["body", "query", "header"]
@@ -35,6 +35,11 @@ TYPES: dict[str, Type] = {
         400,
         "Send one RFC 8259 JSON document in UTF-8: no NaN, no duplicate keys, no deeper than 64 levels.",
     ),
+    "invalid-csv": Type(
+        "The body is not a table",
+        400,
+        "Send one RFC 4180 table in UTF-8: a header, rows of its columns, every quote closed.",
+    ),
     "invalid-query": Type(
         "The query is not valid",
         400,
@@ -50,9 +55,10 @@ TYPES: dict[str, Type] = {
     ),
     "body-too-large": Type("The body is too large", 413, "A request body holds at most 1 MiB."),
     "unsupported-media-type": Type(
-        "The body is not application/json",
+        "The body is not of the operation's media type",
         415,
-        "Send Content-Type: application/json, without Content-Encoding.",
+        "Send Content-Type: application/json, or text/csv in UTF-8 where the operation takes a table, without "
+        "Content-Encoding.",
     ),
     "invalid-request": Type(
         "The request is not valid",
@@ -155,7 +161,14 @@ TYPES: dict[str, Type] = {
     "log-contradiction": Type(
         "The log contradicts itself",
         422,
-        "An id stands for two different events, or an event lies after now; only the vessel of this log is refused.",
+        "An id stands for two different events, an event lies after now, or a void names nothing that is voided. That "
+        "event does not count, and all else does.",
+    ),
+    "unknown-key": Type(
+        "No such key",
+        422,
+        "A vessel or a sale names a drink or a kind of vessel by a key that the request does not have; that vessel or "
+        "sale alone is refused.",
     ),
     "left-connected": Type(
         "A bottle is not left on the gas", 422, "Only a keg stays connected; a bottle is taken off after each shake."
@@ -202,7 +215,7 @@ class RequestProblem(Exception):
 
     def __init__(
         self, slug: str, text: str = "", *, errors: Sequence[Fault] = (), where: Where = "body",
-        params: Mapping[str, Told] | None = None, **more: Any,
+        params: Mapping[str, SentenceValue] | None = None, **more: Any,
     ) -> None:  # fmt: skip
         self.slug, self.text, self.errors, self.where = slug, text or TYPES[slug].explanation, tuple(errors), where
         self.params, self.more = params or {}, more
@@ -215,7 +228,7 @@ def caller() -> Answer:
 
 
 def respond(body: Mapping[str, Any]) -> Response:
-    """The response for a problem document; always application/problem+json."""
+    """Return the response for a problem document."""
     g.problem = body["type"].rpartition("/")[2]  # for logs and metrics
     response = Response(dumps(body), body["status"], mimetype="application/problem+json")
     response.headers["Cache-Control"] = "no-store"
@@ -223,7 +236,7 @@ def respond(body: Mapping[str, Any]) -> Response:
 
 
 def document(slug: str, detail: str, answer: Answer, *, errors: Sequence[Mapping[str, Any]] = ()) -> dict[str, Any]:
-    """The body of a problem, without HTTP around it; list operations embed it.
+    """Return the body of a problem, without HTTP around it; list operations embed it.
 
     detail: in words already
     """
@@ -249,19 +262,19 @@ def unread(problem: RequestProblem) -> dict[str, Any]:
 
 
 def refusal(refused: Refused | SeveralRefused, answer: Answer) -> dict[str, Any]:
-    """The problem document of a refusal, in the caller's units; the same fault is told once."""
+    """Return the problem document of a refusal, in the caller's units; each fault stands in it once."""
     several = each(refused)
     errors = _once(answer.fault(f) for r in several for f in r.faults)
     slug = several[0].slug if len({r.slug for r in several}) == 1 else "refused"
     found = document(slug, " ".join(dict.fromkeys(e["text"] for e in errors)), answer, errors=errors)
     facts = _once(answer.fact(f) for r in several for f in r.facts)
-    works = all(r.nearest for r in several)  # part of what has to change does not make the rest possible
+    works = all(r.nearest for r in several)  # part of the changes does not make the rest possible
     nearest = answer.nearest([n for r in several for n in r.nearest]) if works else []
     return {**found, **({"facts": facts} if facts else {}), **({"nearest": nearest} if nearest else {})}
 
 
 def each(refused: Refused | SeveralRefused) -> tuple[Refused, ...]:
-    """The single refusals of one or several."""
+    """Return the single refusals of one or several."""
     return refused.refusals if isinstance(refused, SeveralRefused) else (refused,)
 
 
@@ -274,11 +287,11 @@ def _once(items: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
 
 
 LONGEST_POINTER = 4000
-"""As the document says; what a caller named at greater length is told by where it stands."""
+"""Longest pointer that the document allows; a field of a longer name is pointed to by its place."""
 
 
 def faults_of(error: ValidationError) -> list[Fault]:
-    """Every message of a marshmallow error with its JSON Pointer (RFC 6901)."""
+    """Return every message of a marshmallow error with its JSON Pointer (RFC 6901)."""
     return list(_walk(error.messages, ""))
 
 
@@ -298,11 +311,11 @@ def _walk(messages: Any, pointer: str, name: str = "") -> Iterator[Fault]:
 
 
 MOST_LIKENED = 50
-"""Unknown fields of one request that are held against the known ones; a bound of the service."""
+"""Most unknown fields of one request for which the nearest known one is looked up; a bound of the service."""
 
 
 def init_app(app: Flask) -> None:
-    """Every error of the service leaves as problem+json, and what its type means can be read."""
+    """Make every error of the service leave as problem+json, and serve the explanation of its type."""
     app.register_error_handler(RequestProblem, _failed)
     app.register_error_handler(HTTPException, _http)
     app.register_error_handler(InternalServerError, _internal)

@@ -17,7 +17,7 @@ from service.listed import listed
 from service.notes import Notes
 from service.request import PlacedRequest
 from service.site import Scale
-from service.spec_check import Checked, Smallest, SpecCheckResult, SpecChecks, check, smallest_of, unread
+from service.spec_check import Checked, Smallest, SpecCheckResult, SpecChecks, check, findings_of_faults, smallest_of
 
 LINES = ("components", "acids")
 """Lists that are counted as lines, wherever in a spec they stand."""
@@ -32,11 +32,11 @@ class SpecCheckItem:
     spec: Annotated[Any, wire.loaded_alone(Spec)]
 
 
-def _told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
+def _distinct_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
     return listed(sent.get("items"), lines=LINES, most_lines=MOST_SPEC_LINES)
 
 
-@shape(rules=[_told_apart_and_bounded])
+@shape(rules=[_distinct_and_bounded])
 @dataclass(frozen=True, kw_only=True)
 class SpecChecksRequest(PlacedRequest):
     """Specs before they go out, and the venue where the least of them is made."""
@@ -71,7 +71,7 @@ def _checked(document: Any, smallest: Smallest, notes: Notes, at: str) -> Checke
     try:
         spec: Spec = _SPEC.deserialize(document)
     except ValidationError as error:
-        return unread(problems.faults_of(error)[:MOST_FINDINGS], at)
+        return findings_of_faults(problems.faults_of(error)[:MOST_FINDINGS], at)
     return check(spec, smallest, notes, at=at)
 
 

@@ -45,11 +45,11 @@ class Speech:
         return replace(self, language=ENGLISH)
 
     def fixed(self, number: float, decimals: int) -> str:
-        """A number to so many decimals."""
+        """Return a number to some decimals."""
         return self._signed(f"{number:.{decimals}f}", number, decimals)
 
     def short(self, number: float) -> str:
-        """A number to four digits; a whole one whole."""
+        """Return a number to four digits; a whole one whole."""
         if number == round(number) and abs(number) < _WHOLE:
             return self._signed(f"{number:.0f}", number, 0)
         plain = f"{number:.4g}"
@@ -57,7 +57,7 @@ class Speech:
 
     @cached_property
     def moment(self) -> Callable[[datetime], str]:
-        """A moment, to the minute or as the place has it; the same one is written once."""
+        """Return a moment, to the minute or as the place writes it; the same one is written once."""
         return lru_cache(maxsize=64)(self._moment)
 
     def _moment(self, moment: datetime) -> str:
@@ -67,7 +67,7 @@ class Speech:
         return format_datetime(here, "medium", tzinfo=here.tzinfo, locale=self.locale)
 
     def here(self, moment: datetime) -> datetime:
-        """The same moment on the clock of the place."""
+        """Return the same moment on the clock of the place."""
         return moment if self.zone is None else moment.astimezone(self.zone)
 
     def _signed(self, plain: str, number: float, decimals: int) -> str:

@@ -7,21 +7,17 @@ from typing import Annotated, Any
 
 from service.batching.allergens import Allergens, allergens_of
 from service.batching.cost import Cost, ShoppingLine, check_prices, cost_of, shopping_of, with_purchase
-from service.batching.depletion import Depletion, depletion_of
 from service.batching.differences import Difference, differences_of, standard_glass
-from service.batching.dilution import Dilution
-from service.batching.drift import BatchRounding
+from service.batching.dilution import Dilution, InGlass, Melt, caution_ice, in_glass
 from service.batching.fills import HEEL, WHOLE_SERVES, Fill, whole_serves_of
-from service.batching.in_glass import InGlass, Melt, caution_ice, in_glass
-from service.batching.keeping import use_by
-from service.batching.label import Label, caution_culture, spec_id
+from service.batching.label import Label, caution_culture, spec_id, use_by
 from service.batching.making import Glass, glass_of, make
 from service.batching.measures import Line, Rounding, by_jug_of
 from service.batching.sizing import Loss, Size
 from service.batching.stock import OnHand, Stock, check_components, on_hand_of
-from service.batching.supplies import names_of
+from service.batching.supplies import Depletion, depletion_of, names_of
 from service.batching.totals import PerServe, Totals, per_serve_of, totals_of
-from service.batching.weighing import Weighing, check_scale
+from service.batching.weighing import BatchRounding, Weighing, check_scale
 from service.declared import AS_STATED, VOLUME, Declared, Inline, duration, items, number, shape, text
 from service.drink import DILUTION_WATER, Drink, Portion, Spec, assume_ounces, without_strength
 from service.errors import Fault, Refusals, Refused

@@ -18,7 +18,6 @@ from service.carbonation.gas_supply import (
     gas_supply,
 )
 from service.carbonation.outcome import Charging, Worst
-from service.carbonation.readiness import self_check
 from service.carbonation.reading import Reading, ReadingAsked, ReadingRequest, read
 from service.carbonation.set_points import (
     HighestCo2,
@@ -28,6 +27,7 @@ from service.carbonation.set_points import (
     SetPointsAsked,
     SetPointsRequest,
     VesselNeeds,
+    self_check,
     set_points,
     set_points_in,
 )

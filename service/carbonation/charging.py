@@ -5,7 +5,7 @@ from math import isfinite
 from typing import TypeVar
 
 from service import safety
-from service.carbonation.asked import ChargesAsked
+from service.carbonation.asked import ChargesAsked, start_of, target_of
 from service.carbonation.cautions import (
     caution_cold_room,
     caution_colder,
@@ -15,7 +15,7 @@ from service.carbonation.cautions import (
     warn_empty,
     warn_overfull,
 )
-from service.carbonation.dials import Dial, dial_of, raised
+from service.carbonation.dials import Dial, dial_of, fitted, raised
 from service.carbonation.outcome import Charging
 from service.carbonation.runs import (
     Over,
@@ -27,8 +27,6 @@ from service.carbonation.runs import (
     runs,
     used_g,
 )
-from service.carbonation.target import start_of, target_of
-from service.carbonation.within import fitted
 from service.drink import Drink
 from service.errors import Fault, Nearest, Refusals, Refused
 from service.limits.charging import CHARGES, REST_S, SHAKE_S, TIMED_SHAKE_S

@@ -4,9 +4,8 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from service.declared import CO2, LENGTH, PRESSURE, VOLUME, Declared, items, shape
-from service.draught.asked import MOST_SEGMENTS
-from service.draught.keg import MOST_DAYS
 from service.draught.yields import Lost
+from service.limits.draught import MOST_DAYS, MOST_SEGMENTS
 from service.money import Money
 from service.science.band import Band
 
@@ -72,7 +71,10 @@ class DayLevel:
 @shape("DraughtLineBody")
 @dataclass(frozen=True)
 class DraughtLine:
-    """What the dial does to a line: its pour, its losses, where CO2 comes out, and what the keg gives."""
+    """What the dial does to a line: its pour, its losses, where CO2 comes out, and what the keg gives.
+
+    pour_ml, target_g_per_l, keg_c, temperatures_c: as asked for, or the usual; of each stretch the last
+    """
 
     gauge_pressure_bar: Annotated[Band, PRESSURE, "The dial: as stated, or the one that holds the target."]
     flow: Declared[Flow]
@@ -91,3 +93,7 @@ class DraughtLine:
     cost_lost: Annotated[Money | None, "Of what one keg loses, cleaning while it is on tap included."]
     co2_g_per_l: Annotated[Band, CO2, "What the keg comes to at this dial and gas, at rest."]
     by_day: Annotated[tuple[DayLevel, ...], items(MOST_DAYS), "From the target on, unshaken, while the keg lasts."]
+    pour_ml: float
+    target_g_per_l: float
+    keg_c: float
+    temperatures_c: tuple[float, ...]

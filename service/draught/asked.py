@@ -5,14 +5,11 @@ from typing import Annotated
 
 from service.declared import Declared, co2, duration, items, length, number, pressure, shape, temperature, volume
 from service.drink import DrinkGiven
+from service.limits.draught import MOST_SEGMENTS
 from service.request import Request
 from service.science.flow import LineMaterial
 from service.site import Price, Site
 from service.vessel import FillShare, VesselGiven
-
-MOST_SEGMENTS = 20
-"""Stretches of one line; a bound of the service."""
-YEAR_S = 365 * 86400.0
 
 
 @shape("DraughtSegment")
@@ -81,7 +78,7 @@ class Keg:
 class Cleaning:
     """How the line is cleaned."""
 
-    every_s: Annotated[float | None, duration(low=3600.0, high=YEAR_S), "14 days unless stated."] = None
+    every_s: Annotated[float | None, duration(low=3600.0, high=365 * 86400.0), "14 days unless stated."] = None
     flush_ml: Annotated[
         float | None, volume(low=0.0, high=1e5), "Drink that is lost each time; what the line holds unless stated."
     ] = None

@@ -5,12 +5,10 @@ from service.draught.asked import DraughtAsked
 from service.draught.pushing import Pushing
 from service.draught.run import Run
 from service.drink import Drink
+from service.limits.draught import STRONG_ABV
 from service.notes import Notes
 from service.science.flow import LAMINAR_TO, TURBULENT_FROM
 from service.science.units import Quantity
-
-STRONG_ABV = 8.0
-"""From here on a vinyl line takes up what spirits taste of [%vol]; common practice, no source."""
 
 
 def caution(
@@ -25,6 +23,9 @@ def caution(
     if drink.abv >= STRONG_ABV and vinyl:
         text = "Use another tube here: vinyl takes up what a strong drink tastes of and gives it to the next."
         notes.caution("vinyl-takes-flavour", "info", text, at=vinyl)
+    if found.glasses_per_keg.typical < 1.0:
+        text = "This keg gives no glass: what its line and its cleaning take is all that it holds."
+        notes.caution("no-glass", "warning", text, at=("/keg", "/cleaning"))
     if asked.gas_off_s > 0.0:
         text = "Pour nothing while the gas is shut at night: the keg then keeps its CO2, unless it leaks."
         notes.caution("gas-off", "info", text, at="/gas_off")

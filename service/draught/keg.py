@@ -10,7 +10,8 @@ from service.carbonation import caution_cold_room
 from service.draught.asked import DraughtAsked
 from service.draught.pushing import Pushing
 from service.drink import Drink
-from service.errors import Fault, Nearest, Offer, Refusals, Refused, within_validity
+from service.errors import Fact, Fault, Nearest, Offer, Refusals, Refused, within_validity
+from service.limits.draught import DAYS, KEG_C, LAST_SHARE, MOST_DAYS, TARGET_G_PER_L
 from service.notes import Notes, SilentNotes
 from service.safety import Judgement, worst_closed
 from service.science.band import Band, combine
@@ -25,15 +26,6 @@ from service.vessel import PRESETS, VesselGiven, fill_of, most_fill, vessel_of
 
 USUAL_KEG = "keg-30-l"
 """The keg where a request names none."""
-TARGET_G_PER_L = 5.5
-"""CO2 of a drink on draught [g/L]; common practice, no source (4.5 to 6)."""
-COLD_C = 3.0
-"""Temperature of a keg in its fridge [degC]; common practice, no source."""
-DAY_S = 86400.0
-DAYS, MOST_DAYS = 7, 60
-"""Days that are told where it is not known how long a keg lasts, and at the most."""
-LAST_SHARE = 0.1
-"""A keg that runs empty is followed with so much of its drink at the least, share of the first."""
 MOVES = {"/vessel": "/keg/vessel", "/fill": "/keg/fill", "/air": None, "/calibration": None, "/now": None}
 """Where a draught request has what a setting is made of."""
 
@@ -47,7 +39,7 @@ def pushing_of(drink: Drink, asked: DraughtAsked, notes: Notes, refusals: Refusa
     setting = _setting(drink, asked, notes, refusals)
     cold_c = asked.temperature_c
     if cold_c is None:
-        cold_c = safety.computable_c(drink, COLD_C)
+        cold_c = safety.computable_c(drink, KEG_C)
         notes.assume("temperature of the keg", Quantity("temperature", cold_c), "common-practice", at="/temperature")
     with refusals.gather():
         safety.check_fit_to_charge(drink, setting.vessel, cold_c, notes)
@@ -112,6 +104,11 @@ def check_dial(pushing: Pushing, dial_bar: float, asked: DraughtAsked, notes: No
     if not named and judgement.within_reach and not judgement.vessel_bears:
         _caution_usual_keg(judgement, notes)
         return judgement
+    if dial_bar <= 0.0 and pushing.co2_share < 1.0:
+        never_over = Quantity("pressure", judgement.never_over_bar_gauge, "down")
+        text = "This gas holds the target under no more than the air pressure, and a regulator goes no lower."
+        fault = Fault("/gas/co2_percent", "below-atmospheric", text)
+        raise Refused("unreachable", [fault], facts=[Fact("never_over", never_over)])
     with notes.within(MOVES):
         if asked.dial_bar is not None:
             safety.check(judgement, notes if named else Notes(), at="/dial")
@@ -187,9 +184,9 @@ class Standing:
         level, found = self.pushing.target_g_per_l, []
         at_rest = self.pushing.level_g_per_l(liquid, self.dial_bar)
         for day in range(self._count):
-            left = 1.0 if self.days is None else max(LAST_SHARE, 1.0 - (day + 0.5) / self.days)
+            left = 1.0 if not self.days else max(LAST_SHARE, 1.0 - (day + 0.5) / self.days)
             uptake = per_s / left
-            level = at_rest + (level - at_rest) * exp(-uptake * (DAY_S - self.off_s))
+            level = at_rest + (level - at_rest) * exp(-uptake * (86400.0 - self.off_s))
             if self.off_s > 0.0:
                 level = rest_closed(self._closed(liquid, level, left), seconds=self.off_s, uptake_per_s=uptake
                                     ).co2_g_per_l  # fmt: skip

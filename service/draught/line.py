@@ -1,5 +1,6 @@
 """A line from a keg to its tap: composes what the gas, the line and the keg come to."""
 
+from contextlib import suppress
 from functools import cache, partial
 
 from service.draught.answer import Breakout, ComesOut, DayLevel, DraughtLine, Flow, GasMix, Losses
@@ -10,27 +11,23 @@ from service.draught.lifting import check_lift
 from service.draught.pushing import Pushing
 from service.draught.run import Run, line_of, spreads_of
 from service.draught.yields import Yield, cost_away, yield_of
-from service.drink import Drink, DrinkGiven, drink_of
+from service.drink import Drink, Spec
 from service.errors import Refusals, within_validity
+from service.limits.draught import POUR_ML, POUR_ML_PER_S, TAP_BAR
 from service.money import Money
 from service.notes import Notes
 from service.science.band import Band
 from service.science.units import Quantity
-
-POUR_ML = 180.0
-"""A glass on draught [ml]; common practice, no source."""
-POUR_ML_PER_S = 60.0
-"""Flow of a tap [ml/s], two ounces in a second; common practice, no source."""
-TAP_BAR = 0.07
-"""Pressure left for the tap [bar], one psi; common practice, no source."""
+from service.science.validity import OutsideValidity
 
 
-def draught_line(given: DrinkGiven, asked: DraughtAsked, notes: Notes) -> DraughtLine:
+def draught_line(drink: Drink, asked: DraughtAsked, notes: Notes, *, spec: Spec | None) -> DraughtLine:
     """Return what a dial does to a line and its keg.
 
+    spec: of the drink, which its cost is counted by; None where only its analysis is known
     raises: Refused, SeveralRefused
     """
-    drink, refusals = drink_of(given, notes), Refusals()
+    refusals = Refusals()
     pushing = pushing_of(drink, asked, notes, refusals)
     runs: list[Run] = []
     with refusals.gather():
@@ -38,13 +35,13 @@ def draught_line(given: DrinkGiven, asked: DraughtAsked, notes: Notes) -> Draugh
     dial = dial_of(pushing, asked, refusals)
     with refusals.gather(), within_validity("/dial"):
         check_dial(pushing, dial.typical, asked, notes)
-    for run in runs:
+    for run in runs if dial.typical > 0.0 else []:
         with refusals.gather():
             check_lift(run, pushing, dial.typical)
     refusals.raise_any()
     pour_ml, lasts_s = _pour(asked, Notes())
     gives = _yield(asked, pushing, runs[0], pour_ml, notes)
-    cost = cost_away(given, asked, gives.away_ml, drink.volume_ml, notes)
+    cost = cost_away(spec, asked, gives.away_ml, notes)
     with within_validity("/dial"):
         answer = _answered(asked, pushing, runs[0], dial, gives, pour_ml, cost)
     caution(answer, asked, pushing, runs[0], drink, lasts_s, notes)
@@ -113,6 +110,10 @@ def _answered(
         cost_lost=cost,
         co2_g_per_l=pushing.band(lambda liquid: pushing.level_g_per_l(liquid, dial_bar)),
         by_day=tuple(DayLevel(day, level) for day, level in enumerate(standing.by_day(), start=1)),
+        pour_ml=pour_ml,
+        target_g_per_l=pushing.target_g_per_l,
+        keg_c=pushing.temperature_c,
+        temperatures_c=run.temperatures_c,
     )
 
 
@@ -143,7 +144,9 @@ def _breakout(pushing: Pushing, run: Run, number: int, dial_bar: float) -> Break
 
 def _gas_mix(asked: DraughtAsked, pushing: Pushing, run: Run, dial: Band) -> GasMix | None:
     """Return the mix that holds the target at the dial that is stated or needed, and the level of the stated gas."""
-    share = pushing.share_band(dial if asked.dial_bar is not None else run.band(run.needed_bar))
-    percent = share.map(lambda one: 100.0 * one) if share.typical <= 1.0 else None
+    percent: Band | None = None
+    with suppress(OutsideValidity):  # no regulator goes so high, or so low, as the line needs
+        share = pushing.share_band(dial if asked.dial_bar is not None else run.band(run.needed_bar))
+        percent = share.map(lambda one: 100.0 * one) if share.typical <= 1.0 else None
     level = None if asked.gas is None else pushing.band(lambda liquid: pushing.level_g_per_l(liquid, dial.typical))
     return None if percent is None and level is None else GasMix(percent, level)

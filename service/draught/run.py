@@ -8,6 +8,7 @@ from service import safety
 from service.draught.asked import Segment
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refusals, Refused, Term, within_validity
+from service.limits.draught import DIAMETER_ERROR_M, FRICTION_ERROR, LENGTH_ERROR
 from service.notes import Notes
 from service.science.band import Band, combine
 from service.science.flow import (
@@ -20,13 +21,6 @@ from service.science.flow import (
     viscosity_spread,
 )
 from service.science.units import Quantity
-
-DIAMETER_ERROR_M = 0.0001
-"""How far a line is from its nominal inner diameter, either way; estimate."""
-LENGTH_ERROR = 0.02
-"""How far a line is from its stated length, share of it; estimate."""
-FRICTION_ERROR = 0.05
-"""How far the friction of a clean, straight pipe is from the equation, share of it; estimate."""
 
 
 @dataclass(frozen=True)

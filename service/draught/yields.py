@@ -8,19 +8,12 @@ from service.batching import check_prices, names_of
 from service.batching.cost import caution_unpriced, cost_of_glass
 from service.declared import VOLUME
 from service.draught.asked import DraughtAsked
-from service.drink import DrinkGiven, portions
+from service.drink import Spec, mix, portions
+from service.limits.draught import CLEANED_EVERY_S, FIRST_POUR, HEEL
 from service.money import Money
-from service.notes import Notes
+from service.notes import Notes, SilentNotes
 from service.science.band import Band, combine
 from service.science.units import Quantity
-
-CLEANED_EVERY_S = 14 * 86400.0
-"""Lines are cleaned every fortnight; common practice, no source."""
-FIRST_POUR = (1.0, 1.0, 2.0)
-"""Poured away when a keg is tapped, in times of what the line holds, low, typical and high; estimate."""
-HEEL = (0.005, 0.01, 0.02)
-"""Left in a keg that runs dry, share of its brimful; estimate."""
-WEEK_S, DAY_S = 7 * 86400.0, 86400.0
 
 
 @dataclass(frozen=True)
@@ -56,20 +49,20 @@ def yield_of(
     """
     every_s, flush_ml = _cleaning(asked, line_ml, notes)
     each_day = asked.serves_per_day
-    a_glass_ml = pour_ml if each_day is None else pour_ml + flush_ml * DAY_S / (every_s * each_day)
+    a_glass_ml = pour_ml if each_day is None else pour_ml + flush_ml * 86400.0 / (every_s * each_day)
 
     def glasses(first: float, heel: float) -> float:
         return max(0.0, liquid_ml - first * line_ml - heel * capacity_ml) / a_glass_ml
 
-    typical = glasses(FIRST_POUR[1], HEEL[1])
+    typical = glasses(FIRST_POUR.typical, HEEL.typical)
     band = combine(typical, [
-        (glasses(FIRST_POUR[2], HEEL[1]), glasses(FIRST_POUR[0], HEEL[1])),
-        (glasses(FIRST_POUR[1], HEEL[2]), glasses(FIRST_POUR[1], HEEL[0])),
+        (glasses(FIRST_POUR.high, HEEL.typical), glasses(FIRST_POUR.low, HEEL.typical)),
+        (glasses(FIRST_POUR.typical, HEEL.high), glasses(FIRST_POUR.typical, HEEL.low)),
     ])  # fmt: skip
     whole = band.map(lambda n: float(floor(max(0.0, n) + 1e-9)))
     days = None if each_day is None else whole.map(lambda n: n / each_day)
-    lost = Lost(FIRST_POUR[1] * line_ml, flush_ml * WEEK_S / every_s, HEEL[1] * capacity_ml)
-    cleaning_ml = 0.0 if days is None else lost.cleaning_ml * days.typical * DAY_S / WEEK_S
+    lost = Lost(FIRST_POUR.typical * line_ml, flush_ml * 7 * 86400.0 / every_s, HEEL.typical * capacity_ml)
+    cleaning_ml = 0.0 if days is None else lost.cleaning_ml * days.typical / 7.0
     return Yield(whole, days, lost, lost.first_pour_ml + lost.heel_ml + cleaning_ml)
 
 
@@ -86,18 +79,17 @@ def _cleaning(asked: DraughtAsked, line_ml: float, notes: Notes) -> tuple[float,
     return every_s, flush_ml
 
 
-def cost_away(given: DrinkGiven, asked: DraughtAsked, away_ml: float, volume_ml: float, notes: Notes) -> Money | None:
+def cost_away(spec: Spec | None, asked: DraughtAsked, away_ml: float, notes: Notes) -> Money | None:
     """Return what the drink costs that a keg loses; None without prices.
 
-    volume_ml: of the glass that the spec writes
     raises: Refused, SeveralRefused for a price of what the spec does not hold
     """
     if not asked.prices:
         return None
-    check_prices(asked.prices, None, [] if given.spec is None else names_of(given.spec))
-    assert given.spec is not None  # else a price is of no component
-    parts = portions(given.spec, Notes())
+    check_prices(asked.prices, None, [] if spec is None else names_of(spec))
+    assert spec is not None  # else a price is of no component
+    parts = portions(spec, SilentNotes())
     caution_unpriced(parts, asked.prices, notes)
     priced = {price.component: price for price in asked.prices}
-    away = [part.times(away_ml / volume_ml) for part in parts]
+    away = [part.times(away_ml / mix(parts).volume_ml) for part in parts]
     return cost_of_glass(away, priced, asked.prices[0].price.currency)

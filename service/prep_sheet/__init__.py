@@ -2,8 +2,7 @@
 
 from service.prep_sheet.answer import PrepSheet, prep_sheet
 from service.prep_sheet.paper import LabelLine, Record, SheetLabel
-from service.prep_sheet.parts import ChillPlan, PrepSheetRequest
-from service.prep_sheet.planned import charged, chilled
+from service.prep_sheet.parts import ChillPlan, PrepSheetRequest, charged, chilled
 from service.prep_sheet.step import Step, StepValue
 
 __all__ = [

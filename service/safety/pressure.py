@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import inf, isfinite
 
-from service.errors import Fact, Fault, Nearest, Offer, Refused, Told
+from service.errors import Fact, Fault, Nearest, Offer, Refused, SentenceValue
 from service.limits.safety import NEAR_LIMIT_SHARE
 from service.notes import Notes
 from service.safety.closed import ClosedVessel, upper_end, worst_closed
@@ -52,7 +52,7 @@ class Judgement:
 
     @property
     def equations_to_bar_gauge(self) -> float:
-        """Return where the gas equations end [bar gauge]."""
+        """Return the pressure at which the gas equations end [bar gauge]."""
         return GAS_PRESSURE_LIMIT_BAR_ABS - self.closed.ambient_bar
 
     @property
@@ -152,7 +152,7 @@ def _over_limit(judgement: Judgement, offers: Sequence[Offer], at: str) -> Refus
         "charge_limit": Quantity("pressure", charge, "down"),
         "closed_limit": Quantity("pressure", closed, "down"),
     }
-    params: tuple[tuple[str, Told], ...] = (
+    params: tuple[tuple[str, SentenceValue], ...] = (
         *pressures.items(),
         ("room", Quantity("temperature", judgement.warm_room_c)),
         ("vessel", judgement.vessel.said),

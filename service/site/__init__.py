@@ -4,16 +4,25 @@ from service.site.air import (
     Air,
     air_left_mol,
     air_of,
-    air_out,
     check_air,
     fitting_air,
     fitting_purge,
     purge_of,
-    purged,
     purges_of,
+    usual_air_handling,
+    usual_purge,
 )
-from service.site.conditions import Price, Scale, Shift, Site, ambient_bar, scale_step_g, warmest_room_c
-from service.site.regulator import check_regulator, note_source
+from service.site.conditions import (
+    Price,
+    Scale,
+    Shift,
+    Site,
+    ambient_bar,
+    check_regulator,
+    note_source,
+    scale_step_g,
+    warmest_room_c,
+)
 
 __all__ = [
     "Air",
@@ -23,7 +32,6 @@ __all__ = [
     "Site",
     "air_left_mol",
     "air_of",
-    "air_out",
     "ambient_bar",
     "check_air",
     "check_regulator",
@@ -31,8 +39,9 @@ __all__ = [
     "fitting_purge",
     "note_source",
     "purge_of",
-    "purged",
     "purges_of",
     "scale_step_g",
+    "usual_air_handling",
+    "usual_purge",
     "warmest_room_c",
 ]

@@ -7,11 +7,10 @@ from service.drink.water import COUNTS_AS_WATER, is_water_by_name, states_no_str
 from service.errors import Names, Term
 from service.limits.safety import ACID_ENOUGH_PH
 from service.notes import Value
-from service.spec_check.finding import Finding
-from service.spec_check.line import Line
+from service.spec_check.finding import Finding, Line
 
 UNSTATED: Mapping[str, str] = {"abv": "strength", "sugar": "sugar", "acidity_meq_per_l": "acidity"}
-"""Field of a component -> what it is called in a sentence."""
+"""Field of a component -> its name in a sentence."""
 _ALLERGEN_LAW = "Regulation (EU) No 1169/2011, Annex II"
 
 

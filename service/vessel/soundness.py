@@ -1,4 +1,4 @@
-"""What makes a vessel unfit to be charged: unknown, unrated, damaged, worn out, too old."""
+"""Reasons for which a vessel is not charged: unknown, unrated, damaged, worn out, too old."""
 
 from collections.abc import Iterator
 from datetime import datetime
@@ -19,7 +19,7 @@ COOL_FIRST = (
     "Do not touch, carry or shake it: cool it where it stands, upright and behind a barrier, and vent it only once it "
     "is cold, slowly, away from faces. A cap is no relief valve."
 )
-"""What to do with a vessel under pressure that is unfit, too warm or over its limit; common practice, no source. Every
+"""Advice for a vessel under pressure that is unfit, too warm or over its limit; common practice, no source. Every
 danger that is mended by cold says so in its own text."""
 DANGERS = {
     "glass": (
@@ -62,7 +62,7 @@ DANGERS = {
 
 
 def unknown(given: VesselGiven, at: str) -> Iterator[Fault]:
-    """Yield what must be known of any vessel and is not."""
+    """Yield a fault for each thing that must be known of any vessel and is not."""
     material, capacity_ml = named(given)
     if material is None:
         yield Fault(f"{at}/material", "unknown-vessel", "Name a preset, or state the material and capacity.")
@@ -71,7 +71,7 @@ def unknown(given: VesselGiven, at: str) -> Iterator[Fault]:
 
 
 def unrated(given: VesselGiven, at: str) -> Iterator[Fault]:
-    """Yield why a vessel does not count as made for pressure."""
+    """Yield each reason why a vessel does not count as made for pressure."""
     material, _ = named(given)
     if material == "glass":
         yield Fault(f"{at}/material", "glass", "Never force-carbonate in glass: it can shatter.")
@@ -94,7 +94,7 @@ def unrated(given: VesselGiven, at: str) -> Iterator[Fault]:
 
 
 def unsound(given: VesselGiven, at: str, abv: float | None) -> Iterator[Fault]:
-    """Yield what is damaged or worn. abv: of the drink [%vol]; None where it is not known"""
+    """Yield a fault for each thing that is damaged or worn. abv: of the drink [%vol]; None where it is not known"""
     if given.condition not in (None, "sound"):
         text = (
             "Discard this vessel, do not charge it: its condition is {condition}. Under pressure, vent it first, cold "
@@ -119,7 +119,7 @@ def most_cycles(given: VesselGiven, abv: float | None) -> int | None:
 
 
 def aged(given: VesselGiven, at: str, now: datetime | None) -> Iterator[Fault]:
-    """Yield what is too old; judged only where both moments are known."""
+    """Yield a fault for each age that is too high; judged only where both moments are known."""
     material, _ = named(given)
     if material != "pet" or given.first_used is None or now is None:
         return
@@ -131,7 +131,7 @@ def aged(given: VesselGiven, at: str, now: datetime | None) -> Iterator[Fault]:
 
 
 def note_wear(given: VesselGiven, notes: Notes, at: str, now: datetime | None, abv: float | None) -> None:
-    """Tell what is taken of the wear where the request is silent, and when the seal is due."""
+    """Note the wear that is assumed where the request is silent, and warn when the seal is due."""
     most = most_cycles(given, abv)
     if given.condition is None:
         sound = Term("sound: inspected, no crease, whitening, bulge or drop")

@@ -8,7 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from service.api.openapi import example
-from service.api.openapi.examples import examples
+from service.api.openapi.paths import examples
 from service.science.units import to_base
 from tests.api.conforms import conforms
 from tests.api.nearest import offers, put
@@ -189,3 +189,161 @@ def test_a_price_of_what_is_not_in_the_drink_is_refused(client: FlaskClient) -> 
     assert (status, problem["type"]) == (422, "/problems/impossible-batch")
     assert problem["errors"][0]["pointer"] == "/prices/0/component"
     assert post(client, offers(body, problem)[0])[0] == 200
+
+
+def q(value: float, unit: str) -> dict[str, Any]:
+    return {"value": value, "unit": unit}
+
+
+@pytest.mark.parametrize(
+    "changes, status",
+    [
+        ({"target": q(0.5, "g/l")}, 422),
+        ({"target": q(0.5, "g/l"), "gas": {"co2_percent": 50}}, 422),
+        ({"target": q(15, "g/l")}, 200),
+        ({"target": q(9, "g/l"), "gas": {"co2_percent": 5}}, 422),
+        ({"dial": bar(8.9)}, 200),
+        ({"dial": bar(0.001)}, 200),
+        ({"dial": bar(2), "gas": {"co2_percent": 0}}, 200),
+        ({"segments": [{"material": "steel", "length": m(300), "inner_diameter": q(1, "mm")}]}, 200),
+        ({"segments": [{"material": "steel", "length": q(1, "mm"), "inner_diameter": q(50, "mm")}]}, 200),
+        ({"segments": [{"material": "vinyl", "length": m(1)}] * 20}, 200),
+        ({"segments": [{"material": "barrier", "length": m(40), "rise": m(-30)}]}, 200),
+        ({"segments": [{"material": "barrier", "length": m(1), "temperature": q(50, "c")}]}, 422),
+        ({"drink": {"composition": {"abv": 0, "sugar": q(0, "g/l")}}}, 200),
+        ({"drink": {"composition": {"abv": 20, "sugar": q(350, "g/l")}}}, 200),
+        ({"drink": {"composition": {"abv": 45, "sugar": q(0, "g/l")}}}, 422),
+        ({"drink": {"composition": {"abv": 5, "sugar": q(40, "g/l"), "live_culture": True}}}, 422),
+        ({"gas_off": q(24, "h")}, 200),
+        ({"serves_per_day": 0.1, "cleaning": {"every": q(1, "h"), "flush": q(50, "l")}}, 200),
+        ({"pour": {"volume": q(5, "l"), "lasts": q(0.5, "s")}}, 200),
+        ({"temperature": q(38, "c"), "target": q(2, "g/l")}, 200),
+        ({"site": {"altitude": m(5000)}}, 200),
+    ],
+)
+def test_the_ends_of_what_may_be_asked(client: FlaskClient, changes: dict[str, Any], status: int) -> None:
+    body = {**BARE, **changes}
+    found, answer = post(client, body)
+    assert found == status, answer
+    if status == 200:
+        conforms(OPERATION, answer)
+    elif "nearest" in answer:
+        assert all(post(client, again)[0] == 200 for again in offers(body, answer))
+
+
+# On a prep sheet
+
+SHEET = examples("createPrepSheet")["draught"]["value"]
+
+
+def prepare(client: FlaskClient, body: Any) -> tuple[int, dict[str, Any]]:
+    response = client.post("/v1/prep-sheets", data=json.dumps(body), content_type="application/json")
+    return response.status_code, response.get_json()
+
+
+def test_a_sheet_on_draught_has_its_line_and_its_steps(client: FlaskClient) -> None:
+    status, sheet = prepare(client, SHEET)
+    assert status == 200, sheet
+    conforms("createPrepSheet", sheet)
+    steps = {step["code"]: step for step in sheet["steps"]}
+    assert [step["code"] for step in sheet["steps"][-5:]] == [
+        "hold-cold", "connect-line", "time-pour", "pour", "when-it-foams",
+    ]  # fmt: skip
+    dial = next(one for one in steps["connect-line"]["values"] if one["code"] == "line-dial")
+    assert dial["value"] == pytest.approx(sheet["draught"]["gauge_pressure"]["typical"])
+    causes = [one["code"] for one in steps["when-it-foams"]["values"]]
+    assert causes == [
+        "keg-at-most", "line-at-most", "dial-at", "not-faster", "last-stretch", "cleaned-within", "level-about",
+    ]  # fmt: skip
+    assert all("value" in one for one in steps["when-it-foams"]["values"])  # each with the number that shows it
+    assert not any(character.isdigit() for step in sheet["steps"] for character in step["text"])
+
+
+def test_the_line_of_a_sheet_is_the_line_by_itself(client: FlaskClient) -> None:
+    _, sheet = prepare(client, SHEET)
+    share = sheet["fill"]["liquid"]["value"] / (sheet["fill"]["liquid"]["value"] + sheet["fill"]["headspace"]["value"])
+    timed = next(step for step in sheet["steps"] if step["code"] == "time-pour")
+    (glass,) = (one for one in timed["values"] if one["code"] == "glass")
+    pour = {**SHEET["draught"]["pour"], "volume": {"value": glass["value"], "unit": glass["unit"]}}
+    alone = {
+        **SHEET["draught"], "pour": pour, "drink": {"spec": SHEET["spec"]}, "target": SHEET["carbonation"]["target"],
+        "site": SHEET["site"], "keg": {"vessel": SHEET["vessel"], "fill": share},
+    }  # fmt: skip
+    _, answer = post(client, alone)
+    for name in ("gauge_pressure", "flow", "losses", "at_tap", "breakout", "lost", "co2"):
+        assert close(sheet["draught"][name]) == close(answer[name])
+
+
+def close(node: Any) -> Any:
+    """The same with numbers to ten digits: the pour was read out of an answer."""
+    if isinstance(node, dict):
+        return {key: close(inner) for key, inner in node.items()}
+    if isinstance(node, list):
+        return [close(inner) for inner in node]
+    return float(f"{node:.10g}") if isinstance(node, float) else node
+
+
+def test_a_sheet_from_bottles_has_no_line(client: FlaskClient) -> None:
+    _, sheet = prepare(client, examples("createPrepSheet")["demo"]["value"])
+    assert "draught" not in sheet
+    assert "connect-line" not in {step["code"] for step in sheet["steps"]}
+
+
+@pytest.mark.parametrize("form", ["html", "text", "csv"])
+def test_a_sheet_on_draught_is_printed(client: FlaskClient, form: str) -> None:
+    response = client.post(f"/v1/prep-sheets?format={form}", json=SHEET)
+    assert response.status_code == 200
+    assert b"dial on draught" in response.data
+
+
+def test_a_sheet_takes_the_keg_of_its_line(client: FlaskClient) -> None:
+    """A 30 l beer keg where none is named, and 5.5 g/l; both said."""
+    for keg in ({}, {"keg": {"vessel": SHEET["vessel"]}}):
+        body = {**SHEET, "draught": {**SHEET["draught"], **keg}, "carbonation": {}}
+        body.pop("vessel")
+        body.pop("site")  # its regulator goes over a beer keg's limit
+        status, sheet = prepare(client, body)
+        assert status == 200, sheet
+        assert sheet["fill"]["vessel"] == ("keg-19-l" if keg else "keg-30-l")
+        assert {"keg", "target-on-draught"} - {a["code"] for a in sheet["assumptions"]} == ({"keg"} if keg else set())
+
+
+@pytest.mark.parametrize(
+    "changes, pointer, code",
+    [
+        ({"serve_at": "bottle"}, "/draught", "not-needed"),
+        ({"serve_at": None}, "/draught", "not-needed"),
+        ({"draught": None}, "/draught", "required"),
+        ({"draught": {**SHEET["draught"], "keg": {"fill": 0.9}}}, "/draught/keg", "described-twice"),
+        ({"draught": {**SHEET["draught"], "target": {"value": 5, "unit": "g/l"}}}, "/draught/target", "unknown-field"),
+        ({"draught": {**SHEET["draught"], "segments": []}}, "/draught/segments", "length"),
+        ({"serve_at": "cask"}, "/serve_at", "not-a-choice"),
+    ],
+)
+def test_a_sheet_names_what_does_not_go_together(
+    client: FlaskClient, changes: dict[str, Any], pointer: str, code: str
+) -> None:
+    body = {key: value for key, value in {**SHEET, **changes}.items() if value is not None}
+    status, problem = prepare(client, body)
+    assert status == 422
+    assert (pointer, code) in {(error["pointer"], error["code"]) for error in problem["errors"]}
+
+
+@pytest.mark.parametrize(
+    "changes, pointer",
+    [
+        ({"draught": {**SHEET["draught"], "dial": bar(5.5)}}, "/draught/dial"),
+        ({"draught": {**SHEET["draught"], "dial": bar(0.02)}}, "/draught/segments"),
+        ({"draught": {**SHEET["draught"], "gas": {"co2_percent": 0}}}, "/draught/gas/co2_percent"),
+        ({"vessel": {"preset": "pet-1-l", "condition": "sound"}, "site": {}}, "/vessel"),
+    ],
+)
+def test_what_a_line_refuses_is_refused_at_its_place_on_the_sheet(
+    client: FlaskClient, changes: dict[str, Any], pointer: str
+) -> None:
+    status, problem = prepare(client, {**SHEET, **changes})
+    assert status == 422
+    assert pointer in {error["pointer"] for error in problem["errors"]}
+    if "nearest" in problem:
+        for again in offers({**SHEET, **changes}, problem):
+            assert prepare(client, again)[0] == 200

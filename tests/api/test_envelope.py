@@ -7,8 +7,9 @@ import pytest
 from flask.testing import FlaskClient
 
 from service.api.app import OPERATIONS
-from service.api.openapi.examples import examples
+from service.api.openapi.paths import examples
 from tests.api.nearest import objects
+from tests.asking import as_sent
 
 UNDER_PRESSURE = {
     "createSetPoints", "createReading", "createCharges", "createGasSupply", "createRegasForecast", "createRegasState",
@@ -25,7 +26,7 @@ every_example = pytest.mark.parametrize("operation, request_body", REQUESTS)
 
 
 def answered(client: FlaskClient, path: str, body: Any) -> Any:
-    response = client.post(path, json=body)
+    response = client.post(path, **as_sent(body))
     assert response.status_code == 200, response.get_json()
     return response.get_json()
 

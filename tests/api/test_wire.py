@@ -13,6 +13,7 @@ from typing import Annotated, Any
 
 import orjson
 import pytest
+from flask import Flask, g
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
@@ -49,15 +50,17 @@ from service.api.quantities import (
 )
 from service.api.references import REFERENCES
 from service.api.wire import Items, Object, RequestSchema, request_schema, write
+from service.api.words import ENGLISH
 from service.declared import INLINE, PARAMS, Declared, is_shape, items, members, number, shape, volume, whole
 from service.errors import Fault
 from tests.api.conforms import conforms
 from tests.api.test_fuzz import documents, leaves, mutated, numbers, paths, words
+from tests.asking import TAKING_JSON
 from tests.golden.answers import path_of, requests
 
 REQUESTS = requests()
 """Every example of the document, and what reaches further."""
-every_operation = pytest.mark.parametrize("operation", OPERATIONS, ids=lambda o: o.operation_id)
+every_operation = pytest.mark.parametrize("operation", TAKING_JSON, ids=lambda o: o.operation_id)
 every_request = pytest.mark.parametrize("name", REQUESTS)
 fuzz = settings(deadline=None, max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
@@ -401,11 +404,13 @@ def test_what_the_document_refuses_the_wire_refuses(name: str, data: st.DataObje
 
 @cache
 def answered(name: str) -> tuple[Any, Any, dict[str, Any]]:
-    """What the core answers a request, what of it is written, and the same in its envelope."""
+    """Return the answer of the core to a request, the same as it is written, and that in its envelope."""
     operation = operation_of(name)
     asked = operation.schema.load(deepcopy(REQUESTS[name]))
-    answer = Answer(asked.units)
-    notes, found = work(operation.view, asked)
+    answer = Answer(asked.system)
+    with Flask(__name__).app_context():
+        g.language = ENGLISH  # of the request, which each item of a list is answered in
+        notes, found = work(operation.view, asked)
     written = orjson.loads(orjson.dumps(operation.write(found, answer)))  # a rollout is written in fragments of JSON
     return found, written, enveloped(operation, asked, answer, notes, written)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from service.notes import code_of, told_of
+from service.notes import code_of, sentence_of
 from service.science.acids import HAZARD_STATEMENTS
 from tests.codes.reading import SERVICE, Scope, by_code, glued, kind_of, pairs_of, params_of, tables_of, texts
 
@@ -29,11 +29,14 @@ SENDERS = {
     "caution": Sender("caution", 0, 2, severity=1, params="keywords"),
     "caution_for_all": Sender("caution", 0, 2, severity=1),
     "Fault": Sender("problem", 1, 2, params=3),
+    "CellFault": Sender("problem", 2, 3, params=4),
     "Coded": Sender("problem", 0, 1, params="keywords"),
     "__new__": Sender("problem", 1, 2),
     "fault": Sender("problem", 0, 1, params="keywords"),
     "refuse": Sender("problem", 0, 1, params="keywords"),
     "RequestProblem": Sender("detail", 0, 1),
+    "_of_header": Sender("problem", 1, 2),
+    "_unread": Sender("problem", 0, 1),
     "add": Sender("step", 2, 3),
     "StepCaution": Sender("caution", 0, 2, severity=1, params=3),
     "StepValue": Sender("value", 0, 1, params=3),
@@ -45,6 +48,7 @@ SENDERS = {
     "Sensitivity": Sender("sensitivity", 0, 1, params=3),
     "Difference": Sender("difference", 0, table="_DIFFERS"),
     "Differs": Sender("difference", 0, 2, params=5),
+    "Change": Sender("change", 1, 2, params=3),
     "Saying": Sender("sentence", 0, 1, params=2),
     "Record": Sender("line", 0, 1),
     "LabelLine": Sender("line", 0, 1),
@@ -170,7 +174,7 @@ class Source(ast.NodeVisitor):
                 where = f"{self.where}:{line}"
                 put_together, words = glued(name, self.scope), (said, *self._words(args))
                 self.found.append(
-                    Found("assumption", code, "", (told_of(said),), params, where, put_together, words=words)
+                    Found("assumption", code, "", (sentence_of(said),), params, where, put_together, words=words)
                 )
 
     def _words(self, args: list[ast.expr]) -> tuple[str, ...]:

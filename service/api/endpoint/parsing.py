@@ -1,22 +1,104 @@
-"""From the bytes of a body to the core objects that it names."""
+"""Read a request: the form that its answer is to have, its query, and its body as the core objects that it names."""
 
 import json
 from collections import Counter
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import orjson
+from flask import request
 from marshmallow import Schema, ValidationError
+from werkzeug.datastructures import MIMEAccept
 
 from service import MODEL
 from service.api import problems
-from service.api.endpoint.operation import Body
+from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Reference
 from service.api.problems import RequestProblem
-from service.errors import Fault
+from service.errors import Fault, Names
 from service.limits.requests import DEEPEST
+
+OF_TEXT = ("columns", "charset")
+"""Query parameters of the text form alone."""
+
+
+def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str, str]]:
+    """Choose the form to answer in, and read the query parameters.
+
+    raises: RequestProblem 400 for a parameter that is unknown or wrong, 406 for a form that does not exist
+    """
+    offered = operation.offered
+    query = request.args.to_dict() if request.query_string else {}
+    wrong = [
+        Fault(f"/{name}", "unknown-parameter", "Unknown parameter.")
+        for name in query
+        if name != "format" and name not in operation.query
+    ]
+    if "format" in query:
+        form = query["format"]
+        if form not in offered:
+            raise _not_acceptable(offered)
+    else:
+        most_accept = (None, "*/*", MEDIA_TYPES[offered[0]])
+        form = offered[0] if request.headers.get("Accept") in most_accept else _best(request.accept_mimetypes, offered)
+    if form != "text":
+        wrong += [
+            Fault(f"/{name}", "needs-text", "Only the text form has {name}.", (("name", name),))
+            for name in OF_TEXT
+            if name in query
+        ]
+    wrong += [
+        fault
+        for name, schema in operation.query.items()
+        if name in query
+        for fault in _faults(name, query[name], schema)
+    ]
+    if wrong:
+        raise RequestProblem("invalid-query", errors=wrong, where="query")
+    return form, query
+
+
+def _not_acceptable(forms: Iterable[str]) -> RequestProblem:
+    text = "This operation answers as: {forms}."
+    return RequestProblem("not-acceptable", text, params={"forms": Names(forms)})
+
+
+def _faults(name: str, text: str, schema: Body) -> Iterator[Fault]:
+    """Yield the faults of a parameter, which is one of a list of words, or a whole number."""
+    if "enum" in schema:
+        if text not in schema["enum"]:
+            choices = (("choices", Names(schema["enum"])),)
+            yield Fault(f"/{name}", "not-a-choice", "Must be one of: {choices}.", choices)
+        return
+    low, high = schema["minimum"], schema["maximum"]
+    if not (text.isascii() and text.isdigit() and len(text) < 9 and low <= int(text) <= high):
+        ends = (("low", float(low)), ("high", float(high)))
+        yield Fault(f"/{name}", "out-of-range", "Must be a whole number from {low} to {high}.", ends)
+
+
+def _best(accept: MIMEAccept, offered: tuple[str, ...]) -> str:
+    if not accept:
+        return offered[0]
+    types = [MEDIA_TYPES[form] for form in offered]
+    accept = MIMEAccept([(media.partition(";")[0].strip(), q) for media, q in accept])  # charset and the like
+    quality = {form: accept.quality(media) for form, media in zip(offered, types, strict=True)}
+    best = max(offered, key=lambda form: quality[form])  # the first of equals, and JSON is listed first
+    if quality[best] <= 0:
+        raise _not_acceptable(types)
+    return best
+
+
+def check_media_type(form: str) -> None:
+    """Refuse a body that is not one plain document of the form that is taken; a stated charset has to be UTF-8.
+
+    raises: RequestProblem 415
+    """
+    charset = request.mimetype_params.get("charset", "utf-8") if form != "json" else "utf-8"
+    if request.mimetype != MEDIA_TYPES[form] or request.content_encoding or charset.lower() != "utf-8":
+        raise RequestProblem("unsupported-media-type")
 
 
 def parse(body: bytes) -> Any:
-    """The body as JSON, strictly.
+    """Parse the body as JSON, strictly.
 
     raises: RequestProblem 400 for anything that is not one JSON document, for duplicate keys and for deep nesting
     """
@@ -57,7 +139,7 @@ def _depth(document: Any) -> int:
 
 
 def load(schema: Schema, document: Any) -> Any:
-    """The request as core objects.
+    """Load the request as objects of the core.
 
     raises: RequestProblem 422, with every fault
     """

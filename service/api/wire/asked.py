@@ -9,8 +9,7 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validates_schema
 
-from service.api.moments import Day, Moment
-from service.api.places import LocaleField, TimeZoneField
+from service.api.moments import Day, LocaleField, Moment, TimeZoneField
 from service.api.quantities import (
     REQUIRED,
     AcidityField,
@@ -49,7 +48,7 @@ class Items(fields.List[Any]):
             raise fault("not-a-list", "Must be a list.")
         if not self.least <= len(value) <= self.most:
             text = "Must hold {least} to {most} items; this holds {found}."
-            raise fault("length", text, least=float(self.least), most=float(self.most), found=len(value))
+            raise fault("length", text, least=float(self.least), most=float(self.most), found=float(len(value)))
         found, wrong = [], {}
         for i, item in enumerate(value):
             try:
@@ -62,6 +61,34 @@ class Items(fields.List[Any]):
 
     def bounds(self) -> dict[str, Any]:
         return {"minItems": self.least, "maxItems": self.most}
+
+
+class Keyed(fields.Dict):
+    """Declared objects by keys of the caller's, at most so many; the faults of one are named below its key."""
+
+    def __init__(self, shape: Any, *, most: int, longest: int, **kwargs: Any) -> None:
+        super().__init__(keys=fields.Str(), values=Object(shape), **kwargs)
+        self.most, self.key, self.inner = most, Text(longest=longest), Object(shape)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        if not isinstance(value, dict):
+            raise ValidationError([NOT_AN_OBJECT])
+        if len(value) > self.most:
+            text = "Must hold at most {most} keys; this holds {found}."
+            raise fault("length", text, most=float(self.most), found=float(len(value)))
+        found, wrong = {}, {}
+        for key, item in value.items():
+            try:
+                self.key.deserialize(key)
+                found[key] = self.inner.deserialize(item, key, value)
+            except ValidationError as error:
+                wrong[key] = error.messages
+        if wrong:
+            raise ValidationError(wrong)
+        return found
+
+    def openapi(self) -> dict[str, Any]:
+        return {"maxProperties": self.most}
 
 
 class Object(fields.Nested):
@@ -106,7 +133,7 @@ class Object(fields.Nested):
 
 
 class RequestSchema(Schema):
-    """Base of what a declared object, or a whole request, is loaded by: unknown fields are refused."""
+    """Base of the schemas that load a declared object or a whole request; they refuse unknown fields."""
 
     class Meta:
         unknown = RAISE
@@ -119,7 +146,7 @@ class RequestSchema(Schema):
         self.error_messages["unknown"] = UnknownField(self.fields)
 
     def load(self, data: Any, **kwargs: Any) -> Any:
-        """Load as marshmallow does; of an object with far too many fields, as many as one problem document tells.
+        """Load as marshmallow does; of an object with far too many fields, as many as one problem document names.
 
         raises: ValidationError, with every fault
         """
@@ -139,7 +166,7 @@ class RequestSchema(Schema):
         return _made(self.shape, data, sent)
 
     def handle_error(self, error: ValidationError, data: Any, **kwargs: Any) -> None:
-        """Put what is missing first, then what is wrong as it was sent; of what stands elsewhere say that alone."""
+        """Put missing fields first, then wrong ones in the order sent; of a misplaced one name the right place."""
         if isinstance(error.messages, dict) and isinstance(data, Mapping):
             elsewhere = shape_of(self.shape).elsewhere
             error.messages |= {name: [_coded(elsewhere[name])] for name in elsewhere.keys() & error.messages.keys()}
@@ -148,7 +175,7 @@ class RequestSchema(Schema):
 
 
 class Checks(NamedTuple):
-    """What is checked of an object beside its fields. one_of: of which it must have exactly one"""
+    """The checks of an object beside those of its fields. one_of: names of which it must have exactly one"""
 
     rules: tuple[Rule, ...]
     one_of: frozenset[str]
@@ -157,7 +184,7 @@ class Checks(NamedTuple):
 
 @cache
 def checks_of(shape: Any) -> Checks | None:
-    """Return what is checked of a declared object beside its fields, None where that is nothing."""
+    """Return the checks of a declared object beside those of its fields, None where there are none."""
     declared = shape_of(shape)
     names = frozenset(one.wire for one in members(shape)) if declared.exactly_one else frozenset()
     found = Checks(declared.rules, names, declared.elsewhere)
@@ -165,7 +192,7 @@ def checks_of(shape: Any) -> Checks | None:
 
 
 def _all_wrong(shape: Any, checks: Checks, sent: Mapping[str, Any], wrong: dict[str, Any]) -> dict[str, Any]:
-    """Return what is wrong with an object: in its fields, and by its rules over the fields as they were sent."""
+    """Return all that is wrong with an object: in its fields, and by its rules over the fields as they were sent."""
     if checks.one_of and len(checks.one_of & sent.keys()) != 1:
         names = Names(one.wire for one in members(shape))
         wrong = _merged(wrong, [Coded("exactly-one", "Give exactly one of: {names}.", names=names)])
@@ -270,7 +297,13 @@ def _typed(one: Member, more: dict[str, Any]) -> fields.Field[Any]:
         return Choice(*one.choice.words, otherwise=one.choice.otherwise, **more)
     if is_shape(one.type):
         return Object(one.type, **more)
-    return _PLAIN[one.type](one, more)
+    return _keyed(one, more) if get_origin(one.type) is Mapping and one.items else _PLAIN[one.type](one, more)
+
+
+def _keyed(one: Member, more: dict[str, Any]) -> Keyed:
+    assert one.items is not None, f"{one.name}: its keys are bounded"
+    assert one.words is not None, f"{one.name}: a key is bounded"
+    return Keyed(get_args(one.type)[1], most=one.items.most, longest=one.words.longest, **more)
 
 
 def _bounds(measure: Bounds | None) -> dict[str, Any]:

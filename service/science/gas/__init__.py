@@ -3,7 +3,6 @@
 Terms follow the trade: `_abs` is absolute pressure, co2_share the mole fraction of CO2 in the gas.
 """
 
-from service.science.gas.atmosphere import standard_atmosphere_bar
 from service.science.gas.equilibrium import (
     dissolved_co2_g_per_l,
     effective_solubility_mol_per_l_bar,
@@ -36,6 +35,7 @@ from service.science.gas.phase import (
 from service.science.gas.vapour import (
     air_solubility_mol_per_l_bar,
     ethanol_vapour_bar,
+    standard_atmosphere_bar,
     vapour_pressure_bar,
     water_vapour_bar,
 )

@@ -3,6 +3,7 @@
 from service.science.constants import CO2_G_PER_MOL
 from service.science.gas.equilibrium import dissolved_co2_g_per_l, settle
 from service.science.gas.liquid import Liquid
+from service.science.gas.phase import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.validity import OutsideValidity
 
 
@@ -43,11 +44,11 @@ def co2_share_for(liquid: Liquid, *, co2_g_per_l: float, pressure_bar_abs: float
 
     y = (c/s) / (P - pv)
 
-    raises: OutsideValidity where vapour alone is over the pressure
+    raises: OutsideValidity where vapour alone is over the pressure, and beyond the gas equations
     """
+    if not liquid.vapour_bar < pressure_bar_abs <= GAS_PRESSURE_LIMIT_BAR_ABS:
+        raise OutsideValidity("pressure", pressure_bar_abs, liquid.vapour_bar, GAS_PRESSURE_LIMIT_BAR_ABS, "bar")
     dry_bar = pressure_bar_abs - liquid.vapour_bar
-    if not dry_bar > 0.0:
-        raise OutsideValidity("pressure", pressure_bar_abs, liquid.vapour_bar, pressure_bar_abs, "bar")
     level, co2_bar = co2_g_per_l / CO2_G_PER_MOL, 0.0
     for _ in range(20):  # of the share only the fugacity depends on it: by a hundredth of itself
         co2_bar = level / liquid.solubility(pressure_bar_abs, min(1.0, co2_bar / pressure_bar_abs))
