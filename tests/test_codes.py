@@ -3,6 +3,7 @@
 It holds words and no numbers; they are right where the source sends them, which is read from the source itself.
 """
 
+import ast
 import re
 
 import pytest
@@ -18,7 +19,8 @@ from service.science.validity import OutsideValidity
 from tests.asking import as_sent
 from tests.codes.__main__ import PLACEHOLDER, UNKNOWN, amended
 from tests.codes.answers import KIND_OF, sent_by, unlisted
-from tests.codes.source import sent_by_source
+from tests.codes.reading import SERVICE, Scope
+from tests.codes.source import Source, sent_by_source
 
 AGAIN = "python -m tests.codes writes it anew"
 KINDS = {*KIND_OF.values(), "sugar", "salt", "number", "text", "mass"}
@@ -36,6 +38,50 @@ def test_the_table_is_what_the_source_sends():
 def test_no_sentence_is_put_together_from_parts():
     """Each is whole where it stands, with names for what is put in: else no catalogue holds it."""
     assert [f"{one.where} {one.code}" for one in sent_by_source() if one.glued] == []
+
+
+def test_no_text_is_put_together_wherever_it_is_written():
+    """What `sent_by_source` does not see: a text on its way to something that is not known to send."""
+    assert [where for path in sorted(SERVICE.rglob("*.py")) for where in _put_together(path)] == []
+
+
+DOCUMENTED = ("api/openapi", "api/pages", "api/quantities/components.py")
+"""Texts of the document and of pages, which are no sentences of answers."""
+
+
+def _put_together(path):
+    if str(path.relative_to(SERVICE)).startswith(DOCUMENTED):
+        return
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Assign | ast.AugAssign):
+            targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+            named = any(isinstance(one, ast.Name) and one.id in ("text", "detail") for one in targets)
+            if (named and isinstance(node.value, ast.JoinedStr | ast.BinOp)) or (
+                named and isinstance(node, ast.AugAssign)
+            ):
+                yield f"{path.relative_to(SERVICE)}:{node.lineno}"
+
+
+def test_a_text_that_is_put_together_is_found(tmp_path, monkeypatch):
+    source = tmp_path / "some.py"
+    monkeypatch.setattr("tests.test_codes.SERVICE", tmp_path)
+    for wrong in ('text = f"At {x} bar."', 'text = "At " + x', 'text += " Cool it."'):
+        source.write_text(wrong)
+        assert list(_put_together(source)) == ["some.py:1"]
+    source.write_text('text = "At {dial}."')
+    assert list(_put_together(source)) == []
+
+
+@pytest.mark.parametrize("wrong", [
+    'notes.caution("a", "info", f"At {x} bar.")',
+    'text = "At {dial}."\ntext = text + " Cool it."\nnotes.caution("a", "info", text)',
+    'notes.caution("a", "info", " ".join(["At", "once."]))',
+    'LATE = {"a": "At " + once}\nnotes.caution("a", "info", LATE[x])',
+])  # fmt: skip
+def test_a_sender_that_puts_its_text_together_is_found(wrong):
+    source = Source(SERVICE / "some.py", Scope(tree := ast.parse(wrong)))
+    source.visit(tree)
+    assert [one.glued for one in source.found] == [True]
 
 
 def test_every_row_is_whole():

@@ -6,6 +6,8 @@ from gettext import NullTranslations
 import pytest
 
 from service.api.answers import Answer
+from service.api.app import create_app
+from service.api.openapi import example
 from service.api.speech import Speech
 from service.api.words import ENGLISH, LANGUAGES, REVIEWED, counted_in_language, in_language
 from service.errors import Names, Term
@@ -108,3 +110,30 @@ def test_a_danger_comes_in_english_too_until_the_language_is_reviewed(spanish, m
     assert Answer("metric").warned("Bin the {what} one.", what) == "Bin the creased one."
     monkeypatch.setattr("service.api.answers.REVIEWED", frozenset(LANGUAGES))
     assert spanish.warned("Bin the {what} one.", what) == "Tire el arrugado."
+
+
+class SpanishProblems(Spanish):
+    """Knows what is said of a request that is not valid."""
+
+    def gettext(self, message):
+        return {
+            "The request is not valid": "La petición no es válida",
+            "Must be at least {low} and at most {high}.": "De {low} a {high}.",
+        }.get(message, message)
+
+    def ngettext(self, one, many, count):
+        return "{count} campo no es válido." if count == 1 else "{count} campos no son válidos."
+
+
+@pytest.mark.parametrize("wrong, detail", [
+    ({"fill": 7}, "1 campo no es válido."), ({"fill": 7, "a": 1}, "2 campos no son válidos."),
+])  # fmt: skip
+def test_a_problem_speaks_the_language_of_the_caller(monkeypatch, wrong, detail):
+    known = {ENGLISH: NullTranslations(), "es": SpanishProblems()}
+    monkeypatch.setattr("service.api.words.catalogue", known.get)
+    client, body = create_app({"AUTH": "open"}).test_client(), example("createCharges") | wrong
+    problem = client.post("/v1/carbonation/charges", json=body, headers={"Accept-Language": "es-MX"}).get_json()
+    assert (problem["title"], problem["detail"]) == ("La petición no es válida", detail)
+    (error,) = (one for one in problem["errors"] if one["pointer"] == "/fill")
+    assert error["text"] == "De 0.05 a 1. / Must be at least 0.05 and at most 1."
+    assert [(one["name"], one["value"]) for one in error["params"]] == [("low", 0.05), ("high", 1.0)]

@@ -37,6 +37,8 @@ SENDERS = {
     "_of_header": Sender("problem", 1, 2),
     "_unread": Sender("problem", 0, 1),
     "RequestProblem": Sender("detail", 0, 1),
+    "_of_header": Sender("problem", 1, 2),
+    "_unread": Sender("problem", 0, 1),
     "add": Sender("step", 2, 3),
     "StepCaution": Sender("caution", 0, 2, severity=1, params=3),
     "StepValue": Sender("value", 0, 1, params=3),
