@@ -34,8 +34,6 @@ SENDERS = {
     "__new__": Sender("problem", 1, 2),
     "fault": Sender("problem", 0, 1, params="keywords"),
     "refuse": Sender("problem", 0, 1, params="keywords"),
-    "_of_header": Sender("problem", 1, 2),
-    "_unread": Sender("problem", 0, 1),
     "RequestProblem": Sender("detail", 0, 1),
     "_of_header": Sender("problem", 1, 2),
     "_unread": Sender("problem", 0, 1),

@@ -170,4 +170,4 @@ def table() -> str:
 
 def problem_type_example(slug: str) -> dict[str, Any]:
     """Return the answer of GET /problems/{slug} as an example."""
-    return {"examples": {"demo": {"value": problems.explained(slug)}}}
+    return {"examples": {"demo": {"value": problems.explanation_of(slug)}}}
