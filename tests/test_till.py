@@ -12,10 +12,10 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from service.api.openapi.paths import FOLDER
 
 from service import regas
 from service.api.app import create_app
+from service.api.openapi.paths import FOLDER
 from service.drink import Amount, Component, Composition, DrinkGiven, Spec, Sugar
 from service.limits.charging import COLD_REST_S
 from service.notes import Notes
