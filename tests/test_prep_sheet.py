@@ -319,9 +319,9 @@ def test_the_label_has_the_lot_the_date_and_when_to_discard() -> None:
     assert (lines["lot"], lines["made"]) == ("QL-2811-A", datetime(2026, 11, 26, 9, tzinfo=UTC))
     assert lines["allergens"] == "none"
     assert lines["strength"] == "10 %vol"  # 18 ml of alcohol in 180
-    discard_at = datetime(2026, 11, 28, 9, tzinfo=UTC)
-    assert lines["discard"] == discard_at
-    assert [record.limit for record in found.records if record.code == "discard"] == [discard_at]
+    discarded_at = datetime(2026, 11, 28, 9, tzinfo=UTC)
+    assert lines["discard"] == discarded_at
+    assert [record.limit for record in found.records if record.code == "discard"] == [discarded_at]
 
 
 def test_a_strength_that_nobody_stated_is_not_on_the_label() -> None:
