@@ -45,7 +45,7 @@ def test_no_text_is_put_together_wherever_it_is_written():
     assert [where for path in sorted(SERVICE.rglob("*.py")) for where in _put_together(path)] == []
 
 
-DOCUMENTED = ("api/openapi", "api/pages", "api/quantities/components.py")
+DOCUMENTED = ("api/openapi", "api/pages", "api/quantities/answered.py")
 """Texts of the document and of pages, which are no sentences of answers."""
 
 

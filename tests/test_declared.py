@@ -205,12 +205,12 @@ def test_a_property_that_is_declared_anew_stands_once() -> None:
     @dataclass(frozen=True)
     class Other(Glass):
         @property
-        def brim_ml(self) -> Annotated[float, volume(), "SentenceValue otherwise."]:
+        def brim_ml(self) -> Annotated[float, volume(), "Told otherwise."]:
             return 3.0
 
     assert [one.name for one in members(Other)].count("brim_ml") == 1
     (told,) = (one for one in members(Other) if one.name == "brim_ml")
-    assert told.description == "SentenceValue otherwise."
+    assert told.description == "Told otherwise."
 
 
 def test_a_later_line_takes_the_place_of_one_under_a_name() -> None:

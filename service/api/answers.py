@@ -109,7 +109,7 @@ class Answer:
         return self.speech.say(text).format(**{name: self.show(value) for name, value in params.items()})
 
     def warned(self, text: str, params: Mapping[str, Value]) -> str:
-        """Return a danger or a refusal, in English too where no bartender has read the language through yet."""
+        """Return a danger or a refusal, in English too where no bartender has reviewed the language yet."""
         said = self.sentence(text, params)
         if self.speech.language in REVIEWED:
             return said
@@ -128,7 +128,7 @@ class Answer:
         return tidy(value) if isinstance(value, float) else value
 
     def with_params(self, text: str, params: Mapping[str, Value]) -> dict[str, Any]:
-        """Write a refusal or a way out of it, with its parameters."""
+        """Write a refusal, or a way out of it, with its parameters."""
         return {"text": self.warned(text, params), "params": self.params(params.items())}
 
     def params(self, params: Iterable[tuple[str, Value]]) -> list[dict[str, Any]]:
@@ -177,10 +177,10 @@ def filled(text: str, params: Sequence[Mapping[str, Any]]) -> str:
 def shown(number: float, unit: str, speech: Speech = PLAIN) -> str:
     """Return a number in one of the units of answers as people read it, acidity also in grams, which bars think in."""
     near = unit in ("m", "ft") and 0.0 < abs(number) < _FAR
-    text = f"{speech.fixed(number, SHOWN_DIGITS[unit] + near)} {SHOWN_UNITS.get(unit, unit)}"
+    said = f"{speech.fixed(number, SHOWN_DIGITS[unit] + near)} {SHOWN_UNITS.get(unit, unit)}"
     if unit != "meq/l":
-        return text
-    return speech.say(AS_CITRIC).format(meq=text, citric=speech.fixed(as_g_per_l(number, "citric"), 1))
+        return said
+    return speech.say(AS_CITRIC).format(meq=said, citric=speech.fixed(as_g_per_l(number, "citric"), 1))
 
 
 def _clock(seconds: float, speech: Speech) -> str:

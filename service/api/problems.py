@@ -359,7 +359,7 @@ def explain_problem(slug: str) -> dict[str, Any]:
 
 
 def explanation_of(slug: str, speech: Speech = PLAIN) -> dict[str, Any]:
-    """The meaning of a problem type, in words."""
+    """Return the meaning of a problem type, in words."""
     kind = TYPES[slug]
     title, explanation = speech.say(kind.title), speech.say(kind.explanation)
     return {"model": MODEL, "slug": slug, "title": title, "status": kind.status, "explanation": explanation}

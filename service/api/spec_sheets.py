@@ -80,9 +80,8 @@ def _loaded(one: SheetSpec) -> Spec | None:
     try:
         return cast("Spec", _SPEC.deserialize(one.document))
     except ValidationError as error:
-        for found in problems.faults_of(error)[:MOST_FINDINGS]:
-            place = one.place_of(found.pointer)
-            one.faults.append(CellFault(*place, found.code, found.text, dict(found.params)))
+        for told in problems.faults_of(error)[:MOST_FINDINGS]:
+            one.faults.append(CellFault(*one.place_of(told.pointer), told.code, told.text, dict(told.params)))
     return None
 
 

@@ -294,6 +294,14 @@ def _sensitivities(setting: Setting, judgement: Judgement, target: float) -> tup
     return tuple(found)
 
 
+_CHANGES = {
+    "temperature": "{to} instead of {at}",
+    "abv": "1 %vol stronger",
+    "sugar": "10 g/l more sugar",
+    "target": "{to} of CO2 instead of {at}",
+}
+
+
 def self_check() -> None:
     """Work out 7 g/L in a drink of 9 %vol and 70 g/L sugar at 1 degC, no air, at sea level: about 1.5 bar gauge.
 
@@ -304,11 +312,3 @@ def self_check() -> None:
     gauge = pressure_for_bar_abs(drink.absorbs_co2(1.0), co2_g_per_l=7.0) - ATMOSPHERE_BAR
     if not 1.2 <= gauge <= 1.8:
         raise RuntimeError(f"the worked set-point came to {gauge:.3f} bar gauge instead of about 1.5")
-
-
-_CHANGES = {
-    "temperature": "{to} instead of {at}",
-    "abv": "1 %vol stronger",
-    "sugar": "10 g/l more sugar",
-    "target": "{to} of CO2 instead of {at}",
-}

@@ -24,7 +24,7 @@ def caution(
         text = "Use another tube here: vinyl takes up what a strong drink tastes of and gives it to the next."
         notes.caution("vinyl-takes-flavour", "info", text, at=vinyl)
     if found.glasses_per_keg.typical < 1.0:
-        text = "This keg gives no glass: what its line and its cleaning take is all that it holds."
+        text = "Take a larger keg or a shorter line: the line and its cleaning take all that this keg holds."
         notes.caution("no-glass", "warning", text, at=("/keg", "/cleaning"))
     if asked.gas_off_s > 0.0:
         text = "Pour nothing while the gas is shut at night: the keg then keeps its CO2, unless it leaks."

@@ -49,7 +49,7 @@ POURING = {
 
 
 def _serving(sheet: Parts) -> Iterator[StepValue]:
-    """Return the way of serving that the spec states, as far as it does."""
+    """Yield the way of serving that the spec states, as far as it does."""
     serve = sheet.asked.spec.serve
     lines = (
         StepValue("serve-glass", "glass", serve.glass or ""),

@@ -47,7 +47,7 @@ def when_it_foams(sheet: Parts, line: DraughtLine, steps: Steps, poured: int) ->
         "foam",
         "bar",
         "when-it-foams",
-        "When it foams: check these in this order, and change one thing at a time.",
+        "If it foams, check these in this order, and change one thing at a time.",
         *_checks(sheet, line),
         hands_on_s=0.0,
         depends_on=(poured,),

@@ -67,7 +67,7 @@ def check_names(asked: ReconciliationRequest) -> None:
             if name in counted[:i]:
                 raise Refused("impossible-reading", [Fault(at, "duplicate", "Each component is counted once.")])
             if name in within:
-                text = "It is part of {whole}, which is counted ready made: count one of the two."
+                text = "Count one of the two: it is part of {whole}, which is counted ready made."
                 raise Refused("impossible-reading", [Fault(at, "counted-within", text, (("whole", within[name]),))])
     refusals.raise_any()
 
@@ -166,8 +166,14 @@ def _money(value: float, kind: Kind, supply: Supply, price: Price | None) -> Mon
 def _caution(name: str, variance: Variance, kind: Kind, notes: Notes, at: str) -> None:
     much = Quantity("volume", abs(variance.value)) if kind == "volume" else Quantity("mass", abs(variance.value))
     if variance.verdict == "short":
-        text = "{component}: {missing} more is gone than the drinks account for, and measuring does not explain it."
+        text = (
+            "Count {component} again: {missing} more is gone than the drinks account for, and measuring does not "
+            "explain it."
+        )
         notes.caution("component-short", "warning", text, at=at, component=name, missing=much)
     elif variance.verdict == "over":
-        text = "{component}: {surplus} less is gone than the drinks account for, and measuring does not explain it."
+        text = (
+            "Count {component} again: {surplus} less is gone than the drinks account for, and measuring does not "
+            "explain it."
+        )
         notes.caution("component-over", "warning", text, at=at, component=name, surplus=much)

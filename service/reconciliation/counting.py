@@ -75,7 +75,7 @@ def volume_of(stock: StockQuantity, drink: Drink, name: str, notes: Notes, *, at
 def _weighed_ml(weighed: Weighed, drink: Drink, name: str, notes: Notes, at: str) -> float:
     """Return the volume of what was weighed; its CO2, under a hundredth of it, counts as drink [ml]."""
     if weighed.gross_g < weighed.tare_g:
-        text = "The gross weight, {gross}, is below the tare, {tare}. Weigh the empty vessels again."
+        text = "Weigh the empty vessels again: the gross weight, {gross}, is below the tare, {tare}."
         params = (("gross", Quantity("mass", weighed.gross_g)), ("tare", Quantity("mass", weighed.tare_g)))
         raise Refused("impossible-reading", [Fault(f"{at}/gross", "gross-below-tare", text, params)])
     density = drink.masses.total_g / drink.volume_ml

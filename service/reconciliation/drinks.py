@@ -195,19 +195,19 @@ def _caution(record: DrinkRecord, found: ReconciledDrink, serve_ml: float, notes
     name, variance = record.spec.name, found.ledger.variance
     much = Quantity("volume", abs(variance.value))
     if variance.verdict == "short":
-        text = "{drink}: {missing} less is there than the record leaves, and measuring does not explain it."
+        text = "Count {drink} again: {missing} less is there than the record leaves, and measuring does not explain it."
         notes.caution("drink-short", "warning", text, at=at, drink=name, missing=much)
     elif variance.verdict == "over":
-        text = "{drink}: {surplus} more is there than the record leaves, and measuring does not explain it."
+        text = "Count {drink} again: {surplus} more is there than the record leaves, and measuring does not explain it."
         notes.caution("drink-over", "warning", text, at=at, drink=name, surplus=much)
     if variance.verdict != "within" and found.explaining_serve_ml is not None:
-        text = "{drink}: {poured} in each glass sold instead of {serve} would explain all of it."
+        text = "Measure a glass of {drink}: {poured} in each glass sold instead of {serve} would explain all of it."
         poured, serve = Quantity("volume", found.explaining_serve_ml.typical), Quantity("volume", serve_ml)
         notes.caution("explaining-serve", "info", text, at=f"{at}/serve", drink=name, poured=poured, serve=serve)
     if found.expected_ml < -variance.error:
         text = (
-            "{drink}: {beyond} more was sold and wasted than there was. A batch is not in the record, or another drink "
-            "was rung up as this one."
+            "Check the record of {drink}: {beyond} more was sold and wasted than there was. A batch is missing from "
+            "it, or another drink was rung up as this one."
         )
         beyond = Quantity("volume", -found.expected_ml)
         notes.caution("sold-beyond-stock", "warning", text, at=f"{at}/sold_serves", drink=name, beyond=beyond)

@@ -119,10 +119,10 @@ def _voids(entry: Entry[Line], known: Mapping[str, Entry[Line]], refused: list[R
     if target is None:
         fault = Fault(where, "void-of-nothing", "Nothing here has the id {id}, so nothing is voided.", params)
     elif target.event.kind == "voided":
-        text = "{id} is a void itself: tell what happened all the same as an event with an id of its own."
+        text = "Tell what happened all the same as an event with an id of its own: {id} is a void itself."
         fault = Fault(where, "void-of-a-void", text, params)
     elif target.event.kind in MEASURED:
-        text = "{id} was charged, read or moved: what was measured of a vessel under pressure is never voided."
+        text = "Void no measurement of a vessel under pressure: {id} was charged, read or moved."
         fault = Fault(where, "never-voided", text, params)
     else:
         return True
@@ -151,7 +151,7 @@ def _up_to(
             continue
         found.append(replace(entry, event=replace(entry.event, at=now)))
     if ahead:
-        text = "{count} events lie up to five minutes after now, {now}, by their time, and count as of now."
+        text = "{count} events are up to five minutes after now, {now}, by their time, and count as of now."
         notes.caution(
             "ahead-of-now", "info", text, at=tuple(ahead[:MOST_NAMED]), now=now.isoformat(), count=float(len(ahead))
         )

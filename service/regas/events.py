@@ -61,19 +61,24 @@ class LogReplay:
     def tell_odd(self) -> None:
         """Warn of what cannot follow what came before it, and counts all the same."""
         if at := self.odd["closed"]:
-            text = "Closed, and by the log it was not open: an event lacks, or a time is wrong; here {count}."
+            text = (
+                "Check the log: {count} times it was closed and was not open. An event is missing, or a time is wrong."
+            )
             self.notes.caution(
                 "closed-without-opened", "warning", text, at=tuple(at[:MOST_NAMED]), count=float(len(at))
             )
         if at := self.odd["opened"]:
-            text = "Opened, and by the log it stood open already: an event lacks, or a time is wrong; here {count}."
+            text = (
+                "Check the log: {count} times it was opened and stood open already. An event is missing, or a time is "
+                "wrong."
+            )
             self.notes.caution("opened-while-open", "warning", text, at=tuple(at[:MOST_NAMED]), count=float(len(at)))
         if at := self.odd["charged"]:
-            text = "Charged, and by the log it stood open: it counts as closed right before; here {count}."
+            text = "{count} charges are of a vessel that stood open by the log: it counts as closed right before."
             self.notes.caution("charged-while-open", "warning", text, at=tuple(at[:MOST_NAMED]), count=float(len(at)))
         if at := self.odd["emptied"]:
             text = (
-                "Charged, and by the log it is empty: what is filled again goes under an id of its own; here {count}."
+                "Give what is filled again an id of its own: {count} charges are of a vessel that is empty by the log."
             )
             self.notes.caution("charged-when-empty", "warning", text, at=tuple(at[:MOST_NAMED]), count=float(len(at)))
 

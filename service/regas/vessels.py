@@ -44,8 +44,8 @@ def vessels_apart(sent: Mapping[str, Any]) -> Iterator[Fault]:
             yield Fault(f"/vessels/{i}/drink", "required", "State it here, or a drink for all vessels.")
         for name, stated in (("drink_key", "drink"), ("vessel_kind", "vessel")):
             if name in log and stated in log:
-                yield Fault(f"/vessels/{i}/{name}", "not-needed", "State {stated} or {name}, not both.",
-                            (("stated", stated), ("name", name)))  # fmt: skip
+                text, params = "State {stated} or {field}, not both.", (("stated", stated), ("field", name))
+                yield Fault(f"/vessels/{i}/{name}", "not-needed", text, params)
         if isinstance(ids[i], str) and ids[i] in ids[:i]:
             yield Fault(f"/vessels/{i}/id", "duplicate", "Each vessel has an id of its own.")
 
@@ -58,11 +58,10 @@ def _too_long(logs: Sequence[list[Any]], sales: object) -> Iterator[Fault]:
     kinds = [event.get("kind") for events in logs for event in events if isinstance(event, dict)]
     count, measured = sold + sum(map(len, logs)), sum(kind in MEASURED for kind in kinds)
     if count > MOST_EVENTS:
-        params = (("most", float(MOST_EVENTS)), ("count", float(count)))
         text = "There may be {most} events in all; these are {count}."
         if sold:
             text = "There may be {most} events and sales in all; these are {count}."
-        yield Fault("/vessels", "length", text, params)
+        yield Fault("/vessels", "length", text, (("most", float(MOST_EVENTS)), ("count", float(count))))
     if measured > MOST_MEASURED:
         text = "There may be {most} events of the kinds {kinds} in all; these are {count}."
         ends = (("most", float(MOST_MEASURED)), ("count", float(measured)), ("kinds", Names(MEASURED)))

@@ -107,8 +107,7 @@ def distinct_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
     lines = versions * lines_in(sent.get("spec"), ("components",)) * len(sites)
     if versions * len(sites) > MOST_SITES:
         text = "Against a version before there may be {most} venues; these are {count}."
-        params = (("most", float(MOST_SITES // 2)), ("count", float(len(sites))))
-        yield Fault("/sites", "too-many-sites", text, params)
+        yield Fault("/sites", "too-many-sites", text, (("most", MOST_SITES / 2.0), ("count", float(len(sites)))))
     elif kinds > MOST_KINDS:
         text = "Kinds of vessels may come to {most} in all; these come to {count}."
         yield Fault("/sites", "too-many-vessels", text, (("most", float(MOST_KINDS)), ("count", float(kinds))))

@@ -7,6 +7,7 @@ from typing import Annotated
 
 from service.batching import Allergens, Cost, Fill, Line, Made, amount_of
 from service.declared import CODE, Params, Sentence, shape, text
+from service.errors import Term
 from service.limits.batches import SEEN
 from service.limits.readings import DIFFERS_BAR
 from service.money import Money
@@ -14,7 +15,7 @@ from service.notes import listed
 from service.rollout.in_vessel import InVessel
 from service.science.units import Quantity
 
-NONE = "none"
+NONE = Term("none")
 
 
 @shape("RolloutChange")
@@ -55,7 +56,7 @@ def changes(before: Version, now: Version) -> Iterator[Change]:
         yield from _in_vessel(one, other, f"/site/vessels/{i}")
     yield from _fills(before.fills, now.fills)
     if before.made.serves != now.made.serves:
-        text = "Serves of the batch: {now} instead of {before}."
+        text = "Make {now} serves instead of {before}."
         counts = {"before": float(before.made.serves), "now": float(now.made.serves)}
         yield Change("/site/vessels", "serves-change", text, counts)
     yield from _measures(before.made, now.made)
@@ -66,16 +67,16 @@ def changes(before: Version, now: Version) -> Iterator[Change]:
 
 
 def _named(allergens: Sequence[str]) -> str:
-    return listed(allergens) if allergens else NONE
+    return listed([Term(one) for one in allergens]) if allergens else NONE
 
 
 def _in_vessel(before: InVessel, now: InVessel, at: str) -> Iterator[Change]:
     """Yield what changes at the regulator; of another vessel its name is told with its fill."""
-    vessel, plan, other = now.vessel.name, before.charging.planned, now.charging.planned
+    vessel, plan, other = now.vessel.said, before.charging.planned, now.charging.planned
     dials = before.gauge_pressure_bar.typical, now.gauge_pressure_bar.typical
     if abs(dials[1] - dials[0]) >= DIFFERS_BAR:
         pressures = {"before": Quantity("pressure", dials[0]), "now": Quantity("pressure", dials[1])}
-        text = "{vessel}: dial {now} instead of {before}."
+        text = "{vessel}: set {now} instead of {before}."
         yield Change(at, "dial-changes", text, {"vessel": vessel, **pressures})
     most = before.charging.never_over_bar_gauge, now.charging.never_over_bar_gauge
     if abs(most[1] - most[0]) >= DIFFERS_BAR:
@@ -87,10 +88,10 @@ def _in_vessel(before: InVessel, now: InVessel, at: str) -> Iterator[Change]:
             "before": Quantity("temperature", plan.temperature_c),
             "now": Quantity("temperature", other.temperature_c),
         }
-        text = "{vessel}: charge at {now} instead of {before}."
+        text = "{vessel}: charge it at {now} instead of {before}."
         yield Change(at, "temperature-changes", text, {"vessel": vessel, **colds})
     if plan.count != other.count:
-        text = "{vessel}: charges {now} instead of {before}."
+        text = "{vessel}: charge it {now} times instead of {before}."
         counts = {"vessel": vessel, "before": float(plan.count), "now": float(other.count)}
         yield Change(at, "charges-change", text, counts)
 
@@ -101,17 +102,17 @@ def _fills(before: Sequence[Fill], now: Sequence[Fill]) -> Iterator[Change]:
         old, new = before[i] if i < len(before) else None, now[i] if i < len(now) else None
         at = f"/site/vessels/{i}"
         if old is None or new is None or old.vessel != new.vessel:
-            params = {"before": NONE if old is None else old.vessel, "now": NONE if new is None else new.vessel}
+            params = {"before": NONE if old is None else old.each.said, "now": NONE if new is None else new.each.said}
             yield Change(at, "vessel-changes", "Vessels: {now} instead of {before}.", params)
             continue
         if old.count != new.count:
             text = "{vessel}: {now} of them instead of {before}."
-            counts = {"vessel": new.vessel, "before": float(old.count), "now": float(new.count)}
+            counts = {"vessel": new.each.said, "before": float(old.count), "now": float(new.count)}
             yield Change(at, "vessel-count-changes", text, counts)
         if not isclose(old.liquid_ml, new.liquid_ml, rel_tol=SEEN):
             volumes = {"before": Quantity("volume", old.liquid_ml), "now": Quantity("volume", new.liquid_ml)}
             text = "{vessel}: fill each with {now} instead of {before}."
-            yield Change(at, "fill-changes", text, {"vessel": new.vessel, **volumes})
+            yield Change(at, "fill-changes", text, {"vessel": new.each.said, **volumes})
 
 
 def _measures(before: Made, now: Made) -> Iterator[Change]:

@@ -45,10 +45,8 @@ def read(body: bytes) -> Sheet:
     rows: list[Row] = []
     for number, cells in records:
         if len(rows) == MOST_SPEC_LINES:
-            fault = Fault(
-                "", "too-many-rows", "A table holds at most {most} rows.", (("most", float(MOST_SPEC_LINES)),)
-            )
-            raise Refused("invalid-request", [fault])
+            text, most = "A table holds at most {most} rows.", (("most", float(MOST_SPEC_LINES)),)
+            raise Refused("invalid-request", [Fault("", "too-many-rows", text, most)])
         named = {name: cell.strip() for name, cell in zip(header, cells, strict=False) if name}
         stray = (i for i, cell in enumerate(cells, 1) if cell.strip() and (i > len(header) or not header[i - 1]))
         rows.append(Row(number, {name: cell for name, cell in named.items() if cell}, next(stray, None)))
@@ -59,7 +57,7 @@ def _decoded(body: bytes) -> str:
     try:
         text = body.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise _unread("not-utf-8", "The table is not in UTF-8; save it as CSV UTF-8.") from None
+        raise _unread("not-utf-8", "Save it as CSV UTF-8: the table is not in UTF-8.") from None
     if "\0" in text:
         raise _unread("control-character", "The table holds a NUL character: it is no text.")
     return text

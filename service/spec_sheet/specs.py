@@ -75,7 +75,7 @@ def _read(row: Row, mark: str) -> tuple[list[CellFault], dict[str, Any]]:
         if number is not None and (number[1] is None or number[1][0] == mark):
             cells[name] = float(cell.replace(",", ".")) if number[1] else int(cell)
         elif number is None and cell.startswith(_FORMULA):
-            text = "A cell that begins with {sign} is a formula to a spreadsheet. State its value."
+            text = "State its value: a cell that begins with {sign} is a formula to a spreadsheet."
             faults.append(CellFault(row.number, name, "formula", text, {"sign": cell[0]}))
         elif name in NUMBERS:
             text = "Must be a number alone, such as 22 or 22{mark}5."
@@ -92,7 +92,7 @@ def _finish(spec: SheetSpec, row: Row) -> Iterator[CellFault]:
             continue
         serve = spec.document.setdefault("serve", {})
         if serve.setdefault(name, row.cells[name]) != row.cells[name]:
-            text = "Row {row} says otherwise of the same spec. State it in one of them."
+            text = "State it in one row: row {row} says otherwise of the same spec."
             yield CellFault(row.number, name, "contradicts-row", text, {"row": float(spec.finished_at[name])})
         spec.finished_at.setdefault(name, row.number)
 

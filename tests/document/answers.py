@@ -69,9 +69,8 @@ def _asked() -> dict[str, Any]:
 def _by_the_proxy(app: Flask) -> dict[str, Any]:
     with app.app_context():
         g.request_id = EXCHANGE
-        return {
-            slug: problems.document(slug, problems.TYPES[slug].explanation, Answer("metric")) for slug in BY_THE_PROXY
-        }
+        plain = Answer("metric")
+        return {slug: problems.document(slug, problems.TYPES[slug].explanation, plain) for slug in BY_THE_PROXY}
 
 
 def main() -> None:

@@ -66,7 +66,8 @@ def _faults(name: str, text: str, schema: Body) -> Iterator[Fault]:
     """Yield the faults of a parameter, which is one of a list of words, or a whole number."""
     if "enum" in schema:
         if text not in schema["enum"]:
-            yield Fault(f"/{name}", "not-a-choice", "Must be one of: {choices}.", (("choices", Names(schema["enum"])),))
+            choices = (("choices", Names(schema["enum"])),)
+            yield Fault(f"/{name}", "not-a-choice", "Must be one of: {choices}.", choices)
         return
     low, high = schema["minimum"], schema["maximum"]
     if not (text.isascii() and text.isdigit() and len(text) < 9 and low <= int(text) <= high):

@@ -49,7 +49,7 @@ class UnknownField(Coded):
         """Return it as the fault of a field, which names the known one that is nearest."""
         nearest = self.nearest(name)
         if nearest is None:
-            return Fault(pointer, "unknown-field", "Unknown field.")
+            return super().at(pointer, name)
         text = "Unknown field; the nearest known one is {nearest}."
         return Fault(pointer, "unknown-field", text, (("nearest", nearest),))
 

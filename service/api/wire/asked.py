@@ -48,7 +48,7 @@ class Items(fields.List[Any]):
             raise fault("not-a-list", "Must be a list.")
         if not self.least <= len(value) <= self.most:
             text = "Must hold {least} to {most} items; this holds {found}."
-            raise fault("length", text, least=float(self.least), most=float(self.most), found=len(value))
+            raise fault("length", text, least=float(self.least), most=float(self.most), found=float(len(value)))
         found, wrong = [], {}
         for i, item in enumerate(value):
             try:
@@ -74,8 +74,8 @@ class Keyed(fields.Dict):
         if not isinstance(value, dict):
             raise ValidationError([NOT_AN_OBJECT])
         if len(value) > self.most:
-            text = "Must hold at most {most} keys; this holds {count}."
-            raise fault("length", text, most=float(self.most), count=float(len(value)))
+            text = "Must hold at most {most} keys; this holds {found}."
+            raise fault("length", text, most=float(self.most), found=float(len(value)))
         found, wrong = {}, {}
         for key, item in value.items():
             try:
