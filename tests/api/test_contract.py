@@ -30,6 +30,7 @@ COMPUTED = {
     "/v1/regas/calibrations": "createCalibration",
     "/v1/prep-sheets": "createPrepSheet",
     "/v1/rollouts": "createRollout",
+    "/v1/service-plans": "createServicePlan",
     "/v1/spec-checks": "createSpecCheck",
 }
 READ = {

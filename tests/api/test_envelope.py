@@ -12,7 +12,7 @@ from tests.api.nearest import objects
 
 UNDER_PRESSURE = {
     "createSetPoints", "createReading", "createCharges", "createGasSupply", "createRegasForecast", "createRegasState",
-    "createCalibration", "createPrepSheet", "createRollout", "createChillPlan",
+    "createCalibration", "createPrepSheet", "createRollout", "createChillPlan", "createServicePlan",
 }  # fmt: skip
 """Operations that answer about pressure; the others are about a batch, its acid or its spec. What is chilled may be
 charged, and ice bursts it."""

@@ -4,7 +4,7 @@ import sys
 from dataclasses import dataclass
 from time import process_time
 
-from service.evening.planning import planned
+from service.evening.planning import Evening
 from service.evening.scheduling import Project, Schedule
 from service.evening.timetable import project_of
 from service.notes import SilentNotes
@@ -34,7 +34,7 @@ def held_against(seed: int, *, within_s: float) -> Held:
     asked = loaded(evening(seed))
     drinks, house = drinks_and_house(asked)
     begun = process_time()
-    plan = planned(asked, drinks, house, SilentNotes())
+    plan = Evening(asked, drinks).planned(house, SilentNotes())
     cpu_s = process_time() - begun
     project = project_of(plan.work, house.gear(plan.standing))
     found = plan.schedule
