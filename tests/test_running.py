@@ -134,6 +134,6 @@ def test_the_demo_prints_a_ticket_and_where_the_api_is(capsys):
     assert demo.main() == 0
     printed = capsys.readouterr().out
     assert "BERGAMOT HIGHBALL" in printed
-    assert "never over" in printed
+    assert "Never over" in printed
     assert "/docs" in printed
     assert "/openapi.json" in printed

@@ -64,7 +64,7 @@ class HouseVessels:
     washed_in_s: Annotated[
         float | None,
         duration(low=60.0, high=86400.0),
-        "From emptied to clean and dry; one that is emptied during the service is told then when it is free again.",
+        "From emptied to clean and dry. Every vessel is filled once an evening: no second filling is planned.",
     ] = None
 
 
@@ -116,7 +116,9 @@ class Ready:
     vessel: Declared[VesselGiven]
     count: Annotated[int, whole(low=1, high=MOST_FILLED)]
     fill: FillShare = None
-    co2_g_per_l: Annotated[float | None, co2(low=0.0, high=30.0), "As it was charged or read."] = None
+    co2_g_per_l: Annotated[
+        float | None, co2(low=0.0, high=30.0), "As it was charged or read; the plan counts its serves alone."
+    ] = None
     made_at: Declared[datetime | None] = None
 
 

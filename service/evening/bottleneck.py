@@ -1,12 +1,11 @@
 """What sets the time of an evening, and what one more of it would change, tried out."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from service.evening.answer import Bottleneck, Relief
 from service.evening.asked import ServicePlanRequest
-from service.evening.planning import House, Planned, ready_under_s, with_one_more
-from service.evening.prepared import Prepared
+from service.evening.planning import Evening, House, Planned, with_one_more
 from service.evening.timetable import longest_chain
 from service.limits.evening import MOST_CREW, MOST_REGULATORS
 from service.notes import Value
@@ -25,10 +24,10 @@ _RELIEF = {
 }
 
 
-def bottleneck_of(asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Planned) -> Bottleneck:
+def bottleneck_of(evening: Evening, found: Planned) -> Bottleneck:
     """Return what sets the time: that of which a little more saves the most; else the longest chain of one drink."""
-    saved = sorted(_saved(asked, drinks, found), key=lambda one: one[1])
-    relief = tuple(_relief(kind, asked, lasts_s, found) for kind, lasts_s in saved)
+    saved = sorted(_saved(evening, found), key=lambda one: one[1])
+    relief = tuple(_relief(kind, evening.asked, lasts_s, found) for kind, lasts_s in saved)
     if not saved:
         return _chain(found)
     code, text = _SETS[saved[0][0]]
@@ -37,12 +36,12 @@ def bottleneck_of(asked: ServicePlanRequest, drinks: Sequence[Prepared], found: 
     return Bottleneck(code, text, params, relief)
 
 
-def _saved(asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Planned) -> Iterator[tuple[str, int]]:
+def _saved(evening: Evening, found: Planned) -> Iterator[tuple[str, int]]:
     """Yield what would be ready sooner with one more, and how long it would take [s]."""
     for kind, house in with_one_more(found.house):
         if not _within_bounds(house):
             continue
-        lasts_s = ready_under_s(asked, drinks, house, found.lasts_s - SEEN_S)
+        lasts_s = evening.ready_under_s(house, found.lasts_s - SEEN_S)
         if lasts_s is not None:
             yield kind, lasts_s
 

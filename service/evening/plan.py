@@ -17,7 +17,7 @@ from service.evening.asked import ServicePlanRequest
 from service.evening.bottleneck import bottleneck_of
 from service.evening.gear import cold_peaks, ice_of, loads_of
 from service.evening.places import places_of
-from service.evening.planning import House, Planned, house_of
+from service.evening.planning import Evening, Planned, house_of
 from service.evening.prepared import Prepared, prepared
 from service.evening.refusing import check_ice, check_vessels, planned_in_time
 from service.evening.regassing import regas_calls
@@ -36,7 +36,8 @@ def service_plan(asked: ServicePlanRequest, notes: Notes) -> ServicePlan:
     raises: Refused, SeveralRefused, with pointers into the request: "cannot-be-ready", "too-many-tasks", and all that
         the parts of its prep sheets refuse
     """
-    drinks, found = _planned(asked, notes)
+    evening, found = _planned(asked, notes)
+    drinks = evening.drinks
     clock = _Clock(asked, found)
     bought = shopping_of(asked, drinks, notes)
     timed = found.timed
@@ -48,7 +49,7 @@ def service_plan(asked: ServicePlanRequest, notes: Notes) -> ServicePlan:
         latest_start=clock.latest_start,
         ready_at=clock.ready_at(found.lasts_s),
         spare_s=(clock.latest_start - asked.begins_at).total_seconds(),
-        bottleneck=bottleneck_of(asked, drinks, found),
+        bottleneck=bottleneck_of(evening, found),
         loads=loads_of(found, timed),
         ice_needed_g=None if ice is None else ice.needed_g,
         ice_to_fetch_g=None if ice is None else ice.to_fetch_g,
@@ -64,17 +65,18 @@ def service_plan(asked: ServicePlanRequest, notes: Notes) -> ServicePlan:
 
 def tried_plan(asked: ServicePlanRequest, notes: Notes) -> None:
     """Refuse what `service_plan` refuses, for less."""
-    drinks, _ = _planned(asked, notes)
-    shopping_of(asked, drinks, notes)
+    evening, _ = _planned(asked, notes)
+    shopping_of(asked, evening.drinks, notes)
 
 
-def _planned(asked: ServicePlanRequest, notes: Notes) -> tuple[tuple[Prepared, ...], Planned]:
+def _planned(asked: ServicePlanRequest, notes: Notes) -> tuple[Evening, Planned]:
     places = places_of(asked, notes)
-    house: House = house_of(asked, places, notes)
+    house = house_of(asked, places, notes)
     drinks = prepared(asked, places, notes)
     check_vessels(asked, drinks)
     check_ice(drinks, notes)
-    return drinks, planned_in_time(asked, drinks, house, notes)
+    evening = Evening(asked, drinks)
+    return evening, planned_in_time(evening, house, notes)
 
 
 class _Clock:

@@ -10,10 +10,10 @@ from service.evening.lots import NoRoom, Standing, standing
 from service.evening.places import Place
 from service.evening.prepared import Prepared
 from service.evening.scheduling import FAR, CannotFit, Schedule, schedule
-from service.evening.tasks import Work, jug_name, work_of
+from service.evening.tasks import Work, caution_jugs, jug_name, work_of
 from service.evening.timetable import Gear, Timed, project_of, timed_of
 from service.limits.evening import MOST_TASKS
-from service.notes import Notes, SilentNotes
+from service.notes import Notes
 
 SPLITS = (1, 2, 3)
 """Into so many lots drinks of many vessels are split; into three only where as many are charged at once."""
@@ -84,59 +84,67 @@ class Planned:
         return timed_of(self.work, self.house.gear(self.standing), self.schedule)
 
 
-def planned(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, notes: Notes) -> Planned:
-    """Return the plan that is ready soonest, in the fewest lots that are.
+class Evening:
+    """The drinks of an evening, for which plans are made with this house or another; the same lots are written once."""
 
-    raises: NoRoom, TooManyTasks, CannotFit
-    """
-    found = list(_tried(asked, drinks, house))
-    if not found:
-        raise CannotFit
-    best = min(found, key=lambda one: one.lasts_s)
-    work_of(asked, drinks, best.standing, notes)
-    return best
+    def __init__(self, asked: ServicePlanRequest, drinks: Sequence[Prepared]) -> None:
+        self.asked, self.drinks = asked, drinks
+        self._written: list[tuple[Standing, Work]] = []
 
+    def planned(self, house: House, notes: Notes) -> Planned:
+        """Return the plan that is ready soonest, in the fewest lots that are.
 
-def ready_under_s(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, under_s: int) -> int | None:
-    """Return how long all of it takes, tried out in silence [s]; None where that is not less than `under_s`."""
-    try:
-        found = min((one.lasts_s for one in _tried(asked, drinks, house, under_s=under_s)), default=under_s)
-    except (NoRoom, TooManyTasks):
-        return None
-    return found if found < under_s else None
+        raises: NoRoom, TooManyTasks, CannotFit
+        """
+        found = list(self._tried(house))
+        if not found:
+            raise CannotFit
+        best = min(found, key=lambda one: one.lasts_s)
+        caution_jugs(self.asked.jugs, self.drinks, notes)
+        return best
 
+    def ready_under_s(self, house: House, under_s: int) -> int | None:
+        """Return how long all of it takes, tried out in silence [s]; None where that is not less than `under_s`."""
+        try:
+            found = min((one.lasts_s for one in self._tried(house, under_s=under_s)), default=under_s)
+        except (NoRoom, TooManyTasks):
+            return None
+        return found if found < under_s else None
 
-def is_ready_in(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, within_s: float) -> bool:
-    """Tell whether all of it can be done in a time, tried out in silence."""
-    try:
-        return any(one.lasts_s <= within_s for one in _tried(asked, drinks, house, enough_s=int(within_s)))
-    except (NoRoom, TooManyTasks):
-        return False
+    def is_ready_in(self, house: House, within_s: float) -> bool:
+        """Tell whether all of it can be done in a time, tried out in silence."""
+        try:
+            return any(one.lasts_s <= within_s for one in self._tried(house, enough_s=int(within_s)))
+        except (NoRoom, TooManyTasks):
+            return False
 
+    def _tried(self, house: House, *, enough_s: int = 0, under_s: int = FAR) -> Iterator[Planned]:
+        """Yield the plan for each way to split the drinks into lots, but for those that take `under_s` at the least.
 
-def _tried(
-    asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, *, enough_s: int = 0, under_s: int = FAR
-) -> Iterator[Planned]:
-    """Yield the plan for each way to split the drinks into lots, but for those that take `under_s` at the least.
+        raises: NoRoom, TooManyTasks where even the fewest lots are too many tasks
+        """
+        known: list[Standing] = []
+        for split in house.splits():
+            held = standing(self.drinks, house.places, split)
+            if held in known:
+                continue
+            work = self._work(held)
+            if len(work.tasks) + sum(one.waits for one in work.held) > MOST_TASKS:
+                if known:
+                    return
+                raise TooManyTasks(work)
+            known.append(held)
+            project = project_of(work, house.gear(held))
+            if project.least_s() < under_s:
+                with suppress(CannotFit):
+                    yield Planned(house, held, work, schedule(project, enough_s=enough_s))
 
-    raises: NoRoom, TooManyTasks where even the fewest lots are too many tasks
-    """
-    known: list[Standing] = []
-    for split in house.splits():
-        held = standing(drinks, house.places, split)
-        if held in known:
-            continue
-        work = work_of(asked, drinks, held, SilentNotes())
-        count = len(work.tasks) + sum(one.waits for one in work.held)
-        if count > MOST_TASKS:
-            if known:
-                return
-            raise TooManyTasks(work)
-        known.append(held)
-        project = project_of(work, house.gear(held))
-        if project.least_s() < under_s:
-            with suppress(CannotFit):
-                yield Planned(house, held, work, schedule(project, enough_s=enough_s))
+    def _work(self, held: Standing) -> Work:
+        work = next((work for known, work in self._written if known == held), None)
+        if work is None:
+            work = work_of(self.asked, self.drinks, held)
+            self._written.append((held, work))
+        return work
 
 
 def with_one_more(house: House) -> Iterator[tuple[str, House]]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from math import ceil, floor
 
 from service import batching
@@ -142,7 +143,7 @@ def _prepared(
     _check_serve(vessel, fill, taken_ml, drink)
     found = wanted(drink.demand, notes, at="/demand")
     ready = tuple(one for one in asked.ready if one.drink_id == drink.id)
-    ready_serves = sum(one.count * _ready_pours(asked, one, taken_ml, notes) for one in ready)
+    ready_serves = sum(one.count * _ready_pours(asked, one, drink, taken_ml, notes) for one in ready)
     pours = pours_of(vessel.liquid_ml(fill), taken_ml)
     count = max(0, ceil((found.serves - ready_serves) / pours))
     one = Prepared(i, drink, found, vessel_at, vessel, fill, serve_ml, taken_ml, count, ready, ready_serves, None, None,
@@ -184,12 +185,26 @@ def _check_serve(vessel: Vessel, fill: float, taken_ml: float, drink: EveningDri
     raise Refused("impossible-batch", [fault], facts=[Fact("holds", holds), Fact("serve", serve)])
 
 
-def _ready_pours(asked: ServicePlanRequest, ready: Ready, taken_ml: float, notes: Notes) -> int:
+def _ready_pours(asked: ServicePlanRequest, ready: Ready, drink: EveningDrink, taken_ml: float, notes: Notes) -> int:
     """Return the whole serves of one vessel that is charged already; what makes it unfit is told as a danger."""
     at = f"/ready/{asked.ready.index(ready)}"
     vessel = vessel_of(ready.vessel, notes, at=f"{at}/vessel", now=asked.service.starts_at, observed=True)
     fill = fill_of(ready.fill, vessel, notes, at=f"{at}/fill", observed=True)
+    _caution_old(asked, ready, drink, at, notes)
     return pours_of(vessel.liquid_ml(fill), taken_ml)
+
+
+def _caution_old(asked: ServicePlanRequest, ready: Ready, drink: EveningDrink, at: str, notes: Notes) -> None:
+    """Warn of what is charged already and has to be discarded before the service ends."""
+    keeps = [one.keeps_s for one in drink.spec.components if one.keeps_s is not None]
+    if ready.made_at is None or not keeps:
+        return
+    use_by = ready.made_at + timedelta(seconds=min(keeps))
+    if use_by < asked.service.starts_at + timedelta(seconds=asked.service.lasts_s):
+        text = (
+            "What is charged already of {drink} is to be discarded at {use_by}, before the service ends: make it anew."
+        )
+        notes.caution("ready-past-discard", "danger", text, at=f"{at}/made_at", drink=drink.spec.name, use_by=use_by)
 
 
 def _sheet(

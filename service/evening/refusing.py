@@ -8,7 +8,7 @@ from service.errors import Fact, Fault, Nearest, Offer, Refused
 from service.evening.asked import ServicePlanRequest
 from service.evening.gear import ice_of
 from service.evening.lots import NoRoom, standing
-from service.evening.planning import House, Planned, TooManyTasks, is_ready_in, planned, with_one_more
+from service.evening.planning import Evening, House, Planned, TooManyTasks, with_one_more
 from service.evening.prepared import Prepared, shortest_keeping_s
 from service.evening.scheduling import CannotFit
 from service.limits.evening import AHEAD_S, MOST_CREW, MOST_FILLED, MOST_REGULATORS, MOST_TASKS, STEP_S
@@ -87,13 +87,14 @@ def check_ice(drinks: Sequence[Prepared], notes: Notes) -> None:
                       offers=[offer])  # fmt: skip
 
 
-def planned_in_time(asked: ServicePlanRequest, drinks: Sequence[Prepared], house: House, notes: Notes) -> Planned:
+def planned_in_time(evening: Evening, house: House, notes: Notes) -> Planned:
     """Return the plan, where all is ready when the service starts.
 
     raises: Refused ("cannot-be-ready", "too-many-tasks")
     """
+    asked, drinks = evening.asked, evening.drinks
     try:
-        found = planned(asked, drinks, house, notes)
+        found = evening.planned(house, notes)
     except TooManyTasks as too_many:
         raise _too_many(asked, drinks, too_many) from None
     except NoRoom as lacks:
@@ -103,7 +104,7 @@ def planned_in_time(asked: ServicePlanRequest, drinks: Sequence[Prepared], house
         raise Refused(SLUG, [Fault("/drinks", "cannot-fit", text)]) from None
     there_s = (asked.service.starts_at - asked.begins_at).total_seconds()
     if found.lasts_s > there_s:
-        raise _too_late(asked, drinks, found, there_s)
+        raise _too_late(evening, found, there_s)
     return found
 
 
@@ -166,8 +167,9 @@ def _with(drinks: Sequence[Prepared], changed: Prepared) -> tuple[Prepared, ...]
     return tuple(changed if one.index == changed.index else one for one in drinks)
 
 
-def _too_late(asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Planned, there_s: float) -> Refused:
+def _too_late(evening: Evening, found: Planned, there_s: float) -> Refused:
     """Return the refusal of an evening that takes longer than there is time."""
+    asked, drinks = evening.asked, evening.drinks
     takes, there = Quantity("duration", float(found.lasts_s), "up"), Quantity("duration", there_s, "down")
     ready_at = asked.begins_at + timedelta(seconds=found.lasts_s)
     text = "It takes {takes}, and from the begin of the work to the first pour there are {there}."
@@ -179,7 +181,7 @@ def _too_late(asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Plan
         _later(asked, ready_at),
         *_with_less(asked, drinks, found, there_s),
         *_ahead(asked, drinks, found, there_s),
-        *_with_more(asked, drinks, found, there_s),
+        *_with_more(evening, found, there_s),
     ]
     return Refused(SLUG, [fault], facts=facts, offers=offers)
 
@@ -214,7 +216,7 @@ def _with_less(
         low, high = 0, one.count  # low is in time where it is not nought, high is not
         while high - low > 1:
             count = (low + high) // 2
-            if is_ready_in(asked, _with(drinks, one.of(count)), found.house, there_s):
+            if Evening(asked, _with(drinks, one.of(count))).is_ready_in(found.house, there_s):
                 low = count
             else:
                 high = count
@@ -227,21 +229,19 @@ def _ahead(asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Planned
     """Yield the offer to make a drink the day before, the one that costs most time of those that keep."""
     for one in _keeping(asked, _tonight(drinks, found)):
         before = replace(one, asked=replace(one.asked, made_ahead=True))
-        if is_ready_in(asked, _with(drinks, before), found.house, there_s):
+        if Evening(asked, _with(drinks, before)).is_ready_in(found.house, there_s):
             nearest = (Nearest(f"/drinks/{one.index}/made_ahead", value=True),)
             text = "Make {drink} the day before: it keeps."
             yield Offer("made-ahead", text, nearest, (("drink", one.asked.spec.name),))
             return
 
 
-def _with_more(
-    asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Planned, there_s: float
-) -> Iterator[Offer]:
+def _with_more(evening: Evening, found: Planned, there_s: float) -> Iterator[Offer]:
     """Yield the offers of one more person and of one more regulator, where that is enough."""
     for kind, house in with_one_more(found.house):
         if kind == "cold" or house.crew > MOST_CREW or house.regulators > MOST_REGULATORS:
             continue
-        if not is_ready_in(asked, drinks, house, there_s):
+        if not evening.is_ready_in(house, there_s):
             continue
         if kind == "crew":
             yield Offer("one-more-person", "Have one more person at work.", (Nearest("/crew", house.crew),))

@@ -94,7 +94,7 @@ class Work:
     held: tuple[Held, ...]
 
 
-def work_of(asked: ServicePlanRequest, drinks: Sequence[Prepared], standing: Standing, notes: Notes) -> Work:
+def work_of(asked: ServicePlanRequest, drinks: Sequence[Prepared], standing: Standing) -> Work:
     """Return all tasks of the evening, and what is done the day before."""
     tasks: list[Task] = []
     ahead: list[Task] = []
@@ -108,7 +108,7 @@ def work_of(asked: ServicePlanRequest, drinks: Sequence[Prepared], standing: Sta
             (ahead if task.id in before else tasks).append(task)
         if not one.asked.made_ahead:
             held += written.held()
-            held += _in_jugs(asked.jugs, one, written, notes)
+            held += _in_jugs(asked.jugs, one, written)
     jugs = {at: one.use for one in held if one.use.kind == "jug" for at in one.at}
     tasks = [replace(one, uses=(*one.uses, jugs[one.id])) if one.id in jugs else one for one in tasks]
     gone = {one.id for one in ahead}
@@ -262,20 +262,32 @@ def _wait(first: Task, step: Step, lot: Lot | None) -> Iterator[Task]:
     )  # fmt: skip
 
 
-def _in_jugs(jugs: Sequence[Jugs], drink: Prepared, written: _Written, notes: Notes) -> Iterator[Held]:
-    """Yield the jugs that a batch stands in until all of it is filled: one that holds it, or several of the largest."""
-    if not jugs or not written.mixed or not written.filled or drink.to_mix is None:
-        return
-    volume_ml = drink.to_mix.volume_ml
+def _in_jugs(jugs: Sequence[Jugs], drink: Prepared, written: _Written) -> Iterator[Held]:
+    """Yield the jugs that a batch stands in until all of it is filled."""
+    if jugs and written.mixed and written.filled and drink.to_mix is not None:
+        jug, needed = _jugs_for(jugs, drink.to_mix.volume_ml)
+        use = Use("jug", jug_name(jug), min(needed, jug.count))
+        yield Held(use, written.mixed, written.filled[-1], None, drink, (written.mixed, *written.filled))
+
+
+def _jugs_for(jugs: Sequence[Jugs], volume_ml: float) -> tuple[Jugs, int]:
+    """Return the smallest jug that holds a batch, or the largest there is, and how many of it the batch fills."""
     fitting = sorted((one for one in jugs if one.volume_ml >= volume_ml), key=lambda one: one.volume_ml)
     jug = fitting[0] if fitting else max(jugs, key=lambda one: one.volume_ml)
-    needed = ceil(volume_ml / jug.volume_ml * (1.0 - 1e-9))
-    if needed > jug.count:
-        text = "The batch of {volume} is more than the jugs of {jug} take at once: mix and fill it in turns."
-        notes.caution("mixed-in-turns", "warning", text, at=("/jugs", f"/drinks/{drink.index}"),
-                      volume=Quantity("volume", volume_ml), jug=Quantity("volume", jug.volume_ml))  # fmt: skip
-    use = Use("jug", jug_name(jug), min(needed, jug.count))
-    yield Held(use, written.mixed, written.filled[-1], None, drink, (written.mixed, *written.filled))
+    return jug, ceil(volume_ml / jug.volume_ml * (1.0 - 1e-9))
+
+
+def caution_jugs(jugs: Sequence[Jugs], drinks: Sequence[Prepared], notes: Notes) -> None:
+    """Warn of batches that are more than the jugs take."""
+    for one in drinks:
+        if not jugs or one.to_mix is None:
+            continue
+        jug, needed = _jugs_for(jugs, one.to_mix.volume_ml)
+        if needed > jug.count:
+            text = "The batch of {volume} is more than the jugs of {jug} take at once: mix and fill it in turns."
+            notes.caution("mixed-in-turns", "warning", text, at=("/jugs", f"/drinks/{one.index}"),
+                          volume=Quantity("volume", one.to_mix.volume_ml),
+                          jug=Quantity("volume", jug.volume_ml))  # fmt: skip
 
 
 def jug_name(jug: Jugs) -> str:

@@ -33,6 +33,7 @@ COMPUTED = {
     "/v1/draught/lines": "createDraughtLine",
     "/v1/prep-sheets": "createPrepSheet",
     "/v1/rollouts": "createRollout",
+    "/v1/service-plans": "createServicePlan",
     "/v1/spec-checks": "createSpecCheck",
     "/v1/reconciliations": "createReconciliation",
     "/v1/spec-sheets": "createSpecSheet",

@@ -14,6 +14,7 @@ from tests.asking import as_sent
 UNDER_PRESSURE = {
     "createSetPoints", "createReading", "createCharges", "createGasSupply", "createRegasForecast", "createRegasState",
     "createCalibration", "createPrepSheet", "createRollout", "createChillPlan", "createDraughtLine",
+    "createServicePlan",
 }  # fmt: skip
 """Operations that answer about pressure; the others are about a batch, its acid or its spec. What is chilled may be
 charged, and ice bursts it."""

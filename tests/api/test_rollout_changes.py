@@ -104,6 +104,7 @@ def test_a_component_that_goes_is_named_and_may_have_a_price(client, body):
     bitters = {"name": "Bitters", "amount": {"value": 2, "unit": "ml"}, "abv": 40, "allergens": ["sulphites"]}
     old["components"].append(bitters)
     for site in body["sites"]:
+        site["locale"] = "en-GB"
         price = site["prices"][0]["price"]
         site["prices"].append({"component": "Bitters", "content": {"value": 100, "unit": "ml"}, "price": price})
     for site in changed(client, body, spec=old):

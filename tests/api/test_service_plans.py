@@ -11,6 +11,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 from icalendar import Calendar
+from service.api.openapi.examples import examples
 
 from service.api.openapi import example
 from tests.api.conforms import conforms
@@ -66,16 +67,10 @@ def quantity(value, unit):
     return {"value": value, "unit": unit}
 
 
-def large(spec) -> dict[str, Any]:
+@pytest.fixture
+def large() -> dict[str, Any]:
     """Five hundred serves of one drink, by one person at one regulator, and a tub for all of it."""
-    return {
-        "units": "metric",
-        "service": {"starts_at": "2026-11-28T20:00:00+01:00", "lasts": quantity(6, "h")},
-        "begins_at": "2026-11-28T08:00:00+01:00",
-        "drinks": [{"id": "a", "spec": spec, "serve": quantity(185, "ml"), "demand": {"serves": 500}, "fill": 0.8}],
-        "vessels": [{"vessel": {"preset": "pet-1-l"}, "count": 125}],
-        "cold": [{"kind": "ice-water", "holds": quantity(125, "l")}],
-    }
+    return copy.deepcopy(examples("createServicePlan")["five-hundred-serves"]["value"])
 
 
 def test_the_saturday_is_what_the_document_promises(post, body):
@@ -166,12 +161,11 @@ def _preset(body, drink_id: str) -> str:
     return next(one["vessel"]["preset"] for one in body["drinks"] if one["id"] == drink_id)
 
 
-def test_five_hundred_serves_by_hand(post, body):
+def test_five_hundred_serves_by_hand(post, large):
     """By hand: 0.8 l hold four of 185 ml and a heel of 60 ml, so 125 bottles; three rounds of 125 x 45 s (30 s of
     shaking, 15 s of connecting) are 4 h 41 min; 100 l from 20 to 1 °C take 7.6 to 8.0 MJ, which melt 23 to 24 kg of
     ice at 333.6 kJ/kg (CRC) at the least, and at least twice that is fetched."""
-    asked = large(body["drinks"][0]["spec"])
-    found = plan(post, asked)
+    found = plan(post, large)
     (drink,) = found["drinks"]
     assert (drink["vessels"], drink["whole_serves"]) == (125, 500)
     assert drink["heel"]["value"] == pytest.approx(60.0, abs=0.5)
@@ -182,15 +176,14 @@ def test_five_hundred_serves_by_hand(post, body):
     assert found["ice_needed"]["low"] >= 23_000
     assert found["ice_to_fetch"]["value"] >= 2 * 24_000
     assert found["cold"][0]["peak"]["value"] == pytest.approx(125_000)
-    check_timetable(found, asked)
+    check_timetable(found, large)
 
 
-def test_two_nights_of_forty_by_hand(post, body):
+def test_two_nights_of_forty_by_hand(post, large):
     """By hand: 80 + 1.645 x 9 x sqrt 2 = 100.9, so 101 serves, four a bottle: 26 bottles."""
-    asked = large(body["drinks"][0]["spec"])
     nightly = {"mean": 40, "standard_deviation": 9, "nights": 2, "chance_percent": 95}
-    asked["drinks"][0]["demand"] = {"nightly": nightly}
-    (drink,) = plan(post, asked)["drinks"]
+    large["drinks"][0]["demand"] = {"nightly": nightly}
+    (drink,) = plan(post, large)["drinks"]
     assert (drink["basis"]["code"], drink["vessels"], drink["whole_serves"]) == ("nightly-normal", 26, 104)
 
 

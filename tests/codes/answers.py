@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import Any
 
-from service.api.words import LANGUAGES, in_language
+from service.api.words import LANGUAGES, Language, in_language
 from service.codes import Code, codes
 from tests.codes.__main__ import PLACEHOLDER
 
@@ -54,6 +54,12 @@ def unlisted(answer: Any) -> list[str]:
     return [fault for kind, sent in sent_by(answer) for fault in _faults(kind, sent)]
 
 
+def _told(wording: str, language: Language) -> tuple[str, ...]:
+    """Return a sentence in a language, and with the English beside it, as dangers and refusals are told."""
+    said = in_language(wording, language)
+    return said, f"{said} / {wording}"
+
+
 def _faults(kind: str, sent: dict[str, Any]) -> Iterator[str]:
     keys = [(one, sent["code"]) for one in OTHERS.get(kind, (kind,))]
     known = [_listed()[key] for key in keys if key in _listed()]
@@ -62,7 +68,7 @@ def _faults(kind: str, sent: dict[str, Any]) -> Iterator[str]:
         return
     text, params = _sentence(kind, sent), sent.get("params", [] if kind == "value" else None)
     english = [(one.kind, wording) for one in known for wording in (one.text, *(one.also or ())) if wording]
-    wordings = [(of, in_language(wording, language)) for of, wording in english for language in LANGUAGES]
+    wordings = [(of, said) for of, wording in english for language in LANGUAGES for said in _told(wording, language)]
     fitting = [(of, wording) for of, wording in wordings if _pattern(wording).fullmatch(text)]
     if wordings and not fitting:
         yield f"{kind} {sent['code']} has another text: {text}"

@@ -34,11 +34,42 @@ def held_at_least(project: Project, hold: Hold) -> int:
     return max(0, chain(hold.until))
 
 
-def solve(project: Project, *, within_s: float, hint: tuple[int, ...] | None = None, hint_end: int = 0) -> Solved:
-    """Solve a project; within_s: of deterministic time, so that a busy machine finds the same."""
-    model = cp_model.CpModel()
-    horizon = sum(one.lasts_s for one in project.activities)
-    end_of_all = model.new_int_var(0, hint_end or horizon, "end")
+def solve(project: Project, *, within_s: float, hint: tuple[int, ...] = (), hint_end: int = 0) -> Solved:
+    """Solve a project; within_s: of deterministic time, so that a busy machine finds the same.
+
+    hint: a schedule that is known, which ends at hint_end; none that ends later is looked for
+    """
+    model, begins, end_of_all = _model(project, hint_end or _horizon(project))
+    model.minimize(end_of_all)
+    for i, begin in enumerate(hint):
+        model.add_hint(begins[i], begin)
+    solver, status = _solved(model, within_s)
+    found = round(solver.objective_value) if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
+    return Solved(found, round(solver.best_objective_bound))
+
+
+def proves_none_within(project: Project, end_s: int, *, within_s: float) -> bool:
+    """Prove that no schedule ends by a time, which may be easier than to find the best: a destructive bound."""
+    _, status = _solved(_model(project, end_s)[0], within_s)
+    return bool(status == cp_model.INFEASIBLE)
+
+
+def _horizon(project: Project) -> int:
+    return sum(one.lasts_s for one in project.activities)
+
+
+def _solved(model: cp_model.CpModel, within_s: float) -> tuple[cp_model.CpSolver, cp_model.CpSolverStatus]:
+    solver = cp_model.CpSolver()
+    solver.parameters.max_deterministic_time = within_s
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 7
+    return solver, solver.solve(model)
+
+
+def _model(project: Project, at_most_s: int) -> tuple[cp_model.CpModel, list[cp_model.IntVar], cp_model.IntVar]:
+    """The project as constraints: the model, when each activity begins, and when all of it ends."""
+    model, horizon = cp_model.CpModel(), _horizon(project)
+    end_of_all = model.new_int_var(0, at_most_s, "end")
     begins = [model.new_int_var(0, horizon, f"begin{i}") for i in range(len(project.activities))]
     ends = [begin + one.lasts_s for begin, one in zip(begins, project.activities, strict=True)]
     demands: list[list[tuple[cp_model.IntervalVar, int]]] = [[] for _ in project.capacities]
@@ -60,13 +91,4 @@ def solve(project: Project, *, within_s: float, hint: tuple[int, ...] | None = N
     for resource, found in enumerate(demands):
         if found:
             model.add_cumulative(*zip(*found, strict=True), project.capacities[resource])
-    model.minimize(end_of_all)
-    for i, begin in enumerate(hint or ()):
-        model.add_hint(begins[i], begin)
-    solver = cp_model.CpSolver()
-    solver.parameters.max_deterministic_time = within_s
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 7
-    status = solver.solve(model)
-    found = round(solver.objective_value) if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
-    return Solved(found, round(solver.best_objective_bound))
+    return model, begins, end_of_all

@@ -8,7 +8,7 @@ from service.api import wire
 from service.api.openapi import example
 from service.evening.asked import ServicePlanRequest
 from service.evening.places import places_of
-from service.evening.planning import House, Planned, house_of, planned
+from service.evening.planning import Evening, House, Planned, house_of
 from service.evening.prepared import Prepared, prepared
 from service.notes import SilentNotes
 
@@ -31,13 +31,13 @@ def plan_of(body: dict[str, Any]) -> Planned:
     """The plan of an evening, whether it is in time or not."""
     asked = loaded(body)
     drinks, house = drinks_and_house(asked)
-    return planned(asked, drinks, house, SilentNotes())
+    return Evening(asked, drinks).planned(house, SilentNotes())
 
 
 def evening(seed: int, *, most_drinks: int = 8) -> dict[str, Any]:
     """The request of a random evening, with vessels enough."""
     random = Random(seed)  # noqa: S311 - the same evenings each time
-    body = copy.deepcopy(example("createServicePlan"))
+    body: dict[str, Any] = copy.deepcopy(example("createServicePlan"))
     kinds = {"pet-1-l": body["vessels"][0]["vessel"], "pet-500-ml": body["vessels"][1]["vessel"],
              "keg-19-l": body["vessels"][2]["vessel"]}  # fmt: skip
     specs = [one["spec"] for one in body["drinks"]]
