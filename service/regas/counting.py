@@ -101,12 +101,12 @@ def _how_dangerous(entry: Entry[Line]) -> tuple[bool, float, float]:
 
 def _tell_repeated(twice: Sequence[str], unlike: Sequence[str], notes: Notes) -> None:
     if twice:
-        text = "{count} events came again with the same id and content, and count once."
+        text = "Events that came again with the same id and content count once: {count}."
         notes.caution("duplicate-event", "info", text, at=tuple(twice[:MOST_NAMED]), count=float(len(twice)))
     if unlike:
         text = (
-            "The more dangerous of two counts, by its gauge, then by its temperature: {count} events were measured "
-            "twice under one id, and not alike."
+            "Of events measured twice under one id, and not alike, the more dangerous counts, by its gauge, then by "
+            "its temperature: {count}."
         )
         notes.caution("conflicting-events", "warning", text, at=tuple(unlike[:MOST_NAMED]), count=float(len(unlike)))
 
@@ -151,12 +151,12 @@ def _up_to(
             continue
         found.append(replace(entry, event=replace(entry.event, at=now)))
     if ahead:
-        text = "{count} events are up to five minutes after now, {now}, by their time, and count as of now."
+        text = "Events up to five minutes after now, {now}, by their time count as of now: {count}."
         notes.caution(
             "ahead-of-now", "info", text, at=tuple(ahead[:MOST_NAMED]), now=now.isoformat(), count=float(len(ahead))
         )
     if later:
-        text = "{count} events were measured after now, {now}, by their time, and count as of now."
+        text = "Events measured after now, {now}, by their time count as of now: {count}."
         notes.caution(
             "later-than-now", "warning", text, at=tuple(later[:MOST_NAMED]), now=now.isoformat(),
             count=float(len(later)),

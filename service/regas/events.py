@@ -61,25 +61,23 @@ class LogReplay:
     def tell_odd(self) -> None:
         """Warn of what cannot follow what came before it, and counts all the same."""
         if at := self.odd["closed"]:
-            text = (
-                "Check the log: {count} times it was closed and was not open. An event is missing, or a time is wrong."
-            )
+            text = "Check the log, an event is missing or a time is wrong. Closed, and by the log not open: {count}."
             self.notes.caution(
                 "closed-without-opened", "warning", text, at=tuple(at[:MOST_NAMED]), count=float(len(at))
             )
         if at := self.odd["opened"]:
             text = (
-                "Check the log: {count} times it was opened and stood open already. An event is missing, or a time is "
-                "wrong."
+                "Check the log, an event is missing or a time is wrong. Opened, and by the log open already: {count}."
             )
             self.notes.caution("opened-while-open", "warning", text, at=tuple(at[:MOST_NAMED]), count=float(len(at)))
         if at := self.odd["charged"]:
-            text = "{count} charges are of a vessel that stood open by the log: it counts as closed right before."
+            text = (
+                "A vessel that is charged counts as closed right before. Charges of one that stood open by the log: "
+                "{count}."
+            )
             self.notes.caution("charged-while-open", "warning", text, at=tuple(at[:MOST_NAMED]), count=float(len(at)))
         if at := self.odd["emptied"]:
-            text = (
-                "Give what is filled again an id of its own: {count} charges are of a vessel that is empty by the log."
-            )
+            text = "Give what is filled again an id of its own. Charges of a vessel that is empty by the log: {count}."
             self.notes.caution("charged-when-empty", "warning", text, at=tuple(at[:MOST_NAMED]), count=float(len(at)))
 
 

@@ -91,7 +91,7 @@ def _in_vessel(before: InVessel, now: InVessel, at: str) -> Iterator[Change]:
         text = "{vessel}: charge it at {now} instead of {before}."
         yield Change(at, "temperature-changes", text, {"vessel": vessel, **colds})
     if plan.count != other.count:
-        text = "{vessel}: charge it {now} times instead of {before}."
+        text = "{vessel}: charges {now} instead of {before}."
         counts = {"vessel": vessel, "before": float(plan.count), "now": float(other.count)}
         yield Change(at, "charges-change", text, counts)
 

@@ -172,8 +172,8 @@ def _counted(code: str, pointer: str, standard: float, here: float) -> Iterator[
 
 
 _COUNTED = {
-    "charges": "It takes {here} charges to the target here, {standard} in the standard.",
-    "regas": "{here} pours of one vessel make the floor here, {standard} in the standard.",
+    "charges": "Charges to the target: {here} here, {standard} in the standard.",
+    "regas": "Pours of one vessel that make the floor: {here} here, {standard} in the standard.",
 }
 
 

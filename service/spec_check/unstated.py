@@ -32,7 +32,7 @@ def _analysis(line: Line) -> Iterator[Finding]:
         )
     missing = [name for field, name in UNSTATED.items() if field != "abv" and getattr(line.known, field) is None]
     if missing:
-        text = "State {fields} of {component}: without it, it counts as holding none."
+        text = "State {fields} of {component}: what is not stated counts as none."
         params = {"component": line.component.name, "fields": Names(map(Term, missing))}
         yield Finding("counts-as-none", "info", line.at, text, "default", params)
     if line.component.amount.quantity.kind == "mass" and line.known.density_g_per_ml is None:

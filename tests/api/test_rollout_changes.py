@@ -125,7 +125,7 @@ def test_another_size_of_the_standard_changes_vessels(client, body):
     body["standard"]["size"] = large
     site, *_ = changed(client, body, standard=body["standard"] | {"size": small})
     vessel = site["vessel-changes /sites/0/vessels/0"]
-    assert (vessel["before"], vessel["now"]) == ("pet-500-ml", "pet-1-l")
+    assert (vessel["before"], vessel["now"]) == ("500 ml PET bottle", "1 l PET bottle")
     fewer = {"vessels": [large["vessels"][0] | {"count": 3, "fill": 0.75}]}
     site, *_ = changed(client, body, standard=body["standard"] | {"size": fewer})
     count = site["vessel-count-changes /sites/0/vessels/0"]
