@@ -21,7 +21,7 @@ export PYTHONDONTWRITEBYTECODE := 1
 export REDOCLY_TELEMETRY := off
 export REDOCLY_SUPPRESS_UPDATE_NOTICE := true
 
-.PHONY: demo serve key image-test fault-test test check schedule-test browser-test compiled-test image-python-test notice sbom kotlin-client bench \
+.PHONY: demo serve key image-test fault-test test check evenings schedule-test browser-test compiled-test image-python-test notice sbom kotlin-client bench \
 	worst format lock openapi
 .DEFAULT_GOAL := demo
 
@@ -57,6 +57,9 @@ check: $(DEV) $(NPM)
 
 schedule-test: $(DEV) ## schedules of 200 random evenings against CP-SAT
 	$(BIN)/python -m tests.evening.against_cp_sat 200
+
+evenings: $(DEV) ## a thousand random evenings of a till, where make test takes a few
+	EVENINGS=1000 $(BIN)/python -m pytest tests/test_till.py
 
 browser-test: $(DEV) $(NPM) ## the pages in a headless Chromium; pictures of them go to .screenshots
 	.ci/need "command -v chromium" chromium fonts-dejavu-core

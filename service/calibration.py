@@ -127,7 +127,7 @@ class Calibration:
 
 
 def calibrated(liquid: Liquid, calibration: Calibration | None) -> Liquid:
-    """Return the liquid by the bar's own solubility, known as well as that is; as it is where the bar has none."""
+    """Return the liquid with the bar's own solubility and its reach; the liquid itself where the bar has none."""
     if calibration is None or calibration.solubility is None:
         return liquid
     own = calibration.solubility
@@ -165,12 +165,12 @@ def pour_loss_of(calibration: Calibration | None, manner: PourManner, temperatur
 
 
 def believed(model: Band) -> tuple[float, float]:
-    """Return the ends between which a bar's own rate is believed, by what the model knows of it [1/s]."""
+    """Return the lowest and the highest rate of a bar that is believed, by the model's own band [1/s]."""
     return model.low / RATE_REACH, min(MOST_PER_S, RATE_REACH * model.high)
 
 
 def check_calibration(calibration: Calibration | None, *, at: str = "/calibration") -> Calibration | None:
-    """Return the calibration, unless one of its constants is none of any drink or vessel, or is hardly known.
+    """Return the calibration, unless one of its constants fits no drink or vessel, or is hardly known.
 
     raises: Refused ("calibration-refused")
     """
@@ -208,13 +208,13 @@ def _bounded(calibration: Calibration | None) -> Iterator[tuple[str, Estimate, f
         yield "pour_loss", calibration.pour_loss, LEAST_POUR_LOSS, MOST_POUR_LOSS, MOST_RATE_REACH
 
 
-_SIZES: tuple[VesselSize, ...] = ("bottle", "keg")  # measured in either; that it was another one is warned of
+_SIZES: tuple[VesselSize, ...] = ("bottle", "keg")  # measured in either; a caution names the difference
 
 
 def note_calibration(
     calibration: Calibration | None, vessel: Vessel, notes: Notes, *, at: str = "/calibration"
 ) -> None:
-    """Note what an answer rests on that takes a calibration."""
+    """Note the constants of a bar that an answer rests on."""
     if calibration is None:
         return
     if calibration.solubility is not None:

@@ -15,8 +15,8 @@ SEVERITIES = ("", "info", "warning", "danger")
 TABLE = files("service") / "codes.csv"
 KINDS = """caution, assumption, finding, step, value (of a step; its text is the name), line (of records, its text is
 the point; and of the label), advice, gain, sensitivity, judgement (of a calibration), difference, sentence (read out at
-a site of a rollout), problem (of an error), and offer (of a refusal). A finding may also carry the code of a caution or
-of a problem."""
+a site of a rollout), change (of a site from the version before), problem (of an error), and offer (of a refusal). A
+finding may also carry the code of a caution or of a problem."""
 
 
 @shape("CodeParamReference")

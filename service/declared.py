@@ -1,4 +1,4 @@
-"""How a field of a request or an answer is declared: once, on the dataclass that has it, in `Annotated`.
+"""Declarations of the fields of requests and answers: once each, on the dataclass that has the field, in `Annotated`.
 
     capacity_ml: Annotated[float | None, volume(low=20.0, high=60_000.0), "Brimful."] = None
 
@@ -78,7 +78,7 @@ class Items:
 
 
 class Marker:
-    """Says that a field is declared, and how it is written where that is not plain from its type."""
+    """Marks a field as declared, and says how it is written where that is not plain from its type."""
 
     def __init__(self, meaning: str) -> None:
         self.meaning = meaning
@@ -100,7 +100,7 @@ TENTHS = Marker("told to a tenth, the ends of a band outward")
 EXACT = Marker("a number to its last digit, as it is defined")
 AS_SENT = Marker("the object as it was received; not a field of it")
 Declared = Annotated[T, DECLARED]
-"""A field about which its type says all."""
+"""A field whose type says everything about it."""
 Inline = Annotated[T, INLINE]
 """An object whose fields stand in the object that has it."""
 
@@ -115,13 +115,13 @@ def _any(kind: str, low: float | None, high: float, above: float | None) -> Quan
 
 
 Sentence = Annotated[str, SENTENCE]
-"""A template of a person's language; the object has the params that fill it in."""
+"""A sentence whose {names} are filled in from the params of its object."""
 Params = Annotated[Mapping[str, Any], PARAMS]
-"""What the templates of an object hold."""
+"""The parameters that the templates of an object hold."""
 CODE = Words(100)
 BASIS = Words(40)
 KNOWN = "published, library, common-practice, estimate (or a fit to what is named), or unverified (from memory)."
-"""Line that describes the basis of a referenced value, which is one of a list that may grow."""
+"""Description of the basis of a referenced value, which is one of a list that may grow."""
 
 
 def volume(*, low: float | None = None, high: float = LARGEST, above: float | None = None) -> Quantified:
@@ -211,12 +211,12 @@ SALT, SUGAR, ACIDITY = salt(), sugar(), acidity()
 """Quantities as answers have them, which no bound refuses."""
 
 Rule = Callable[[Mapping[str, Any]], Iterable[Fault]]
-"""What an object as it was sent breaks; pointers are into the object. It sees fields that are wrong in themselves."""
+"""Yields the faults of an object as it was sent, also of fields wrong in themselves; pointers are into the object."""
 
 
 @dataclass(frozen=True)
 class Shape:
-    """What holds for an object beside its fields.
+    """The rules and the name of an object, beside its fields.
 
     name: in the OpenAPI document
     exactly_one: the object is a choice, and has exactly one of its fields
@@ -239,7 +239,7 @@ def shape(
     elsewhere: Iterable[Fault] = (),
     asked: bool = False,
 ) -> Callable[[type[T]], type[T]]:
-    """Declare what holds for an object beside its fields, see `Shape`; rules are those of its bases too."""
+    """Declare the rules and the name of an object, see `Shape`; the rules of its bases hold too."""
 
     def declare(cls: type[T]) -> type[T]:
         inherited = [rule for base in cls.__bases__ for rule in shape_of(base).rules]
@@ -252,7 +252,7 @@ def shape(
 
 
 def shape_of(cls: type) -> Shape:
-    """Return what holds for an object; of a class that declares nothing, its name and the rules of its bases."""
+    """Return the shape of an object; of a class that declares none, its name and the rules of its bases."""
     own: Shape | None = cls.__dict__.get("__shape__")
     if own is not None:
         return own
@@ -293,7 +293,7 @@ class Member:
 
 @cache
 def members(cls: Any) -> tuple[Member, ...]:
-    """Return what is declared of a dataclass: its fields in their order, then its properties."""
+    """Return the declared members of a dataclass: its fields in their order, then its properties."""
     hints = get_type_hints(cls, include_extras=True)
     found = [
         _member(one.name, hints[one.name], _default(one), computed=False)
@@ -339,10 +339,10 @@ def _member(name: str, hint: Any, default: Any, *, computed: bool) -> Member:
     if get_origin(known) in (tuple, frozenset) or _is_sequence(known):
         item = _member(name, get_args(known)[0], MISSING, computed=computed)
     picked: dict[type, Any] = {}
-    markers, others, said = [], [], ""
+    markers, others, line = [], [], ""
     for one in beside:
         if isinstance(one, str):
-            said = one
+            line = one
         elif isinstance(one, Marker):
             markers.append(one)
         elif isinstance(one, Bounds | Words | Choice | Items):
@@ -353,7 +353,7 @@ def _member(name: str, hint: Any, default: Any, *, computed: bool) -> Member:
     kind = measure.kind if isinstance(measure, Quantified) else item.kind if item is not None else None
     return Member(
         name, _wire_name(name, kind), known, optional, default, computed, measure, picked.get(Words),
-        picked.get(Choice), picked.get(Items), item, tuple(markers), said, tuple(others),
+        picked.get(Choice), picked.get(Items), item, tuple(markers), line, tuple(others),
     )  # fmt: skip
 
 
@@ -363,7 +363,8 @@ def _is_sequence(known: Any) -> bool:
 
 def _wire_name(name: str, kind: str | None) -> str:
     ends = SUFFIXES.get(kind or "", ())
-    return next((name.removesuffix(end) for end in ends if name.endswith(end)), name)
+    wire = next((name.removesuffix(end) for end in ends if name.endswith(end)), name)
+    return wire.removesuffix("_")  # of a name that is a word of Python
 
 
 def is_shape(kind: Any) -> bool:

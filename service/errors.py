@@ -1,4 +1,4 @@
-"""What the domain may refuse. Only `service.api.problems` turns these into HTTP.
+"""Refusals of the core. Only `service.api.problems` turns these into HTTP.
 
 Refused           physics or safety forbids the request; carries the numbers and what would work
 SeveralRefused    more than one refusal at once
@@ -22,7 +22,7 @@ class Measure:
     unit: str
 
 
-Told = Quantity | Measure | float | str
+SentenceValue = Quantity | Measure | float | str
 """Parameters of a sentence."""
 
 
@@ -36,7 +36,7 @@ class Fault:
     pointer: str
     code: str
     text: str
-    params: tuple[tuple[str, Told], ...] = ()
+    params: tuple[tuple[str, SentenceValue], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,7 @@ class Refused(Exception):
         super().__init__(f"{slug}: " + "; ".join(f"{f.pointer} {f.code}" for f in self.faults))
 
     def moved(self, move: Callable[[str], str | None]) -> "Refused":
-        """The same refusal with every pointer moved into a composed request.
+        """Return the same refusal with every pointer moved into a composed request.
 
         move: None for a field that the composed request lacks; the fault is then the whole's, and nothing is offered
         """
@@ -103,12 +103,12 @@ class Refused(Exception):
         )
 
     def taking(self, offer: Offer) -> "Refused":
-        """The same refusal with one of its offers as what works."""
+        """Return the same refusal with one of its offers as the way out."""
         return Refused(self.slug, self.faults, facts=self.facts, nearest=offer.nearest)
 
 
 def _moved(nearest: Sequence[Nearest], move: Callable[[str], str | None]) -> tuple[Nearest, ...]:
-    """All of them with their pointers moved, or none where the whole lacks one of the fields."""
+    """Return all of them with their pointers moved, or none where the whole lacks one of the fields."""
     found = [replace(n, pointer=to) for n in nearest if (to := move(n.pointer)) is not None]
     return tuple(found) if len(found) == len(nearest) else ()
 
@@ -121,20 +121,20 @@ class SeveralRefused(Exception):
         super().__init__("; ".join(str(r) for r in refusals))
 
     def moved(self, move: Callable[[str], str | None]) -> "SeveralRefused":
-        """The same refusals with every pointer moved into a composed request."""
+        """Return the same refusals with every pointer moved into a composed request."""
         return SeveralRefused([r.moved(move) for r in self.refusals])
 
 
-def params_of(outside: OutsideValidity) -> dict[str, Told]:
+def params_of(outside: OutsideValidity) -> dict[str, SentenceValue]:
     """Return the quantity that was out of range, its value, and the lowest and highest there are, all in their unit."""
 
-    def told(number: float) -> Told:
+    def in_unit(number: float) -> SentenceValue:
         if outside.kind is not None:
             return Quantity(outside.kind, number)
         return Measure(number, outside.unit_as_read) if outside.unit else number
 
     what = outside.quantity[:1].upper() + outside.quantity[1:]
-    return {"what": what, "value": told(outside.value), "low": told(outside.low), "high": told(outside.high)}
+    return {"what": what, "value": in_unit(outside.value), "low": in_unit(outside.low), "high": in_unit(outside.high)}
 
 
 def outside_validity(outside: OutsideValidity, at: str, nearest: Sequence[Nearest] = ()) -> Refused:
@@ -150,7 +150,7 @@ def outside_validity(outside: OutsideValidity, at: str, nearest: Sequence[Neares
 def within_validity(
     at: str = "", refusal: Callable[[OutsideValidity, str], Refused] = outside_validity
 ) -> Iterator[None]:
-    """Refuse what a block asks of the science outside the range of its sources.
+    """Turn an equation that a block asks outside the range of its sources into a refusal.
 
     at: JSON Pointer of what is out of range; the whole request where it is not known
     refusal: makes the refusal of it at that pointer, or raises it again where it is of another kind
@@ -169,11 +169,11 @@ class Refusals:
         self._found: list[Refused] = []
 
     def keep(self, refused: Refused) -> None:
-        """Keep this one, and go on."""
+        """Keep one refusal, and go on."""
         self._found.append(refused)
 
     def gather(self) -> "Refusals":
-        """Keep what a block refuses, and go on after it."""
+        """Keep the refusal of a block, and go on after it."""
         return self
 
     def __len__(self) -> int:
@@ -192,7 +192,7 @@ class Refusals:
         return True
 
     def raise_any(self) -> None:
-        """Raise what was gathered, if anything was.
+        """Raise the gathered refusals, if there are any.
 
         raises: Refused, SeveralRefused
         """
@@ -200,7 +200,7 @@ class Refusals:
             self.raise_all()
 
     def raise_all(self) -> NoReturn:
-        """Raise what was gathered, where something was.
+        """Raise the gathered refusals, where there are any.
 
         raises: Refused, SeveralRefused
         """

@@ -7,19 +7,19 @@ from service.errors import Fault
 from service.limits.requests import MOST_ITEMS
 
 
-def listed(items: object, *, lines: tuple[str, ...], most_lines: int) -> Iterator[Fault]:
+def listed(items: object, *, lines: tuple[str, ...], most_lines: int, name: str = "items") -> Iterator[Fault]:
     """Find items, as they were sent, whose id stands twice; or else, that they hold more lines than the service bears.
 
-    lines: names of lists, wherever in an item they stand
+    lines: names of lists, wherever in an item they stand; name: of the field that holds the items
     """
     if not isinstance(items, list) or len(items) > MOST_ITEMS:
         return  # the field says so itself
     ids = [item.get("id") if isinstance(item, Mapping) else None for item in items]
-    twice = [i for i, name in enumerate(ids) if isinstance(name, str) and name in ids[:i]]
+    twice = [i for i, one in enumerate(ids) if isinstance(one, str) and one in ids[:i]]
     for i in twice:
-        yield Fault(f"/items/{i}/id", "duplicate", "Each id stands once in a list.")
+        yield Fault(f"/{name}/{i}/id", "duplicate", "Each id stands once in a list.")
     if not twice:
-        yield from too_many_lines(items, lines=lines, most_lines=most_lines, name="items")
+        yield from too_many_lines(items, lines=lines, most_lines=most_lines, name=name)
 
 
 def too_many_lines(sent: object, *, lines: tuple[str, ...], most_lines: int, name: str) -> Iterator[Fault]:

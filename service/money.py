@@ -28,5 +28,5 @@ def unrounded(amount: Decimal, currency: str) -> Money:
 
 
 def minor_digits(currency: str) -> int:
-    """Decimals of a currency's smallest unit, by its ISO 4217 code."""
+    """Return the decimals of a currency's smallest unit, by its ISO 4217 code."""
     return _MINOR_DIGITS.get(currency, 2)

@@ -1,4 +1,4 @@
-"""The head of an answer: its cautions and assumptions, gathered while the work is done, and what stands beside them."""
+"""The head of an answer: the cautions and assumptions that are gathered while it is worked out, and its envelope."""
 
 import re
 from collections.abc import Callable, Container, Iterator, Mapping, Sequence
@@ -59,7 +59,7 @@ class Assumption:
 
     @property
     def name(self) -> Annotated[str, text(200)]:
-        """The assumption in words."""
+        """The name of the assumption, its {names} filled in."""
         return self.template.format(**dict(self.filled)) if self.filled else self.template
 
     @property
@@ -75,7 +75,7 @@ class Assumption:
     @property
     def text(self) -> Sentence:
         """The assumption as a sentence; {value} is filled in, and the {names} of its name."""
-        return told_of(self.template)
+        return sentence_of(self.template)
 
     @property
     def params(self) -> Params:
@@ -117,7 +117,7 @@ def code_of(name: str) -> str:
 
 
 @lru_cache
-def told_of(name: str) -> str:
+def sentence_of(name: str) -> str:
     """Return the sentence of an assumption by its name."""
     return f"{name[:1].upper()}{name[1:]}: {{value}}."
 
@@ -136,7 +136,7 @@ class Notes:
 
     def __init__(self) -> None:
         self.cautions: list[Caution] = []
-        self._told: set[tuple[object, ...]] = set()  # a log of events or a spec of references makes hundreds or
+        self._known: set[tuple[object, ...]] = set()  # a log of events or a spec of references makes hundreds or
         self._assumed: dict[Assumption, None] = {}  # thousands: looked up, not searched
         self._move: Callable[[str], str | None] = lambda pointer: pointer
 
@@ -149,8 +149,8 @@ class Notes:
     ) -> None:
         """Add a caution; `at` is one JSON Pointer or several. Of two with one code at one place the first is kept."""
         new = Caution(code, severity, text, params, self._pointers(at))
-        if not new.pointers or (code, new.pointers) not in self._told:
-            self._tell(new)
+        if not new.pointers or (code, new.pointers) not in self._known:
+            self._keep(new)
 
     def caution_for_all(self, code: str, severity: Severity, text: str, about: Mapping[str, str]) -> None:
         """Add a caution that is said once in an answer, or add to it what else it is about.
@@ -159,17 +159,17 @@ class Notes:
         about: JSON Pointer of each place -> the component's name
         """
         names = tuple(dict.fromkeys(about.values()))
-        self._tell(Caution(code, severity, text, {"components": listed(names)}, self._pointers(tuple(about)), names))
+        self._keep(Caution(code, severity, text, {"components": listed(names)}, self._pointers(tuple(about)), names))
 
-    def _tell(self, new: Caution) -> None:
+    def _keep(self, new: Caution) -> None:
         if new.about:
-            for i, said in enumerate(self.cautions):
-                if said.code == new.code:
-                    self.cautions[i] = said.together_with(new)
+            for i, known in enumerate(self.cautions):
+                if known.code == new.code:
+                    self.cautions[i] = known.together_with(new)
                     return
         same = (new.code, new.severity, new.text, new.pointers, *new.params.items())
-        if same not in self._told:
-            self._told |= {same, (new.code, new.pointers)}
+        if same not in self._known:
+            self._known |= {same, (new.code, new.pointers)}
             self.cautions.append(new)
 
     def assume(
@@ -186,23 +186,23 @@ class Notes:
         self._assumed.setdefault(new)
 
     def join(self, other: "Notes", *, wanted: Callable[[Caution | Assumption], bool] = lambda _: True) -> None:
-        """Take in what was gathered elsewhere and is wanted, pointers as they are; what is not the same is kept."""
+        """Add the notes of another collection, pointers as they are; those that are here already are kept once."""
         for caution in filter(wanted, other.cautions):
-            self._tell(caution)
+            self._keep(caution)
         self._assumed |= dict.fromkeys(filter(wanted, other._assumed))
 
     def without(self, assumed: Container[Assumption], cautions: Container[Caution]) -> "Notes":
-        """Return notes of what was gathered and is not among these."""
+        """Return the notes that were gathered and are not among others."""
         rest = Notes()
         for caution in self.cautions:
             if caution not in cautions:
-                rest._tell(caution)
+                rest._keep(caution)
         rest._assumed = {assumption: None for assumption in self._assumed if assumption not in assumed}
         return rest
 
     @contextmanager
     def within(self, moves: Mapping[str, str | None]) -> Iterator[None]:
-        """Inside this block pointers of a part ("/target") become pointers of the whole ("/carbonation/target").
+        """Turn pointers of a part ("/target"), inside this block, into pointers of the whole ("/carbonation/target").
 
         moves: prefix of the part's request -> prefix of the composed request, None where that has no such field; the
         longest match wins, and "" is the catch-all. Refusals raised inside are moved as well.

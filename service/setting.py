@@ -26,7 +26,6 @@ from service.site import (
     Site,
     air_left_mol,
     air_of,
-    air_out,
     ambient_bar,
     check_air,
     check_regulator,
@@ -34,7 +33,8 @@ from service.site import (
     fitting_purge,
     note_source,
     purge_of,
-    purged,
+    usual_air_handling,
+    usual_purge,
     warmest_room_c,
 )
 from service.vessel import FillShare, Vessel, VesselGiven, fill_of, most_fill, unjudged, vessel_of
@@ -94,7 +94,7 @@ class Setting:
 
     @cached_property
     def liquid_at(self) -> Callable[[float], Liquid]:
-        """Return the drink as CO2 meets it at a temperature [degC], by the bar's own solubility where it has one."""
+        """Return the drink that CO2 dissolves in, by temperature [degC], with the bar's own solubility if stated."""
         if self.calibration is None or self.calibration.solubility is None:
             return self.drink.absorbs_co2
         return lru_cache(lambda temperature_c: calibrated(self.drink.absorbs_co2(temperature_c), self.calibration))
@@ -283,7 +283,7 @@ def within_limits(
 
 
 def attempt(refusals: Refusals, make: Callable[[], T], otherwise: Callable[[], T]) -> T:
-    """Return what make gives; where it refuses, gather the refusal and return what otherwise gives."""
+    """Return the result of make; where it refuses, gather the refusal and return the result of otherwise."""
     made: list[T] = []
     with refusals.gather():
         made.append(make())
@@ -340,14 +340,14 @@ def check_target(
 
 
 def _ways(setting: Setting, judgement: Judgement, target: float, at: str) -> Iterator[Offer]:
-    """Yield the ways to the same level first, a lower level last: fill less, take the air out, charge less."""
+    """Yield the ways out: those to the same level first, by less fill or less air, and a lower level last."""
     shares = [share for share in LESS_FILL if share < setting.fill - 1e-9]
     emptier = (replace(setting, fill=share) for share in shares)
     fits = next((one for one in emptier if _holds(one, judgement, target)), None)
     if fits is not None:
         params = (("fill", fits.fill),)
         yield Offer("fill-less", "Fill to {fill} of brimful.", (Nearest("/fill", fits.fill),), params)
-    for method, out in _airs_out(setting, judgement):
+    for method, out in _better_air_handlings(setting, judgement):
         if _holds(replace(setting, air=out), judgement, target):
             text = {"squeezed": "Squeeze the air out first.", "purged": "Purge the air out with CO2 first."}[method]
             yield Offer(f"air-{method}", text, (Nearest("/air", {"method": method}),))
@@ -367,13 +367,13 @@ def _holds(changed: Setting, judgement: Judgement, target_g_per_l: float) -> boo
     return set_point_judged(changed, closed, target_g_per_l).passes
 
 
-def _airs_out(setting: Setting, judgement: Judgement) -> Iterator[tuple[str, Air]]:
-    """Yield what takes more air out than was planned."""
+def _better_air_handlings(setting: Setting, judgement: Judgement) -> Iterator[tuple[str, Air]]:
+    """Yield the air handlings that take more air out than was planned."""
     vessel, most = setting.vessel, judgement.never_over_bar_gauge
     if setting.air.method == "left" and vessel.soft:
-        yield "squeezed", air_out(vessel, most)
+        yield "squeezed", usual_air_handling(vessel, most)
     if setting.air.method in ("left", "squeezed") and most > 0.0:
-        yield "purged", purged(vessel, most)
+        yield "purged", usual_purge(vessel, most)
 
 
 def workable_target(setting: Setting, judgement: Judgement) -> float:

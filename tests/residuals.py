@@ -6,13 +6,15 @@ from the fit; without either nothing is fitted.
 """
 
 from tests.science.acid_residuals import acid_residuals
+from tests.science.flow_residuals import flow_residuals
 from tests.science.gas_residuals import Residual, gas_residuals
 from tests.science.mixture_residuals import mixture_residuals
 
 
 def rows() -> list[Residual]:
     """Residuals of every outside table that the science is held against."""
-    return [*gas_residuals(), *(Residual(*row) for row in (*mixture_residuals(), *acid_residuals()))]
+    others = (Residual(*row) for row in (*mixture_residuals(), *acid_residuals()))
+    return [*gas_residuals(), *others, *flow_residuals()]
 
 
 if __name__ == "__main__":

@@ -1,6 +1,7 @@
 """Set-points and charges, against figures of the trade and the standard atmosphere."""
 
 from dataclasses import replace
+from importlib import import_module
 from itertools import pairwise
 from math import isfinite
 from typing import Any
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 
 from service import carbonation, safety
 from service.calibration import Calibration, Estimate, UptakeEstimate
-from service.carbonation import ChargesAsked, Charging, SetPoints, SetPointsAsked, readiness
+from service.carbonation import ChargesAsked, Charging, SetPoints, SetPointsAsked
 from service.carbonation.runs import Plan, charges_needed, runs
 from service.drink import Drink
 from service.errors import Refused, SeveralRefused
@@ -93,7 +94,9 @@ def test_defaults_of_the_trade() -> None:
 
 def test_self_check_passes_and_can_fail(monkeypatch: pytest.MonkeyPatch) -> None:
     carbonation.self_check()
-    monkeypatch.setattr(readiness, "pressure_for_bar_abs", lambda liquid, co2_g_per_l: 3.0)
+    monkeypatch.setattr(
+        import_module("service.carbonation.set_points"), "pressure_for_bar_abs", lambda liquid, co2_g_per_l: 3.0
+    )
     with pytest.raises(RuntimeError):
         carbonation.self_check()
 

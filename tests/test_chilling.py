@@ -10,7 +10,7 @@ from CoolProp.CoolProp import HAPropsSI, PropsSI
 
 from service import chilling
 from service.chilling import ChillAsked, Chilling, Measured
-from service.chilling.times import WARM_AIR_U_W_PER_M2_K
+from service.chilling.plan import WARM_AIR_U_W_PER_M2_K
 from service.drink import Drink
 from service.errors import Refused, SeveralRefused
 from service.notes import Notes

@@ -1,4 +1,7 @@
-"""The table of codes against the source and against answers. `python -m tests.codes` writes it anew."""
+"""The table of codes against the source and against answers. `python -m tests.codes` writes it anew.
+
+It holds words and no numbers; they are right where the source sends them, which is read from the source itself.
+"""
 
 import re
 
@@ -12,6 +15,7 @@ from service.codes import SEVERITIES, codes, rows
 from service.errors import outside_validity
 from service.notes import Notes
 from service.science.validity import OutsideValidity
+from tests.asking import as_sent
 from tests.codes.__main__ import PLACEHOLDER, UNKNOWN, amended
 from tests.codes.answers import KIND_OF, OPEN, sent_by, unlisted
 from tests.codes.source import sent_by_source, stands_in_source
@@ -59,7 +63,7 @@ def client():
 @pytest.mark.parametrize("operation", OPERATIONS, ids=lambda o: o.operation_id)
 def test_what_the_examples_send_is_listed(client, operation):
     """tests/api/conftest.py holds every answer of those tests against the table in the same way."""
-    answer = client.post(operation.path, json=example(operation.operation_id)).get_json()
+    answer = client.post(operation.path, **as_sent(example(operation.operation_id))).get_json()
     assert unlisted(answer) == []
     if operation.operation_id in ("createBatch", "createCharges", "createPrepSheet", "createRollout"):
         assert list(sent_by(answer))

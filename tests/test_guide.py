@@ -1,4 +1,7 @@
-"""The integrator's guide: its requests are sent, its answers are today's, its programs run."""
+"""The integrator's guide: its requests are sent, its answers are today's, its programs run.
+
+That today's answers are right is proved elsewhere, by operation: `PROVED` in tests/test_golden.py.
+"""
 
 import json
 import os
@@ -15,6 +18,7 @@ import pytest
 
 from service.api.app import OPERATIONS, create_app
 from tests.api.nearest import offers
+from tests.asking import as_sent
 from tests.document.guide import GUIDE, exchanges, programs
 from tests.running import ROOT, running
 
@@ -53,7 +57,7 @@ def lacking(shown: Any, answer: Any, at: str = "") -> list[str]:
 
 @every_exchange
 def test_what_is_shown_is_answered(client, exchange):
-    answer = client.post(exchange.path, json=exchange.request)
+    answer = client.post(exchange.path, **as_sent(exchange.request))
     shown = json.loads(exchange.shown, parse_float=Decimal)
     assert shown
     assert lacking(shown, answer.get_json()) == []
@@ -62,7 +66,7 @@ def test_what_is_shown_is_answered(client, exchange):
 
 @every_exchange
 def test_what_is_refused_works_with_nearest(client, exchange):
-    answer = client.post(exchange.path, json=exchange.request)
+    answer = client.post(exchange.path, **as_sent(exchange.request))
     if answer.status_code != 200:
         for mended in offers(exchange.request, answer.get_json()):
             assert client.post(exchange.path, json=mended).status_code == 200
@@ -102,10 +106,21 @@ def ran(*command: str, given: str, service: str) -> str:
 
 
 def test_the_python_program_runs(service):
-    (program,) = programs("python")
+    program, _ = programs("python")
     ways = ran(sys.executable, "-", given=program, service=service).splitlines()
     assert ways[0] == "/fill could be 0.75"
     assert ways[-1].startswith("/target could be {")
+
+
+def test_the_program_of_a_till_runs(service):
+    """Eleven glasses of two bottles of five: the tenth is the last."""
+    _, program = programs("python")
+    assert ran(sys.executable, "-", given=program, service=service).splitlines() == [
+        "HB-07 empty",
+        "HB-08 empty",
+        "highball 0 left, 1 missing",
+        "/sales/3 Sold 1 more than the vessels of highball hold by their logs; the rest of the sale counts.",
+    ]
 
 
 @pytest.mark.skipif(shutil.which("curl") is None, reason="curl is not on this machine")

@@ -1,5 +1,6 @@
 """What no file of the project may hold, and what its files must agree on."""
 
+import ast
 import re
 import tomllib
 
@@ -64,3 +65,24 @@ def test_the_changelog_opens_with_this_version_and_says_which_numbers_moved():
     releases = re.split(r"(?m)^## ", (ROOT / "CHANGELOG.md").read_text())[1:]
     assert releases[0].startswith(version)
     assert [release.splitlines()[0] for release in releases if "### Numbers" not in release] == []
+
+
+def test_nothing_inherits_from_what_is_compiled():
+    """In the container service/science is compiled by mypyc; what is interpreted cannot inherit from a native class
+    (mypyc's documentation, "Native classes"). Exceptions stay Python objects."""
+    inherited = []
+    for path in sorted((ROOT / "service").rglob("*.py")):
+        if "science" in path.parts:
+            continue
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        of_science = {
+            one.asname or one.name
+            for node in ast.walk(tree)
+            if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("service.science")
+            for one in node.names
+        }
+        for node in ast.walk(tree):
+            if isinstance(node, ast.ClassDef):
+                bases = {base.id for base in node.bases if isinstance(base, ast.Name)}
+                inherited += [f"{path.name}: {node.name}({name})" for name in bases & of_science]
+    assert inherited == []

@@ -13,6 +13,7 @@ from service.limits import (
     acids,
     batches,
     charging,
+    draught,
     evening,
     readings,
     requests,
@@ -28,7 +29,7 @@ from service.science.units import FACTORS, to_base
 from service.vessel import PRESETS
 from tests.running import ROOT
 
-SUBJECTS = (vessels, charging, safety, serving, evening, batches, acids, readings, requests, tables)
+SUBJECTS = (vessels, charging, safety, serving, draught, evening, batches, acids, readings, requests, tables)
 ELSEWHERE = ("science", "limits")
 """Physics and its data, and the limits themselves."""
 PLUMBING = (
@@ -40,13 +41,15 @@ PLUMBING = (
 TECHNICAL = {
     "how a search is made or ends": """
         acid/additions.py _ANY_MEQ_PER_L; acid/composition.py REFERENCE _ROUNDS; acid/limits.py _ROUNDS
-        acid/ph.py _PH_TENTHS; acid/reach.py SAME _ROUNDS _HALVINGS; acid/weighed.py _TRACE_OF_WATER
+        acid/ph.py _PH_TENTHS; acid/reach.py SAME _ROUNDS _HALVINGS; acid/solution_request.py _TRACE_OF_WATER
         batching/measures.py SIZES_TRIED; setting.py LESS_FILL; spec_check/smallest.py TRACE
         regas/calibrating/checks.py MOST_STATED; regas/rates.py _POINT; evening/planning.py SPLITS
         evening/scheduling.py FAR LEVELS MOVED REACHES WORTH_IT""",
     "what binary fractions or a change of units may add": """
         batching/differences.py _NOTHING; batching/dilution.py _AS_STATED; batching/fills.py NOISE
-        batching/stock.py _NOISE; evening/demand.py NOISE; evening/prepared.py NOISE; regas/gains.py LEAST_GAIN_G_PER_L; vessel/limits.py _UNITS""",
+        batching/stock.py _NOISE; evening/demand.py NOISE; evening/prepared.py NOISE; reconciliation/counting.py _NOISE
+        regas/results.py LEAST_GAIN_G_PER_L; regas/pools.py ROUNDING
+        vessel/limits.py _UNITS""",
     "a name for sea level, or a place in an order": """
         rollout/shared_work.py SEA_LEVEL; batching/weighing.py _WATER _ACID _BULKY _SMALL _SPIRIT""",
     "lines of a table or points of a curve": """
@@ -55,7 +58,7 @@ TECHNICAL = {
     "published, or physics": """
         acid/titration.py END_POINTS; money.py _MINOR_DIGITS; batching/totals.py KCAL_PER_G KJ_PER_G
         calibration.py REACH_OF_90_PERCENT; carbonation/reading/by_weight.py FULLEST
-        chilling/plan.py DENSEST_C; chilling/times.py WARM_AIR_U_W_PER_M2_K
+        chilling/plan.py DENSEST_C WARM_AIR_U_W_PER_M2_K
         drink/litre.py SUGAR_BULK_G_PER_ML ROOM_C; regas/calibrating/errors.py EVEN; setting.py AIR_G_PER_L_BAR""",
     "precision of money": "batching/cost.py _DIGITS; evening/shopping.py DIGITS",
     "one of something, or more than there ever is": """
@@ -63,13 +66,15 @@ TECHNICAL = {
     "how a sentence reads": "evening/bottleneck.py SEEN_S; notes.py _NAMES_SHOWN; vessel/kinds.py KEPT_COLD_L",
     "as many as there are of them": "calibration.py MOST_MANNERS",
     "how much is kept or tried, in memory and time": """
-        rollout/shared_work.py KEPT; api/batching.py MOST_TRIES; api/rollouts/refusing.py MOST_TRIES STANDARDS""",
+        rollout/shared_work.py KEPT; api/batching.py MOST_TRIES; api/rollouts/refusing.py MOST_TRIES STANDARDS
+        api/carbonation.py MOST_TRIES; api/regas.py MOST_TRIES""",
     "told with jug-step": "batching/measures.py JUGS_ML",
     "a bound of one field, which the document states where it holds": """
-        acid/composition.py NAME; acid/solution_request.py ColdestStorage; acid/weighed.py Purity
-        batching/allergens.py EuAllergens UsAllergens; evening/answer.py TaskId; evening/asked.py DrinkId HELD
-        batching/label.py Names; carbonation/target.py Target
-        notes.py Pointers; declared.py BASIS CODE LOCALE TIME_ZONE; prep_sheet/step.py Number StepCode; vessel/kinds.py FillShare""",
+        acid/composition.py NAME; acid/solution_request.py ColdestStorage Purity
+        batching/allergens.py EuAllergens UsAllergens; batching/label.py Names; carbonation/asked.py Target
+        notes.py Pointers; declared.py BASIS CODE LOCALE TIME_ZONE; prep_sheet/step.py Number StepCode
+        reconciliation/asked.py MeasuringPercent
+        vessel/kinds.py FillShare""",
 }
 """Numbers that are no default and no limit: why they are none -> the modules and the names."""
 

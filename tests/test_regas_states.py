@@ -1,5 +1,6 @@
 """Vessels by their logs: the forecast that they repeat, what is conserved, and what refuses a vessel alone."""
 
+import sys
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from math import hypot
@@ -13,7 +14,7 @@ from hypothesis import strategies as st
 from service import regas
 from service.calibration import Calibration, Estimate, PourEstimate
 from service.drink import Amount, Component, Composition, DrinkGiven, Spec, Sugar, drink_of
-from service.errors import Refused, SeveralRefused
+from service.errors import Refused
 from service.limits.charging import COLD_REST_S
 from service.notes import Caution, Notes
 from service.regas import Event, ForecastAsked, Pour, RegasStatesRequest, Start, States, VesselLog, VesselState
@@ -63,10 +64,11 @@ def state(one: VesselLog, **bar: Any) -> VesselState:
 
 
 def refused(one: VesselLog, **bar: Any) -> list[Refused]:
-    (found,) = states(one, **bar).vessels
-    error = found.problem
-    assert error is not None
-    return list(error.refusals) if isinstance(error, SeveralRefused) else [error]
+    """What is refused of its events; the vessel itself is answered by all the others."""
+    events = state(one, **bar).refused_events
+    assert events is not None
+    assert all(isinstance(each.problem, Refused) for each in events)
+    return [each.problem for each in events if isinstance(each.problem, Refused)]
 
 
 def corrections(found: VesselState) -> tuple[Correction, ...]:
@@ -263,14 +265,14 @@ def test_the_order_of_the_request_does_not_matter_and_a_duplicate_counts_once() 
     assert caution.pointers == ("/vessels/0/events/3",)
 
 
-def test_a_conflicting_id_refuses_its_vessel_alone() -> None:
-    bad = replace(log(poured(0.0, named="a"), poured(60.0, named="a")), id="bad")
-    found = states(log(poured(0.0)), bad)
-    assert isinstance(found.vessels[0], VesselState)
-    assert found.vessels[1].status == "refused"
-    (problem,) = refused(log(poured(0.0, named="a"), poured(60.0, named="a")))
-    assert [(f.pointer, f.code) for f in problem.faults] == [("/vessels/0/events/1/id", "conflicting-id")]
-    assert not problem.nearest
+def test_a_conflicting_id_refuses_the_later_event_alone() -> None:
+    """Whichever stands first in the request."""
+    first, later = poured(0.0, named="a"), poured(60.0, named="a")
+    for events, at in (((first, later), 1), ((later, first), 0)):
+        (problem,) = refused(log(*events))
+        assert [(f.pointer, f.code) for f in problem.faults] == [(f"/vessels/0/events/{at}/id", "conflicting-id")]
+        assert not problem.nearest
+        assert replace(state(log(*events)), refused_events=None) == state(log(first))
 
 
 @pytest.mark.parametrize("tame, grave", [
@@ -291,9 +293,12 @@ def test_of_two_measurements_under_one_id_the_more_dangerous_counts(tame: Event,
         assert codes(notes) - codes(alone) == {"conflicting-events"}
 
 
-def test_a_measurement_and_a_pour_under_one_id_refuse_their_vessel() -> None:
-    (problem,) = refused(log(Event("a", after(0.0), "read", gauge_pressure_bar=1.2), poured(0.0, named="a")))
-    assert [f.code for f in problem.faults] == ["conflicting-id"]
+def test_of_a_measurement_and_a_pour_under_one_id_the_measurement_counts() -> None:
+    read = Event("a", after(10.0), "read", gauge_pressure_bar=1.2)
+    for events, at in (((read, poured(0.0, named="a")), 1), ((poured(0.0, named="a"), read), 0)):
+        (problem,) = refused(log(*events))
+        assert [(f.pointer, f.code) for f in problem.faults] == [(f"/vessels/0/events/{at}/id", "conflicting-id")]
+        assert replace(state(log(*events)), refused_events=None) == state(log(read))
 
 
 @pytest.mark.parametrize("event", [
@@ -319,9 +324,18 @@ def test_measurements_after_now_keep_their_order() -> None:
     assert (first.event, then.event) == ("h", "l")
 
 
-def test_an_event_after_now_refuses_its_vessel() -> None:
-    (problem,) = refused(log(poured(4000.0)))
+def test_an_event_long_after_now_is_refused() -> None:
+    (problem,) = refused(log(poured(3901.0)))
     assert [(f.pointer, f.code) for f in problem.faults] == [("/vessels/0/events/0/at", "after-now")]
+
+
+def test_an_event_up_to_five_minutes_after_now_counts_as_now() -> None:
+    """A bound of the service."""
+    notes = Notes()
+    found = state(log(poured(3900.0)), notes=notes)
+    assert found == state(log(poured(3600.0)))
+    (told,) = (c for c in notes.cautions if c.code == "ahead-of-now")
+    assert (told.severity, told.pointers) == ("info", ("/vessels/0/events/0/at",))
 
 
 def test_a_pour_of_more_than_is_left_is_refused_with_what_is() -> None:
@@ -384,7 +398,8 @@ def test_a_charge_over_what_is_allowed_is_followed_and_told(gauge_bar: float, to
 def test_what_no_equation_covers_leaves_the_level_unknown_and_is_a_danger() -> None:
     """12 bar on the dial: the gas equations end at 10 bar absolute. How much drink is left is told, and no more."""
     notes, charged = Notes(), gas(600.0, 12.0)
-    found = states(log(poured(0.0), charged), replace(log(poured(0.0), co2_g_per_l=4.6), id="flat"), notes=notes)
+    flat_log = replace(log(poured(0.0), poured(600.0), co2_g_per_l=5.3), id="flat")
+    found = states(log(poured(0.0), charged), flat_log, notes=notes, floor_g_per_l=4.75)
     over, flat = found.vessels
     assert isinstance(over, VesselState)
     assert isinstance(flat, VesselState)
@@ -519,8 +534,9 @@ def test_an_unfit_vessel_is_answered_with_a_danger_and_never_charged_again(given
     assert "vent it only once it is cold" in danger.text
 
 
-def test_next_is_never_a_vessel_whose_pressure_is_a_danger_and_that_gets_no_gas() -> None:
-    """Charged over its limit, over it now, too full, or too warm to bear it; due all the same."""
+def test_next_is_never_a_vessel_whose_pressure_is_a_danger_and_that_gets_no_gas(monkeypatch: Any) -> None:
+    """Charged over its limit, over it now, too full, or too warm to bear it; due all the same, whatever gas did."""
+    monkeypatch.setattr(sys.modules["service.regas.states"], "helps", lambda *_: True)
     kept, high = replace(log(poured(0.0), poured(600.0), co2_g_per_l=5.3), id="sound"), {"floor_g_per_l": 19.0}
     for one in (
         log(gas(300.0, 3.6), poured(900.0), poured(1000.0), co2_g_per_l=4.0),
@@ -728,9 +744,19 @@ def test_next_is_the_flattest_that_a_regas_helps() -> None:
     def flat(name: str, co2_g_per_l: float, *events: Event) -> VesselLog:
         return replace(log(*events, co2_g_per_l=co2_g_per_l), id=name)
 
-    found = states(flat("kept", 6.0), flat("flat", 4.6), flat("flatter", 4.4), flat("empty", 4.2, poured(0.0, 500.0)))
+    twice, spent = (poured(0.0), poured(600.0)), poured(0.0, 500.0)
+    due = flat("flat", 5.3, *twice), flat("flatter", 5.25, *twice), flat("spent", 4.2, spent)
+    found = states(flat("kept", 6.0), *due, floor_g_per_l=4.75)
+    assert [one.due for one in found.vessels] == [False, True, True, True]
     assert found.next == "flatter"
     assert states(flat("kept", 6.0), flat("falls", 5.6), floor_g_per_l=5.0).next is None
+
+
+def test_next_is_no_vessel_whose_glass_stays_under_the_floor_whatever_is_done() -> None:
+    """A re-gas leads back to the level that a bottle started from: one that was never good enough is not made so."""
+    weak = state(log(co2_g_per_l=4.6))
+    assert (weak.state, weak.due) == ("due", True)
+    assert states(log(co2_g_per_l=4.6)).next is None
 
 
 def test_the_regas_of_what_is_due_brings_it_back() -> None:

@@ -14,7 +14,7 @@ from service.drink.spec import DrinkGiven
 from service.errors import Refused, SeveralRefused
 from service.money import Money
 from service.notes import Notes
-from service.rollout import RolloutRequest, Spreads, Standard, begin, check, tried, venue
+from service.rollout import RolloutRequest, Spreads, Standard, begin, begin_with_offer, check, venue
 from service.science.constants import ATMOSPHERE_BAR
 from service.science.units import Quantity
 from service.site import Air, Price, Scale, Shift, Site
@@ -209,16 +209,16 @@ def test_a_venue_is_refused_alone(change, pointer, code):
     assert (pointer, code) in [(fault.pointer, fault.code) for one in each for fault in one.faults]
     assert venue(asked, places[0]).vessels
     with pytest.raises(type(refused.value)) as checked:
-        check(tried(asked, asked.asked.standard), places[1])
+        check(begin_with_offer(asked, asked.asked.standard), places[1])
     assert str(checked.value) == str(refused.value)
-    check(tried(asked, asked.asked.standard), places[0])
+    check(begin_with_offer(asked, asked.asked.standard), places[0])
 
 
 def test_a_standard_that_is_only_tried_is_judged_like_one_that_is_asked_for():
     warm = site(altitude_m=2000.0, warmest_room_c=33.0)
     strong = standard(carbonation=StandardCarbonation(target_g_per_l=9.0, temperature_c=1.0))
     asked = begin(asking(SPEC, (warm,), standard()), Notes())
-    begun = tried(asked, strong)
+    begun = begin_with_offer(asked, strong)
     with pytest.raises(Refused) as one:
         check(begun, warm)
     with pytest.raises(Refused) as other:

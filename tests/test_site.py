@@ -15,7 +15,6 @@ from service.site import (
     Site,
     air_left_mol,
     air_of,
-    air_out,
     ambient_bar,
     check_air,
     check_regulator,
@@ -23,8 +22,9 @@ from service.site import (
     fitting_purge,
     note_source,
     purge_of,
-    purged,
     scale_step_g,
+    usual_air_handling,
+    usual_purge,
     warmest_room_c,
 )
 from service.site.air import fields_of_the_method
@@ -249,7 +249,7 @@ def test_a_purge_is_dialled_at_two_bar_or_what_may_be_dialled(never_over_bar: fl
     found = purge_of(Air("purged", times=3), never_over_bar, notes)
     assert found.pressure_bar_gauge == pytest.approx(usual_bar)
     assert set(assumed(notes)) == {"/air/pressure"}
-    assert purged(KEG, never_over_bar).pressure_bar_gauge == pytest.approx(usual_bar)
+    assert usual_purge(KEG, never_over_bar).pressure_bar_gauge == pytest.approx(usual_bar)
 
 
 @given(stated_bar=st.floats(0.01, 6.0), never_over_bar=st.floats(-1.0, 6.0))
@@ -274,9 +274,9 @@ def test_only_a_purge_has_a_pressure() -> None:
 
 
 def test_a_soft_bottle_is_squeezed_and_all_else_purged() -> None:
-    assert air_out(BOTTLE, 3.0) == Air("squeezed", 20.0)
-    assert air_out(KEG, 3.0) == Air("purged", None, 5, 2.0)
-    assert air_out(HARD_BOTTLE, 1.0) == Air("purged", None, 3, 1.0)
+    assert usual_air_handling(BOTTLE, 3.0) == Air("squeezed", 20.0)
+    assert usual_air_handling(KEG, 3.0) == Air("purged", None, 5, 2.0)
+    assert usual_air_handling(HARD_BOTTLE, 1.0) == Air("purged", None, 3, 1.0)
 
 
 @pytest.mark.parametrize("sent, wrong", [

@@ -28,6 +28,8 @@ from service.vessel import (
     usual_fill,
     vessel_of,
 )
+from service.vessel.kinds import fields_of_the_material
+from service.vessel.limits import _check_presets
 from tests.equilibrium import G_PER_MOL, SEA_LEVEL_BAR, Bottle, dissolved_mol_per_l, solved
 
 PET_PRESETS = [name for name in PRESETS if name.startswith("pet")]
@@ -453,3 +455,89 @@ def test_a_vessel_that_nobody_named_is_a_size_without_limits() -> None:
     found = unjudged(None, Notes())
     assert (found.capacity_ml, found.is_judged, found.kept_at_c) == (1000.0, False, None)
     assert made(VesselGiven("pet-1-l")).is_judged
+
+
+def test_a_size_without_a_judgement_is_still_named() -> None:
+    """Nothing is known of a vessel of which neither material nor capacity is stated."""
+    steel = unjudged(VesselGiven(material="steel", capacity_ml=5000.0), Notes())
+    assert (steel.name, steel.capacity_ml, steel.is_judged, steel.kind) == ("steel vessel", 5000.0, False, "keg")
+    for stated, missing in (
+        (VesselGiven(), ["material", "capacity"]), (VesselGiven(material="pet"), ["capacity"]),
+        (VesselGiven(capacity_ml=500.0), ["material"]),
+    ):  # fmt: skip
+        for judge in (unjudged, vessel_of):
+            with pytest.raises(Refused, match="unknown-vessel") as refused:
+                judge(stated, Notes())
+            assert [fault.pointer.removeprefix("/vessel/") for fault in refused.value.faults] == missing
+
+
+def test_a_capacity_that_nobody_measured_is_shown() -> None:
+    """Brimful is more than nominal, or less; a bar measures its own."""
+    for stated, shown in ((VesselGiven("pet-1-l"), True), (VesselGiven("pet-1-l", capacity_ml=1060.0), False)):
+        notes = Notes()
+        found = made(stated, notes=notes)
+        assert ("/vessel/capacity" in {p for a in notes.assumptions for p in a.pointers}) is shown
+        assert found.capacity_ml == (stated.capacity_ml or 1000.0)
+
+
+@pytest.mark.parametrize("fill, liquid_ml", [(0.8, 800.0), (0.05, 50.0), (0.9, 900.0)])
+def test_liquid_and_headspace_are_the_vessel(fill: float, liquid_ml: float) -> None:
+    """Shares of a litre, by hand."""
+    litre = made(VesselGiven("pet-1-l"))
+    assert litre.liquid_ml(fill) == pytest.approx(liquid_ml)
+    assert litre.headspace_ml(fill) == pytest.approx(1000.0 - liquid_ml)
+    assert (litre.kind, made(VesselGiven("keg-19-l")).kind) == ("bottle", "keg")
+
+
+@pytest.mark.parametrize("sent, wrong", [
+    ({"preset": "pet-1-l", "closure": "metal", "rated_at": {}, "refillable": True}, []),
+    ({"material": "pet", "closure": "metal"}, []), ({"closure": "metal"}, []),
+    ({"preset": "keg-19-l", "closure": "metal"}, ["/closure"]),
+    ({"material": "steel", "closure": "metal", "rated_at": {}, "refillable": True},
+     ["/closure", "/rated_at", "/refillable"]),
+    ({"material": "aluminium", "refillable": False}, ["/refillable"]),
+    ({"material": "glass", "closure": 1}, ["/closure"]),
+    ({"preset": "pet-1-l", "material": "steel", "closure": "metal"}, ["/closure"]),  # what is stated overrides
+    ({"preset": "keg-20-l", "kept_at": {}}, []), ({"preset": "keg-19-l", "kept_at": {}}, ["/kept_at"]),
+    ({"preset": "pet-1-l", "kept_at": {}}, ["/kept_at"]), ({"material": "steel", "kept_at": {}}, ["/kept_at"]),
+    ({"preset": "no such thing", "kept_at": {}}, ["/kept_at"]), ({"preset": ["keg-20-l"], "closure": 1}, []),
+])  # fmt: skip
+def test_a_field_goes_with_its_material(sent: dict[str, Any], wrong: list[str]) -> None:
+    """Closures and ratings are of PET, a cold room of beer kegs; what is wrong in itself is told elsewhere."""
+    assert [fault.pointer for fault in fields_of_the_material(sent)] == wrong
+
+
+def test_an_age_that_cannot_be_judged_is_said() -> None:
+    """A request that states no moment; metal does not age."""
+    first = date(2026, 8, 1)
+    for stated, now, said in (
+        (VesselGiven("pet-1-l", first_used=first), None, True), (VesselGiven("pet-1-l"), None, False),
+        (VesselGiven("pet-1-l", first_used=first), datetime(2026, 9, 1, tzinfo=UTC), False),
+        (VesselGiven("keg-19-l", first_used=first), None, False),
+    ):  # fmt: skip
+        notes = Notes()
+        made(stated, notes=notes, now=now)
+        told = [(c.severity, c.pointers) for c in notes.cautions if c.code == "age-not-judged"]
+        assert told == ([("warning", ("/vessel/first_used",))] if said else [])
+
+
+@pytest.mark.parametrize("given", [VesselGiven("pet-1-l", refillable=True), VesselGiven("keg-19-l")])
+@pytest.mark.parametrize("cycles, due", [(9, False), (10, True), (19, True)])
+def test_a_seal_is_due_after_ten_charges(given: VesselGiven, cycles: int, due: bool) -> None:
+    """Common practice, no source."""
+    notes = Notes()
+    made(replace(given, cycles=cycles), notes=notes)
+    assert [c.severity for c in notes.cautions if c.code == "seal-due"] == (["warning"] if due else [])
+
+
+@pytest.mark.parametrize("row, wrong", [
+    ({"closed_limit_bar": 6.6}, "pet-1-l has a closed limit"),
+    ({"charge_limit_bar": 3.6}, "pet-1-l has a charge limit"),
+    ({"charge_limit_bar": 0.0}, "pet-1-l has a charge limit"), ({"closed_limit_bar": 3.0}, "charged to more than"),
+    ({"material": "steel", "closed_limit_bar": 9.1}, "pet-1-l has a closed limit"),
+])  # fmt: skip
+def test_a_row_of_data_is_no_rating(monkeypatch: pytest.MonkeyPatch, row: dict[str, Any], wrong: str) -> None:
+    """No table raises a limit over what is usual for a bottle, or what nobody passes: the service does not start."""
+    monkeypatch.setitem(PRESETS, "pet-1-l", replace(PRESETS["pet-1-l"], **row))
+    with pytest.raises(ValueError, match=wrong):
+        _check_presets()

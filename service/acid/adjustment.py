@@ -5,18 +5,22 @@ from dataclasses import dataclass
 from math import isclose
 from typing import Annotated, Any
 
-from service.acid import cautions, deacidifying
+from service.acid import cautions
 from service.acid.additions import (
+    SALT,
     Addition,
+    Bicarbonate,
     DilutionWater,
     Ingredient,
+    Neutralised,
     acids_in,
+    addition_of_bicarbonate,
     addition_of_dry_acids,
     addition_of_solution,
     addition_of_water,
+    caution_bicarbonate,
 )
 from service.acid.composition import NAME, Mix
-from service.acid.deacidifying import Bicarbonate, Neutralised, addition_of_bicarbonate
 from service.acid.liquid import AdjustedLiquid, Liquid, liquid_of
 from service.acid.reach import SAME, check_direction, check_holds, check_reach, grams_to_reach
 from service.acid.solution_request import ColdestStorage
@@ -26,7 +30,7 @@ from service.errors import Fault
 from service.limits.acids import ACID_STORAGE_C, ADJUSTING_ERROR_PERCENT, LEAST_LEFT
 from service.limits.requests import MOST_ACIDS
 from service.notes import Notes
-from service.request import Request
+from service.request import PlacedRequest
 from service.science.units import Quantity
 from service.site import Scale
 
@@ -52,7 +56,7 @@ class AdjustmentMeans:
 
 
 @dataclass(frozen=True, kw_only=True)
-class AcidAdjustmentRequest(Request):
+class AcidAdjustmentRequest(PlacedRequest):
     """A liquid, the titratable acidity it is to have, and what it is to be brought there with."""
 
     liquid: Declared[AdjustedLiquid]
@@ -131,7 +135,7 @@ def adjust(asked: AcidAdjustmentRequest, notes: Notes) -> Adjustment:
     addition = _addition(asked.using, coldest_c, notes)
     grams = _grams(start, addition, asked, coldest_c)
     finished = start + addition.gram.scaled(grams)
-    neutralised = Neutralised((start.meq - finished.meq) / deacidifying.SALT.meq_per_g)
+    neutralised = Neutralised((start.meq - finished.meq) / SALT.meq_per_g)
     adjustment = Adjustment(
         start=start,
         add=_lines(addition, grams, asked.scale),
@@ -212,7 +216,7 @@ def _note(asked: AcidAdjustmentRequest, found: Adjustment, acids_added: Mix, not
         with notes.within({"/solvent_abv": "/liquid/abv"}):
             cautions.of_spirit(found.start.abv, notes)
     if found.neutralised is not None:
-        deacidifying.caution_bicarbonate(found.neutralised, found.finished, notes, at="/using/bicarbonate")
+        caution_bicarbonate(found.neutralised, found.finished, notes, at="/using/bicarbonate")
     if asked.scale is not None and found.ta_error_percent is not None:
         _caution_scale(asked.scale, found, found.ta_error_percent, notes)
 

@@ -37,7 +37,7 @@ from service.drink import AcidName, AcidRecipe, Drink, DrinkGiven, Portion, drin
 from service.errors import Fault, Refused
 from service.limits.acids import ACID_STORAGE_C, ACID_WORK_C, ACIDITY_AGREES
 from service.notes import Notes
-from service.request import Request
+from service.request import PlacedRequest
 from service.science.band import Band, combine
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
@@ -63,7 +63,7 @@ def dose_or_target(sent: Mapping[str, Any]) -> Iterator[Fault]:
 
 @shape(rules=[dose_or_target])
 @dataclass(frozen=True, kw_only=True)
-class AcidDoseRequest(Request):
+class AcidDoseRequest(PlacedRequest):
     """A drink, an acid solution, and either a dose of it or the titratable acidity wanted."""
 
     drink: Declared[DrinkGiven]

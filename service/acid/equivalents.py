@@ -17,7 +17,7 @@ from service.acid.composition import (
 )
 from service.acid.limits import least_that_works, possible
 from service.acid.ph import Ph, ph_of_solution
-from service.acid.weighed import Form, Purity
+from service.acid.solution_request import Form, Purity
 from service.declared import (
     ACIDITY,
     THREE_WAYS,
@@ -37,7 +37,7 @@ from service.errors import Fact, Fault, Nearest, Refused
 from service.limits.acids import ACID_DRINK_G_PER_L, ACID_WORK_C
 from service.limits.requests import MOST_ACIDS
 from service.notes import Notes
-from service.request import Request
+from service.request import PlacedRequest
 from service.science import acids
 from service.science.band import Band
 from service.science.units import Quantity
@@ -65,7 +65,7 @@ def shares_instead(sent: Mapping[str, Any]) -> Iterable[Fault]:
 
 @shape(rules=[form_of_the_acid, one_of_instead_and_like, shares_instead])
 @dataclass(frozen=True, kw_only=True)
-class AcidEquivalentsRequest(Request):
+class AcidEquivalentsRequest(PlacedRequest):
     """An amount of one acid, and what is to take its place: acids by share, or those of a reference liquid."""
 
     amount_g: Annotated[float, mass(low=0.01, high=100_000.0), "Of the product as weighed."]

@@ -8,9 +8,8 @@ from service.acid import cautions
 from service.acid.composition import NAME, Mix, Strength, assume_products
 from service.acid.limits import Solubility, mixed, solubilities
 from service.acid.ph import Ph, ph_of_solution
-from service.acid.solution_request import AcidSolutionRequest
+from service.acid.solution_request import AcidSolutionRequest, check_card, pointers_on
 from service.acid.titration import Titrated, assume_titration, titrations_of
-from service.acid.weighed import check_card, pointers_on
 from service.declared import DURATION, MASS, Declared, Inline, shape
 from service.drink import AcidRecipe, Amount, assume_ounces
 from service.limits.acids import (

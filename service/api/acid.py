@@ -1,13 +1,7 @@
 """POST /v1/acid-solutions, /v1/acid-adjustments, /v1/acid-equivalents and /v1/acid-doses."""
 
-from typing import Any
-
 from service import acid
-from service.api import wire
 from service.api.endpoint import Operation
-
-AcidSolutionBody: Any = wire.answer_schema(acid.Solution)
-write = wire.write
 
 SOLUTIONS = Operation(
     path="/v1/acid-solutions",

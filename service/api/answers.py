@@ -1,4 +1,4 @@
-"""Writes what answers are made of in the caller's units: quantities, bands, sentences."""
+"""Writes the parts of answers in the caller's units: quantities, bands, sentences."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
@@ -13,7 +13,7 @@ from service.science.acids import as_g_per_l
 from service.science.band import Band
 from service.science.units import ANSWER_UNITS, Quantity, UnitSystem, from_base
 
-_SHOWN_DIGITS = {
+SHOWN_DIGITS = {
     "ml": 0,
     "oz": 2,
     "g": 1,
@@ -30,7 +30,9 @@ _SHOWN_DIGITS = {
     "g/ml": 4,
 }
 """Decimals in sentences; the numbers of an answer are never rounded."""
-_SHOWN_UNITS = {"ml": "ml", "oz": "oz", "c": "°C", "f": "°F", "volumes": "volumes"}
+_FAR = 100.0
+"""From here on a length is an altitude, which no decimal tells more of; a line is shorter."""
+SHOWN_UNITS = {"ml": "ml", "oz": "oz", "c": "°C", "f": "°F", "volumes": "volumes"}
 
 
 class Answer:
@@ -41,22 +43,22 @@ class Answer:
         self.units, self.speech = ANSWER_UNITS[system], speech
 
     def q(self, kind: str, value: float) -> dict[str, Any]:
-        """A quantity from its base unit."""
+        """Write a quantity from its base unit."""
         unit = self.units[kind]
         return {"value": tidy(from_base(kind, value, unit)), "unit": unit}
 
     def measured(self, value: Quantity | Measure) -> dict[str, Any]:
-        """A quantity in the caller's units, or a number in a unit of its own."""
+        """Write a quantity in the caller's units, or a number in a unit of its own."""
         if isinstance(value, Quantity):
             return self.q(value.kind, value.value)
         return {"value": tidy(value.value), "unit": value.unit}
 
     def money(self, value: Money) -> dict[str, Any]:
-        """An amount of money, every decimal as it is."""
+        """Write an amount of money, every decimal as it is."""
         return {"amount": f"{value.amount:f}", "currency": value.currency}
 
     def band(self, kind: str, band: Band) -> dict[str, Any]:
-        """A band of quantities; kind "number" has no unit."""
+        """Write a band of quantities; kind "number" has no unit."""
         if kind == "number":
             return {"low": tidy(band.low), "typical": tidy(band.typical), "high": tidy(band.high)}
         unit = self.units[kind]
@@ -64,7 +66,7 @@ class Answer:
         return {"low": low, "typical": typical, "high": high, "unit": unit}
 
     def show(self, value: Value) -> str:
-        """A value as people read it, with no more digits than the science bears."""
+        """Return a value as people read it, with no more digits than the science bears."""
         if isinstance(value, str):
             return value
         if isinstance(value, datetime):
@@ -78,65 +80,64 @@ class Answer:
         return shown(*self._rounded(value), self.speech)
 
     def moment(self, moment: datetime) -> str:
-        """A moment in an answer, on the clock of the place, to the second."""
+        """Return a moment as answers have it, on the clock of the place, to the second."""
         return self.speech.here(moment).isoformat(timespec="seconds")
 
     def _rounded(self, value: Quantity) -> tuple[float, str]:
-        """The number in the caller's unit, to the digits of sentences where it is shown on its safe side."""
+        """Return the number in the caller's unit, to the digits of sentences where it is shown on its safe side."""
         unit = self.units[value.kind]
         number = from_base(value.kind, value.value, unit)
         if value.shown == "nearest":
             return number, unit
-        scale = 10.0 ** _SHOWN_DIGITS[unit]
+        scale = 10.0 ** SHOWN_DIGITS[unit]
         return (floor if value.shown == "down" else ceil)(round(number * scale, 6)) / scale, unit
 
     def sentence(self, text: str, params: Mapping[str, Value]) -> str:
-        """The text with its {names} filled in."""
-        return text.format(**{name: self.show(value) for name, value in params.items()}) if params else text
+        """Return the text with its {names} filled in."""
+        translated = self.speech.say(text)
+        return translated.format(**{name: self.show(value) for name, value in params.items()}) if params else translated
 
     def wire(self, value: Any) -> Any:
-        """A core value as JSON: a Quantity as an object, everything else as it is."""
+        """Write a value of the core as JSON: a Quantity as an object, everything else as it is."""
         if isinstance(value, Quantity):
             return self.q(value.kind, value.value)
         return tidy(value) if isinstance(value, float) else value
 
-    def told(self, text: str, params: Mapping[str, Value]) -> dict[str, Any]:
-        """A sentence with its parameters."""
-        if not params:
-            return {"text": text, "params": []}
-        told = self.params(params.items())
-        return {"text": text.format(**{one["name"]: one["text"] for one in told}), "params": told}
+    def with_params(self, text: str, params: Mapping[str, Value]) -> dict[str, Any]:
+        """Write a sentence with its parameters."""
+        filling = self.params(params.items())
+        return {"text": filled(self.speech.say(text), filling), "params": filling}
 
     def params(self, params: Iterable[tuple[str, Value]]) -> list[dict[str, Any]]:
-        """Parameters of a sentence: a name with a text, and a quantity or number where it is one."""
+        """Write the parameters of a sentence: a name with a text, and a quantity or number where it is one."""
         return [{"name": name, "text": self.show(value), **self.figure(value)} for name, value in params]
 
     def figure(self, value: Value) -> dict[str, Any]:
-        """A value as a number, with its unit where it has one; nothing of a text or a moment."""
+        """Write a value as a number, with its unit where it has one; nothing of a text or a moment."""
         if isinstance(value, str | datetime):
             return {}
         return self.measured(value) if isinstance(value, Quantity | Measure) else {"value": tidy(float(value))}
 
     def fault(self, fault: Fault, where: str = "body") -> dict[str, Any]:
-        """One entry of a problem's errors."""
+        """Write one entry of a problem's errors."""
         return {
             "in": where,
             "pointer": fault.pointer,
             "code": fault.code,
-            **self.told(fault.text, dict(fault.params)),
+            **self.with_params(fault.text, dict(fault.params)),
         }
 
     def fact(self, fact: Fact) -> dict[str, Any]:
-        """One entry of a problem's facts."""
+        """Write one entry of a problem's facts."""
         return {"name": fact.name, **self.figure(fact.value)}
 
     def nearest(self, nearest: Sequence[Nearest]) -> list[dict[str, Any]]:
-        """What would work, in wire form: what a sentence shows of it, posted, works as well."""
+        """Write the values that would work, rounded as sentences show them, so that the shown ones work when posted."""
         return [{"pointer": n.pointer, "value": self._offered(n.value)} for n in nearest]
 
     def offer(self, offer: Offer, nearest: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
-        """One of several ways out of a refusal. nearest: what it comes to once it was tried out"""
-        return {"code": offer.code, **self.told(offer.text, dict(offer.params)), "nearest": list(nearest)}
+        """Write one of several ways out of a refusal. nearest: its values, once they were tried out"""
+        return {"code": offer.code, **self.with_params(offer.text, dict(offer.params)), "nearest": list(nearest)}
 
     def _offered(self, value: Any) -> Any:
         if not isinstance(value, Quantity):
@@ -145,14 +146,20 @@ class Answer:
         return {"value": tidy(number), "unit": unit}
 
 
+def filled(text: str, params: Sequence[Mapping[str, Any]]) -> str:
+    """Return a sentence with its parameters, as they are sent, filled in."""
+    return text.format(**{one["name"]: one["text"] for one in params}) if params else text
+
+
 def shown(number: float, unit: str, speech: Speech = PLAIN) -> str:
-    """A number in one of the units of answers, as people read it; acidity in grams too, which a bar thinks in."""
-    said = f"{speech.fixed(number, _SHOWN_DIGITS[unit])} {_SHOWN_UNITS.get(unit, unit)}"
-    return said if unit != "meq/l" else f"{said} ({speech.fixed(as_g_per_l(number, 'citric'), 1)} g/l as citric)"
+    """Return a number in one of the units of answers as people read it, acidity also in grams, which bars think in."""
+    near = unit in ("m", "ft") and 0.0 < abs(number) < _FAR
+    text = f"{speech.fixed(number, SHOWN_DIGITS[unit] + near)} {SHOWN_UNITS.get(unit, unit)}"
+    return text if unit != "meq/l" else f"{text} ({speech.fixed(as_g_per_l(number, 'citric'), 1)} g/l as citric)"
 
 
 def _clock(seconds: float, speech: Speech) -> str:
-    """A duration as people say it: seconds below two minutes, then whole minutes, hours, days."""
+    """Return a duration as people say it: seconds below two minutes, then whole minutes, hours, days."""
     if seconds < 120.0:
         return f"{speech.fixed(seconds, 0)} s"
     if seconds < 7200.0:
@@ -163,7 +170,7 @@ def _clock(seconds: float, speech: Speech) -> str:
 
 
 def titratable_acidity(meq_per_l: float) -> dict[str, Any]:
-    """Titratable acidity, to pH 8.2, three ways."""
+    """Write a titratable acidity, to pH 8.2, in three ways."""
     return {
         "as_citric": {"value": tidy(as_g_per_l(meq_per_l, "citric")), "unit": "g/l", "expressed_as": "citric"},
         "as_tartaric": {"value": tidy(as_g_per_l(meq_per_l, "tartaric")), "unit": "g/l", "expressed_as": "tartaric"},
@@ -172,5 +179,5 @@ def titratable_acidity(meq_per_l: float) -> dict[str, Any]:
 
 
 def tidy(value: float) -> float:
-    """Twelve significant digits: drops the noise of binary fractions, far below any measurement."""
-    return float(f"{value:.12g}") + 0.0  # minus nothing is nothing
+    """Return twelve significant digits: the noise of binary fractions, far below any measurement, is dropped."""
+    return float(f"{value:.12g}") + 0.0  # turns minus zero into zero

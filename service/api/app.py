@@ -19,6 +19,7 @@ from service.api import (
     chilling,
     configuration,
     docs,
+    draught,
     endpoint,
     keys,
     logs,
@@ -26,14 +27,17 @@ from service.api import (
     openapi,
     prep_sheets,
     problems,
+    reconciliations,
     regas,
     rollouts,
     service_plans,
     spec_checks,
+    spec_sheets,
 )
 from service.api.keys import Key
 from service.api.listing import lists
 from service.api.references import REFERENCES
+from service.api.words import ENGLISH, LANGUAGES
 from service.limits.requests import LARGEST_BODY
 
 OPERATIONS = (
@@ -42,16 +46,19 @@ OPERATIONS = (
     *carbonation.OPERATIONS,
     *chilling.OPERATIONS,
     *regas.OPERATIONS,
+    *draught.OPERATIONS,
     *prep_sheets.OPERATIONS,
     *rollouts.OPERATIONS,
     *service_plans.OPERATIONS,
+    *reconciliations.OPERATIONS,
+    *spec_sheets.OPERATIONS,
     *spec_checks.OPERATIONS,
 )
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 _OPEN_PATHS = ("/healthz", "/readyz", "/openapi.json", "/docs", "/welcome/", "/problems/")
 ALLOWED = ["Authorization", "Content-Type", "If-None-Match", "X-Request-Id", "traceparent"]
 PREFLIGHT_S = 7200
-"""How long a browser may go by the answer to a preflight; browsers have bounds of their own."""
+"""Time for which a browser may rely on the answer to a preflight; browsers have bounds of their own."""
 _HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "no-referrer",
@@ -60,7 +67,7 @@ _HEADERS = {
 
 
 class Orjson(JSONProvider):
-    """orjson for Flask: faster, and strict about NaN and lone surrogates."""
+    """JSON for Flask by orjson: faster, and strict about NaN and lone surrogates."""
 
     def dumps(self, obj: Any, **kwargs: Any) -> str:
         return orjson.dumps(obj).decode()
@@ -70,7 +77,7 @@ class Orjson(JSONProvider):
 
 
 def create_app(environment: Mapping[str, str] | None = None) -> Flask:
-    """The WSGI application.
+    """Create the WSGI application.
 
     environment: configuration, os.environ when left out.
         API_KEYS: name:hash or name:hash:last-day of each key, separated by commas; the hash is its SHA-256 in hex.
@@ -80,39 +87,39 @@ def create_app(environment: Mapping[str, str] | None = None) -> Flask:
     raises: ValueError when the configuration is wrong
     """
     settings = os.environ if environment is None else environment
-    told = configuration.read(settings)
+    configured = configuration.read(settings)
     app = Service("service.api", static_folder=None)
     app.json = Orjson(app)
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY
     app.url_map.merge_slashes = False  # a path that is not one of ours is a problem document, not a redirect
-    metrics.init_app(app, told.keys)
-    _identify(app, told.keys, shared=bool(told.origins))
+    metrics.init_app(app, configured.keys)
+    _identify(app, configured.keys, shared=bool(configured.origins))
     logs.init_app(app)
     problems.init_app(app)
     openapi.init_app(app, OPERATIONS, REFERENCES)
-    docs.init_app(app, OPERATIONS, REFERENCES, keyed=bool(told.keys))
+    docs.init_app(app, OPERATIONS, REFERENCES, keyed=bool(configured.keys))
     for operation in OPERATIONS:
         endpoint.register(app, operation)
     for reference in (*REFERENCES, *lists(OPERATIONS, REFERENCES)):
-        keyed = bool(told.keys) and not reference.open_to_all
+        keyed = bool(configured.keys) and not reference.open_to_all
         endpoint.register_reference(app, reference, kept_by="private" if keyed else "public")
     _probes(app)
-    if told.origins:
+    if configured.origins:
         CORS(
             app,
-            origins=list(told.origins),
+            origins=list(configured.origins),
             methods=["GET", "POST"],
             allow_headers=ALLOWED,
             expose_headers=["X-Request-Id"],
             max_age=PREFLIGHT_S,
         )
-    if told.metrics_port:
-        app.wsgi_app = metrics.on_port(app.wsgi_app, told.metrics_port)  # type: ignore[assignment]
+    if configured.metrics_port:
+        app.wsgi_app = metrics.on_port(app.wsgi_app, configured.metrics_port)  # type: ignore[assignment]
     return app
 
 
 class Service(Flask):
-    """Flask, but a fault is logged without its message, which may hold what a caller sent."""
+    """Flask, but for faults, which are logged without their message: it may quote a caller."""
 
     def log_exception(self, exc_info: Any) -> None:
         logs.fault(exc_info[1])
@@ -125,7 +132,7 @@ class Service(Flask):
 
 
 def _identify(app: Flask, known: Sequence[Key], *, shared: bool) -> None:
-    """Each exchange has an id, and a key where keys are asked for.
+    """Give each exchange an id, and let it pass only with a key where keys are asked for.
 
     shared: whether pages of some other origin may read the answers, which then differ by origin
     """
@@ -134,7 +141,8 @@ def _identify(app: Flask, known: Sequence[Key], *, shared: bool) -> None:
     def identify() -> None:
         sent = request.headers.get("X-Request-Id", "")
         g.request_id = sent if _REQUEST_ID.fullmatch(sent) else uuid4().hex
-        preflight = request.method == "OPTIONS"  # browsers send no key with it, and nothing is computed
+        g.language = request.accept_languages.best_match(LANGUAGES, default=ENGLISH)
+        preflight = request.method == "OPTIONS"  # browsers send no key with it, and it computes nothing
         open_to_all = request.path in ("/", "/problems") or request.path.startswith(_OPEN_PATHS)
         if known and not preflight and not open_to_all:
             keys.authorize(known)
@@ -142,6 +150,8 @@ def _identify(app: Flask, known: Sequence[Key], *, shared: bool) -> None:
     @app.after_request
     def finish(response: Response) -> Response:
         response.headers["X-Request-Id"] = g.request_id
+        response.headers.setdefault("Content-Language", g.language)
+        response.vary.add("Accept-Language")
         response.headers.extend(_HEADERS)
         response.headers.setdefault("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
         if shared:
@@ -156,7 +166,7 @@ def _probes(app: Flask) -> None:
 
     @app.get("/authorized")
     def authorized() -> Any:
-        """For the proxy, which asks before it takes in a long body; what brings no key has been refused before."""
+        """Answer the proxy, which asks before it takes in a long body; a request without a key is refused earlier."""
         return "", 204
 
     @app.get("/readyz")

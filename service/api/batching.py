@@ -6,11 +6,10 @@ from itertools import islice
 from typing import Annotated, Any, Literal
 
 from service.api import problems, wire
-from service.api.answers import Answer
 from service.api.endpoint import Body, Operation
-from service.api.endpoint.computing import MENDS, refused_as, work
+from service.api.endpoint.computing import MENDS, problem_of_refusal, work
 from service.api.endpoint.parsing import load
-from service.api.endpoint.serving import enveloped
+from service.api.endpoint.serving import answer_for, enveloped
 from service.api.problems import RequestProblem
 from service.batching import Batch, BatchRequest, more_than_water, scale
 from service.declared import PROBLEM, Declared, items, shape, text
@@ -18,13 +17,13 @@ from service.errors import Fault, Refused, SeveralRefused
 from service.limits.requests import MOST_BATCH_LINES, MOST_ITEMS
 from service.listed import listed
 from service.notes import Notes
-from service.request import Request
+from service.request import PlacedRequest
 from service.science.units import UnitSystem
 
 LINES = ("components", "acids", "vessels", "prices", "on_hand")
 """Lists that are counted as lines, wherever in an item they stand."""
 MOST_TRIES = 20
-"""How often in a list what a refusal offers is tried out; a refusal beyond that comes without an offer."""
+"""Most offers of refusals that are tried out in one list; a refusal beyond that comes without an offer."""
 
 
 def create_batch(asked: BatchRequest, notes: Notes) -> Batch:
@@ -58,14 +57,14 @@ class BatchListItem:
     request: Annotated[Any, wire.loaded_alone(BatchRequest)]
 
 
-def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterable[Fault]:
+def distinct_and_bounded(sent: Mapping[str, Any]) -> Iterable[Fault]:
     """Find items of one id, and lists of more lines than are computed."""
     return listed(sent.get("items"), lines=LINES, most_lines=MOST_BATCH_LINES)
 
 
-@shape(rules=[told_apart_and_bounded])
+@shape(rules=[distinct_and_bounded])
 @dataclass(frozen=True, kw_only=True)
-class BatchListRequest(Request):
+class BatchListRequest(PlacedRequest):
     """Several batches. units are those of items that state none."""
 
     items: Annotated[
@@ -81,7 +80,7 @@ class BatchListResult:
 
     id: Annotated[str, text(64)]
     status: Declared[Literal["ok", "refused"]]
-    result: Annotated[Body | None, wire.enveloped(Batch)] = None
+    result: Annotated[Body | None, wire.envelope_schema(Batch)] = None
     problem: Annotated[Body | None, PROBLEM] = None
 
 
@@ -95,11 +94,11 @@ class BatchList:
 def create_batch_list(asked: BatchListRequest, notes: Notes) -> BatchList:
     """Answer POST /v1/batch-lists: every item as /v1/batches does, in its own units."""
     tries = iter(range(MOST_TRIES))
-    return BatchList(tuple([_result(item, asked.units, islice(tries, MENDS)) for item in asked.items]))
+    return BatchList(tuple([_result(item, asked.system, islice(tries, MENDS)) for item in asked.items]))
 
 
 def _result(item: BatchListItem, units: UnitSystem, tries: Iterable[int]) -> BatchListResult:
-    """Return what becomes of one item.
+    """Return the result of one item, or its problem.
 
     units: where it states none
     tries: one for each time that it may be computed again, to try out what its refusal offers
@@ -112,11 +111,13 @@ def _result(item: BatchListItem, units: UnitSystem, tries: Iterable[int]) -> Bat
     except RequestProblem as problem:
         found = problems.document(problem.slug, problem.detail, errors=problem.errors, **problem.more)
         return BatchListResult(item.id, "refused", problem=found)
-    answer = Answer(asked.units)
+    answer = answer_for(asked)
     try:
         notes, batch = work(CREATE_BATCH.view, asked)
     except (Refused, SeveralRefused) as refused:
-        return BatchListResult(item.id, "refused", problem=refused_as(CREATE_BATCH, document, refused, answer, tries))
+        return BatchListResult(
+            item.id, "refused", problem=problem_of_refusal(CREATE_BATCH, document, refused, answer, tries)
+        )
     result = enveloped(CREATE_BATCH, asked, answer, notes, CREATE_BATCH.write(batch, answer))
     return BatchListResult(item.id, "ok", result)
 

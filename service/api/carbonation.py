@@ -5,7 +5,7 @@ from typing import Any
 from service import carbonation
 from service.api import wire
 from service.api.answers import Answer
-from service.api.endpoint import Body, Operation, Served
+from service.api.endpoint import Body, Each, Operation, Served
 from service.api.pages import plots
 from service.carbonation import (
     ChargesRequest,
@@ -28,6 +28,8 @@ WarmRoomBody: Any = wire.answer_schema(WarmRoom)
 WorstBody: Any = wire.answer_schema(Worst)
 write_set_points = write_charges = wire.write
 self_check = carbonation.self_check
+MOST_TRIES = 200
+"""How often in an answer what the refusal of a point offers is tried out: as often as any point may need."""
 
 
 def create_set_points(asked: SetPointsRequest, notes: Notes) -> SetPoints:
@@ -43,7 +45,7 @@ def plot(served: Served[SetPointsRequest, SetPoints]) -> str:
 
 
 def write_set_point_curve(found: SetPoints, answer: Answer) -> Body:
-    """Return what `service.api.pages.plots.set_points` takes beside the answer itself."""
+    """Write the figures that `service.api.pages.plots.set_points` draws beside the answer itself."""
     return {
         "target": answer.q("co2", found.target_g_per_l),
         "judged": found.setting.vessel.is_judged,
@@ -75,6 +77,7 @@ SET_POINTS = Operation(
     answer=SetPoints,
     pressure=True,
     view=create_set_points,
+    each=Each("temperatures", "points", tries=MOST_TRIES),
     forms={"svg": plot},
 )
 CHARGES = Operation(

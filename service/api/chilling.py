@@ -1,16 +1,10 @@
 """POST /v1/chilling."""
 
-from typing import Any
-
 from service import chilling
-from service.api import wire
 from service.api.endpoint import Operation
 from service.chilling import Chilling, ChillPlanRequest
 from service.drink import drink_of
 from service.notes import Notes
-
-ChillPlanBody: Any = wire.answer_schema(Chilling)
-write = wire.write
 
 
 def create_chill_plan(asked: ChillPlanRequest, notes: Notes) -> Chilling:

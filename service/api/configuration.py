@@ -1,4 +1,4 @@
-"""Reads what the environment says of the application; a wrong word ends the start."""
+"""The configuration of the application, read from the environment; a wrong word ends the start."""
 
 import re
 from collections.abc import Mapping
@@ -13,7 +13,7 @@ SETTINGS = (
 )  # fmt: skip
 """Variables of the application, then those of the server, which docker/gunicorn.conf.py reads."""
 ALIKE = 0.9
-"""Share of letters from which on another variable is one of ours misspelt: WORKER and API_KEY are, OAUTH is not."""
+"""Likeness from which on another variable is one of ours misspelt: WORKER and API_KEY are, OAUTH is not."""
 _ORIGIN = re.compile(r"https?://[a-z0-9.-]+(:[0-9]{1,5})?")
 
 
@@ -32,7 +32,7 @@ class Configuration:
 
 
 def read(settings: Mapping[str, str]) -> Configuration:
-    """The configuration.
+    """Read the configuration from the environment.
 
     raises: ValueError for a variable that is wrong or misspelt
     """

@@ -25,7 +25,7 @@ _POLICY = (
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
 _TRUSTED = "require-trusted-types-for 'script'; trusted-types 'none'"
-"""No script of the landing page may make markup of text; the API page's cannot do without."""
+"""The policy that lets no script of the landing page turn text into markup; the script of the API page needs to."""
 
 
 def init_app(

@@ -1,4 +1,4 @@
-"""API keys: which are accepted is known by their hashes alone. `python -m service.api.keys NAME` makes one."""
+"""API keys, known here by their hashes alone. `python -m service.api.keys NAME` makes one."""
 
 import re
 import sys
@@ -15,7 +15,7 @@ from flask import g, request
 from service.api.problems import TYPES, RequestProblem
 
 SHORTEST = 43
-"""Characters that 32 random bytes take in base64url without padding (RFC 4648); hex takes more."""
+"""Characters of 32 random bytes in base64url without padding (RFC 4648); hex takes more."""
 MOST = 1000
 """Keys of a deployment; each has series of its own in the metrics."""
 NAME = r"[a-z0-9][a-z0-9._-]{0,39}"
@@ -37,7 +37,7 @@ class Key:
 
     @property
     def ends(self) -> float:
-        """The moment from which it opens no more [s since 1970]."""
+        """The moment from which it is refused [s since 1970]."""
         if self.last_day is None:
             return float("inf")
         after = self.last_day + timedelta(days=1)
@@ -45,11 +45,11 @@ class Key:
 
 
 def keys_of(named: str, bare: str) -> tuple[Key, ...]:
-    """The keys of two comma-separated lists.
+    """Read the keys of two comma-separated lists.
 
     named: name:hash, or name:hash:last-day
     bare: hashes
-    raises: ValueError for what is none of these, for a name or a hash that stands twice, for more than MOST
+    raises: ValueError for an entry that is none of these, for a name or a hash that stands twice, for more than MOST
     """
     found = (*map(_named, _parts(named)), *map(_bare, _parts(bare)))
     for what in ("name", "hash"):
@@ -89,7 +89,7 @@ def authorize(keys: Sequence[Key]) -> None:
     """
     scheme, _, sent = request.headers.get("Authorization", "").partition(" ")
     found = sha256(sent.encode("utf-8", "surrogateescape")).hexdigest()
-    matches = [key for key in keys if compare_digest(found, key.hash)]  # every one, so that time tells nothing
+    matches = [key for key in keys if compare_digest(found, key.hash)]  # every one, so that timing reveals nothing
     if scheme.lower() != "bearer" or len(sent) < SHORTEST or not matches:
         raise RequestProblem("unauthorized", TYPES["unauthorized"].explanation)
     g.key = matches[0].name
@@ -97,14 +97,14 @@ def authorize(keys: Sequence[Key]) -> None:
         raise RequestProblem("unauthorized", f"The key has expired; its last day was {matches[0].last_day}.")
 
 
-def new() -> tuple[str, str]:
-    """A random key and its hash."""
+def new_key() -> tuple[str, str]:
+    """Return a random key and its hash."""
     key = token_urlsafe(32)
     return key, sha256(key.encode()).hexdigest()
 
 
 if __name__ == "__main__":
-    key, known = new()
+    key, known = new_key()
     name = sys.argv[1].lower() if len(sys.argv) > 1 else "name"
     if not re.fullmatch(NAME, name):
         sys.exit("a name has up to 40 of a-z 0-9 . _ -")

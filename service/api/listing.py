@@ -1,4 +1,4 @@
-"""GET /v1, /v1/references and /problems: what there is, so that a path cut short is no dead end."""
+"""GET /v1, /v1/references and /problems: lists of what is below, so that a path cut short is no dead end."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -45,7 +45,7 @@ class ProblemTypes:
 
 
 def lists(operations: Sequence[Operation[Any, Any]], references: Sequence[Reference]) -> tuple[Reference, ...]:
-    """Return what answers GET /v1, /v1/references and /problems."""
+    """Return the references that answer GET /v1, /v1/references and /problems."""
     posts = tuple(_listed("POST", operation) for operation in operations)
     gets = tuple(_listed("GET", reference) for reference in references)
     of_references = Reference(

@@ -19,11 +19,11 @@ _TRACE_PARENT = re.compile(r"(?!ff)[0-9a-f]{2}-(?!0{32})([0-9a-f]{32})-(?!0{16})
 _LINE = (structlog.processors.add_log_level, structlog.processors.TimeStamper(fmt="iso", utc=True))
 _LEVELS = {"info": INFO, "error": ERROR}
 _QUOTING = ("Invalid request", "Error handling request")
-"""How the server's own lines open that go on with what a caller sent."""
+"""Openings of the server's own lines that go on with the words of a caller."""
 
 
-def _of_level(logger: Any, method: str, line: MutableMapping[str, Any]) -> MutableMapping[str, Any]:
-    """Only what logging is configured for; the line itself does without logging, which takes three times as long."""
+def _only_configured_levels(logger: Any, method: str, line: MutableMapping[str, Any]) -> MutableMapping[str, Any]:
+    """Drop lines below the configured level; the lines go round the logging module, which takes three times as long."""
     if not _SERVICE.isEnabledFor(_LEVELS[method]):
         raise structlog.DropEvent
     return line
@@ -32,18 +32,18 @@ def _of_level(logger: Any, method: str, line: MutableMapping[str, Any]) -> Mutab
 _SERVICE = getLogger("service")
 log: structlog.BoundLogger = structlog.wrap_logger(
     structlog.BytesLogger(),
-    processors=[_of_level, *_LINE, structlog.processors.JSONRenderer(serializer=orjson.dumps)],
+    processors=[_only_configured_levels, *_LINE, structlog.processors.JSONRenderer(serializer=orjson.dumps)],
     wrapper_class=structlog.BoundLogger,
 ).bind()
 
 
 def configuration(level: str) -> dict[str, Any]:
-    """For logging.config: every line, the server's own among them, as one JSON object on standard output."""
+    """Return settings for logging.config: every line, the server's own too, as one JSON object on standard output."""
     render = structlog.processors.JSONRenderer(serializer=lambda line, **_: orjson.dumps(line, default=str).decode())
     formatter = {
         "()": structlog.stdlib.ProcessorFormatter,
         "processors": [structlog.stdlib.ProcessorFormatter.remove_processors_meta, render],
-        "foreign_pre_chain": (*_LINE, _unquoted),
+        "foreign_pre_chain": (*_LINE, _without_quotes),
     }
     out = {"class": "logging.StreamHandler", "stream": "ext://sys.stdout", "formatter": "json"}
     return {
@@ -59,8 +59,8 @@ def configuration(level: str) -> dict[str, Any]:
     }
 
 
-def _unquoted(logger: Any, method: str, line: MutableMapping[str, Any]) -> MutableMapping[str, Any]:
-    """A line of the server's own without the words of a caller, which it quotes, and so may an exception's message."""
+def _without_quotes(logger: Any, method: str, line: MutableMapping[str, Any]) -> MutableMapping[str, Any]:
+    """Cut the words of a caller, and messages of exceptions that may quote them, out of a line of the server's own."""
     line["event"] = next((opening for opening in _QUOTING if line["event"].startswith(opening)), line["event"])
     kind, _, traceback = line.pop("exc_info", None) or (None, None, None)
     if kind:
@@ -95,19 +95,19 @@ def _trace() -> dict[str, str]:
 
 
 def not_http(status: int, problem: str, request_id: str) -> None:
-    """Write the line of what the server refused before it was a request."""
+    """Write the line of a message that the server refused before it was a request."""
     known = {"operation": "none", "method": "other", "status": status, "request_id": request_id, "problem": problem}
     _write(log.info, "request", **known)
 
 
 def fault(error: BaseException) -> None:
-    """A fault of the service: where it arose, without its message, which may hold what a caller sent."""
+    """Write where a fault of the service arose, without its message, which may quote a caller."""
     frames = _frames(error.__traceback__)
     _write(log.error, "fault", type=type(error).__name__, frames=frames, request_id=g.request_id, **_trace())
 
 
 def _write(line: Callable[..., object], event: str, **known: object) -> None:
-    """A line that cannot be written costs no caller the answer."""
+    """Write a line; one that cannot be written costs no caller the answer."""
     with suppress(OSError):
         line(event, **known)
 

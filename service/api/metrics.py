@@ -41,12 +41,12 @@ ALIVE = ("/healthz", "/readyz")
 
 
 def operation() -> str:
-    """Name what the current request asks for: an operation id, or a route of the service; never what a caller wrote."""
+    """Name the current operation by its id, or a route of the service; never by words of a caller."""
     return request.endpoint or "none"
 
 
 def at_end(response: Response, tell: Callable[[float], object]) -> None:
-    """Tell how long the request took [s], once its answer is there, or sent where it is computed meanwhile."""
+    """Report how long the request took [s], once its answer is there, or sent where it is computed while it is sent."""
     began = float(g.started)
     if response.is_streamed:
         response.call_on_close(lambda: tell(perf_counter() - began))
@@ -79,7 +79,7 @@ def init_app(app: Flask, keys: Sequence[Key]) -> None:
 
 
 def on_port(app: "WSGIApplication", port: int) -> "WSGIApplication":
-    """The application with the metrics and the probes, and nothing else, on a port of their own.
+    """Return the application with the metrics and the probes, and nothing else, on a port of their own.
 
     Which of its sockets a request came in by is the server's word, not the caller's.
     """
@@ -98,7 +98,7 @@ def on_port(app: "WSGIApplication", port: int) -> "WSGIApplication":
 
 
 def not_http(status: int, problem: str) -> None:
-    """Count what the server refused before it was a request."""
+    """Count a message that the server refused before it was a request."""
     REQUESTS.labels("none", str(status)).inc()
     PROBLEMS.labels("none", problem).inc()
 

@@ -1,12 +1,17 @@
-"""Points in time on the wire: RFC 3339 with an offset, never the clock of the service."""
+"""Moments and places on the wire: RFC 3339 with an offset, never the clock of the service; locales and time zones."""
 
 import re
 from datetime import date, datetime
+from functools import lru_cache
 from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from babel import Locale, UnknownLocaleError
 from marshmallow import fields
 
-from service.api.quantities import Answered, fault
+from service.api.quantities import Answered, Text, fault
+from service.api.speech import Speech
+from service.api.words import ENGLISH, LANGUAGES, Language
 
 _RFC_3339 = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,9})?([Zz]|[+-][0-9]{2}:[0-9]{2})"
@@ -20,7 +25,7 @@ _SCHEMA = {"type": "string", "format": "date-time", "maxLength": 40}
 class Moment(fields.Field[datetime]):
     """A date and time with its offset; loads to an aware datetime, whole microseconds of it.
 
-    What a second's fraction has beyond six digits is dropped: no answer is as fine as that.
+    Digits of a second's fraction beyond the sixth are dropped: no answer is as fine as that.
     """
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> datetime:
@@ -59,10 +64,65 @@ class Day(fields.Field[date]):
 
 
 def moment(**kwargs: Any) -> Answered:
-    """A date and time in an answer."""
+    """Return the field of a date and time in an answer."""
     return Answered(_SCHEMA, **kwargs)
 
 
 def written(moment: datetime) -> str:
-    """A date and time in an answer, in its own offset, to the second."""
+    """Write a date and time of an answer, in its own offset, to the second."""
     return moment.isoformat(timespec="seconds")
+
+
+_TAG = re.compile(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8}){0,3}")
+_ZONE = re.compile(r"[A-Za-z0-9_+-]{1,30}(/[A-Za-z0-9_+-]{1,30}){0,2}")
+
+
+class LocaleField(Text):
+    """A BCP 47 tag that Unicode CLDR knows."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(longest=35, shortest=2, **kwargs)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> str:
+        tag = super()._deserialize(value, attr, data, **kwargs)
+        try:
+            Locale.parse(_matching(_TAG, tag), sep="-")
+        except (ValueError, UnknownLocaleError):
+            raise fault("unknown-locale", 'No such locale; a BCP 47 tag such as "en-GB" or "de".') from None
+        return tag
+
+
+class TimeZoneField(Text):
+    """A name of the IANA time zone database."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(longest=64, **kwargs)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> str:
+        name = super()._deserialize(value, attr, data, **kwargs)
+        try:
+            ZoneInfo(_matching(_ZONE, name))
+        except (ValueError, ZoneInfoNotFoundError, OSError):
+            raise fault("unknown-time-zone", 'No such time zone; an IANA name such as "Europe/Lisbon".') from None
+        return name
+
+
+def _matching(pattern: re.Pattern[str], text: str) -> str:
+    """Return a text that has the form of a name.
+
+    raises: ValueError where it has not
+    """
+    if not pattern.fullmatch(text):
+        raise ValueError(text)
+    return text
+
+
+@lru_cache(maxsize=64)
+def speech_of(locale: str | None, time_zone: str | None, language: Language = ENGLISH) -> Speech:
+    """Return the manner of a place, by names that were checked when they were read.
+
+    language: of the caller, where the locale's own is none of those that there are
+    """
+    known = None if locale is None else Locale.parse(locale, sep="-")
+    spoken = next((one for one in LANGUAGES if known is not None and known.language == one), language)
+    return Speech(known, None if time_zone is None else ZoneInfo(time_zone), spoken)

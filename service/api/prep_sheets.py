@@ -9,7 +9,7 @@ from service.api.carbonation import write_set_point_curve
 from service.api.endpoint import Body, Operation, Served
 from service.api.pages import sheet, table
 from service.api.pages.ticket import QUERY, ticket
-from service.api.quantities import number, says, text
+from service.api.quantities import description, number, text
 from service.api.wire import Open, SentenceParameterSchema, written_by
 from service.prep_sheet import LabelLine, PrepSheet, PrepSheetRequest, Record, StepValue, prep_sheet
 
@@ -22,7 +22,8 @@ class StepValueSchema(Open):
     value = number(required=False)
     unit = text(20, required=False)
     params = fields.List(
-        fields.Nested(SentenceParameterSchema), metadata=says("What the name holds; absent where it holds nothing.")
+        fields.Nested(SentenceParameterSchema),
+        metadata=description("What the name holds; absent where it holds nothing."),
     )
     text = text()
 

@@ -30,6 +30,11 @@ TYPES: dict[str, Type] = {
         400,
         "Send one RFC 8259 JSON document in UTF-8: no NaN, no duplicate keys, no deeper than 64 levels.",
     ),
+    "invalid-csv": Type(
+        "The body is not a table",
+        400,
+        "Send one RFC 4180 table in UTF-8: a header, rows of its columns, every quote closed.",
+    ),
     "invalid-query": Type(
         "The query is not valid",
         400,
@@ -45,9 +50,10 @@ TYPES: dict[str, Type] = {
     ),
     "body-too-large": Type("The body is too large", 413, "A request body holds at most 1 MiB."),
     "unsupported-media-type": Type(
-        "The body is not application/json",
+        "The body is not of the operation's media type",
         415,
-        "Send Content-Type: application/json, without Content-Encoding.",
+        "Send Content-Type: application/json, or text/csv in UTF-8 where the operation takes a table, without "
+        "Content-Encoding.",
     ),
     "invalid-request": Type(
         "The request is not valid",
@@ -75,6 +81,7 @@ TYPES: dict[str, Type] = {
         "Strength, sugar, acid and density cannot all be true of one liquid.",
     ),
     "impossible-batch": Type("No such batch", 422, "The batch cannot be made as asked; the numbers say why."),
+    "impossible-line": Type("No such line", 422, "A stretch of line cannot rise or fall by more than it is long."),
     "impossible-solution": Type("No such solution", 422, "The acids, forms, strength and size cannot be met together."),
     "vessel-refused": Type(
         "This vessel is not charged",
@@ -149,7 +156,14 @@ TYPES: dict[str, Type] = {
     "log-contradiction": Type(
         "The log contradicts itself",
         422,
-        "An id stands for two different events, or an event lies after now; only the vessel of this log is refused.",
+        "An id stands for two different events, an event lies after now, or a void names nothing that is voided. That "
+        "event does not count, and all else does.",
+    ),
+    "unknown-key": Type(
+        "No such key",
+        422,
+        "A vessel or a sale names a drink or a kind of vessel by a key that the request does not have; that vessel or "
+        "sale alone is refused.",
     ),
     "left-connected": Type(
         "A bottle is not left on the gas", 422, "Only a keg stays connected; a bottle is taken off after each shake."
@@ -204,23 +218,22 @@ def problem(
     headers: Mapping[str, str] | None = None,
     **more: Any,
 ) -> Response:
-    """The response for one problem type; always application/problem+json."""
+    """Return the response for one problem type; always application/problem+json."""
     response = respond(document(slug, detail, errors=errors, **more))
     response.headers.update(headers or {})
     return response
 
 
 def respond(body: Mapping[str, Any]) -> Response:
-    """The response for a problem document."""
+    """Return the response for a problem document."""
     g.problem = body["type"].rpartition("/")[2]  # for logs and metrics
     response = Response(dumps(body), body["status"], mimetype="application/problem+json")
-    response.headers["Content-Language"] = "en"
     response.headers["Cache-Control"] = "no-store"
     return response
 
 
 def document(slug: str, detail: str, *, errors: Sequence[Mapping[str, Any]] = (), **more: Any) -> dict[str, Any]:
-    """The body of a problem, without HTTP around it; list operations embed it."""
+    """Return the body of a problem, without HTTP around it; list operations embed it."""
     kind = TYPES[slug]
     return {
         "type": f"/problems/{slug}",
@@ -242,19 +255,19 @@ class RequestProblem(Exception):
 
 
 def refusal(refused: Refused | SeveralRefused, answer: Answer) -> dict[str, Any]:
-    """The problem document of a refusal, in the caller's units; the same fault is told once."""
+    """Return the problem document of a refusal, in the caller's units; each fault stands in it once."""
     several = each(refused)
     errors = _once(answer.fault(f) for r in several for f in r.faults)
     slug = several[0].slug if len({r.slug for r in several}) == 1 else "refused"
     found = document(slug, " ".join(dict.fromkeys(e["text"] for e in errors)), errors=errors)
     facts = _once(answer.fact(f) for r in several for f in r.facts)
-    works = all(r.nearest for r in several)  # part of what has to change does not make the rest possible
+    works = all(r.nearest for r in several)  # part of the changes does not make the rest possible
     nearest = answer.nearest([n for r in several for n in r.nearest]) if works else []
     return {**found, **({"facts": facts} if facts else {}), **({"nearest": nearest} if nearest else {})}
 
 
 def each(refused: Refused | SeveralRefused) -> tuple[Refused, ...]:
-    """The single refusals of one or several."""
+    """Return the single refusals of one or several."""
     return refused.refusals if isinstance(refused, SeveralRefused) else (refused,)
 
 
@@ -267,11 +280,11 @@ def _once(items: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
 
 
 LONGEST_POINTER = 4000
-"""As the document says; what a caller named at greater length is told by where it stands."""
+"""Longest pointer that the document allows; a field of a longer name is pointed to by its place."""
 
 
 def faults_of(error: ValidationError) -> list[dict[str, Any]]:
-    """Every message of a marshmallow error with its JSON Pointer (RFC 6901)."""
+    """Return every message of a marshmallow error with its JSON Pointer (RFC 6901)."""
     return list(_walk(error.messages, ""))
 
 
@@ -286,15 +299,15 @@ def _walk(messages: Any, pointer: str, name: str = "") -> Iterator[dict[str, Any
             code = getattr(message, "code", "invalid")
             at = pointer if code == "unknown-field" else pointer.removesuffix("/_schema")  # marshmallow's "the whole"
             found = {"in": "body", "pointer": at, "code": code, "text": str(message)}
-            yield {**found, **_likened(message, name)} if isinstance(message, UnknownField) else found
+            yield {**found, **_nearest_known_name(message, name)} if isinstance(message, UnknownField) else found
 
 
 MOST_LIKENED = 50
-"""Unknown fields of one request that are held against the known ones; a bound of the service."""
+"""Most unknown fields of one request for which the nearest known one is looked up; a bound of the service."""
 
 
-def _likened(unknown: UnknownField, name: str) -> dict[str, Any]:
-    """Return what a fault adds to name the known field that is nearest to an unknown one."""
+def _nearest_known_name(unknown: UnknownField, name: str) -> dict[str, Any]:
+    """Return the part of a fault that names the known field nearest to an unknown one."""
     g.likened = g.get("likened", 0) + 1
     nearest = unknown.nearest(name) if g.likened <= MOST_LIKENED else None
     if nearest is None:
@@ -304,7 +317,7 @@ def _likened(unknown: UnknownField, name: str) -> dict[str, Any]:
 
 
 def init_app(app: Flask) -> None:
-    """Every error of the service leaves as problem+json, and what its type means can be read."""
+    """Make every error of the service leave as problem+json, and serve the explanation of its type."""
     app.register_error_handler(RequestProblem, _failed)
     app.register_error_handler(HTTPException, _http)
     app.register_error_handler(InternalServerError, _internal)

@@ -4,7 +4,7 @@ from typing import Any
 
 from service import regas
 from service.api import wire
-from service.api.endpoint import Operation, Served
+from service.api.endpoint import Each, Operation, Served
 from service.api.pages import plots
 from service.api.quantities import Answered, number
 from service.api.wire import Open
@@ -32,6 +32,8 @@ wire.written_by(Measured, CalibrationMeasure, lambda found, answer: answer.q(fou
 RegasForecastBody: Any = wire.answer_schema(Forecast)
 RegasAfterSchema: Any = wire.answer_schema(RegasAfter)
 write = wire.write
+MOST_TRIES = 40
+"""How often in an answer what the refusal of a vessel offers is tried out; one beyond that comes without an offer."""
 
 
 def create_regas_forecast(asked: RegasForecastRequest, notes: Notes) -> Forecast:
@@ -44,6 +46,16 @@ def plot(served: Served[RegasForecastRequest, Forecast]) -> str:
     spec = served.asked.drink.spec
     named = {} if spec is None else {"name": spec.name}
     return plots.regas({**served.body, **named})
+
+
+def check_vessels(asked: RegasStatesRequest, notes: Notes) -> None:
+    """Refuse what a vessel of the request is refused for.
+
+    raises: Refused, SeveralRefused
+    """
+    for vessel in regas.states(asked, notes).vessels:
+        if vessel.problem is not None:
+            raise vessel.problem
 
 
 def create_calibration(asked: CalibrationRequest, notes: Notes) -> Calibrated:
@@ -73,13 +85,17 @@ STATES = Operation(
     summary="What every vessel holds now, by its log, and which needs gas first.",
     description=(
         "Replays the events that the till knows: the level now, what is left, when it falls due at the present pace, "
-        "the re-gas of what is due, and when to discard. Each vessel stands alone: a log that cannot be refuses its "
-        "vessel, with status 200. The same event sent twice counts once."
+        "the re-gas of what is due, and when to discard. Sales that name a drink alone are drawn from the vessels of "
+        "it, opened ones first; pools tell what is left and when it runs out. An event or a sale that cannot be is "
+        "refused alone and changes nothing else, and so is a vessel that cannot be, with status 200. The order of "
+        "events does not matter, and the same one sent twice counts once."
     ),
     request=RegasStatesRequest,
     answer=States,
     pressure=True,
     view=regas.states,
+    tried=check_vessels,
+    each=Each("vessels", "vessels", tries=MOST_TRIES, aside=("events", "sales")),
 )
 CALIBRATIONS = Operation(
     path="/v1/regas/calibrations",

@@ -1,6 +1,6 @@
 """POST /v1/spec-checks."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -15,9 +15,9 @@ from service.limits.charging import MOST_ABV, STRONGEST_ABV, SWEETEST_G_PER_L
 from service.limits.requests import MOST_FINDINGS, MOST_ITEMS, MOST_SPEC_LINES
 from service.listed import listed
 from service.notes import Notes
-from service.request import Request
+from service.request import PlacedRequest
 from service.site import Scale
-from service.spec_check import Checked, Smallest, SpecCheckResult, SpecChecks, check, smallest_of, unread
+from service.spec_check import Checked, Smallest, SpecCheckResult, SpecChecks, check, findings_of_faults, smallest_of
 
 LINES = ("components", "acids")
 """Lists that are counted as lines, wherever in a spec they stand."""
@@ -32,13 +32,13 @@ class SpecCheckItem:
     spec: Annotated[Any, wire.loaded_alone(Spec)]
 
 
-def _told_apart_and_bounded(sent: Mapping[str, Any]) -> Any:
+def _distinct_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
     return listed(sent.get("items"), lines=LINES, most_lines=MOST_SPEC_LINES)
 
 
-@shape(rules=[_told_apart_and_bounded])
+@shape(rules=[_distinct_and_bounded])
 @dataclass(frozen=True, kw_only=True)
-class SpecChecksRequest(Request):
+class SpecChecksRequest(PlacedRequest):
     """Specs before they go out, and the venue where the least of them is made."""
 
     items: Annotated[
@@ -71,13 +71,13 @@ def _checked(document: Any, smallest: Smallest, notes: Notes, at: str) -> Checke
     try:
         spec: Spec = _SPEC.deserialize(document)
     except ValidationError as error:
-        return unread([_fault(one) for one in problems.faults_of(error)[:MOST_FINDINGS]], at)
+        return findings_of_faults([_fault(one) for one in problems.faults_of(error)[:MOST_FINDINGS]], at)
     return check(spec, smallest, notes, at=at)
 
 
-def _fault(told: Mapping[str, Any]) -> Fault:
-    params = tuple((one["name"], one["text"]) for one in told.get("params", ()))
-    return Fault(told["pointer"], told["code"], told["text"], params)
+def _fault(entry: Mapping[str, Any]) -> Fault:
+    params = tuple((one["name"], one["text"]) for one in entry.get("params", ()))
+    return Fault(entry["pointer"], entry["code"], entry["text"], params)
 
 
 OPERATIONS = (

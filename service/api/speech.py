@@ -9,33 +9,41 @@ from babel import Locale
 from babel.dates import format_datetime
 from babel.numbers import format_decimal, get_decimal_symbol
 
+from service.api.words import ENGLISH, Language, in_language
+
 UNGROUPED = 1000.0
 """Below this no locale groups digits, and the decimal sign is all that differs (Unicode CLDR, digits latn)."""
 
 
 @dataclass(frozen=True)
 class Speech:
-    """A manner of writing numbers and moments; sentences themselves are English.
+    """A manner of writing numbers, moments and sentences.
 
     locale: None for the plain manner: a point, no groups, ISO 8601 dates
     zone: that moments are told in; None for their own offset
+    language: of sentences
     """
 
     locale: Locale | None = None
     zone: tzinfo | None = None
+    language: Language = ENGLISH
+
+    def say(self, text: str) -> str:
+        """Return a sentence, its {names} not filled in yet, in this language."""
+        return text if self.language == ENGLISH else in_language(text, self.language)
 
     def fixed(self, number: float, decimals: int) -> str:
-        """A number to so many decimals."""
+        """Return a number to some decimals."""
         return self._signed(f"{number:.{decimals}f}", number, decimals)
 
     def short(self, number: float) -> str:
-        """A number to four digits."""
+        """Return a number to four digits."""
         plain = f"{number:.4g}"
         return plain if "e" in plain else self._signed(plain, number, len(plain.partition(".")[2]))
 
     @cached_property
     def moment(self) -> Callable[[datetime], str]:
-        """A moment, to the minute or as the place has it; the same one is written once."""
+        """Return a moment, to the minute or as the place writes it; the same one is written once."""
         return lru_cache(maxsize=64)(self._moment)
 
     def _moment(self, moment: datetime) -> str:
@@ -45,7 +53,7 @@ class Speech:
         return format_datetime(here, "medium", tzinfo=here.tzinfo, locale=self.locale)
 
     def here(self, moment: datetime) -> datetime:
-        """The same moment on the clock of the place."""
+        """Return the same moment on the clock of the place."""
         return moment if self.zone is None else moment.astimezone(self.zone)
 
     def _signed(self, plain: str, number: float, decimals: int) -> str:

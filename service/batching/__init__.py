@@ -3,18 +3,15 @@
 from service.batching.allergens import Allergens, allergens_of
 from service.batching.batch import Batch, BatchRequest, more_than_water, scale
 from service.batching.cost import Cost, check_prices, cost_of
-from service.batching.dilution import Dilution
-from service.batching.drift import Drift
+from service.batching.dilution import Dilution, Melt
 from service.batching.fills import HEEL, WHOLE_SERVES, Fill, WholeServes, fills_for
-from service.batching.in_glass import Melt
-from service.batching.keeping import use_by
-from service.batching.label import LABEL_STATEMENT, canonical, spec_id
+from service.batching.label import LABEL_STATEMENT, canonical, spec_id, use_by
 from service.batching.making import Glass, Made, glass_of, make
 from service.batching.measures import Line, Rounding, amount_of, by_jug_of
 from service.batching.sizing import Loss, Size
 from service.batching.stock import StockLimit
 from service.batching.supplies import names_of
-from service.batching.weighing import Share, Weighing, bears_at_once, check_scale
+from service.batching.weighing import Drift, Share, Weighing, bears_at_once, check_scale
 from service.drink import DILUTION_WATER
 from service.site import Price
 from service.vessel import SizedVessel

@@ -7,27 +7,23 @@ from typing import Annotated, Any
 
 from service.batching.allergens import Allergens, allergens_of
 from service.batching.cost import Cost, ShoppingLine, check_prices, cost_of, shopping_of, with_purchase
-from service.batching.depletion import Depletion, depletion_of
 from service.batching.differences import Difference, differences_of, standard_glass
-from service.batching.dilution import Dilution
-from service.batching.drift import BatchRounding
+from service.batching.dilution import Dilution, InGlass, Melt, caution_ice, in_glass
 from service.batching.fills import HEEL, WHOLE_SERVES, Fill, whole_serves_of
-from service.batching.in_glass import InGlass, Melt, caution_ice, in_glass
-from service.batching.keeping import use_by
-from service.batching.label import Label, caution_culture, spec_id
+from service.batching.label import Label, caution_culture, spec_id, use_by
 from service.batching.making import Glass, glass_of, make
 from service.batching.measures import Line, Rounding, by_jug_of
 from service.batching.sizing import Loss, Size
 from service.batching.stock import OnHand, Stock, check_components, on_hand_of
-from service.batching.supplies import names_of
+from service.batching.supplies import Depletion, depletion_of, names_of
 from service.batching.totals import PerServe, Totals, per_serve_of, totals_of
-from service.batching.weighing import Weighing, check_scale
+from service.batching.weighing import BatchRounding, Weighing, check_scale
 from service.declared import AS_STATED, VOLUME, Declared, Inline, duration, items, number, shape, text
 from service.drink import DILUTION_WATER, Drink, Portion, Spec, assume_ounces, without_strength
 from service.errors import Fault, Refusals, Refused
 from service.money import Money
 from service.notes import Notes
-from service.request import Request
+from service.request import PlacedRequest
 from service.site import Price, Scale
 
 _SUCH_AS = "spirit-40"
@@ -44,7 +40,7 @@ def what_goes_together(sent: Mapping[str, Any]) -> Iterator[Fault]:
 
 @shape(rules=[what_goes_together])
 @dataclass(frozen=True, kw_only=True)
-class BatchRequest(Request):
+class BatchRequest(PlacedRequest):
     """One glass and how much of it. Without a size it is the most that on_hand makes."""
 
     spec: Declared[Spec]
@@ -134,7 +130,7 @@ def scale(asked: BatchRequest, notes: Notes, *, now: datetime | None = None) -> 
         with refusals.gather():
             standard = standard_glass(asked.against, dilution, notes)
     glass = glass_of(spec, dilution, notes, refusals)
-    made = make(glass, asked.sized, notes, refusals, loss=asked.loss, rounding=by_jug_of(asked.units, asked.rounding),
+    made = make(glass, asked.sized, notes, refusals, loss=asked.loss, rounding=by_jug_of(asked.system, asked.rounding),
                 scale=asked.scale, now=now or asked.made_at)  # fmt: skip
     lines, drink, serve = made.components, made.drink, glass.serve
     taken_ml = serve.volume_ml / (asked.loss.served_share if asked.loss is not None else 1.0)
@@ -147,7 +143,7 @@ def scale(asked: BatchRequest, notes: Notes, *, now: datetime | None = None) -> 
     cost = cost_of(lines, asked.prices, asked.selling_price, made.serves, notes) if asked.prices else None
     bought = {} if cost is None else {one.component: one for one in cost.purchases}
     depletion = depletion_of(lines, notes)
-    differences = differences_of(glass, standard, asked.prices, asked.units, notes) if standard else None
+    differences = differences_of(glass, standard, asked.prices, asked.system, notes) if standard else None
     to_declare = allergens_of(spec, notes)
     return Batch(
         spec_id=spec_id(spec),

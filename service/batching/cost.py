@@ -142,6 +142,13 @@ def cost_of_glass(glass: Sequence[Portion], priced: Mapping[str, Price], currenc
         return Money(used.quantize(cent, ROUND_HALF_EVEN), currency)
 
 
+def cost_of_supply(supply: Supply, price: Price) -> Money:
+    """Return the cost of a supply, negative of one that is; to the digits of a serve's."""
+    with localcontext(prec=_DIGITS):
+        cent = Decimal(1).scaleb(-minor_digits(price.price.currency) - 2)
+        return Money(_used(price, supply).quantize(cent, ROUND_HALF_EVEN) + 0, price.price.currency)
+
+
 def _priced(parts: Sequence[Portion], prices: Sequence[Price]) -> list[tuple[Price, Supply]]:
     """Return each price that the parts have a use for, with all they take of its component."""
     taken = by_name(supplies(parts, {price.component for price in prices}))

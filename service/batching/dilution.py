@@ -1,12 +1,12 @@
-"""The water that replaces the melt of ice, so that the bottled drink is as long as the stirred one."""
+"""The water that replaces the melt of ice, so that the drink is as long as a stirred one; and the serve after melt."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import floor
 from typing import Annotated, Any, Literal
 
-from service.declared import number, shape
-from service.drink import DILUTION_WATER, Amount, Component, Portion, Sugar
+from service.declared import SUGAR, VOLUME, Declared, mass, number, shape
+from service.drink import DILUTION_WATER, Amount, Component, Drink, Portion, Spec, Sugar
 from service.errors import Fact, Fault, Nearest, Refusals, Refused
 from service.limits.batches import LEAST_ABV, MOST_OF_FINISHED
 from service.notes import Notes
@@ -123,3 +123,65 @@ def _check_strength(to_abv: float, present: float, weaker: float) -> None:
     text = "Water does not strengthen a drink: it has {present} %vol undiluted."
     raise Refused("impossible-batch", [Fault("/dilution/to_abv", "too-strong", text, (("present", present),))],
                   facts=[Fact("undiluted_abv", present)], nearest=[nearest])  # fmt: skip
+
+
+def ice_of_the_melt(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find a melt of ice whose mass is not stated, and a mass of ice that does not count."""
+    if sent.get("of") == "ice" and "ice" not in sent:
+        yield Fault("/ice", "required", "State the mass of the ice, or another basis.")
+    if sent.get("of") in ("finished", "poured") and "ice" in sent:
+        yield Fault("/ice", "not-needed", "Goes with of: ice only.")
+
+
+@shape(rules=[ice_of_the_melt, almost_all_water])
+@dataclass(frozen=True)
+class Melt:
+    """The share of the ice, or the water of it, that melts before the glass is empty."""
+
+    percent: Annotated[float, number(low=0.0, high=100.0)]
+    of: Annotated[
+        Literal["finished", "poured", "ice"],
+        "By volume of the glass after the melt or of the drink poured; or by mass of the ice.",
+    ]
+    ice_g: Annotated[float | None, mass(high=5000.0), "Of the ice; stated with of: ice."] = None
+
+
+@dataclass(frozen=True)
+class InGlass:
+    """One serve with the water in it that the stated melt gives; sugar is what its sweetness goes by."""
+
+    volume_ml: Annotated[float, VOLUME]
+    abv: Declared[float]
+    sugar_g_per_l: Annotated[float, SUGAR]
+    melt_ml: Annotated[float, VOLUME]
+
+
+def in_glass(serve: Drink, melt: Melt, dilution: Dilution | None, notes: Notes) -> InGlass:
+    """Return the serve once the melt is in it, contraction included, at 20 degC."""
+    water = Masses(water_g=_melt_g(serve.masses, melt))
+    masses = serve.masses + water
+    melt_ml = mixture.volume_ml(water) if water.water_g else 0.0
+    found = InGlass(mixture.volume_ml(masses), mixture.abv(masses), mixture.sugar_g_per_l(masses), melt_ml)
+    if dilution is not None and water.water_g:
+        notes.caution("diluted-twice", "warning",
+                      "The batch holds water in place of melt, and the ice gives more: {poured} %vol as poured becomes "
+                      "{in_glass} %vol. Serve it without ice, or batch it with less water.",
+                      at=("/melt", "/dilution"), poured=serve.abv, in_glass=found.abv)  # fmt: skip
+    return found
+
+
+def _melt_g(masses: Masses, melt: Melt) -> float:
+    share = melt.percent / 100.0
+    if melt.of == "ice":
+        return share * (melt.ice_g or 0.0)
+    if melt.of == "finished":
+        return water_of_finished_g(masses, share)
+    return share * mixture.volume_ml(masses) / mixture.volume_ml(Masses(water_g=1.0))
+
+
+def caution_ice(spec: Spec, dilution: Dilution | None, melt: Melt | None, notes: Notes) -> None:
+    """Note that a batch is diluted already where its serve speaks of ice and no melt is stated."""
+    if dilution is not None and melt is None and spec.serve.ice is not None:
+        notes.caution("ice-on-diluted", "info",
+                      "The batch holds water in place of melt, and the serve says of ice: {ice}. State the melt to see "
+                      "what becomes of it in the glass.", at="/spec/serve/ice", ice=spec.serve.ice)  # fmt: skip

@@ -5,11 +5,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from service.batching.dilution import Dilution, dilution_water
-from service.batching.drift import BatchRounding, rounding_of
 from service.batching.fills import Fill
 from service.batching.measures import Line, Rounding, measured, rounded_best
 from service.batching.sizing import Loss, Size, Sized, sized
-from service.batching.weighing import Weighing, weighed
+from service.batching.weighing import BatchRounding, Weighing, rounding_of, weighed
 from service.drink import Drink, Portion, Spec, mix, portions
 from service.errors import Refusals
 from service.notes import Notes

@@ -2,6 +2,7 @@
 
 from service.carbonation.advice import Advice
 from service.carbonation.asked import CarbonationPlan, ChargesAsked, ChargesRequest, StandardCarbonation
+from service.carbonation.cautions import caution_cold_room
 from service.carbonation.charging import charge
 from service.carbonation.checking import Check, Stop, WarmRoom
 from service.carbonation.curve import CurvePoint, set_point_curve
@@ -20,7 +21,6 @@ from service.carbonation.gas_supply import (
     gas_supply,
 )
 from service.carbonation.outcome import Charging, Worst
-from service.carbonation.readiness import self_check
 from service.carbonation.reading import Reading, ReadingAsked, ReadingRequest, read
 from service.carbonation.set_points import (
     HighestCo2,
@@ -30,6 +30,7 @@ from service.carbonation.set_points import (
     SetPointsAsked,
     SetPointsRequest,
     VesselNeeds,
+    self_check,
     set_points,
     set_points_in,
 )
@@ -63,6 +64,7 @@ __all__ = [
     "WarmRoom",
     "Weighed",
     "Worst",
+    "caution_cold_room",
     "caution_cylinder",
     "charge",
     "content_of",

@@ -1,4 +1,4 @@
-"""Changes that bring a drink nearer to a target it does not reach, each worked out."""
+"""Changes that bring a drink nearer to a target, each worked out: before a charge, and after a reading."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -7,14 +7,15 @@ from typing import Annotated
 from service import safety
 from service.carbonation.runs import Plan, Runs, level_g_per_l, runs
 from service.declared import CO2, CODE, Params, Sentence, shape
-from service.limits.charging import COLDER_C, HIGHER_BAR
+from service.limits.charging import COLDER_C, HIGHER_BAR, MORE_SHARE, REST_S, SHAKE_S, WARM_CHARGE_C
 from service.limits.safety import GAUGE_ERROR_BAR
 from service.notes import Value
 from service.safety import Judgement
 from service.science.band import Band
 from service.science.rounding import rounded_down
 from service.science.units import Quantity
-from service.site import air_out, fitting_purge
+from service.setting import Setting
+from service.site import fitting_purge, usual_air_handling
 
 MORE = "one-more-charge"
 
@@ -70,7 +71,7 @@ def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[
         chilled = replace(plan, temperature_c=colder_c, setting=replace(plan.setting, air=air))
         yield "colder", "Chill to {temperature} first.", params, chilled
     if plan.setting.air.method == "left":
-        air = air_out(plan.setting.vessel, judgement.never_over_bar_gauge)
+        air = usual_air_handling(plan.setting.vessel, judgement.never_over_bar_gauge)
         without = replace(plan, setting=replace(plan.setting, air=air))
         yield "air-out", "Take the air out before charging.", {}, without
     seconds = 2.0 * plan.shake_s
@@ -90,3 +91,53 @@ def _changes(plan: Plan, judgement: Judgement) -> Iterator[tuple[str, str, dict[
             "never_over": Quantity("pressure", judgement.never_over_bar_gauge, "down"),
         }
         yield "higher-pressure", "Dial {dial}, never over {never_over}.", pressures, replace(plan, dial_bar_gauge=dial)
+
+
+def advised_after(
+    setting: Setting, temperature_c: float, level: Band, target_g_per_l: float, *, again: bool
+) -> Iterator[Advice]:
+    """Yield what brings the drink to its target within the vessel's limits, with the level it comes to.
+
+    again: it may be put on the gas once more
+    """
+    if again and level.typical < (1.0 - MORE_SHARE) * target_g_per_l:
+        yield from _charge_again(setting, temperature_c, level, target_g_per_l)
+    elif level.typical > (1.0 + MORE_SHARE) * target_g_per_l:
+        yield from _vent(setting, temperature_c, target_g_per_l)
+
+
+def _charge_again(setting: Setting, temperature_c: float, level: Band, target_g_per_l: float) -> Iterator[Advice]:
+    """Yield one more charge, or the gas that a keg is left on, where a dial that passes brings more."""
+    cold_c = safety.chargeable_c(setting.drink, setting.vessel, temperature_c)
+    if cold_c > WARM_CHARGE_C:  # a dial for a warm drink overcharges it once it is cold
+        cold_c = safety.cold_c(setting.drink)
+    liquid = setting.liquid_at(cold_c)
+    most_bar = setting.closed(cold_c, level.high).never_over_bar_gauge
+    dial_bar = min(setting.set_point_bar_gauge(liquid, target_g_per_l), rounded_down(most_bar, 0.01))
+    if not dial_bar > max(0.0, setting.set_point_bar_gauge(liquid, level.typical)):
+        return
+    plan = Plan(
+        setting, cold_c, target_g_per_l, level.typical, dial_bar, 1, SHAKE_S, REST_S, "shaken", setting.vessel.is_keg
+    )
+    params: dict[str, Value] = {"dial": Quantity("pressure", dial_bar, "down")}
+    first = ""
+    if cold_c != temperature_c:
+        first, params["temperature"] = "Chill to {temperature}. ", Quantity("temperature", cold_c)
+    if plan.connected:
+        yield Advice("leave-on-gas", f"{first}Leave it on the gas at {{dial}}.", params, plan.level_at_rest)
+        return
+    params["shake"] = Quantity("duration", SHAKE_S)
+    comes_to = runs(plan).band(1, level_g_per_l)
+    yield Advice("charge-again", f"{first}Charge once more at {{dial}}, shaking for {{shake}}.", params, comes_to)
+
+
+def _vent(setting: Setting, temperature_c: float, target_g_per_l: float) -> Iterator[Advice]:
+    """Yield the gauge to vent to, where the level at it is under the target's."""
+    liquid = setting.liquid_at(temperature_c)
+    most_bar = setting.closed(temperature_c).never_over_bar_gauge
+    gauge_bar = min(setting.set_point_bar_gauge(liquid, target_g_per_l), rounded_down(most_bar, 0.01))
+    if gauge_bar > 0.0:
+        ends = (liquid.less_soluble, liquid, liquid.more_soluble)
+        comes_to = Band(*(setting.level_g_per_l(end, gauge_bar) for end in ends))
+        params: dict[str, Value] = {"gauge": Quantity("pressure", gauge_bar)}
+        yield Advice("vent", "Vent slowly, cold, until the gauge comes to rest at {gauge}.", params, comes_to)

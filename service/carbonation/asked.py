@@ -1,19 +1,51 @@
-"""The plan of a charge, as requests have it."""
+"""The plan of a charge as requests have it: the level to start from, the one wanted, the charges."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from service.carbonation.target import Target
 from service.declared import Declared, co2, duration, pressure, shape, temperature, whole
 from service.drink import DrinkGiven
 from service.errors import Fault
+from service.limits.charging import RETAINED_SHARE, TARGET_G_PER_L
 from service.limits.requests import LONGEST_CHARGING_S, MOST_CHARGES
+from service.notes import Notes
 from service.request import Request
-from service.safety import Held
+from service.safety import ClosedVessel, Held
+from service.science.units import Quantity
 from service.science.vessel import Agitation
-from service.setting import SettingGiven
+from service.setting import Setting, SettingGiven, set_point_judged, workable_target
 from service.site import Air
+
+Target = Annotated[float | None, co2(above=0.0, high=15.0), "CO2 wanted in the drink; 7 g/l unless stated."]
+
+
+def start_of(given: float | None, setting: Setting, notes: Notes, *, at: str = "/start_co2") -> float:
+    """Return the CO2 in the drink before it is charged [g/L]: unless stated, half of what its components bring."""
+    if given is not None:
+        return given
+    start = RETAINED_SHARE * setting.brought_g_per_l
+    source = "half of what the components bring outlives mixing and filling" if start else "flat components"
+    notes.assume("CO2 before charging", Quantity("co2", start), "estimate" if start else "default", source, at=at)
+    return start
+
+
+def target_of(
+    given: float | None, setting: Setting, closed: ClosedVessel, notes: Notes, *, at: str = "/target"
+) -> float:
+    """Return the CO2 level wanted [g/L]: unless stated that of a highball, or the less that vessel and gear allow."""
+    if given is not None:
+        return given
+    judgement = set_point_judged(setting, closed, TARGET_G_PER_L)
+    if judgement.passes and judgement.dial_bar_gauge >= 0.0:
+        notes.assume("target", Quantity("co2", TARGET_G_PER_L), "common-practice", "highball or soda", at=at)
+        return TARGET_G_PER_L
+    works = workable_target(setting, judgement)
+    if not works:
+        return TARGET_G_PER_L  # refused with the numbers further on
+    source = "less than a highball usually has; the most that vessel and regulator allow here"
+    notes.assume("target", Quantity("co2", works), "common-practice", source, at=at)
+    return works
 
 
 def one_count(sent: Mapping[str, Any]) -> Iterator[Fault]:

@@ -4,7 +4,6 @@ from dataclasses import replace
 from math import isfinite
 
 from service import safety
-from service.carbonation.checking import WarmRoom
 from service.carbonation.runs import Plan
 from service.limits.charging import COLDER_BY_C, FREEZER_C, ICE_C
 from service.limits.requests import MOST_CHARGES
@@ -91,16 +90,21 @@ def caution_timed(judgement: Judgement, notes: Notes) -> None:
     )  # fmt: skip
 
 
-def caution_cold_room(warm: WarmRoom | None, kept_at_c: float, room_c: float, notes: Notes) -> None:
-    """Warn of what a keg that is judged in a cold room comes to where that fails."""
+def caution_cold_room(
+    warm_bar: Band | None, kept_at_c: float, room_c: float, notes: Notes, *, at: str = "/vessel/kept_at"
+) -> None:
+    """Warn of what a keg that is judged in a cold room comes to where that fails.
+
+    warm_bar: in the warmest room [bar gauge]; None beyond the gas equations
+    """
     params = {"kept_at": Quantity("temperature", kept_at_c), "room": Quantity("temperature", room_c)}
     text = "Judged at {kept_at}, where it is kept. If the cold room fails, vent it: at {room} it comes to {reached}."
-    if warm is None:
+    if warm_bar is None:
         text = "Judged at {kept_at}, where it is kept. If the cold room fails, vent it: at {room} no equation holds."
-        notes.caution("cold-room-fails-beyond", "danger", text, at="/vessel/kept_at", **params)
+        notes.caution("cold-room-fails-beyond", "danger", text, at=at, **params)
         return
-    reached = Quantity("pressure", warm.gauge_pressure_bar.high, "up")
-    notes.caution("cold-room-fails", "warning", text, at="/vessel/kept_at", **params, reached=reached)
+    reached = Quantity("pressure", warm_bar.high, "up")
+    notes.caution("cold-room-fails", "warning", text, at=at, **params, reached=reached)
 
 
 def caution_unreached(plan: Plan, needed: Band, notes: Notes) -> None:

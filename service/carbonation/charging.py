@@ -5,7 +5,7 @@ from math import isfinite
 from typing import TypeVar
 
 from service import safety
-from service.carbonation.asked import ChargesAsked
+from service.carbonation.asked import ChargesAsked, start_of, target_of
 from service.carbonation.cautions import (
     caution_cold_room,
     caution_colder,
@@ -15,7 +15,7 @@ from service.carbonation.cautions import (
     warn_empty,
     warn_overfull,
 )
-from service.carbonation.dials import Dial, dial_of, raised
+from service.carbonation.dials import Dial, dial_of, fitted, raised
 from service.carbonation.outcome import Charging
 from service.carbonation.runs import (
     Over,
@@ -27,8 +27,6 @@ from service.carbonation.runs import (
     runs,
     used_g,
 )
-from service.carbonation.target import start_of, target_of
-from service.carbonation.within import fitted
 from service.drink import Drink
 from service.errors import Fault, Nearest, Refusals, Refused
 from service.limits.charging import CHARGES, REST_S, SHAKE_S, TIMED_SHAKE_S
@@ -215,5 +213,6 @@ def _charging(plan: Plan, judgement: Judgement, notes: Notes) -> Charging:
         co2_used_g=over.band(used_g),
     )
     if plan.setting.vessel.kept_at_c is not None:
-        caution_cold_room(found.warm_room, plan.setting.vessel.kept_at_c, plan.setting.room_c, notes)
+        warm_bar = None if found.warm_room is None else found.warm_room.gauge_pressure_bar
+        caution_cold_room(warm_bar, plan.setting.vessel.kept_at_c, plan.setting.room_c, notes)
     return found

@@ -1,11 +1,13 @@
-"""The dial that a vessel is charged at: as stated, the set-point of the target, or higher where time is short."""
+"""The dial that a vessel is charged at: as stated, the set-point of the target, or what fits a time."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from service import safety
 from service.carbonation.checking import stop_g_per_l
 from service.carbonation.runs import Plan, level_g_per_l, runs
 from service.errors import Nearest, Offer, Refusals
+from service.limits.charging import LEAST_SHAKE_S, MOST_ROCK_S, MOST_ROUNDS, MOST_SHAKE_S, REACHED_SHARE
 from service.limits.safety import GAUGE_ERROR_BAR
 from service.notes import Notes
 from service.safety import Judgement
@@ -114,3 +116,32 @@ def raised(plan: Plan, judgement: Judgement) -> Plan:
         return replace(plan, dial_bar_gauge=most)
     dial = safety.highest(short, low=plan.dial_bar_gauge, high=most)
     return replace(plan, dial_bar_gauge=max(plan.dial_bar_gauge, dial))
+
+
+def fitted(plan: Plan, judgement: Judgement, notes: Notes, *, free: bool) -> Plan:
+    """Return the plan with the charges and shakes that fit its time, told as assumptions.
+
+    The fewest charges that reach the target at the set-point; where none do, those that come nearest, at a higher dial
+    where the request leaves it open. Where not even one fits, one of the shortest shake, which `fits` denies.
+
+    judgement: of the dial; free: the dial may be raised
+    """
+    tried = list(_tried(plan)) or [replace(plan, count=1, shake_s=LEAST_SHAKE_S)]
+    levels = [level_g_per_l(runs(one).typical.charges[-1]) for one in tried]
+    reached = [one for one, level in zip(tried, levels, strict=True) if level >= REACHED_SHARE * plan.target_g_per_l]
+    best = reached[0] if reached else max(zip(levels, tried, strict=True), key=lambda pair: pair[0])[1]
+    if not reached and free:
+        best = raised(best, judgement)
+    source = "what fits the time and comes nearest to the target"
+    notes.assume("charges", float(best.count), "estimate", source, at="/within")
+    notes.assume("shake", Quantity("duration", best.shake_s), "estimate", source, at="/within")
+    return best
+
+
+def _tried(plan: Plan) -> Iterator[Plan]:
+    """Yield plans of one charge and more, each with the longest shake that fits the time."""
+    within_s, most_s = plan.within_s or 0.0, MOST_ROCK_S if plan.setting.vessel.is_keg else MOST_SHAKE_S
+    for count in range(1, MOST_ROUNDS + 1):
+        shake_s = min(most_s, within_s / count - plan.rest_s)
+        if shake_s >= LEAST_SHAKE_S:
+            yield replace(plan, count=count, shake_s=shake_s)

@@ -1,12 +1,12 @@
 """The gas: what batches take from a cylinder, when to swap it, what its gauge says, and what an escape comes to."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from math import ceil
 from typing import Annotated, Any
 
 from service import safety
-from service.carbonation.target import Target, start_of, target_of
+from service.carbonation.asked import Target, start_of, target_of
 from service.declared import MASS, PRESSURE, VOLUME, Declared, items, shape, temperature, text, volume
 from service.drink import Drink, DrinkGiven, drink_of
 from service.errors import Fact, Fault, Refusals, Refused
@@ -322,7 +322,7 @@ def escape_of(
     if room_ml is None:
         return None
     ppm = exposure.room_ppm(content_g, room_l=room_ml / 1000.0, temperature_c=temperature_c, pressure_bar_abs=ambient)
-    over = tuple(LimitPassed(**vars(limit)) for limit in EXPOSURE_LIMITS if ppm > limit.ppm)
+    over = tuple(LimitPassed(**asdict(limit)) for limit in EXPOSURE_LIMITS if ppm > limit.ppm)
     text = (
         "CO2 pools low and in corners, in cellars and cold rooms above all: near the floor it is far more than this "
         "average. Ventilate, and fit a monitor with an alarm near the floor. Local code and a competent person decide."

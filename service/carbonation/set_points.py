@@ -1,4 +1,4 @@
-"""The dial for a CO2 level, at each temperature the drink might be charged at."""
+"""The dial for a CO2 level, at each temperature the drink might be charged at; and a known one, for the probe."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -6,7 +6,7 @@ from math import inf, isfinite
 from typing import Annotated, Literal
 
 from service import safety
-from service.carbonation.target import Target, target_of
+from service.carbonation.asked import Target, target_of
 from service.declared import CO2, CODE, PRESSURE, TEMPERATURE, Declared, Params, Sentence, items, shape, temperature
 from service.drink import Drink, DrinkGiven
 from service.errors import Refusals, Refused, SeveralRefused, within_validity
@@ -15,7 +15,9 @@ from service.notes import Notes, Value
 from service.request import Request
 from service.safety import Judgement
 from service.science.band import Band
-from service.science.gas import Liquid
+from service.science.constants import ATMOSPHERE_BAR
+from service.science.gas import Liquid, pressure_for_bar_abs
+from service.science.mixture import masses_of
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 from service.setting import (
@@ -291,3 +293,15 @@ def _sensitivities(setting: Setting, judgement: Judgement, target: float) -> tup
             continue
         found.append(Sensitivity(code, change, gauge_bar - here, params))
     return tuple(found)
+
+
+def self_check() -> None:
+    """Work out 7 g/L in a drink of 9 %vol and 70 g/L sugar at 1 degC, no air, at sea level: about 1.5 bar gauge.
+
+    raises: RuntimeError unless it comes to 1.2 to 1.8 bar
+    source: the worked case of the trade, common practice, no source
+    """
+    drink = Drink(masses_of(1000.0, abv=9.0, sugar_g_per_l=70.0), 0.0)
+    gauge = pressure_for_bar_abs(drink.absorbs_co2(1.0), co2_g_per_l=7.0) - ATMOSPHERE_BAR
+    if not 1.2 <= gauge <= 1.8:
+        raise RuntimeError(f"the worked set-point came to {gauge:.3f} bar gauge instead of about 1.5")

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from service.declared import Declared, duration, mass, number, shape, temperature, whole
 from service.drink import DrinkGiven
-from service.request import Request
+from service.request import PlacedRequest
 from service.site import EnvironmentKey
 from service.vessel import VesselGiven
 
@@ -57,7 +57,7 @@ class ChillAsked:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ChillPlanRequest(Request, ChillAsked):
+class ChillPlanRequest(PlacedRequest, ChillAsked):
     """A drink to chill, from where to where: one vessel, from 20 °C in ice-water to 1 °C, or as near as is safe, unless
     stated."""
 

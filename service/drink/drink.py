@@ -68,7 +68,7 @@ class Drink:
             mineral_acid_g=self.mineral_acid_g * k,
         )
 
-    # Cached once a drink: everything that is asked of it rests on these.
+    # Cached: everything that a drink is asked for rests on these.
 
     @cached_property
     def volume_ml(self) -> float:
@@ -80,7 +80,7 @@ class Drink:
 
     @property
     def alcohol_percent_w_w(self) -> float:
-        """Grams of ethanol in 100 g of the drink, 0 to 100, CO2 left out."""
+        """Return the grams of ethanol in 100 g of the drink, 0 to 100, CO2 left out."""
         return 100.0 * self.masses.ethanol_g / self.masses.total_g
 
     @property
@@ -110,12 +110,12 @@ class Drink:
 
     @cached_property
     def volume_ml_at(self) -> Callable[[float], float]:
-        """Volume by temperature [degC]; each is worked out once."""
+        """The volumes of the drink by temperature [degC]; each is worked out once."""
         return lru_cache(partial(mixture.volume_ml, self.masses))
 
     @cached_property
     def absorbs_co2(self) -> Callable[[float], gas.Liquid]:
-        """The drink as CO2 sees it, by temperature [degC]; each is worked out once."""
+        """The liquids that CO2 dissolves in, by temperature [degC]; each is worked out once."""
         litres = self.volume_ml / 1000.0
         contents = self.abv, self.masses.sucrose_g / litres, self.masses.hexose_g / litres
         return lru_cache(lambda temperature_c: gas.Liquid(temperature_c, *contents))
@@ -178,7 +178,7 @@ def _composed(known: Composition, notes: Notes, at: str) -> Drink:
 
 
 def caution_bubbles(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
-    """Warn of what makes this drink gush or foam once it is charged, and tell what helps.
+    """Warn of anything that makes this drink gush or foam once it is charged, and tell how to help it.
 
     at: JSON Pointer of the drink in the request
     """

@@ -16,7 +16,7 @@ from service.science.validity import OutsideValidity
 SUGAR_BULK_G_PER_ML = 0.845
 """Granulated sugar, loose [g/ml]; USDA SR 169655, 200 g to a US cup of 236.6 ml."""
 ROOM_C = 20.0
-"""Temperature at which an acid solution is to be one; the only one that every saturation is known for [degC]."""
+"""Temperature at which every acid of a solution has to dissolve, the only one with known saturations for all [degC]."""
 
 
 def litre_of_component(component: Component, at: str) -> Portion:

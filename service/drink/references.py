@@ -10,7 +10,7 @@ from service.science.ingredients import INGREDIENTS, Ingredient
 from service.science.units import Quantity
 
 _ANALYSIS = ("abv", "sugar", "acidity_meq_per_l", "salt_g_per_l")
-"""Fields of which each, where the bar states it, makes the ingredient's density not its component's."""
+"""Fields that, stated by the bar, make the ingredient's density wrong for the component."""
 _ALLERGEN_LAW = "Regulation (EU) No 1169/2011, Annex II"
 
 
@@ -22,7 +22,7 @@ def filled(component: Component) -> Component:
 
 
 def _missing(component: Component, known: Ingredient) -> dict[str, Any]:
-    """Return the fields that the reference fills in, but those that silence means anyway: clear, still, no hexoses."""
+    """Return the fields that the reference fills in, less those that silence means anyway: clear, still, no hexoses."""
     offered = {
         "abv": known.abv,
         "sugar": Sugar(known.sugar_g_per_l, "g/l"),

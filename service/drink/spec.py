@@ -143,7 +143,7 @@ def unknown_reference(value: object) -> Fault:
 
 
 _ANALYSIS = ("abv", "sugar", "acidity", "salt", "density_g_per_ml", "hexose_share")
-_TELLS = {
+_DESCRIBED_BY = {
     "acid_solution": (*_ANALYSIS, "syrup", "reference", "made_from"),
     "made_from": (*_ANALYSIS, "syrup", "reference"),
     "syrup": ("sugar", "reference"),
@@ -158,7 +158,7 @@ _TEXTS = {
 
 def one_description(sent: Mapping[str, Any]) -> Iterator[Fault]:
     """Find a component that is described in two ways."""
-    for way, excluded in _TELLS.items():
+    for way, excluded in _DESCRIBED_BY.items():
         if way in sent and (stated := [name for name in excluded if name in sent]):
             yield Fault(f"/{way}", "described-twice", f"{_TEXTS[way]}; leave out: {', '.join(stated)}.")
 

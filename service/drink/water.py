@@ -23,20 +23,20 @@ COUNTS_AS_WATER = (
     "No strength is stated of {components}: it counts as holding no alcohol, like water. State abv in %vol, 0 where it "
     "holds none, or a reference; until then strength, pressure and freezing point may be wrong."
 )
-_TOLD = ("abv", "reference", "acid_solution", "syrup", "made_from")
-"""Fields of which any tells how much alcohol a component holds."""
+_STRENGTH_FIELDS = ("abv", "reference", "acid_solution", "syrup", "made_from")
+"""Fields any of which tells how much alcohol a component holds."""
 _CONTENTS = ("sugar", "acidity_meq_per_l", "salt_g_per_l", "density_g_per_ml", "ph")
 
 
 def is_water_by_name(component: Component) -> bool:
     """Tell whether a component is plain water by its name, and says nothing else of its contents."""
-    silent = all(getattr(component, field) is None for field in (*_TOLD, *_CONTENTS))
+    silent = all(getattr(component, field) is None for field in (*_STRENGTH_FIELDS, *_CONTENTS))
     return silent and " ".join(component.name.casefold().split()) in WATER_BY_NAME
 
 
 def states_no_strength(component: Component) -> bool:
     """Tell whether nobody said how much alcohol a component holds."""
-    return all(getattr(component, field) is None for field in _TOLD) and not is_water_by_name(component)
+    return all(getattr(component, field) is None for field in _STRENGTH_FIELDS) and not is_water_by_name(component)
 
 
 def is_plain_water(portion: Portion) -> bool:

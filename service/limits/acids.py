@@ -1,4 +1,4 @@
-"""Acid solutions and adjusted liquids: how they are made, kept and dosed, and how far what is known reaches."""
+"""Acid solutions and adjusted liquids: how they are made, kept and dosed, and where knowledge of them ends."""
 
 from service.limits.declared import Subject
 

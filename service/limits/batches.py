@@ -1,4 +1,4 @@
-"""A batch as it is measured and made: steps of jugs and scales, what is noticed, and what the law asks."""
+"""A batch as it is measured and made: steps of jugs and scales, differences that show, and thresholds of the law."""
 
 from service.limits.declared import Subject
 

@@ -1,4 +1,4 @@
-"""How a drink is charged: its level, how cold, where, how often and how long, and what its check may tell."""
+"""Charging: the level, how cold, where, how often and how long, and the accuracy of the check."""
 
 from service.limits.declared import Subject
 from service.science.band import Band

@@ -1,4 +1,4 @@
-"""How a default or a limit is declared: once, with its number and what is told of it."""
+"""Declarations of defaults and limits: each once, with its number, meaning and basis."""
 
 from typing import Literal, NamedTuple, TypeVar
 
@@ -42,7 +42,7 @@ class Subject:
         return value
 
     def band(self, limit: str, kind: Kind, meaning: str, band: Band, unit: str, basis: str = "common-practice") -> Band:
-        """Declare a band, with a row for each end and one for what is typical. meaning: without its full stop"""
+        """Declare a band, with a row for each end and one for its typical value. meaning: without its full stop"""
         for end, told in (("low", "low end"), ("typical", "typical"), ("high", "high end")):
             self(f"{limit}-{end}", kind, f"{meaning}, {told}.", getattr(band, end), unit, basis)
         return band

@@ -1,4 +1,4 @@
-"""What is read and compared: set-points, a bar's own constants, and venues held against a standard."""
+"""Readings and comparisons: set-points, a bar's own constants, and venues held against a standard."""
 
 from service.limits.charging import CHARGED_AT_C, TARGET_G_PER_L
 from service.limits.declared import Subject
@@ -14,6 +14,11 @@ GAUGE_STEP_BAR = declared("gauge-step", "default", "To which a gauge is read.", 
 POUR_ERROR = declared(
     "pour-error", "judged", "Of a glass poured by eye to a line or by a jigger, share of it.", 0.05, "share", "estimate"
 )
+MEASURING_PERCENT = declared(
+    "measuring-error", "default", "Of an amount that is counted or measured in stock, at nine times in ten.", 3.0, "%",
+    "estimate",
+)  # fmt: skip
+"""By eye in part-full vessels it is more, on a scale less."""
 LEAST_READINGS = declared(
     "least-readings", "refused", "Fewer say next to nothing of their own scatter.", 3, "count", "estimate",
     "Student's factor is 6.3 at one to spare",

@@ -1,4 +1,4 @@
-"""When a vessel is retired, what lets germs grow in a drink, and how far off the bar is taken to be."""
+"""Safety: when a vessel is retired, which drinks let germs grow, and the errors that a bar is taken to make."""
 
 from datetime import timedelta
 

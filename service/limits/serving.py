@@ -1,4 +1,4 @@
-"""The service: how a vessel is held, poured from and re-gassed, how a drink is chilled and kept, and its place."""
+"""Serving: how a vessel is held, poured from and re-gassed, how a drink is chilled and kept, and the place."""
 
 from datetime import timedelta
 
@@ -30,6 +30,18 @@ PACE_OVER = timedelta(
         "pace", "default", "The present pace is that of so long up to now.", 3600.0, "duration", "estimate"
     )
 )
+CLOCK_AHEAD = timedelta(
+    seconds=declared(
+        "clock-ahead", "default", "What a till tells of up to so long after now counts as of now.", 300.0, "duration",
+        "estimate",
+    )
+)  # fmt: skip
+"""Clocks of tills and tablets drift by minutes; an hour off is a wrong zone."""
+POUR_OFF = declared("pour-off", "judged", "How far one pour is off, share of it; each on its own.", 0.08, "share")
+POUR_DRIFT = declared(
+    "pour-drift", "judged", "How far all pours of an evening are off the same way, share of them.", 0.03, "share"
+)
+"""A poured glass is off by what the hand does and by where the line on the glass is; both ends hold nine in ten."""
 AT_REST_SHARE = declared(
     "at-rest", "judged", "How near to the level that it comes to a vessel is at rest, share of it.", 0.05, "share",
     "estimate",

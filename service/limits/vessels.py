@@ -1,4 +1,4 @@
-"""How full a vessel is, and the gauge pressures that it may see: what is usual, and what nobody passes."""
+"""Vessels: their fills, and the gauge pressures that they may see: the usual ones, and those that nobody passes."""
 
 from typing import Literal
 

@@ -2,8 +2,7 @@
 
 from service.prep_sheet.answer import PrepSheet, prep_sheet
 from service.prep_sheet.paper import LabelLine, Record, SheetLabel
-from service.prep_sheet.parts import ChillPlan, Parts, PrepSheetRequest, PrepSolution
-from service.prep_sheet.planned import charged, chilled
+from service.prep_sheet.parts import ChillPlan, Parts, PrepSheetRequest, PrepSolution, charged, chilled
 from service.prep_sheet.sheet import prepare, solutions_for
 from service.prep_sheet.step import Station, Step, Steps, StepValue
 from service.prep_sheet.steps import PLACES, mixing_steps, steps_of, vessel_steps

@@ -1,4 +1,4 @@
-"""What is done the day before: what is hazy or pulpy is settled, drawn off and filtered, so that it holds CO2."""
+"""The steps of the day before: hazy and pulpy stocks are settled, drawn off and filtered, so that they hold CO2."""
 
 from collections.abc import Iterator, Sequence
 
@@ -14,20 +14,20 @@ _PULPY = StepCaution("strain-first", "info", "Strain it first; a centrifuge is f
 
 
 def clear(sheet: Parts, steps: Steps, before: int) -> tuple[int, ...]:
-    """The steps of each stock that is not clear; the numbers of the last ones. What is made first is cleared then."""
+    """Write down how each stock that is not clear is cleared, but those made first; return the last step of each."""
     lines = [line.whole for line in sheet.batch.components]
-    return tuple(clear_one(part, steps, before) for part in unclear(lines) if not part.made_of)
+    return tuple(clear_one(part, steps, before) for part in unclear_parts(lines) if not part.made_of)
 
 
-def unclear(parts: Sequence[Portion]) -> Iterator[Portion]:
-    """What is hazy or pulpy; of what is made from a spec, that which makes it so."""
+def unclear_parts(parts: Sequence[Portion]) -> Iterator[Portion]:
+    """Yield the components that are hazy or pulpy; inside a component made from a spec, those that make it so."""
     for part in parts:
         if part.component.clarity not in (None, "clear"):
-            yield from list(unclear(part.made_of)) or [part]
+            yield from list(unclear_parts(part.made_of)) or [part]
 
 
 def clear_one(part: Portion, steps: Steps, before: int) -> int:
-    """Settle it, draw it off, look through it; the number of the last step."""
+    """Write down how one stock is settled, drawn off and looked through; return the number of the last step."""
     pulpy, named = part.component.clarity == "pulpy", {"component": part.component.name}
     started = StepValue("started-from", "started from", Quantity("mass", part.masses.total_g * part.started))
     settled = steps.add(

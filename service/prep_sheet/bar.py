@@ -5,44 +5,51 @@ from collections.abc import Iterator
 from service.limits.serving import COLD_HOLD_C
 from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import StepCaution, Steps, StepValue, Timer
+from service.prep_sheet.tap import tap, when_it_foams
 from service.regas import Forecast
 from service.science.units import Quantity
 
 
 def serve(sheet: Parts, steps: Steps, labelled: int) -> None:
-    """Write down what is done during the shift."""
+    """Write down the work of the shift."""
     held = steps.add(
         "hold",
         "bar",
         "hold-cold",
         "Hold cold and upright, out of sun and away from heat.",
-        *_held(sheet),
+        *_holding(sheet),
         hands_on_s=0.0,
         depends_on=(labelled,),
         cautions=_warm(sheet),
     )
+    line = sheet.line
+    if line is not None:
+        held = tap(sheet, line, steps, held)
     poured = steps.add(
         "pour",
         "bar",
         "pour",
-        POURING[sheet.fill.each.kind],
+        POURING[sheet.fill.each.kind if line is None else "draught"],
         StepValue("each-serve", "each serve", Quantity("volume", sheet.batch.serve_ml)),
-        *_served(sheet),
+        *_serving(sheet),
         hands_on_s=15.0,
         depends_on=(held,),
     )
-    if sheet.forecast is not None:
+    if line is not None:
+        when_it_foams(sheet, line, steps, poured)
+    elif sheet.forecast is not None:
         _regas(sheet.forecast, steps, poured)
 
 
 POURING = {
     "bottle": "Open slowly, pour gently down the side, close at once.",
     "keg": "Pour gently down the side.",
+    "draught": "Tilt the glass, open the tap at once and fully, and let it run down the side.",
 }
 
 
-def _served(sheet: Parts) -> Iterator[StepValue]:
-    """How the spec wants it served, as far as it says."""
+def _serving(sheet: Parts) -> Iterator[StepValue]:
+    """Return the way of serving that the spec states, as far as it does."""
     serve = vars(sheet.asked.spec.serve)
     yield from (StepValue(f"serve-{name}", name, words) for name, words in serve.items() if words is not None)
 
@@ -60,20 +67,20 @@ def _warm(sheet: Parts) -> tuple[StepCaution, ...]:
     return (StepCaution("held-over-label", "warning", text),)
 
 
-def _held(sheet: Parts) -> Iterator[StepValue]:
-    """How cold, and for a keg on the gas the pressure that goes with that temperature."""
+def _holding(sheet: Parts) -> Iterator[StepValue]:
+    """Return how cold the vessels are held, and the pressure that goes with it for a keg on the gas."""
     stated = _stated_c(sheet)
     if stated is not None:
         yield StepValue("hold-at", "at", Quantity("temperature", stated))
     if stated is None or stated < COLD_HOLD_C:
         yield StepValue("hold-at-most", "at most", Quantity("temperature", COLD_HOLD_C))
-    if sheet.forecast is not None and sheet.forecast.hold_pressure_bar is not None:
+    if sheet.line is None and sheet.forecast is not None and sheet.forecast.hold_pressure_bar is not None:
         hold = Quantity("pressure", sheet.forecast.hold_pressure_bar.typical, "down")
         yield StepValue("hold-pressure", "on gas, so held, at", hold)
 
 
 def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
-    """The re-gassing that the rotation plans, or what to do where a glass is flat after all."""
+    """Write down the re-gassing that the rotation plans, or the remedy where a glass is flat after all."""
     first_regas = forecast.recharge
     if first_regas is None:
         return

@@ -11,7 +11,7 @@ from service.science.units import Quantity
 
 
 def charge(sheet: Parts, steps: Steps, cold: int) -> int:
-    """Write down how the cold, sealed vessels are charged; the number of the last step."""
+    """Write down how the cold, sealed vessels are charged; return the number of the last step."""
     last = _set(sheet, steps, cold)
     if sheet.charging.planned.connected:
         return _label(sheet, steps, _leave_on_gas(sheet, steps, last))
@@ -21,7 +21,7 @@ def charge(sheet: Parts, steps: Steps, cold: int) -> int:
 
 
 def air_out(sheet: Parts, steps: Steps, filled: int) -> int:
-    """Write down how the air is taken out and the vessels are sealed; the number of the step."""
+    """Write down how the air is taken out and the vessels are sealed; return the number of the step."""
     air = sheet.charging.planned.setting.air
     text = {
         "squeezed": "Squeeze the air out, cap, and see that the seal is sound.",
@@ -40,7 +40,7 @@ def air_out(sheet: Parts, steps: Steps, filled: int) -> int:
 
 
 def _weigh(sheet: Parts, steps: Steps, sealed: int) -> int:
-    """Weigh what is charged by the clock, which its check needs."""
+    """Write down the weighing of vessels that are charged by the clock, which their check needs."""
     text = "Dry each capped vessel, weigh it, and write the mass on it."
     hands_on_s = 30.0 * sheet.fill.count
     return steps.add("weigh", "bench", "weigh-capped", text, hands_on_s=hands_on_s, depends_on=(sealed,))
@@ -69,7 +69,7 @@ def _no_room(sheet: Parts) -> Iterator[StepCaution]:
 
 
 def _out_of_ice(sheet: Parts) -> Iterator[StepCaution]:
-    """Warn of ice where the drink is charged warmer: it goes on cooling there, and the dial is too high for it."""
+    """Warn of ice where the drink is charged warmer: it cools on in there, and the dial is then too high for it."""
     plan = sheet.charging.planned
     if plan.temperature_c > ICE_BATH_C.high and not plan.connected:
         text = "Out of the ice first: this dial is for the temperature of this charge, and too high for a colder drink."
@@ -107,7 +107,7 @@ def _leave_on_gas(sheet: Parts, steps: Steps, before: int) -> int:
 
 
 def _round(sheet: Parts, steps: Steps, number: int, before: int) -> int:
-    """Write one round down: each vessel once; a rest only where the others' turns are shorter than it."""
+    """Write down one round: each vessel once, and a rest where the turns of the others are shorter than it."""
     plan, count = sheet.charging.planned, sheet.fill.count
     turn_s = plan.shake_s + CONNECT_S
     shaken = steps.add(
@@ -146,7 +146,7 @@ _MOVE = {"shaken": "shake", "rocked": "rock", "still": "stand"}
 
 
 def _back(temperature_c: float) -> str:
-    """Return where a vessel goes that is under pressure: as cold as its dial is for, and where nothing freezes it."""
+    """Return the place for a vessel under pressure: as cold as its dial asks for, and where nothing freezes it."""
     if temperature_c < ICE_C:
         return "back into the cold, never into freezer or salted ice"
     if temperature_c <= ICE_BATH_C.high:

@@ -1,4 +1,4 @@
-"""What is written down: the manager's records, and the label of every vessel."""
+"""Paper: the manager's records, and the label of every vessel."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -50,7 +50,7 @@ class SheetLabel:
 
 
 def records_of(sheet: Parts) -> tuple[Record, ...]:
-    """What the manager keeps: temperature, pressure, pH where it matters, discard."""
+    """Return the records of the manager: temperature, pressure, pH where it matters, discard."""
     cold, most = Quantity("temperature", COLD_HOLD_C), Quantity("pressure", sheet.charging.never_over_bar_gauge, "down")
     charged = Quantity("temperature", max(COLD_HOLD_C, sheet.charging.planned.temperature_c))
     records = [
@@ -70,7 +70,7 @@ def _moment(moment: datetime) -> str:
 
 
 def _allergens(sheet: Parts) -> str:
-    """Silence of a component is not absence: then the makers' labels have the word."""
+    """Return the line of allergens; where a component states none, it points to the makers' labels."""
     stated = sheet.batch.to_declare.allergens
     if not sheet.batch.to_declare.unstated:
         return ", ".join(stated) or "none"

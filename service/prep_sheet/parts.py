@@ -1,18 +1,21 @@
-"""The request for a prep sheet, and the parts that one is composed of."""
+"""The request for a prep sheet and the parts that one is composed of, each chilled and charged by the same plan."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
+from service import carbonation, chilling
 from service.acid import Solution
 from service.batching import Batch, Fill, Rounding, Size
 from service.calibration import Calibration
-from service.carbonation import CarbonationPlan, Charging, SetPoints
-from service.chilling import Chilling
+from service.carbonation import CarbonationPlan, ChargesAsked, Charging, SetPoints, StandardCarbonation
+from service.chilling import ChillAsked, Chilling
 from service.declared import Declared, Inline, duration, items, shape, temperature, text
-from service.drink import Spec
+from service.draught import DraughtGiven, DraughtLine
+from service.drink import Drink, Spec
 from service.errors import Fault
+from service.notes import Notes
 from service.regas import Forecast
 from service.request import Request
 from service.science.band import Band
@@ -51,7 +54,7 @@ def one_vessel(sent: Mapping[str, Any]) -> Iterator[Fault]:
 
 
 def sized(sent: Mapping[str, Any]) -> Iterator[Fault]:
-    """Find a request of which nothing says how much is made."""
+    """Find a request that does not say how much is made."""
     shift = sent.get("shift")
     if "size" in sent or (isinstance(shift, Mapping) and {"serves_per_hour", "lasts"} <= shift.keys()):
         return
@@ -59,7 +62,20 @@ def sized(sent: Mapping[str, Any]) -> Iterator[Fault]:
     yield Fault("/size", "required", text)
 
 
-@shape(rules=[one_vessel, sized])
+def served_at(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find draught without its line, a line without draught, and a keg that is described twice."""
+    serve_at, line = sent.get("serve_at"), sent.get("draught")
+    if serve_at == "draught" and "draught" not in sent:
+        yield Fault("/draught", "required", "State the line that it is served through: its segments.")
+    if "draught" in sent and serve_at != "draught":
+        yield Fault("/draught", "not-needed", "Of what is served on draught alone: state serve_at, draught.")
+    size = sent.get("size")
+    named = "vessel" in sent or "fill" in sent or (isinstance(size, Mapping) and "vessels" in size)
+    if isinstance(line, Mapping) and "keg" in line and named:
+        yield Fault("/draught/keg", "described-twice", "The vessel of the sheet is the keg; leave this out.")
+
+
+@shape(rules=[one_vessel, sized, served_at])
 @dataclass(frozen=True, kw_only=True)
 class PrepSheetRequest(Request):
     """One spec, how much of it, in which vessels, where, and when it is served.
@@ -83,6 +99,11 @@ class PrepSheetRequest(Request):
     made_at: Declared[datetime | None] = None
     house_maximum_s: Annotated[float | None, duration(high=10 * 365 * 86400.0)] = None
     lot: Annotated[str | None, text(64)] = None
+    serve_at: Annotated[Literal["bottle", "draught"] | None, "bottle unless stated: from the vessel itself."] = None
+    draught: Annotated[
+        DraughtGiven | None,
+        "The line of a drink on draught; its keg is the vessel of the sheet, its glass the serve unless stated.",
+    ] = None
 
     @property
     def now(self) -> datetime | None:
@@ -104,6 +125,7 @@ class Parts:
 
     gas_g: CO2 from the cylinder to charge every vessel once, purges and losses included [g]
     forecast: None without a shift, or where the drink stays flat
+    line: of a drink on draught
     """
 
     asked: PrepSheetRequest
@@ -115,3 +137,46 @@ class Parts:
     charging: Charging
     gas_g: Band
     forecast: Forecast | None
+    line: DraughtLine | None = None
+
+
+def chilled(
+    plan: ChillPlan,
+    drink: Drink,
+    *,
+    vessel: VesselGiven | None,
+    vessel_count: int,
+    fill: float,
+    goal_c: float | None,
+    notes: Notes,
+) -> Chilling:
+    """Chill the batch in its vessels, not charged yet, to the temperature that it is charged at.
+
+    raises: Refused, SeveralRefused, OutsideValidity
+    """
+    asked = ChillAsked(
+        vessel=vessel, fill=fill, start_temperature_c=plan.start_temperature_c, goal_temperature_c=goal_c,
+        environment=plan.environment, environment_temperature_c=plan.environment_temperature_c,
+        cooling_power_w=plan.cooling_power_w, vessel_count=vessel_count, chill_in="vessel",
+    )  # fmt: skip
+    return chilling.chill(drink, asked, notes)
+
+
+def charged(
+    plan: StandardCarbonation,
+    drink: Drink,
+    *,
+    vessel: VesselGiven | None,
+    fill: float,
+    site: Site | None,
+    calibration: Calibration | None = None,
+    now: datetime | None,
+    notes: Notes,
+) -> Charging:
+    """Charge the drink in its vessel.
+
+    fill: share of brimful that is liquid; now: by which the age of the vessel is judged
+    raises: Refused, SeveralRefused, OutsideValidity
+    """
+    asked = ChargesAsked(**vars(plan), vessel=vessel, fill=fill, site=site, calibration=calibration, now=now)
+    return carbonation.charge(drink, asked, notes)

@@ -1,4 +1,4 @@
-"""Composes the capabilities for one spec, and tells where their refusals point."""
+"""The capabilities composed for one spec, with the pointers of their refusals."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -7,17 +7,25 @@ from datetime import timedelta
 from service import acid, batching, carbonation, regas
 from service.batching import Batch, BatchRequest, Fill, Size, WholeServes
 from service.carbonation import Charging, SetPoints
+from service.draught import USUAL_KEG, DraughtAsked, DraughtLine, Keg, draught_line
 from service.drink import Portion
 from service.errors import Fact, Fault, Refusals, Refused
+from service.limits.draught import TARGET_G_PER_L
 from service.notes import Notes
-from service.prep_sheet.parts import Parts, PrepSheetRequest, PrepSolution
-from service.prep_sheet.planned import charged, chilled
+from service.prep_sheet.parts import Parts, PrepSheetRequest, PrepSolution, charged, chilled
 from service.regas import Forecast, Pour
 from service.science.units import Quantity
 from service.setting import attempt
 from service.vessel import Vessel, VesselGiven, fill_of, most_fill, vessel_of
 
 Moves = dict[str, str | None]
+_DRAUGHT: Moves = {
+    "": "/draught",
+    "/drink": "/spec",
+    "/drink/spec": "/spec",
+    "/target": "/carbonation/target",
+    "/site": "/site",
+}
 
 _CARBONATION: Moves = {
     "/drink": "/spec",
@@ -73,12 +81,14 @@ _REGAS: Moves = {
 
 
 def prepare(asked: PrepSheetRequest, notes: Notes) -> Parts:
-    """The whole job for one spec.
+    """Compose the whole job for one spec.
 
     raises: Refused, SeveralRefused, with pointers into the prep sheet's own request
     """
+    asked, at_keg = _on_draught(asked, notes)
     size = _size_asked(asked, notes)
     at_vessel, given_vessel, given_fill = _vessel_asked(asked, size)
+    at_vessel |= at_keg
     refusals = Refusals()
     with notes.within(at_vessel):
         vessel = attempt(
@@ -98,22 +108,80 @@ def prepare(asked: PrepSheetRequest, notes: Notes) -> Parts:
         made = charging.planned
         each_g = carbonation.each_vessel_g(made.setting, made.temperature_c, made.dial_bar_gauge, notes)
     refusals.raise_any()
+    line = _line(asked, batch, given_vessel, fill, charging, at_vessel, notes)
     forecast = _forecast(asked, batch, given_vessel, fill, charging, at_vessel, notes)
     _caution_discard(asked, batch, notes)
     _caution_heels(size, batch, fill, notes)
     gas_g = each_g.map(lambda grams: grams * fill.count)
-    return Parts(asked, batch, fill, solutions, cold, set_points, charging, gas_g, forecast)
+    return Parts(asked, batch, fill, solutions, cold, set_points, charging, gas_g, forecast, line)
+
+
+def _on_draught(asked: PrepSheetRequest, notes: Notes) -> tuple[PrepSheetRequest, Moves]:
+    """Return the request of a drink on draught with its keg as the vessel and its usual level, and where they stand."""
+    line = asked.draught
+    if line is None or (asked.size is not None and asked.size.vessels is not None):
+        return asked, {}
+    at: Moves = {}
+    vessel, fill = asked.vessel, asked.fill
+    if vessel is None:
+        vessel, fill, at = line.keg.vessel, line.keg.fill or fill, {name: f"/draught/keg{name}" for name in KEG}
+        if vessel is None:
+            vessel = VesselGiven(preset=USUAL_KEG)
+            notes.assume("keg", USUAL_KEG, "default", at="/draught/keg/vessel")
+    plan = asked.carbonation
+    if plan.target_g_per_l is None:
+        plan = replace(plan, target_g_per_l=TARGET_G_PER_L)
+        target = Quantity("co2", TARGET_G_PER_L)
+        notes.assume("target on draught", target, "common-practice", at="/carbonation/target")
+    return replace(asked, vessel=vessel, fill=fill, carbonation=plan), at
+
+
+KEG = ("/vessel", "/fill")
+
+
+def _line(
+    asked: PrepSheetRequest,
+    batch: Batch,
+    vessel: VesselGiven | None,
+    fill: Fill,
+    charging: Charging,
+    at_vessel: Moves,
+    notes: Notes,
+) -> DraughtLine | None:
+    """The line of a drink on draught, from a full keg at the level that is planned; None where it is on none.
+
+    raises: Refused, SeveralRefused
+    """
+    given, shift = asked.draught, asked.shift
+    if given is None:
+        return None
+    held_c = shift.holding_temperature_c if shift and given.temperature_c is None else given.temperature_c
+    names = batching.names_of(asked.spec)
+    line = DraughtAsked(
+        **vars(given)
+        | {
+            "temperature_c": charging.planned.temperature_c if held_c is None else held_c,
+            "keg": Keg(vessel, _share(fill)),
+            "pour": replace(given.pour, volume_ml=given.pour.volume_ml or batch.serve_ml),
+            "prices": given.prices or tuple(price for price in asked.prices if price.component in names),
+        },
+        target_g_per_l=charging.planned.target_g_per_l,
+        site=asked.site,
+    )
+    at_keg: Moves = {f"/keg{name}": to for name, to in at_vessel.items()}
+    with notes.within(_DRAUGHT | at_keg):
+        return draught_line(batch.drink, line, notes, spec=asked.spec)
 
 
 def _size_asked(asked: PrepSheetRequest, notes: Notes) -> Size:
-    """The size as stated, whole serves in the sheet's own vessel; without one, the whole serves of the shift."""
+    """Return the stated size, whole serves in the sheet's own vessel; without one, the whole serves of the shift."""
     size, shift = asked.size, asked.shift
     if size is None:
         assert shift is not None
         assert shift.lasts_s is not None
         count = regas.asked_pours(shift.lasts_s, 3600.0 / shift.serves_per_hour)
-        told = "serves an hour of the shift, for as long as it lasts"
-        notes.assume("whole serves", float(count), "default", told, at="/size")
+        why = "serves an hour of the shift, for as long as it lasts"
+        notes.assume("whole serves", float(count), "default", why, at="/size")
         size = Size(whole_serves=WholeServes(count))
     if size.whole_serves is None:
         return size
@@ -121,7 +189,7 @@ def _size_asked(asked: PrepSheetRequest, notes: Notes) -> Size:
 
 
 def _vessel_asked(asked: PrepSheetRequest, size: Size) -> tuple[Moves, VesselGiven | None, float | None]:
-    """The one kind of vessel of a sheet, and where the request names it.
+    """Return the one kind of vessel of a sheet, and the pointer where the request names it.
 
     raises: Refused ("impossible-batch") for several kinds
     """
@@ -136,7 +204,7 @@ def _vessel_asked(asked: PrepSheetRequest, size: Size) -> tuple[Moves, VesselGiv
 
 
 def _filled(batch: Batch, vessel: Vessel, fill: float, at: str, refusals: Refusals) -> Fill:
-    """The vessels, filled evenly; one that is poured from holds at least one serve."""
+    """Return the vessels, filled evenly; one that is poured from holds at least one serve."""
     holds_ml = vessel.liquid_ml(fill)
     if holds_ml < batch.serve_ml:
         holds, serve = Quantity("volume", holds_ml, "down"), Quantity("volume", batch.serve_ml, "up")
@@ -153,7 +221,7 @@ def _filled(batch: Batch, vessel: Vessel, fill: float, at: str, refusals: Refusa
 def _scaled(asked: PrepSheetRequest, size: Size, notes: Notes) -> Batch:
     with notes.within(_BATCH):
         wanted = BatchRequest(
-            units=asked.units,
+            units=asked.system,
             spec=asked.spec,
             size=size,
             rounding=asked.rounding,
@@ -183,7 +251,7 @@ def solutions_for(asked: PrepSheetRequest, batch: Batch, notes: Notes) -> tuple[
 
 
 def _placed(parts: Sequence[Portion], at: str) -> Iterator[tuple[Portion, str]]:
-    """Each component, and those of what is made from a spec of its own, with its JSON Pointer."""
+    """Yield each component with its JSON Pointer, also those inside a component made from a spec."""
     for i, part in enumerate(parts):
         here = f"{at}/components/{i}"
         yield part, here
@@ -216,7 +284,7 @@ def _caution_discard(asked: PrepSheetRequest, batch: Batch, notes: Notes) -> Non
 
 
 def _caution_heels(size: Size, batch: Batch, fill: Fill, notes: Notes) -> None:
-    """Serves that are counted but cannot be poured whole."""
+    """Warn of serves that are counted but cannot be poured whole."""
     whole = fill.count * fill.pours(batch.serve_ml)
     if size.serves is None or whole >= size.serves:
         return
@@ -234,7 +302,7 @@ def _forecast(
     at_vessel: Moves,
     notes: Notes,
 ) -> Forecast | None:
-    """The shift, from the level that the charges come to; none without a shift, or for a drink that stays flat."""
+    """Forecast the shift from the level after the charges; None without a shift, or for a drink that stays flat."""
     if asked.shift is None:
         return None
     plan, level = charging.planned, charging.level_g_per_l

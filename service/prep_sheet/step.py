@@ -79,7 +79,7 @@ class Step:
 
     @property
     def lasts_s(self) -> float:
-        """The time from its start until what depends on it may start."""
+        """The time from its start until the steps that depend on it may start."""
         timed_s = 0.0 if self.timer is None else self.timer.each_s
         return max(self.hands_on_s, timed_s, self.late_s or 0.0)
 
@@ -91,11 +91,11 @@ class Steps:
         self.done: list[Step] = []
 
     def add(self, kind: str, station: Station, code: str, text: str, *values: StepValue, **more: Any) -> int:
-        """Write a step down; its number is what later steps depend on."""
+        """Write a step down, and return its number, which later steps depend on."""
         self.done.append(Step(len(self.done) + 1, kind, station, code, text, values, **more))
         return len(self.done)
 
 
 def component(name: str, value: Value) -> StepValue:
-    """Return what is taken of a component."""
+    """Return the figure of a component: its name, and the amount taken of it."""
     return StepValue("component", "{component}", value, {"component": name})

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from service import acid
 from service.batching import Share, Weighing, amount_of, bears_at_once
 from service.notes import Value
-from service.prep_sheet.ahead import clear, clear_one, unclear
+from service.prep_sheet.ahead import clear, clear_one, unclear_parts
 from service.prep_sheet.bar import serve
 from service.prep_sheet.charging import air_out, charge
 from service.prep_sheet.parts import Parts
@@ -53,7 +53,7 @@ def _inspect(sheet: Parts, steps: Steps) -> int:
 
 
 def _shop(sheet: Parts, steps: Steps) -> int:
-    """What must be in the house: whole packages where their content is known, and the acids for the solutions."""
+    """Write down the shopping: whole packages where their content is known, and the acids for the solutions."""
     lines: list[StepValue] = []
     for line in sheet.batch.shopping:
         if line.bought is not None:
@@ -69,7 +69,7 @@ def _shop(sheet: Parts, steps: Steps) -> int:
 
 
 def _solutions(sheet: Parts, steps: Steps, before: int) -> Iterator[int]:
-    """One step an acid solution, its products in weighing order; of water the last is the rest."""
+    """Write down one step for each acid solution, its products in weighing order, the rest of the water last."""
     for named in sheet.solutions:
         *first, last = named.solution.weigh
         lines = [component(_product(line), _weighed(line)) for line in first]
@@ -94,12 +94,12 @@ _ACID_INTO_WATER = StepCaution(
 
 
 def _make_first(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> Iterator[int]:
-    """What has a spec of its own is made, and cleared where it is not clear, before it goes into the batch."""
+    """Write down how components with a spec of their own are made, and cleared where they are not clear."""
     for line in sheet.batch.components:
         whole = line.whole
         if not whole.made_of:
             continue
-        cleared = list(unclear([whole]))  # what stays behind of those is gone by now
+        cleared = list(unclear_parts([whole]))  # the losses of those are gone by now
         taken = [part if part in cleared else part.times(part.started) for part in whole.made_of]
         made = steps.add(
             "make",
@@ -116,7 +116,7 @@ def _make_first(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> Iterator
 
 
 def _product(line: acid.Weighing) -> str:
-    """What to take from the shelf: the hydrate or strength matters as much as the acid."""
+    """Return the product to take from the shelf: its hydrate or strength matters as much as the acid."""
     return line.name if line.form is None or line.name.startswith(line.form) else f"{line.name} ({line.form})"
 
 
@@ -125,7 +125,7 @@ def _weighed(line: acid.Weighing) -> Value:
 
 
 def _mix(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> int:
-    """By mass where the site has a scale, by volume otherwise; the working order is the same."""
+    """Write down the mixing, by mass where the site has a scale, by volume otherwise, in the same order."""
     scale = sheet.asked.site.scale if sheet.asked.site else None
     takes: tuple[StepValue, ...] = ()
     cautions: list[StepCaution] = []
@@ -163,7 +163,7 @@ def _sparkling(sheet: Parts) -> set[str]:
 
 
 def _in_order(sheet: Parts) -> list[Weighing]:
-    """The working order of weighing, with what sparkles at its end."""
+    """Return the working order of weighing, with sparkling components at its end."""
     last = _sparkling(sheet)
     return sorted(sheet.batch.weighing, key=lambda weighing: weighing.component in last)
 
@@ -183,12 +183,12 @@ def _weighings(sheet: Parts) -> Iterator[StepValue]:
 
 
 def _shares(name: str, shares: Sequence[Share]) -> Iterator[StepValue]:
-    """Yield what goes on the scale of one line: at once, or in full jugs and a rest."""
+    """Yield the weighings of one line: all at once, or in full jugs and a rest."""
     for share in shares:
         if share.times > 1:
             yield StepValue("jugs", "{name}, full jugs", float(share.times), {"name": name})
-        said = f"{name}, in each" if share.times > 1 else f"{name}, then" if len(shares) > 1 else name
-        yield component(said, Quantity("mass", share.measure_g))
+        label = f"{name}, in each" if share.times > 1 else f"{name}, then" if len(shares) > 1 else name
+        yield component(label, Quantity("mass", share.measure_g))
 
 
 def _fill(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> int:

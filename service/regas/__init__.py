@@ -2,9 +2,9 @@
 
 from service.regas.asked import ForecastAsked, Pour, RegasForecastRequest
 from service.regas.case import asked_pours
-from service.regas.forecast import forecast
-from service.regas.interval import first_glass, interval
-from service.regas.log import Event, Start, VesselLog
+from service.regas.forecast import first_glass, forecast, interval
+from service.regas.log import Event, Sale, Start, VesselLog
+from service.regas.pools import Pool
 from service.regas.results import Forecast, RegasAfter
 from service.regas.states import states
 from service.regas.vessels import RegasStatesRequest, States, VesselState
@@ -13,10 +13,12 @@ __all__ = [
     "Event",
     "Forecast",
     "ForecastAsked",
+    "Pool",
     "Pour",
     "RegasAfter",
     "RegasForecastRequest",
     "RegasStatesRequest",
+    "Sale",
     "Start",
     "States",
     "VesselLog",

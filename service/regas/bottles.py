@@ -6,12 +6,22 @@ from datetime import datetime
 from service.limits.charging import COLD_REST_S
 from service.notes import Notes
 from service.regas.case import MANNER, Case
-from service.regas.gains import gains_of
-from service.regas.planning import Turn, dial_at, legs_between, may_regas, on_floor, regas_dials, turns
+from service.regas.planning import (
+    Turn,
+    caution_glasses,
+    crossing,
+    dial_at,
+    legs_between,
+    may_regas,
+    on_floor,
+    pours_of,
+    regas_dials,
+    rotation_of,
+    turns,
+)
 from service.regas.rates import AFTER_REGAS, OPENED
 from service.regas.regassing import shake_s
-from service.regas.results import FirstRegas, Forecast, RegasAfter
-from service.regas.schedule import caution_glasses, crossing, pours_of, rotation_of
+from service.regas.results import FirstRegas, Forecast, RegasAfter, gains_of
 from service.regas.serving import Runs, bottle, follow
 from service.science.band import Band
 from service.science.units import Quantity

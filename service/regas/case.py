@@ -19,7 +19,7 @@ from service.science.rounding import rounded_down
 from service.science.units import Kind, Quantity
 from service.science.vessel import PourManner, State, at_rest, rest_closed, warmed
 from service.setting import Question, Setting, check_target, set_point_judged, setting_of, within_limits
-from service.site import Shift, air_out, fitting_purge
+from service.site import Shift, fitting_purge, usual_air_handling
 from service.vessel import BOTH, USUAL, VesselGiven, limit_bar
 
 MANNER: PourManner = "gentle"
@@ -121,7 +121,7 @@ class Case:
         Pouring lets air in whatever was done about it before the first charge.
         """
         if self.air_removed_at_regas:
-            return replace(self.setting, air=air_out(self.setting.vessel, never_over))
+            return replace(self.setting, air=usual_air_handling(self.setting.vessel, never_over))
         return replace(self.setting, air=fitting_purge(self.setting.air, never_over))
 
     @property

@@ -1,16 +1,19 @@
 """Events applied to a vessel, each by its kind: its effect, what it is refused for, and what the bar is told of it."""
 
+from collections import defaultdict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from service import safety
-from service.errors import Fact, Fault, Refusals, Refused
+from service.errors import Refusals
+from service.limits.requests import MOST_NAMED
 from service.limits.safety import NEAR_LIMIT_SHARE, RETIRING_C
 from service.limits.serving import COLD_HOLD_C, MOST_REGASSINGS
 from service.notes import Notes
 from service.regas.case import Case
-from service.regas.log import Entry, Event, EventKind
+from service.regas.counting import Entry
+from service.regas.log import Event, EventKind
 from service.regas.planning import full_enough
 from service.regas.reading import Correction, corrected
 from service.regas.regassing import shake_s
@@ -28,6 +31,8 @@ class LogReplay:
 
     most_g_per_l: the highest level that it can have had, which a re-gas is judged by
     charges: times that it was put on gas again after it was opened
+    stands_open: it was opened, and not closed since; served: opened or poured from since it was closed or charged
+    odd: JSON Pointers of what cannot follow what came before it, by kind
     """
 
     vessel: Replay
@@ -39,59 +44,84 @@ class LogReplay:
     first_opened: datetime | None = None
     warm_since: datetime | None = None
     corrections: list[Correction] = field(default_factory=list)
+    stands_open: bool = False
+    served: bool = False
+    odd: dict[EventKind, list[str]] = field(default_factory=lambda: defaultdict(list))
 
     @property
     def case(self) -> Case:
         return self.vessel.case
 
-    def apply(self, entry: Entry) -> None:
+    def apply(self, entry: Entry[Event]) -> None:
         """Let the event of an entry happen to the vessel.
 
         raises: OutsideValidity
         """
         _KINDS[entry.event.kind](self, entry.event, entry.pointer)
 
+    def tell_odd(self) -> None:
+        """Warn of what cannot follow what came before it, and counts all the same."""
+        if at := self.odd["closed"]:
+            text = "Closed, and by the log it was not open: an event lacks, or a time is wrong; here {count}."
+            self.notes.caution(
+                "closed-without-opened", "warning", text, at=tuple(at[:MOST_NAMED]), count=float(len(at))
+            )
+        if at := self.odd["opened"]:
+            text = "Opened, and by the log it stood open already: an event lacks, or a time is wrong; here {count}."
+            self.notes.caution("opened-while-open", "warning", text, at=tuple(at[:MOST_NAMED]), count=float(len(at)))
+        if at := self.odd["charged"]:
+            text = "Charged, and by the log it stood open: it counts as closed right before; here {count}."
+            self.notes.caution("charged-while-open", "warning", text, at=tuple(at[:MOST_NAMED]), count=float(len(at)))
+        if at := self.odd["emptied"]:
+            text = (
+                "Charged, and by the log it is empty: what is filled again goes under an id of its own; here {count}."
+            )
+            self.notes.caution("charged-when-empty", "warning", text, at=tuple(at[:MOST_NAMED]), count=float(len(at)))
 
-def _opened(replay: LogReplay, event: Event, _: str) -> None:
+
+def _opened(replay: LogReplay, event: Event, pointer: str) -> None:
+    if replay.stands_open:
+        replay.odd["opened"].append(pointer)
     replay.vessel.open()
+    replay.stands_open = replay.served = True
     replay.first_opened = replay.first_opened or event.at
 
 
-def _closed(replay: LogReplay, _: Event, __: str) -> None:
+def _closed(replay: LogReplay, _: Event, pointer: str) -> None:
+    if not (replay.served or replay.case.setting.vessel.is_keg):
+        replay.odd["closed"].append(pointer)
     replay.vessel.close()
+    replay.stands_open = replay.served = False
 
 
-def _poured(replay: LogReplay, event: Event, pointer: str) -> None:
-    """Pour what was poured, or all that is left where that is less.
+def _poured(replay: LogReplay, event: Event, _: str) -> None:
+    """Pour what was poured; no pour here is of more than is left.
 
     raises: OutsideValidity
     """
-    left_l = replay.vessel.liquid_l
-    asked_l = (event.volume_ml or 0.0) / 1000.0 or replay.case.pour_l * (event.serves or 1)
-    volume_l = asked_l
-    if asked_l > left_l * (1.0 + 1e-9):
-        volume_l = _most_l(replay, event, pointer)
+    volume_l = (event.volume_ml or 0.0) / 1000.0 or replay.case.pour_l * (event.serves or 1)
+    _take(replay, event, volume_l)
+    if event.kind == "poured":
+        replay.poured_l.append((event.at, volume_l))
+
+
+def _emptied(replay: LogReplay, event: Event, _: str) -> None:
+    """Take out all that is left.
+
+    raises: OutsideValidity
+    """
+    _take(replay, event, replay.vessel.liquid_l)
+
+
+def _take(replay: LogReplay, event: Event, volume_l: float) -> None:
+    left_l, is_keg = replay.vessel.liquid_l, replay.case.setting.vessel.is_keg
     if volume_l >= left_l * (1.0 - 1e-9):
         volume_l = left_l  # and no rounding error is left of it
     if volume_l > 0.0:
         replay.vessel.pour(volume_l)
-        replay.poured_l.append((event.at, volume_l))
-        if not replay.case.setting.vessel.is_keg:
+        replay.served = True
+        if not is_keg:
             replay.first_opened = replay.first_opened or event.at
-
-
-def _most_l(replay: LogReplay, event: Event, pointer: str) -> float:
-    """Refuse a pour of more than is left, without an offer: what was poured is not rewritten.
-
-    returns: all that is left, by which the rest of the log is judged [L]
-    """
-    left_l = replay.vessel.liquid_l
-    held = Quantity("volume", 1000.0 * left_l, "down")
-    text = "This pour is more than is left in the vessel, {left}."
-    where = f"{pointer}/serves" if event.serves is not None else f"{pointer}/volume"
-    fault = Fault(where, "more-than-left", text, (("left", held),))
-    replay.refusals.keep(Refused("pour-too-large", [fault], facts=[Fact("left", held)]))
-    return left_l
 
 
 def _charged(replay: LogReplay, event: Event, pointer: str) -> None:
@@ -101,6 +131,11 @@ def _charged(replay: LogReplay, event: Event, pointer: str) -> None:
     """
     _measured(replay, event, pointer)
     vessel, dial = replay.vessel, event.gauge_pressure_bar or 0.0
+    if replay.stands_open:
+        replay.odd["charged"].append(pointer)
+    if not vessel.liquid_l > 0.0:
+        replay.odd["emptied"].append(pointer)
+    replay.stands_open = replay.served = False
     _caution_dial(replay, dial, pointer)
     seconds = event.shake_s
     if seconds is None:
@@ -229,4 +264,6 @@ _KINDS: Mapping[EventKind, Callable[[LogReplay, Event, str], None]] = {
     "poured": _poured,
     "read": _read,
     "moved": _moved,
+    "wasted": _poured,
+    "emptied": _emptied,
 }

@@ -7,11 +7,9 @@ from math import inf
 from service.limits.serving import WARMEST_POUR_C
 from service.notes import Notes
 from service.regas.case import Case
-from service.regas.gains import gains_of
-from service.regas.planning import on_floor, turns
+from service.regas.planning import caution_glasses, crossing, on_floor, pours_of, rotation_of, turns
 from service.regas.rates import ON_GAS, Rates
-from service.regas.results import Forecast, KegGlass, WithoutGas
-from service.regas.schedule import caution_glasses, crossing, pours_of, rotation_of
+from service.regas.results import Forecast, KegGlass, WithoutGas, gains_of
 from service.regas.serving import Runs, follow, held_at, keg, shut
 from service.safety import Judgement
 from service.science.band import Band

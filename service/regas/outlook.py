@@ -132,14 +132,23 @@ def _regas_settings(vessel: Replay, dial: float, never_over: float) -> RegasSett
     return RegasSettings(ready.air.method == "squeezed", dial, seconds, COLD_REST_S, used)
 
 
-def discard_at(replay: LogReplay, log: VesselLog, drink: DrinkGiven | None, at: str) -> datetime | None:
+def helps(replay: LogReplay, regas: RegasSettings) -> bool:
+    """Tell whether a glass makes the floor after a re-gas and its rest.
+
+    raises: OutsideValidity
+    """
+    vessel = replay.vessel.copy()
+    vessel.charge(regas.gauge_pressure_bar, regas.shake_s, never_over=regas.gauge_pressure_bar)
+    vessel.wait(vessel.clock_s + regas.rest_s)
+    return not below(vessel.glass().typical, replay.case.floor_g_per_l)
+
+
+def discard_at(replay: LogReplay, log: VesselLog, drink: DrinkGiven, at: str) -> datetime | None:
     """Return the earliest end: the label's use-by, how long the drink keeps once opened, hours after it left the cold.
 
     None where nothing says that the drink does not keep.
     """
-    given = log.drink or drink
-    spec = given.spec if given is not None else None
-    keeps = [c.keeps_s for c in spec.components if c.keeps_s is not None] if spec is not None else []
+    keeps = [c.keeps_s for c in drink.spec.components if c.keeps_s is not None] if drink.spec is not None else []
     ends = [] if log.start.use_by is None else [log.start.use_by]
     if keeps and replay.first_opened is not None:
         ends.append(replay.first_opened + timedelta(seconds=min(keeps)))

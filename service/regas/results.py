@@ -1,11 +1,18 @@
-"""The parts of a forecast."""
+"""The parts of a forecast, and changes that help: the same vessel served otherwise, to its last glass."""
 
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Annotated
 
+from service import safety
 from service.declared import CO2, CODE, DURATION, MASS, PRESSURE, VOLUME, Declared, Params, Sentence, shape
+from service.notes import Value
+from service.regas.case import Case
+from service.regas.serving import Runs
 from service.science.band import Band
+from service.science.units import Quantity
+from service.science.vessel import PourManner
 
 
 @dataclass(frozen=True)
@@ -136,3 +143,49 @@ class Forecast:
     recharge: Declared[FirstRegas | None] = None
     hold_pressure_bar: Annotated[Band | None, PRESSURE, "Gauge pressure that a keg is held at."] = None
     without_gas: Annotated[WithoutGas | None, "Of kegs: what is lost if the gas runs out."] = None
+
+
+GENTLE: PourManner = "gentle"
+LEAST_GAIN_G_PER_L = 1e-6
+"""Less is rounding."""
+
+
+def gains_of(case: Case, runs: Runs, again: Callable[[Case], Runs]) -> tuple[Gain, ...]:
+    """Return every change that brings more, with the last glass it leads to.
+
+    runs: the case as it is; again: follows a changed case
+    raises: OutsideValidity
+    """
+    found = []
+    if case.manner != GENTLE:
+        found.append(Gain("pour-gently", "Pour gently, down the side of the glass.", runs.glass(-1, GENTLE)))
+    for change, text, params, changed in _changes(case):
+        found.append(Gain(change, text, again(changed).glass(-1, case.manner), params))
+    least = runs.glass(-1, case.manner).typical + LEAST_GAIN_G_PER_L
+    return tuple(gain for gain in found if gain.glass.typical > least)
+
+
+def _changes(case: Case) -> Iterator[tuple[str, str, dict[str, Value], Case]]:
+    coldest_c = safety.cold_c(case.setting.drink)
+    if case.holding_c > coldest_c:
+        colder = replace(case, holding_c=coldest_c, charged_c=min(case.charged_c, coldest_c))
+        cold = Quantity("temperature", coldest_c)
+        yield "hold-colder", "Hold it at {cold}, the same level charged in.", {"cold": cold}, colder
+    if case.setting.vessel.is_keg:
+        return
+    if case.pours > 1:
+        yield "open-less", "Pour two glasses at each opening.", {}, replace(case, pours_an_opening=2)
+    if case.liquid_l / 2.0 >= case.pour_l:
+        smaller = _halved(case)
+        capacity = Quantity("volume", smaller.setting.vessel.capacity_ml)
+        yield "smaller-vessels", "Bottle it in vessels of {capacity}.", {"capacity": capacity}, smaller
+
+
+def _halved(case: Case) -> Case:
+    """Return the same drink in vessels of half the size, as full and with as small a share of air."""
+    vessel, air = case.setting.vessel, case.setting.air
+    if air.remaining_ml is not None:
+        air = replace(air, remaining_ml=air.remaining_ml / 2.0)
+    return replace(
+        case, setting=replace(case.setting, vessel=replace(vessel, capacity_ml=vessel.capacity_ml / 2.0), air=air)
+    )

@@ -1,18 +1,22 @@
 """The vessels of a bar now, by their logs: what they hold, which need gas, how much, and which first."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Literal
 
-from service.drink import drink_of
+from service.drink import Drink, DrinkGiven, drink_of
 from service.errors import Refusals, Refused, SeveralRefused, params_of
-from service.limits.requests import MOST_NAMED
+from service.limits.requests import MOST_FAULTS, MOST_NAMED
 from service.limits.serving import SERVE_ML
 from service.notes import Assumption, Caution, Notes
 from service.regas.asked import ForecastAsked, Pour
 from service.regas.case import Case, case_of
+from service.regas.counting import Entry, RefusedEvent, counted
 from service.regas.events import LogReplay
-from service.regas.log import Event, VesselLog, in_order
-from service.regas.outlook import discard_at, outlook, regas_due
+from service.regas.log import Event, VesselLog
+from service.regas.outlook import discard_at, helps, outlook, regas_due
+from service.regas.pools import Drawing, Holding, let_happen
 from service.regas.rates import AFTER_REGAS, ON_GAS, OPENED, READ, Cause
 from service.regas.replay import Replay
 from service.regas.vessels import RegasStatesRequest, States, VesselState
@@ -23,35 +27,103 @@ from service.science.validity import OutsideValidity
 from service.site import Air, Shift
 from service.vessel import COOL_FIRST, USUAL, VesselGiven, named, unfit, unjudged, usual_fill
 
+USUAL_VESSEL = VesselGiven(USUAL)
+
+
+@dataclass
+class Followed:
+    """One vessel of the request on its way to its state.
+
+    at: its JSON Pointer; begun: its case, or why there is none; entries: events of its own log that count
+    """
+
+    log: VesselLog
+    at: str
+    notes: Notes
+    given: DrinkGiven | None = None
+    vessel: VesselGiven = USUAL_VESSEL
+    begun: Case | Refused | SeveralRefused | OutsideValidity | None = None
+    entries: Sequence[Entry[Event]] = ()
+    holding: Holding | None = None
+
 
 def states(asked: RegasStatesRequest, notes: Notes) -> States:
-    """Replay the log of every vessel up to now.
+    """Replay the log of every vessel up to now, with what sales drew from it.
 
-    A vessel whose log cannot be is refused alone, with its reasons; what is said of several is said once.
+    A vessel that cannot be is refused alone, with its reasons; what is said of several is said once.
     source: `service.science.vessel`, as in `service.regas.forecast`
     """
-    found, told = [], []
-    for i, log in enumerate(asked.vessels):
-        own = Notes()
-        found.append(_state_or_problem(asked, log, f"/vessels/{i}", own))
-        told.append(own)
-    _merge(told, notes)
-    return States(tuple(found), _first(found))
+    followed = [_begun(asked, log, f"/vessels/{i}") for i, log in enumerate(asked.vessels)]
+    refused, of_sales = list[RefusedEvent](), Notes()
+    sales = counted(asked.sales, asked.now, "/sales", of_sales, refused)
+    held = [(one.holding, one.entries) for one in followed if one.holding is not None]
+    drawings = {key: Drawing(key, [h for h, _ in held if h.drink_key == key]) for key in asked.drinks or ()}
+    let_happen(held, drawings, sales, refused)
+    found = [_state_or_problem(asked, one) for one in followed]
+    _merge([*(one.notes for one in followed), of_sales], notes)
+    usable = {one.id for one in found if one.state not in (None, "discard")}
+    full = {one.id for one in found if one.state == "charged"}
+    pools = tuple(drawing.answer(usable, full, asked.now) for drawing in drawings.values())
+    return States(tuple(found), _first(found), pools, _listed(refused, notes, at="/sales"))
 
 
-def _state_or_problem(asked: RegasStatesRequest, log: VesselLog, at: str, notes: Notes) -> VesselState:
+def _begun(asked: RegasStatesRequest, log: VesselLog, at: str) -> Followed:
+    """Return a vessel as it was before its first event, with the events of its log that count."""
+    one = Followed(log, at, Notes())
+    refused = list[RefusedEvent]()
+    one.entries = counted(log.events, asked.now, f"{at}/events", one.notes, refused)
     try:
-        return _state(asked, log, at, notes)
-    except Refused as refused:
-        return VesselState(log.id, problem=refused)
-    except SeveralRefused as several:
-        return VesselState(log.id, problem=_cut(several))
+        one.given, drink_at = asked.known_drink(log, at)
+        given_vessel, vessel_at = asked.known_vessel(log, at)
+        one.vessel = given_vessel or USUAL_VESSEL
+        pour = Pour(SERVE_ML)
+        with one.notes.within(_moves(asked, one, drink_at, vessel_at)):
+            drink = drink_of(one.given, one.notes)
+            pour = _pour(asked, one, drink)
+            one.begun = case = _case(asked, one, drink, given_vessel, pour)
+        held_l = case.liquid_l
+    except (Refused, SeveralRefused) as why:
+        one.begun = _cut(why)
+        return one
+    except OutsideValidity as why:
+        one.begun = why
+        size = unjudged(one.vessel, Notes())
+        held_l = size.liquid_ml(log.start.fill or usual_fill(size)) / 1000.0
+    is_keg = unjudged(one.vessel, Notes()).is_keg
+    one.holding = Holding(log.id, log.drink_key, held_l, pour.volume_ml / 1000.0, is_keg, refused=refused)
+    return one
+
+
+def _state_or_problem(asked: RegasStatesRequest, one: Followed) -> VesselState:
+    begun, holding = one.begun, one.holding
+    if holding is None:
+        assert isinstance(begun, Refused | SeveralRefused)
+        return VesselState(one.log.id, problem=begun)
+    refused = _listed(holding.refused, one.notes, at=f"{one.at}/events") or None
+    try:
+        if isinstance(begun, OutsideValidity):
+            raise begun
+        assert isinstance(begun, Case)
+        return replace(_state(asked, one, begun, holding), refused_events=refused)
+    except (Refused, SeveralRefused) as why:
+        return VesselState(one.log.id, problem=_cut(why))
     except OutsideValidity as outside:
-        if _frozen(asked, log):
-            _caution_frozen(notes, at)
+        if _frozen(asked, one):
+            _caution_frozen(one.notes, one.at)
         else:
-            _caution_beyond(outside, notes, at)
-        return VesselState(log.id, liquid_ml=_left_ml(asked, log), due=False, unfit=True)
+            _caution_beyond(outside, one.notes, one.at)
+        return VesselState(
+            one.log.id, "discard", liquid_ml=1000.0 * holding.left_l, due=False, unfit=True, refused_events=refused
+        )
+
+
+def _listed(refused: Sequence[RefusedEvent], notes: Notes, *, at: str) -> tuple[RefusedEvent, ...]:
+    """Return what is refused in the order of the request, as much as an answer lists."""
+    more = len(refused) - MOST_FAULTS
+    if more > 0:
+        text = "{count} more are refused and not listed."
+        notes.caution("more-refused", "warning", text, at=at, count=float(more))
+    return tuple(sorted(refused, key=lambda one: int(one.pointer.rpartition("/")[2]))[:MOST_FAULTS])
 
 
 def _caution_beyond(outside: OutsideValidity, notes: Notes, at: str) -> None:
@@ -64,13 +136,17 @@ def _caution_beyond(outside: OutsideValidity, notes: Notes, at: str) -> None:
     notes.caution("level-not-known", "danger", text, at=at, **params_of(outside))
 
 
-def _frozen(asked: RegasStatesRequest, log: VesselLog) -> bool:
+def _frozen(asked: RegasStatesRequest, one: Followed) -> bool:
     """Tell whether there may be ice in the drink, by the last temperature that was measured."""
+    log = one.log
     measured = [(e.at, -e.temperature_c) for e in log.events if e.temperature_c is not None]
     start_c = asked.temperature_c if log.start.temperature_c is None else log.start.temperature_c
     last_c = -max(measured)[1] if measured else start_c  # of two at one moment the colder
-    given = log.drink or asked.drink
-    return last_c is not None and given is not None and last_c < lowest_charging_c(drink_of(given, Notes()))
+    return (
+        last_c is not None
+        and one.given is not None
+        and last_c < lowest_charging_c(drink_of(one.given, Notes()))
+    )  # fmt: skip
 
 
 def _caution_frozen(notes: Notes, at: str) -> None:
@@ -86,76 +162,89 @@ def _caution_frozen(notes: Notes, at: str) -> None:
         notes.caution("frozen-and-in-danger", "danger", text, at=pointers, dangers=", ".join(c.code for c in others))
 
 
-def _left_ml(asked: RegasStatesRequest, log: VesselLog) -> float:
-    """Return what the log leaves in a vessel, by its volumes alone [ml]."""
-    size = unjudged(_vessel(asked, log), Notes())
-    pour_ml = _pour(asked).volume_ml
-    poured = (e.volume_ml or pour_ml * (e.serves or 1) for e in log.events if e.kind == "poured")
-    return max(0.0, size.liquid_ml(log.start.fill or usual_fill(size)) - sum(poured))
+def _pour(asked: RegasStatesRequest, one: Followed, drink: Drink) -> Pour:
+    """Return a glass of the vessel: as stated, or the glass of a spec that has a key, or the usual one."""
+    if asked.pour is not None:
+        return asked.pour
+    if one.log.drink_key is not None and one.given is not None and one.given.spec is not None:
+        glass = Quantity("volume", drink.volume_ml)
+        one.notes.assume("a glass", glass, "default", "as the spec has it", at="/pour/volume")
+        return Pour(drink.volume_ml)
+    one.notes.assume("a glass", Quantity("volume", SERVE_ML), "common-practice", at="/pour/volume")
+    return Pour(SERVE_ML)
 
 
-def _vessel(asked: RegasStatesRequest, log: VesselLog) -> VesselGiven:
-    return log.vessel or asked.vessel or VesselGiven(USUAL)
-
-
-def _pour(asked: RegasStatesRequest) -> Pour:
-    return asked.pour or Pour(SERVE_ML)
-
-
-def _cut(several: SeveralRefused) -> SeveralRefused:
+def _cut(refused: Refused | SeveralRefused) -> Refused | SeveralRefused:
     """Return the first of very many refusals; what would mend those alone is not offered."""
-    if len(several.refusals) <= MOST_NAMED:
-        return several
-    return SeveralRefused([Refused(one.slug, one.faults, facts=one.facts) for one in several.refusals[:MOST_NAMED]])
+    if isinstance(refused, Refused) or len(refused.refusals) <= MOST_NAMED:
+        return refused
+    return SeveralRefused([Refused(one.slug, one.faults, facts=one.facts) for one in refused.refusals[:MOST_NAMED]])
 
 
-def _state(asked: RegasStatesRequest, log: VesselLog, at: str, notes: Notes) -> VesselState:
+def _state(asked: RegasStatesRequest, one: Followed, case: Case, holding: Holding) -> VesselState:
     """Return one vessel now.
 
     raises: Refused, SeveralRefused, OutsideValidity
     """
-    refusals, now = Refusals(), asked.now
-    entries = in_order(log, now, at, notes, refusals)
-    with notes.within(_moves(asked, log, at)):
-        case = _case(asked, log, notes)
+    now, at, notes, entries = asked.now, one.at, one.notes, holding.entries
+    refusals = Refusals()
     begins = entries[0].event.at if entries else now
-    vessel = Replay.of(case, _causes(case, log.events), 0.0)
+    vessel = Replay.of(case, _causes(case, entries), 0.0)
     replay = LogReplay(vessel, notes, refusals, case.co2.high)
     for entry in entries:
         vessel.wait((entry.event.at - begins).total_seconds())
         replay.apply(entry)
     vessel.wait((now - begins).total_seconds())
     refusals.raise_any()
+    replay.tell_odd()
     ahead = outlook(replay, asked.serves_per_hour, now, at)
-    worn = bool(unfit(_vessel(asked, log), "/vessel", now=now, abv=case.setting.drink.abv))  # dangers say so already
-    ends = discard_at(replay, log, asked.drink, at)
+    worn = bool(unfit(one.vessel, "/vessel", now=now, abv=case.setting.drink.abv))  # dangers say so already
+    assert one.given is not None
+    ends = discard_at(replay, one.log, one.given, at)
     over = vessel.liquid_l > 0.0 and _is_over(ends, now, notes, at)
-    regas = regas_due(replay, at) if ahead.due and not (worn or over or _in_danger(notes)) else None
+    left_alone = worn or over or _in_danger(notes)
+    regas = regas_due(replay, at) if ahead.due and not left_alone else None
+    empty = holding.whole_pours == 0
+    off_gas = any(c.code == "keg-off-gas" for c in notes.cautions)
     return VesselState(
-        id=log.id,
+        id=one.log.id,
+        state=_word(replay, empty=empty, left_alone=left_alone, due=ahead.due),
         bottle=vessel.bottle() if vessel.liquid_l > 0.0 else None,
         glass=ahead.glass,
         liquid_ml=1000.0 * vessel.liquid_l,
         due=ahead.due,
         due_at=ahead.due_at,
         glasses=ahead.glasses,
-        recharge=regas,
+        recharge=None if empty else regas,
         hold_pressure_bar=vessel.hold_bar_abs - vessel.ambient_bar if vessel.on_gas else None,
         discard_at=ends,
         corrections=tuple(replay.corrections) or None,
-        helped=regas is not None or any(c.code == "keg-off-gas" for c in notes.cautions),
+        helped=not empty and (off_gas or (regas is not None and helps(replay, regas))),
         unfit=worn,
     )
 
 
-def _case(asked: RegasStatesRequest, log: VesselLog, notes: Notes) -> Case:
+def _word(
+    replay: LogReplay, *, empty: bool, left_alone: bool, due: bool
+) -> Literal["charged", "open", "due", "empty", "discard"]:  # fmt: skip
+    """Return the state in a word: what is gone or gets no gas comes before how it is."""
+    if not replay.vessel.liquid_l > 0.0:
+        return "empty"
+    if left_alone:
+        return "discard"
+    if empty:
+        return "empty"
+    if due:
+        return "due"
+    return "open" if replay.served or replay.vessel.vented else "charged"
+
+
+def _case(
+    asked: RegasStatesRequest, one: Followed, drink: Drink, vessel: VesselGiven | None, pour: Pour
+) -> Case:  # fmt: skip
     """Return the vessel as it was charged and is served; refused like a forecast of it."""
-    given = log.drink or asked.drink
-    if given is None:
-        raise ValueError("the request states a drink for every vessel")  # its rules see to that
+    log = one.log
     temperature_c = asked.temperature_c if log.start.temperature_c is None else log.start.temperature_c
-    if asked.pour is None:
-        notes.assume("a glass", Quantity("volume", SERVE_ML), "common-practice", at="/pour/volume")
     shift = Shift(
         asked.serves_per_hour or 1.0,
         starts_at=asked.now,
@@ -164,17 +253,17 @@ def _case(asked: RegasStatesRequest, log: VesselLog, notes: Notes) -> Case:
         open_for_s=asked.open_for_s,
     )
     of_one = ForecastAsked(
-        vessel=log.vessel or asked.vessel,
+        vessel=vessel,
         fill=log.start.fill,
         temperature_c=temperature_c,
         co2_g_per_l=log.start.co2_g_per_l,
-        air=log.air or _fitting(asked, log),
-        pour=_pour(asked),
+        air=log.air or _fitting(asked, one),
+        pour=pour,
         shift=shift,
         site=asked.site,
         calibration=asked.calibration,
     )
-    return case_of(drink_of(given, notes), of_one, notes, question="observed")
+    return case_of(drink, of_one, one.notes, question="observed")
 
 
 def _is_over(ends: datetime | None, now: datetime, notes: Notes, at: str) -> bool:
@@ -197,19 +286,20 @@ PRESSURE_DANGERS = {
 """Codes of the dangers after which a vessel is left alone."""
 
 
-def _fitting(asked: RegasStatesRequest, log: VesselLog) -> Air | None:
+def _fitting(asked: RegasStatesRequest, one: Followed) -> Air | None:
     """Return what is done for all where it can be done with this vessel; a keg among bottles is not squeezed."""
-    air, (material, _) = asked.air, named(_vessel(asked, log))
+    air, (material, _) = asked.air, named(one.vessel)
     return None if air is not None and air.method == "squeezed" and material in ("steel", "aluminium") else air
 
 
-def _moves(asked: RegasStatesRequest, log: VesselLog, at: str) -> dict[str, str | None]:
+def _moves(asked: RegasStatesRequest, one: Followed, drink_at: str, vessel_at: str) -> dict[str, str | None]:
     """Return where each pointer of a forecast points to in this request."""
+    log, at = one.log, one.at
     temperature = "/temperature" if log.start.temperature_c is None else f"{at}/start/temperature"
     return {
-        "/drink": "/drink" if log.drink is None else f"{at}/drink",
-        "/vessel": "/vessel" if log.vessel is None else f"{at}/vessel",
-        "/air": "/air" if log.air is None and _fitting(asked, log) is not None else f"{at}/air",
+        "/drink": drink_at,
+        "/vessel": vessel_at,
+        "/air": "/air" if log.air is None and _fitting(asked, one) is not None else f"{at}/air",
         "/fill": f"{at}/start/fill",
         "/temperature": temperature,
         "/co2": f"{at}/start/co2",
@@ -220,9 +310,9 @@ def _moves(asked: RegasStatesRequest, log: VesselLog, at: str) -> dict[str, str 
     }
 
 
-def _causes(case: Case, events: Sequence[Event]) -> tuple[Cause, ...]:
+def _causes(case: Case, entries: Sequence[Entry[Event]]) -> tuple[Cause, ...]:
     """Return what the state depends on, by what was done with the vessel."""
-    kinds = {event.kind for event in events}
+    kinds = {entry.event.kind for entry in entries}
     if "read" in kinds:
         return READ
     if "charged" in kinds:

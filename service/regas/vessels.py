@@ -4,16 +4,18 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import chain
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
 from service.calibration import Calibration
 from service.declared import CO2, PRESSURE, VOLUME, Declared, co2, duration, items, number, shape, temperature, text
 from service.drink import DrinkGiven
 from service.errors import Fault, Refused, SeveralRefused
-from service.limits.requests import MOST_EVENTS, MOST_LOG_LINES, MOST_MEASURED, MOST_VESSELS
+from service.limits.requests import MOST_EVENTS, MOST_FAULTS, MOST_KEYS, MOST_LOG_LINES, MOST_MEASURED, MOST_VESSELS
 from service.listed import too_many_lines
 from service.regas.asked import Pour
-from service.regas.log import MEASURED, VesselLog
+from service.regas.counting import RefusedEvent, unknown_key
+from service.regas.log import MEASURED, Sale, VesselLog
+from service.regas.pools import Pool
 from service.regas.reading import Correction
 from service.regas.results import RegasSettings
 from service.request import Request
@@ -28,9 +30,9 @@ def vessels_apart(sent: Mapping[str, Any]) -> Iterator[Fault]:
     if not isinstance(logs, list) or len(logs) > MOST_VESSELS:
         return  # the field says so itself
     logs = [log if isinstance(log, dict) else {} for log in logs]
-    drinks = [log.get("drink") for log in logs]
+    drinks = [log.get("drink") for log in logs] + [sent.get("drinks")]
     too_much = chain(
-        _too_long([log["events"] for log in logs if isinstance(log.get("events"), list)]),
+        _too_long([log["events"] for log in logs if isinstance(log.get("events"), list)], sent.get("sales")),
         too_many_lines(drinks, lines=("components",), most_lines=MOST_LOG_LINES, name="vessels"),
     )
     if (first := next(too_much, None)) is not None:
@@ -38,19 +40,23 @@ def vessels_apart(sent: Mapping[str, Any]) -> Iterator[Fault]:
         return
     ids = [log.get("id") for log in logs]
     for i, log in enumerate(logs):
-        if log and "drink" not in log and "drink" not in sent:
+        if log and not {"drink", "drink_key"} & log.keys() and "drink" not in sent:
             yield Fault(f"/vessels/{i}/drink", "required", "State it here, or a drink for all vessels.")
+        for name, stated in (("drink_key", "drink"), ("vessel_kind", "vessel")):
+            if name in log and stated in log:
+                yield Fault(f"/vessels/{i}/{name}", "not-needed", f"State {stated} or {name}, not both.")
         if isinstance(ids[i], str) and ids[i] in ids[:i]:
             yield Fault(f"/vessels/{i}/id", "duplicate", "Each vessel has an id of its own.")
 
 
-def _too_long(logs: Sequence[list[Any]]) -> Iterator[Fault]:
-    """Find too many events in all; of one log alone the field says so itself."""
-    if any(len(events) > MOST_EVENTS for events in logs):
+def _too_long(logs: Sequence[list[Any]], sales: object) -> Iterator[Fault]:
+    """Find too many events and sales in all; of one list alone the field says so itself."""
+    sold = len(sales) if isinstance(sales, list) else 0
+    if sold > MOST_EVENTS or any(len(events) > MOST_EVENTS for events in logs):
         return
     kinds = [event.get("kind") for events in logs for event in events if isinstance(event, dict)]
     for most, count, what in (
-        (MOST_EVENTS, sum(map(len, logs)), "events"),
+        (MOST_EVENTS, sold + sum(map(len, logs)), "events and sales" if sold else "events"),
         (MOST_MEASURED, sum(kind in MEASURED for kind in kinds), f"events that are {', '.join(MEASURED)}"),
     ):
         if count > most:
@@ -82,9 +88,51 @@ class RegasStatesRequest(Request):
     vessels: Annotated[
         tuple[VesselLog, ...],
         items(MOST_VESSELS),
-        f"With at most {MOST_EVENTS} events in all, {MOST_MEASURED} of them {', '.join(MEASURED)}; the components of "
-        f"their own drinks come to at most {MOST_LOG_LINES} together.",
+        f"With at most {MOST_EVENTS} events in all, sales included, {MOST_MEASURED} of them {', '.join(MEASURED)}; the "
+        f"components of their own drinks and of drinks come to at most {MOST_LOG_LINES} together. Those of one "
+        "drink_key are a pool, in this order.",
     ]
+    drinks: Annotated[
+        Mapping[str, DrinkGiven] | None, items(MOST_KEYS), text(64), "Drinks that vessels and sales name by key."
+    ] = None
+    vessel_kinds: Annotated[
+        Mapping[str, VesselGiven] | None, items(MOST_KEYS), text(64), "Kinds of vessels that vessels name by key."
+    ] = None
+    sales: Annotated[
+        tuple[Sale, ...],
+        items(MOST_EVENTS, least=0),
+        "Drawn from the vessels of the drink_key, opened ones first, in whole pours; a heel is no pour.",
+    ] = ()
+
+    def known_drink(self, log: VesselLog, at: str) -> tuple[DrinkGiven, str]:
+        """Return the drink of a vessel, and where it stands in the request.
+
+        at: JSON Pointer of the vessel
+        raises: Refused where its key names none
+        """
+        if log.drink_key is not None:
+            return _by_key(self.drinks, "drinks", log.drink_key, f"{at}/drink_key")
+        given = log.drink or self.drink
+        assert given is not None, "the rules of the request see to that"
+        return given, "/drink" if log.drink is None else f"{at}/drink"
+
+    def known_vessel(self, log: VesselLog, at: str) -> tuple[VesselGiven | None, str]:
+        """Return what kind a vessel is of, None where nothing says so, and where it stands in the request.
+
+        raises: Refused where its key names none
+        """
+        if log.vessel_kind is not None:
+            return _by_key(self.vessel_kinds, "vessel_kinds", log.vessel_kind, f"{at}/vessel_kind")
+        return log.vessel or self.vessel, "/vessel" if log.vessel is None else f"{at}/vessel"
+
+
+Named = TypeVar("Named", DrinkGiven, VesselGiven)
+
+
+def _by_key(named: Mapping[str, Named] | None, of: str, key: str, at: str) -> tuple[Named, str]:
+    if named is None or key not in named:
+        raise unknown_key(at, key, named or ())
+    return named[key], f"/{of}/{key.replace('~', '~0').replace('/', '~1')}"
 
 
 @shape("VesselState")
@@ -93,11 +141,16 @@ class VesselState:
     """One vessel now; of one that is refused only id, status and problem.
 
     bottle, glass: None of an empty one, and where no equation holds for what it went through
-    helped: it is due, and gas helps: a re-gas, or the gas that a keg is off
+    helped: it is due, and gas helps: a re-gas that brings a glass over the floor, or the gas that a keg is off
     unfit: it would not be charged again, whatever it holds
     """
 
     id: Annotated[str, text(64)]
+    state: Annotated[
+        Literal["charged", "open", "due", "empty", "discard"] | None,
+        "charged: not opened since it was charged. open: in service. due: the next glass is likely to fall below the "
+        "floor. empty: no whole pour is left. discard: it is past its time, unfit or in danger, and gets no gas.",
+    ] = None
     bottle: Annotated[Band | None, CO2, "Level in the vessel; absent of an empty one."] = None
     glass: Annotated[Band | None, CO2, "Level in a glass poured now."] = None
     liquid_ml: Annotated[float | None, VOLUME, "Drink that is left."] = None
@@ -114,6 +167,9 @@ class VesselState:
         "cold; absent where nothing is known to go off.",
     ] = None
     corrections: Declared[tuple[Correction, ...] | None] = None
+    refused_events: Annotated[
+        tuple[RefusedEvent, ...] | None, f"Events that do not count; all others do. At most {MOST_FAULTS}."
+    ] = None
     problem: Declared[Refused | SeveralRefused | None] = None
     helped: bool = False
     unfit: bool = False
@@ -130,3 +186,7 @@ class States:
 
     vessels: Declared[tuple[VesselState, ...]]
     next: Annotated[str | None, text(64), "Id of the vessel to gas first: due, and helped by it. Absent where none is."]
+    pools: Annotated[tuple[Pool, ...], "One for each of drinks, in their order."] = ()
+    refused_sales: Annotated[
+        tuple[RefusedEvent, ...], f"Sales that do not count, or not all of their serves. At most {MOST_FAULTS}."
+    ] = ()

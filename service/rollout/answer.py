@@ -1,21 +1,91 @@
-"""What a rollout answers: every venue, and what holds of all of them."""
+"""The answer of a rollout: every venue, how far apart they are in the glass, and the standard they are held against."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
+from statistics import median
 from typing import Annotated, Any, Literal
 
 from service.batching import Allergens, Cost, Fill
 from service.chilling import Chilling
-from service.declared import ACIDITY, CO2, PROBLEM, THREE_WAYS, Declared, Inline, shape, text
+from service.declared import ACIDITY, CO2, FIGURE, INLINE, PROBLEM, THREE_WAYS, Declared, Inline, shape, text
 from service.money import Money
 from service.notes import Assumption, Caution
+from service.rollout.changes import Change
 from service.rollout.differs import Differs
 from service.rollout.in_vessel import InVessel
 from service.rollout.shared_work import SharedWork
-from service.rollout.summary import Summary
 from service.rollout.venue import Saying, Venue, VenueBatch, VenueVessel
+from service.science.units import Kind, Quantity
 from service.site import Site
+
+Figure = Quantity | float
+KINDS: dict[str, Kind] = {"co2": "co2", "glass": "co2", "titratable_acidity": "acidity"}
+"""Kind of quantity that spreads; a strength has no unit."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """A figure, and the venue that has it."""
+
+    figure: Annotated[Figure, FIGURE, INLINE]
+    site: Annotated[str, text(64)]
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Of the typical figures of all venues that are not refused."""
+
+    lowest: Declared[Place]
+    median: Annotated[Figure, FIGURE]
+    highest: Declared[Place]
+
+
+@shape("RolloutSummary")
+@dataclass(frozen=True)
+class Summary:
+    """How far apart what the guest gets is; what no venue has is left out."""
+
+    co2: Annotated[Spread | None, "In the vessel once it is charged: the same everywhere."] = None
+    glass: Annotated[Spread | None, "In the first glass, which the altitude changes."] = None
+    abv: Declared[Spread | None] = None
+    titratable_acidity: Declared[Spread | None] = None
+
+
+@dataclass
+class Spreads:
+    """Gathers venue by venue; four numbers of each are kept."""
+
+    _places: dict[str, list[tuple[float, str]]] = field(default_factory=dict)
+
+    def add(self, venue: Venue) -> None:
+        site = venue.site.id or ""
+        for one in venue.vessels:
+            self._keep("co2", one.co2_g_per_l.typical, site)
+            if one.glass_g_per_l is not None:
+                self._keep("glass", one.glass_g_per_l.typical, site)
+        if venue.batch.abv is not None and venue.batch.titratable_acidity_meq_per_l is not None:
+            self._keep("abv", venue.batch.abv, site)
+            self._keep("titratable_acidity", venue.batch.titratable_acidity_meq_per_l, site)
+
+    def found(self) -> Summary:
+        """Return how far apart the venues are in each figure."""
+        return Summary(**{name: _spread(places, KINDS.get(name)) for name, places in self._places.items()})
+
+    def _keep(self, name: str, value: float, site: str) -> None:
+        self._places.setdefault(name, []).append((value, site))
+
+
+def _spread(places: Sequence[tuple[float, str]], kind: Kind | None) -> Spread:
+    def figure(value: float) -> Figure:
+        return value if kind is None else Quantity(kind, value)
+
+    lowest, highest = min(places, key=lambda place: place[0]), max(places, key=lambda place: place[0])
+    return Spread(
+        Place(figure(lowest[0]), lowest[1]),
+        figure(median(value for value, _ in places)),
+        Place(figure(highest[0]), highest[1]),
+    )
 
 
 @shape("RolloutSiteAnswer")
@@ -42,6 +112,9 @@ class VenueAnswer:
     outlay: Declared[Money | None] = None
     differs: Declared[tuple[Differs, ...] | None] = None
     says: Declared[tuple[Saying, ...] | None] = None
+    changes: Annotated[
+        tuple[Change, ...] | None, "From the version before, where the request has one; none where nothing changes."
+    ] = None
     cautions: Declared[tuple[Caution, ...] | None] = None
     assumptions: Declared[tuple[Assumption, ...] | None] = None
     problem: Annotated[Mapping[str, Any] | None, PROBLEM] = None
@@ -70,6 +143,7 @@ def venue_answer(found: Venue, work: SharedWork) -> VenueAnswer:
         outlay=None if found.cost is None else found.cost.outlay,
         differs=found.differs,
         says=found.says,
+        changes=found.changes,
         cautions=tuple(found.notes.cautions),
         assumptions=tuple(found.notes.assumptions),
     )

@@ -71,6 +71,20 @@ class Standard:
         return self.made_at or (self.shift.starts_at if self.shift else None)
 
 
+def _a_version(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    if not sent:
+        yield Fault("", "required", "State the spec or the standard of the version before, or both.")
+
+
+@shape("RolloutAgainst", rules=[_a_version])
+@dataclass(frozen=True)
+class Against:
+    """The version before; what it leaves out is as in this one."""
+
+    spec: Declared[Spec | None] = None
+    standard: Declared[Standard | None] = None
+
+
 @shape("RolloutSite")
 @dataclass(frozen=True)
 class VenueSite(Site):
@@ -79,8 +93,8 @@ class VenueSite(Site):
     id: Annotated[str, text(64)] = field()  # no default, unlike that of a site
 
 
-def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
-    """Find venues of one id, venues of which nothing says how much they make, and more than the service bears."""
+def distinct_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find ids that stand twice, venues that do not say how much they make, and more lines than the service bears."""
     sites, standard = sent.get("sites"), sent.get("standard")
     if not isinstance(sites, list) or len(sites) > MOST_SITES:
         return  # the field says so itself
@@ -88,9 +102,13 @@ def told_apart_and_bounded(sent: Mapping[str, Any]) -> Iterator[Fault]:
     if wrong:
         yield from wrong
         return
-    kinds = sum(len(site["vessels"]) for site in sites if _has_vessels(site))
-    lines = lines_in(sent.get("spec"), ("components",)) * len(sites)
-    if kinds > MOST_KINDS:
+    versions = 1 if "against" not in sent else 2
+    kinds = versions * sum(len(site["vessels"]) for site in sites if _has_vessels(site))
+    lines = versions * lines_in(sent.get("spec"), ("components",)) * len(sites)
+    if versions * len(sites) > MOST_SITES:
+        text = f"Against a version before there may be {MOST_SITES // 2} venues; these are {len(sites)}."
+        yield Fault("/sites", "too-many-sites", text)
+    elif kinds > MOST_KINDS:
         text = f"Kinds of vessels may come to {MOST_KINDS} in all; these come to {kinds}."
         yield Fault("/sites", "too-many-vessels", text)
     elif lines > MOST_LINES:
@@ -117,13 +135,17 @@ def _wrong(sites: list[Any], *, sized: bool) -> Iterator[Fault]:
             yield Fault(f"/sites/{i}/vessels", "required", text)
 
 
-@shape(rules=[told_apart_and_bounded])
+@shape(rules=[distinct_and_bounded])
 @dataclass(frozen=True, kw_only=True)
 class RolloutRequest(Request):
     """One spec, what is the same everywhere, and the venues. units are those of venues that state none."""
 
     spec: Declared[Spec]
     standard: Declared[Standard] = field(default_factory=Standard)
+    against: Annotated[
+        Against | None,
+        "The version before: each site tells what it must change. Sites, kinds of vessels and components count twice.",
+    ] = None
     sites: Annotated[
         tuple[VenueSite, ...],
         items(MOST_SITES),

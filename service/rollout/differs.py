@@ -1,4 +1,4 @@
-"""What a venue does otherwise than the standard, and why."""
+"""Differences of a venue from the standard, each with its reason."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
@@ -30,7 +30,7 @@ class Differs:
 
 
 def differs(work: SharedWork, site: Site, made: Made, found: Sequence[InVessel]) -> Iterator[Differs]:
-    """All that differs by more than is shown: the dial and why, the drink as made here, charges, glass, re-gas."""
+    """Yield each difference that shows: the dial and why, the drink as made here, charges, glass, re-gas."""
     level_bar = [_at_sea_level_bar(work, one) for one in found]
     yield from _by_place(site, level_bar[0], found[0].gauge_pressure_bar.typical)
     if work.reference is not None:
@@ -41,7 +41,7 @@ def differs(work: SharedWork, site: Site, made: Made, found: Sequence[InVessel])
 
 
 def as_made(site: Site, made: Made) -> Drift | None:
-    """What the steps of the scale make of the drink, or those of the jug where there is no scale.
+    """Return the drink as the steps of the scale make it, or those of the jug where there is no scale.
 
     None where nothing is left of a component.
     """
@@ -59,16 +59,16 @@ def _at_sea_level_bar(work: SharedWork, one: InVessel) -> float:
 
 
 def _dial(code: str, pointer: str, text: str, standard: float, here: float, **params: Value) -> Iterator[Differs]:
-    """The difference between two dials; text says of what it comes."""
+    """Yield the difference between two dials; text names its cause."""
     change = here - standard
     if abs(change) >= DIFFERS_BAR:
-        said = f"{text}: {{change}} {_more_or_less(change)} on the gauge, for the same CO2 in the drink."
+        sentence = f"{text}: {{change}} {_more_or_less(change)} on the gauge, for the same CO2 in the drink."
         sides = Quantity("pressure", standard), Quantity("pressure", here)
-        yield Differs(code, pointer, said, *sides, {"change": Quantity("pressure", abs(change)), **params})
+        yield Differs(code, pointer, sentence, *sides, {"change": Quantity("pressure", abs(change)), **params})
 
 
 def _by_place(site: Site, level_bar: float, here_bar: float) -> Iterator[Differs]:
-    """What the air pressure does to the dial."""
+    """Yield the change of the dial by the air pressure of the place."""
     if site.barometer_bar is not None:
         pressure = Quantity("pressure", site.barometer_bar)
         text = "Air pressure {pressure}"
@@ -81,7 +81,7 @@ def _by_place(site: Site, level_bar: float, here_bar: float) -> Iterator[Differs
 def _by_vessel(
     reference: InVessel, site: Site, found: Sequence[InVessel], level_bar: Sequence[float]
 ) -> Iterator[Differs]:
-    """Both at sea level: what another headspace, with the air in it, does to the dial."""
+    """Yield the change of the dial by another headspace and the air in it, both at sea level."""
     standard_bar = reference.gauge_pressure_bar.typical
     for i, (one, here_bar) in enumerate(zip(found, level_bar, strict=True)):
         at = f"/site/vessels/{i}" if site.vessels else "/site/vessels"
@@ -90,7 +90,7 @@ def _by_vessel(
 
 
 def _as_made(work: SharedWork, site: Site, drift: Drift | None) -> Iterator[Differs]:
-    """What whole steps do to strength and acidity."""
+    """Yield the changes of strength and acidity by whole steps."""
     at = "/site/scale"
     why, params = "In whole steps of the measures", dict[str, Value]()
     if site.scale is not None:

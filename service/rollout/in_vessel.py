@@ -70,7 +70,7 @@ class InVessel:
 
     @property
     def co2_g_per_l(self) -> Band:
-        """Level in the vessel once it is charged."""
+        """The CO2 level in the vessel once it is charged."""
         return self.charging.level_g_per_l
 
 
@@ -115,7 +115,7 @@ def chilled_in(
 def _poured(
     charging: Charging, standard: Standard, serve_ml: float, notes: Notes
 ) -> tuple[Band | None, RegasAfter | None]:
-    """The first glass, and the re-gas interval of a shift."""
+    """Return the first glass, and the re-gas interval of a shift."""
     plan, level = charging.planned, charging.level_g_per_l
     if charging.stays_flat:
         text = "The charges come to no more than an open drink holds; it stays flat."

@@ -1,4 +1,4 @@
-"""What is worked out once for a spec, whatever the number of venues; and what venues that are alike share."""
+"""Work done once for a spec, whatever the number of venues, and work that venues share which are alike."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -18,13 +18,13 @@ from service.site import Scale, Site
 from service.vessel import VesselGiven, fill_of, vessel_of
 
 At = tuple[tuple[str, str | None], ...]
-"""Where a part's vessel and fill stand in the rollout."""
+"""Pointers of a part's vessel and fill in the rollout."""
 KEPT = 128
-"""So many batches and so many vessels are kept for the venues to come; a bound of the service, as memory is."""
+"""Most batches and most vessels that are kept for the venues to come, to bound memory."""
 OWN = "/reference"
-"""Stands in the pointers of what is of the standard's own place, which no request states and no answer tells."""
+"""Prefix of pointers to the standard's own place, which no request states and no answer shows."""
 SEA_LEVEL = Site(altitude_m=0.0)
-"""Where the standard is."""
+"""Altitude of the standard's own place."""
 
 
 @dataclass(frozen=True)
@@ -33,6 +33,7 @@ class SharedWork:
 
     reference: the standard, in its vessel at sea level and exactly to the spec; None where it is refused there
     notes: what holds for every venue
+    earlier: the version before, where this one is held against it
     before: the rollout that this one tries an offer for, of the same glass: it makes the batches of both, and of this
         one nothing is told
     """
@@ -46,39 +47,40 @@ class SharedWork:
     reference: InVessel | None
     notes: Notes
     before: "SharedWork | None" = None
+    earlier: "SharedWork | None" = None
 
     def notebook(self) -> Notes:
-        """For what is to be said of one venue."""
+        """Return notes for one venue alone."""
         return Notes() if self.before is None else SilentNotes()
 
     def own(self, notes: Notes) -> Notes:
-        """What of the notes does not hold of every venue anyhow."""
-        assumed, cautions = self._said
+        """Return the notes of a venue that do not hold of every venue anyhow."""
+        assumed, cautions = self._common
         return notes.without(assumed, cautions)
 
     @cached_property
-    def _said(self) -> tuple[frozenset[Assumption], tuple[Caution, ...]]:
+    def _common(self) -> tuple[frozenset[Assumption], tuple[Caution, ...]]:
         return frozenset(self.notes.assumptions), tuple(self.notes.cautions)
 
     @cached_property
     def names(self) -> tuple[str, ...]:
-        """Every name that a price may be of."""
+        """Every name that a price may be given for."""
         dilution = (DILUTION_WATER,) if self.asked.standard.dilution is not None else ()
-        return (*names_of(self.asked.spec), *dilution)
+        return (*names_of(self.asked.spec), *dilution, *(self.earlier.names if self.earlier is not None else ()))
 
     @cached_property
     def made(self) -> Callable[..., tuple[Made, Notes]]:
-        """A batch by its size, scale and steps; the same one is made once."""
+        """Batches by size, scale and steps; the same one is made once."""
         return lru_cache(maxsize=KEPT)(self._made) if self.before is None else self.before.made
 
     @cached_property
     def charged(self) -> Callable[..., tuple[InVessel, Notes]]:
-        """A vessel by all that sets its pressure; what two venues share is worked out once."""
+        """Charged vessels by all that sets their pressure; one that two venues share is worked out once."""
         return lru_cache(maxsize=KEPT)(self._charged)
 
     @cached_property
     def chilled(self) -> Callable[..., tuple[Chilling, Notes]]:
-        """Vessels on their way to the cold, by what they are, how many and how full."""
+        """Chilled vessels by kind, number and fill; venues that agree in them share one."""
         return lru_cache(maxsize=KEPT)(self._chilled)
 
     def _made(self, size: Size, scale: Scale | None, rounding: Rounding | None, at: At) -> tuple[Made, Notes]:
@@ -106,7 +108,7 @@ class SharedWork:
 
 
 def begin(asked: RolloutRequest, notes: Notes) -> SharedWork:
-    """What no venue changes: the glass, what is declared of it, the target, and the standard itself.
+    """Work out all that no venue changes: the glass, its declarations, the target, and the standard itself.
 
     raises: Refused, SeveralRefused for a spec or a standard that no venue could make
     """
@@ -124,17 +126,35 @@ def begin(asked: RolloutRequest, notes: Notes) -> SharedWork:
     reference = _reference(glass, standard, notes)
     target = _target(standard, reference, notes)
     _caution_discard(standard, use_by, notes)
-    return SharedWork(asked, glass, batching.spec_id(spec), allergens, use_by, target, reference, notes)
+    earlier = _earlier(asked)
+    return SharedWork(
+        asked, glass, batching.spec_id(spec), allergens, use_by, target, reference, notes, earlier=earlier
+    )
 
 
-def tried(begun: SharedWork, standard: Standard) -> SharedWork:
-    """The same spec under another standard, or under the same, for an offer to be tried out on.
+def _earlier(asked: RolloutRequest) -> SharedWork | None:
+    """Return the version before, of which nothing is told but what differs.
+
+    raises: Refused, SeveralRefused for one that no venue could have made
+    """
+    against = asked.against
+    if against is None:
+        return None
+    before = replace(asked, spec=against.spec or asked.spec, standard=against.standard or asked.standard, against=None)
+    moves = {name: f"/against{name}" for name in ("/spec", "/standard") if getattr(against, name[1:]) is not None}
+    notes = SilentNotes()
+    with notes.within(moves):
+        return begin(before, notes)
+
+
+def begin_with_offer(begun: SharedWork, standard: Standard) -> SharedWork:
+    """Return the same work under another standard, or under the same, to try an offer out on.
 
     raises: Refused, SeveralRefused for a spec or a standard that no venue could make
     """
     if standard == begun.asked.standard:
         return replace(begun, before=begun)
-    asked = replace(begun.asked, standard=standard)
+    asked = replace(begun.asked, standard=standard, against=None)
     if standard.dilution != begun.asked.standard.dilution:
         return begin(asked, SilentNotes())
     reference = _reference(begun.glass, standard, SilentNotes())
@@ -143,7 +163,7 @@ def tried(begun: SharedWork, standard: Standard) -> SharedWork:
 
 
 def _reference(glass: Glass, standard: Standard, notes: Notes) -> InVessel | None:
-    """The standard at sea level, in the vessel that its size names first; None where it is refused there."""
+    """Return the standard at sea level, in the vessel that its size names first; None where it is refused there."""
     named = standard.size.kinds[0] if standard.size and standard.size.kinds else None
     at = f"/standard/size{named.at}" if named else OWN
     moves = MOVES | {"/vessel": f"{at}/vessel", "/fill": f"{at}/fill"}
@@ -166,17 +186,17 @@ def _reference(glass: Glass, standard: Standard, notes: Notes) -> InVessel | Non
 
 
 def _caution_refused(refused: Refused | SeveralRefused, notes: Notes) -> None:
-    """That the standard is refused at its own place, and the first reason."""
+    """Warn that the standard is refused at its own place, with the first reason."""
     first = refused.refusals[0] if isinstance(refused, SeveralRefused) else refused
     fault = first.faults[0]
     lead = "At sea level the standard itself is refused, so venues are held against its strength and acidity alone."
     notes.caution("standard-refused", "warning", f"{lead} {fault.text}", at="/standard", **dict(fault.params))
 
 
-def _holds_everywhere(said: Caution | Assumption) -> bool:
-    """Of the standard's own place, and of its vessel's limits, nothing does."""
-    own = (OWN, "/standard") if isinstance(said, Caution) else OWN
-    return not any(pointer.startswith(own) for pointer in said.pointers)
+def _holds_everywhere(note: Caution | Assumption) -> bool:
+    """Tell whether a note holds for every venue: not one about the standard's own place or its vessel's limits."""
+    own = (OWN, "/standard") if isinstance(note, Caution) else OWN
+    return not any(pointer.startswith(own) for pointer in note.pointers)
 
 
 def _target(standard: Standard, reference: InVessel | None, notes: Notes) -> float:

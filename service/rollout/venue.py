@@ -10,11 +10,12 @@ from service.batching import Cost, Fill, Line, Made, Size, Weighing, by_jug_of
 from service.chilling import Chilling
 from service.declared import ACIDITY, CODE, MASS, THREE_WAYS, VOLUME, Declared, Inline, Params, Sentence, shape
 from service.drink import assume_ounces
-from service.errors import Fault, Refusals, Refused
+from service.errors import Fault, Refusals, Refused, SeveralRefused, within_validity
 from service.limits.vessels import DEFAULT_FILL
-from service.notes import Notes, Value
+from service.notes import Notes, SilentNotes, Value
 from service.regas import asked_pours
 from service.rollout.asked import MOVES, Standard
+from service.rollout.changes import Change, Version, changes
 from service.rollout.differs import Differs, as_made, differs
 from service.rollout.in_vessel import InVessel
 from service.rollout.shared_work import At, SharedWork
@@ -23,7 +24,7 @@ from service.site import Site
 from service.vessel import VesselGiven, vessel_of
 
 Worked = tuple[Made, tuple[Fill, ...], tuple[Chilling, ...], tuple[InVessel, ...]]
-"""The batch of a venue; how it fills each kind of vessel, chills it and charges it."""
+"""The batch of a venue, and each kind of vessel as it is filled, chilled and charged."""
 
 
 @shape("RolloutSentence")
@@ -92,11 +93,12 @@ class Venue:
     cost: Cost | None
     differs: tuple[Differs, ...]
     says: tuple[Saying, ...]
+    changes: tuple[Change, ...] | None
     notes: Notes
 
 
 def venue(work: SharedWork, site: Site) -> Venue:
-    """Return the spec as one venue makes it; whatever the other venues are.
+    """Return the spec as one venue makes it, whatever the other venues are.
 
     raises: Refused, SeveralRefused, OutsideValidity; pointers begin with /site where they are of the venue
     """
@@ -117,13 +119,29 @@ def venue(work: SharedWork, site: Site) -> Venue:
         vessels=found,
         cost=cost,
         differs=tuple(differs(work, site, made, found)),
-        says=tuple(_says(work, found)),
+        says=tuple(_sayings(work, found)),
+        changes=_changes(work, site, Version(made, fills, found, cost, work.allergens)),
         notes=notes,
     )
 
 
+def _changes(work: SharedWork, site: Site, now: Version) -> tuple[Change, ...] | None:
+    """Return what the venue must change from the version before; None where there is none."""
+    if work.earlier is None:
+        return None
+    notes = SilentNotes()
+    try:
+        with within_validity():
+            made, fills, _, found = _worked(work.earlier, replace(site, prices=()), notes)
+    except (Refused, SeveralRefused):
+        text = "The version before was refused here: all of this one is new."
+        return (Change("/site", "refused-before", text, {"before": "refused", "now": "ok"}),)
+    cost = _cost(site, made, notes) if site.prices else None
+    return tuple(changes(Version(made, fills, found, cost, work.earlier.allergens), now))
+
+
 def check(work: SharedWork, site: Site) -> None:
-    """Refuse what `venue` refuses, for less: nothing is costed or said."""
+    """Refuse all that `venue` refuses, for less work: nothing is costed or put into words."""
     made, _, _, found = _worked(work, site, work.notebook())
     tuple(differs(work, site, made, found))
 
@@ -136,10 +154,10 @@ def _worked(work: SharedWork, site: Site, notes: Notes) -> Worked:
     at: At = (("/size/vessels", "/site/vessels"),) if site.vessels else ()
     batches: list[Made] = []
     with refusals.gather():
-        steps = by_jug_of(site.units or work.asked.units, work.asked.standard.rounding)
-        made, said = work.made(size, site.scale, steps, at)
+        steps = by_jug_of(site.units or work.asked.system, work.asked.standard.rounding)
+        made, noted = work.made(size, site.scale, steps, at)
         batches.append(made)
-        notes.join(said)
+        notes.join(noted)
     if not batches:
         refusals.raise_all()
     made = batches[0]
@@ -148,19 +166,19 @@ def _worked(work: SharedWork, site: Site, notes: Notes) -> Worked:
     for (given, where), fill in zip(vessels, fills, strict=True):
         share = fill.liquid_ml / (fill.liquid_ml + fill.headspace_ml)
         with refusals.gather():
-            cold, said = work.chilled(given, fill.count, share, where)
+            cold, noted = work.chilled(given, fill.count, share, where)
             chilled.append(cold)
-            notes.join(said)
+            notes.join(noted)
         with refusals.gather():
-            one, said = work.charged(given, share, conditions, where)
+            one, noted = work.charged(given, share, conditions, where)
             found.append(one)
-            notes.join(said)
+            notes.join(noted)
     refusals.raise_any()
     return made, fills, tuple(chilled), tuple(found)
 
 
 def _size(work: SharedWork, site: Site) -> tuple[Size, list[tuple[VesselGiven | None, At]]]:
-    """What the venue makes, and each kind of vessel with its place in the rollout.
+    """Return the amount that the venue makes, and each kind of vessel with its pointer in the rollout.
 
     raises: Refused ("impossible-batch") where neither the venue nor the standard says how much
     """
@@ -177,7 +195,7 @@ def _size(work: SharedWork, site: Site) -> tuple[Size, list[tuple[VesselGiven | 
 
 
 def _filled(made: Made) -> Fill:
-    """The usual vessels that the batch fills, where none are named."""
+    """Return the usual vessels that the batch fills, where none are named."""
     return batching.fills_for(made.drink.volume_ml, vessel_of(None, Notes()), DEFAULT_FILL)
 
 
@@ -192,7 +210,7 @@ def _caution_short(standard: Standard, made: Made, notes: Notes) -> None:
 
 
 def _conditions(site: Site) -> Site:
-    """What of a venue sets its pressures; those that agree in it are worked out together."""
+    """Return all that sets the pressures of a venue; venues that agree in it are worked out together."""
     return replace(
         site,
         id=None,
@@ -214,8 +232,8 @@ def _cost(site: Site, made: Made, notes: Notes) -> Cost:
         return batching.cost_of(made.components, site.prices, None, made.serves, notes)
 
 
-def _says(work: SharedWork, found: tuple[InVessel, ...]) -> Iterator[Saying]:
-    """What the bar does, a line each."""
+def _sayings(work: SharedWork, found: tuple[InVessel, ...]) -> Iterator[Saying]:
+    """Yield the lines that are read out at the bar, one for each thing to do."""
     for one in found:
         plan, never_over = one.charging.planned, one.charging.never_over_bar_gauge
         dial, most = Quantity("pressure", plan.dial_bar_gauge), Quantity("pressure", never_over, "down")

@@ -24,8 +24,7 @@ from service.safety.fitness import (
     warmest_charging_c,
 )
 from service.safety.pressure import Judgement, check, lower_dial, no_pressure, warn_near_limit
-from service.safety.standing import beyond_equations, caution_standing
-from service.safety.stopping import check_may_be_timed, check_stop, most_held_mol
+from service.safety.standing import beyond_equations, caution_standing, check_may_be_timed, check_stop, most_held_mol
 from service.science.gas import WARMEST_C
 
 __all__ = [

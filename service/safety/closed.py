@@ -67,7 +67,7 @@ class ClosedVessel:
     def limit_bar_gauge(self) -> float:
         """Return the limit that full equilibrium with the dial is held to [bar gauge].
 
-        A charge that is stopped by the clock is checked bottle by bottle, see `service.safety.stopping`; this is for
+        A charge that is stopped by the clock is checked bottle by bottle, see `service.safety.standing`; this is for
         the one whose check is forgotten.
         """
         limit = self.vessel.closed_limit_bar_gauge
@@ -195,7 +195,7 @@ def upper_end(closed: ClosedVessel, dial_bar_gauge: float) -> float:
 
 
 def excess_bar(closed: ClosedVessel, dial_bar_gauge: float) -> float:
-    """Return how far `worst_closed` is over the limit, or beyond the gas equations where that is more [bar]."""
+    """Return how far `worst_closed` is over the limit, or over the end of the gas equations if that is more [bar]."""
     return max(case.worst_cases.over_bar(dial_bar_gauge, closed.limit_bar_gauge) for case in closed.cases)
 
 

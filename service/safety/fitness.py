@@ -161,7 +161,7 @@ def check_fit_to_charge(
     at_drink: str = "/drink",
     at: str = "/temperature",
 ) -> None:
-    """Refuse to charge what is alive, too warm or too cold; warn of what goes with charging this drink.
+    """Refuse to charge a drink that is alive, too warm or too cold; warn of all that goes with charging it.
 
     raises: Refused, SeveralRefused ("live-culture", "would-freeze", "too-warm")
     """
@@ -178,7 +178,7 @@ def check_charging(
     at_drink: str = "/drink",
     at: str = "/temperature",
 ) -> None:
-    """Refuse to charge what is alive, too warm or too cold; warn of a drink that is warm.
+    """Refuse to charge a drink that is alive, too warm or too cold; warn of one that is warm.
 
     raises: Refused, SeveralRefused ("live-culture", "would-freeze", "too-warm")
     """
@@ -206,7 +206,7 @@ def caution_warm_holding(temperature_c: float, notes: Notes, *, at: str | tuple[
 
 
 def caution_charging(drink: Drink, notes: Notes, *, at: str = "/drink") -> None:
-    """Warn of what goes with charging this drink, whatever the temperature."""
+    """Warn of the risks of charging this drink, whatever the temperature."""
     caution_bubbles(drink, notes, at=at)
     if drink.abv > STRONG_ABV:
         text = "Over {most} %vol the solubility of CO2 rests on little data; the band is wide."
@@ -234,7 +234,7 @@ def is_low_acid(drink: Drink) -> bool:
 
 
 def check_dead(drink: Drink, *, at: str = "/drink") -> None:
-    """Refuse to compute what is alive in a closed vessel, charged already or not.
+    """Refuse a live drink in a closed vessel, charged already or not.
 
     raises: Refused ("live-culture")
     """

@@ -54,7 +54,7 @@ class Judgement:
 
     @property
     def equations_to_bar_gauge(self) -> float:
-        """Return where the gas equations end [bar gauge]."""
+        """Return the pressure at which the gas equations end [bar gauge]."""
         return GAS_PRESSURE_LIMIT_BAR_ABS - self.closed.ambient_bar
 
     @property

@@ -1,23 +1,27 @@
-"""A vessel that is charged already, judged by its gauge, its weight or its log, with what to do about it."""
+"""A vessel that is charged already, judged by its gauge, its weight or its log; and a charge that the clock stops."""
 
 from dataclasses import replace
-from math import inf, isfinite
+from math import hypot, inf, isfinite
 
 from service.drink import Drink
-from service.errors import Fact, Fault, Refused
+from service.errors import Fact, Fault, Nearest, Refused
+from service.limits.safety import GAUGE_ERROR_BAR
 from service.notes import Notes, Value
+from service.safety.closed import ClosedVessel, highest
 from service.safety.fitness import lowest_charging_c
 from service.safety.pressure import NOT_APPROVAL, Judgement, warn_near_closed_limit
+from service.science.constants import CO2_G_PER_MOL
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
-from service.vessel import COOL_FIRST
+from service.science.vessel import Warming
+from service.vessel import COOL_FIRST, Vessel, may_be_timed
 
 THAW_FIRST = (
     "Do not touch, open, move or shake it: let it thaw where it stands, upright, in the cold and behind a barrier, and "
     "vent it only once no ice is left, slowly, away from faces. A cap is no relief valve."
 )
-"""What to do with a closed vessel whose drink may hold ice; common practice, no source."""
+"""Advice for a closed vessel whose drink may hold ice; common practice, no source."""
 _OVER_NOW = "The gauge is over what this {vessel} stands, {limit}. Keep everyone away and ask a competent person."
 _OVER_WARM = "This {vessel} could reach {reached} at {room}; its limit is {limit}."
 _BEYOND = "This {vessel} could pass {reached} at {room}, where the gas equations end; its limit is {limit}."
@@ -30,7 +34,7 @@ def caution_standing(judgement: Judgement, gauge_bar: float | None, notes: Notes
     judgement: of the gauge at rest, or of the level that it stands for; gauge_bar: None where none was read
     """
     limit_bar = judgement.vessel.closed_limit_bar_gauge
-    if not cushioned(judgement):
+    if not has_gas_cushion(judgement):
         caution_no_cushion(notes, at=at)
     reached = min(could_reach_bar_gauge(judgement), judgement.equations_to_bar_gauge)
     vessel: dict[str, Value] = {"vessel": judgement.vessel.kind, "limit": Quantity("pressure", limit_bar, "down")}
@@ -40,7 +44,7 @@ def caution_standing(judgement: Judgement, gauge_bar: float | None, notes: Notes
     }
     if gauge_bar is not None and gauge_bar > limit_bar:
         notes.caution("over-limit-now", "danger", f"{_OVER_NOW} {COOL_FIRST} {NOT_APPROVAL}", at=at, **vessel)
-    elif not cushioned(judgement):
+    elif not has_gas_cushion(judgement):
         return
     elif judgement.reached_bar_gauge > limit_bar:
         until = _within_limit(judgement)
@@ -56,10 +60,10 @@ def could_reach_bar_gauge(judgement: Judgement) -> float:
 
     raises: OutsideValidity, but not for pressure or fill
     """
-    return judgement.reached_bar_gauge if cushioned(judgement) else inf
+    return judgement.reached_bar_gauge if has_gas_cushion(judgement) else inf
 
 
-def cushioned(judgement: Judgement) -> bool:
+def has_gas_cushion(judgement: Judgement) -> bool:
     """Tell whether the drink, once warm, leaves the vessel some gas."""
     try:
         _ = judgement.reached_bar_gauge
@@ -114,3 +118,66 @@ def beyond_equations(outside: OutsideValidity, at: str) -> Refused:
     text = "This means {limit} absolute or more, where the gas equations end: treat the vessel as over its limit."
     fault = Fault(at, "beyond-equations", f"{text} {COOL_FIRST} Ask a competent person.", (("limit", limit),))
     return Refused("impossible-reading", [fault], facts=[Fact("equations_to", limit)])
+
+
+def check_may_be_timed(vessel: Vessel, *, at: str = "/held") -> None:
+    """Refuse a timed charge in anything but a small PET bottle: the trade does it in no other.
+
+    raises: Refused ("timed-charging")
+    """
+    if may_be_timed(vessel):
+        return
+    text = "Only a PET bottle of up to 1.5 l is charged by the clock; hold the dial until the drink is at rest."
+    raise Refused("timed-charging", [Fault(at, "not-timed", text)], nearest=[Nearest(at, "full")])
+
+
+def check_stop(target_g_per_l: float, stop_g_per_l: float, *, at: str = "/target") -> None:
+    """Refuse a target over the level at which the check stops a bottle.
+
+    stop_g_per_l: 0 or less where there is no such level
+    raises: Refused ("over-vessel-limit")
+    """
+    if target_g_per_l <= stop_g_per_l + 1e-9:
+        return
+    stop = Quantity("co2", max(0.0, stop_g_per_l), "down")
+    text = "A timed charge is checked bottle by bottle, and stopped at {stop}: less than this target."
+    nearest = [Nearest(at, stop)] if stop_g_per_l >= 0.1 else []
+    fault = Fault(at, "stop-below-target", text, (("stop", stop),))
+    raise Refused("over-vessel-limit", [fault], facts=[Fact("stop_at", stop)], nearest=nearest)
+
+
+def most_held_mol(closed: ClosedVessel, air_mol: float, scale_g: float) -> float:
+    """Return the most CO2 in the closed vessel with which it stays within its limit in the warm room, judged by weight.
+
+    Judged with all that a scale may have missed, as a reading of the same weight is. Beside the model: the bottle is
+    filled past the line, less stays dissolved when warm, no air was taken out. Independent causes by root of the
+    squares.
+
+    air_mol: air that was left in it [mol]; scale_g: step of the scale [g]
+    returns: [mol], 0 where there is none
+    raises: OutsideValidity
+    source: GUM section 5.1 for the band
+    """
+    nominal, fuller = _with_air(closed.nominal, air_mol), _with_air(closed.worst_cases.fuller, air_mol)
+    limit_bar = closed.vessel.closed_limit_bar_gauge
+    airy, scale_mol = replace(closed, air_share=1.0).nominal, scale_g / CO2_G_PER_MOL
+
+    def excess_bar(shown_mol: float) -> float:
+        """Return how far a bottle that shows so much CO2 is over its limit once warm [bar]."""
+        co2_mol = shown_mol + scale_mol
+        typical = nominal.warmed_bar_gauge(nominal.warm, co2_mol)
+        worse = (
+            nominal.warmed_bar_gauge(closed.worst_cases.warm_least_soluble, co2_mol),
+            fuller.warmed_bar_gauge(fuller.warm, co2_mol),
+            airy.warmed_bar_gauge(airy.warm, co2_mol),
+        )
+        reach = typical + hypot(*(max(0.0, end - typical) for end in worse))
+        return max(nominal.beyond_bar(max(typical, *worse)), reach - limit_bar)
+
+    most_mol = nominal.charged_mol(limit_bar + GAUGE_ERROR_BAR)  # so much is far past the limit once warm
+    return max(0.0, highest(excess_bar, low=0.0, high=most_mol))
+
+
+def _with_air(warming: Warming, air_mol: float) -> Warming:
+    """Return the vessel with as much air in it."""
+    return replace(warming, air_mol=air_mol)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import exp, fsum, inf, log, sqrt
 
 Residuals = Callable[[float], Sequence[float]]
-"""What was measured less what a value of the constant makes of it, a number each reading."""
+"""Measured less computed by a value of the constant, a number for each reading."""
 
 _ROUNDS = 60
 _STARTS = 13
@@ -38,14 +38,14 @@ class Fit:
         return sqrt(fsum(r * r for r in self.residuals) / (len(self.residuals) - 1))
 
     def standard_error(self, reading_error: float) -> float:
-        """Of the value, from the standard deviation of a reading: s / sqrt(sum J^2).
+        """Standard error of the value, from the standard deviation of a reading: s / sqrt(sum J^2).
 
         source: JCGM 100:2008 (GUM), annex H.3, for one constant
         """
         return reading_error / self.steepness if self.steepness > 0.0 else inf
 
     def shift(self, residuals: Sequence[float]) -> float:
-        """How far the value moves where the readings, or what is known beside them, give these residuals at it.
+        """Return how far the value moves where the readings, or what is known beside them, give these residuals at it.
 
         sum J (r' - r) / sum J^2, to first order
         """
@@ -56,7 +56,7 @@ class Fit:
 
 
 def fit_constant(residuals: Residuals, *, low: float, high: float) -> Fit:
-    """The value between low and high, both over 0, that leaves the least sum of squared residuals.
+    """Find the value between low and high, both over 0, that leaves the least sum of squared residuals.
 
     Gauss-Newton in the logarithm of the value, from the best of a few starts, halving a step that does not help. A
     value at low or high says that there is no least between them.
@@ -80,7 +80,7 @@ def fit_constant(residuals: Residuals, *, low: float, high: float) -> Fit:
 
 
 def _helping(residuals: Residuals, at: float, step: float, first: float, last: float) -> float:
-    """The end of the step, or of the first of its halves that leaves less; where none does, the place itself."""
+    """Return the end of the step, or of the first of its halves that lowers the sum; where none does, its start."""
     before = _squares(residuals, at)
     while abs(step) > _CLOSE:
         new = max(first, min(last, at + step))
@@ -95,13 +95,13 @@ def _squares(residuals: Residuals, at: float) -> float:
 
 
 def _slopes(residuals: Residuals, at: float) -> list[float]:
-    """Of what is fitted, by the logarithm of the constant."""
+    """Return the slopes of what is fitted, by the logarithm of the constant."""
     below, above = residuals(exp(at - _STEP)), residuals(exp(at + _STEP))
     return [(b - a) / (2.0 * _STEP) for b, a in zip(below, above, strict=True)]
 
 
 def student_over_normal(degrees: int) -> float:
-    """How much wider a 90 % interval is where the scatter is itself known from a few readings only.
+    """Return how much wider a 90 % interval is where the scatter is itself known from a few readings only.
 
     t(0.95, n) / 1.6449, by the expansion in 1/n; 0.3 % short at 2, less from there
 

@@ -4,13 +4,13 @@ from math import floor, isclose, log10
 
 
 def rounded_down(value: float, step: float) -> float:
-    """The last multiple of step that is not above value."""
+    """Return the last multiple of step that is not above value."""
     found = round(floor(value / step + 1e-9) * step, 9)  # 0.3 / 0.1 falls short of 3
     return found if found <= value else round(found - step, 9)
 
 
 def rounded_up(value: float, step: float) -> float:
-    """The first multiple of step that is not below value."""
+    """Return the first multiple of step that is not below value."""
     return 0.0 - rounded_down(-value, step)  # and never minus nothing
 
 
@@ -21,22 +21,22 @@ def two_digits_down(value: float) -> float:
 
 
 def three_digits_down(value: float) -> float:
-    """The last number of three digits that is not above value; value: 0 or more, infinity as it is."""
+    """Return the last number of three digits that is not above value; value: 0 or more, infinity as it is."""
     found = float(f"{value:.2e}")
     return found if found <= value else float(f"{found - _third_digit(value):.2e}")
 
 
 def three_digits_up(value: float) -> float:
-    """The first number of three digits that is not below value; value: 0 or more, infinity as it is."""
+    """Return the first number of three digits that is not below value; value: 0 or more, infinity as it is."""
     found = float(f"{value:.2e}")
     return found if found >= value else float(f"{found + _third_digit(value):.2e}")
 
 
 def _third_digit(value: float) -> float:
-    """What one in the third digit is worth."""
+    """Return the value of one in the third digit."""
     return 10.0 ** (floor(log10(value)) - 2)
 
 
 def drift_percent(taken: float, exact: float) -> float:
-    """How far what is taken is from what is exact [%]; the noise of binary fractions is no drift."""
+    """Return how far a rounded amount is from the exact one [%]; the noise of binary fractions is no drift."""
     return 0.0 if isclose(taken, exact, rel_tol=1e-12) else 100.0 * (taken / exact - 1.0)

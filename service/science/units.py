@@ -46,7 +46,10 @@ def _product(text: str) -> float:
 
 
 def _units() -> dict[str, dict[str, Unit]]:
-    """raises: ValueError"""
+    """Read the units of each kind.
+
+    raises: ValueError
+    """
     found: dict[str, dict[str, Unit]] = {}
     for row in tables.rows("units"):
         kind = tables.known("units", row["kind"], _BY_FACTOR)
@@ -124,7 +127,7 @@ def to_base(kind: str, value: float, unit: str) -> float:
 
 
 def from_base(kind: str, value: float, unit: str) -> float:
-    """Inverse of `to_base`."""
+    """Return a value of the base unit of its kind in another unit; the inverse of `to_base`."""
     if kind == "temperature":
         return value * SCALES[unit].degrees + SCALES[unit].at_0_c
     return value / FACTORS[kind][unit]

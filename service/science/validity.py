@@ -1,4 +1,4 @@
-"""Where the sources end."""
+"""The error of an equation that is asked outside the range of its source."""
 
 from service.science.units import Kind
 
@@ -9,7 +9,7 @@ _KINDS: dict[str, Kind] = {"degC": "temperature", "bar": "pressure", "mL": "volu
 
 
 class OutsideValidity(ValueError):
-    """An equation was asked outside the range of its source; nothing is extrapolated.
+    """Raised where an equation is asked outside the range of its source; nothing is extrapolated.
 
     quantity: what was out of range, in words ("temperature", "alcoholic strength")
     """

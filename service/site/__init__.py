@@ -4,17 +4,26 @@ from service.site.air import (
     Air,
     air_left_mol,
     air_of,
-    air_out,
     check_air,
     fitting_air,
     fitting_purge,
     purge_of,
-    purged,
     purges_of,
+    usual_air_handling,
+    usual_purge,
 )
 from service.site.cold import ColdPlace, EnvironmentKey
-from service.site.conditions import Price, Scale, Shift, Site, ambient_bar, scale_step_g, warmest_room_c
-from service.site.regulator import check_regulator, note_source
+from service.site.conditions import (
+    Price,
+    Scale,
+    Shift,
+    Site,
+    ambient_bar,
+    check_regulator,
+    note_source,
+    scale_step_g,
+    warmest_room_c,
+)
 
 __all__ = [
     "Air",
@@ -26,7 +35,6 @@ __all__ = [
     "Site",
     "air_left_mol",
     "air_of",
-    "air_out",
     "ambient_bar",
     "check_air",
     "check_regulator",
@@ -34,8 +42,9 @@ __all__ = [
     "fitting_purge",
     "note_source",
     "purge_of",
-    "purged",
     "purges_of",
     "scale_step_g",
+    "usual_air_handling",
+    "usual_purge",
     "warmest_room_c",
 ]

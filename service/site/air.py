@@ -44,9 +44,9 @@ class Air:
 
 
 def air_of(given: Air | None, vessel: Vessel, fill: float, notes: Notes, *, at: str = "/air") -> Air:
-    """The air handling with its gaps filled, all but the pressure of a purge: a soft bottle is squeezed, else purged.
+    """Return the air handling with its gaps filled, but a purge's pressure: soft bottles are squeezed, others purged.
 
-    What is taken to be left in a squeezed bottle is no more than its headspace holds at this fill.
+    A squeezed bottle is assumed to keep no more air than its headspace holds at this fill.
 
     raises: Refused ("air-handling")
     """
@@ -75,20 +75,20 @@ def purges_of(vessel: Vessel) -> int:
     return KEG_PURGES if vessel.is_keg else PURGES
 
 
-def air_out(vessel: Vessel, never_over_bar_gauge: float) -> Air:
-    """How the air is taken out, as the vessel allows: a soft bottle is squeezed, anything else purged."""
+def usual_air_handling(vessel: Vessel, never_over_bar_gauge: float) -> Air:
+    """Return the usual way to take the air out: a soft bottle is squeezed, anything else purged."""
     if vessel.soft:
         return Air("squeezed", SQUEEZED_REMAINING_SHARE * vessel.capacity_ml)
-    return purged(vessel, never_over_bar_gauge)
+    return usual_purge(vessel, never_over_bar_gauge)
 
 
-def purged(vessel: Vessel, never_over_bar_gauge: float) -> Air:
+def usual_purge(vessel: Vessel, never_over_bar_gauge: float) -> Air:
     """Return the usual purge of such a vessel, within the highest dial that passes."""
     return Air("purged", None, purges_of(vessel), purge_bar_gauge(never_over_bar_gauge))
 
 
 def check_air(air: Air, vessel: Vessel, fill: float, *, at: str = "/air") -> Air:
-    """The air handling, if the vessel holds so much air at this fill.
+    """Return the air handling, if the vessel holds so much air at this fill.
 
     raises: Refused ("air-handling")
     """
@@ -102,7 +102,7 @@ def check_air(air: Air, vessel: Vessel, fill: float, *, at: str = "/air") -> Air
 
 
 def fitting_air(air: Air, vessel: Vessel, fill: float) -> Air:
-    """The air handling itself where the vessel holds so much air, or what is offered instead."""
+    """Return the air handling itself where the vessel holds so much air, or the one that is offered instead."""
     room_ml = vessel.headspace_ml(fill)
     if air.remaining_ml is None or air.remaining_ml <= room_ml + 1e-9:  # 0.2 of a litre is a little under 200 ml
         return air
@@ -110,13 +110,13 @@ def fitting_air(air: Air, vessel: Vessel, fill: float) -> Air:
 
 
 def purge_bar_gauge(never_over_bar_gauge: float) -> float:
-    """The usual pressure of a purge, or the highest round one that may be dialled [bar gauge]."""
+    """Return the usual pressure of a purge, or the highest round one that may be dialled [bar gauge]."""
     most = max(0.0, min(PURGE_BAR_GAUGE, never_over_bar_gauge))
     return rounded_down(most, 0.1) or most
 
 
 def purge_of(air: Air, never_over_bar_gauge: float, notes: Notes, *, at: str = "/air") -> Air:
-    """The air handling with the pressure of its purge, which is dialled like a charge and held to the same limit.
+    """Return the air handling with the pressure of its purge, dialled like a charge and held to the same limit.
 
     never_over_bar_gauge: the highest dial that passes; 0 or less where none does, which is refused elsewhere
     raises: Refused ("over-vessel-limit")
@@ -141,7 +141,7 @@ def purge_of(air: Air, never_over_bar_gauge: float, notes: Notes, *, at: str = "
 
 
 def fitting_purge(air: Air, never_over_bar_gauge: float) -> Air:
-    """The air handling itself where its purge may be dialled, or what is offered instead."""
+    """Return the air handling itself where its purge may be dialled, or the one that is offered instead."""
     stated = air.pressure_bar_gauge
     if air.times is None or stated is None or not 0.0 < never_over_bar_gauge < stated:
         return air
@@ -149,7 +149,7 @@ def fitting_purge(air: Air, never_over_bar_gauge: float) -> Air:
 
 
 def air_left_mol(air: Air, liquid: Liquid, *, liquid_l: float, headspace_l: float, ambient_bar: float) -> float:
-    """Air in the closed vessel before charging: what is left over the drink, and what an aerated batch holds dissolved.
+    """Return the air in the closed vessel before charging: left over the drink, and dissolved in an aerated batch.
 
     air: with its gaps filled, see `air_of` and `purge_of`; none means none at all
     headspace_l: of the vessel at its full size

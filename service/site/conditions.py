@@ -1,4 +1,4 @@
-"""The conditions of one venue, and its shift: air pressure, warmest room, scale."""
+"""The conditions of one venue, and its shift: air pressure, warmest room, scale, regulator."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -32,7 +32,7 @@ from service.science.constants import ATMOSPHERE_BAR
 from service.science.gas import standard_atmosphere_bar
 from service.science.units import Quantity, UnitSystem
 from service.site.cold import ColdPlace
-from service.vessel import SizedVessel
+from service.vessel import SizedVessel, Vessel
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,7 @@ class Shift:
 
 
 def ambient_bar(site: Site | None, notes: Notes, *, at: str = "/site") -> float:
-    """Air pressure at the site [bar absolute].
+    """Return the air pressure at the site [bar absolute].
 
     raises: Refused ("site-contradiction") when altitude and station barometer cannot both be true
     """
@@ -165,8 +165,43 @@ def warmest_room_c(site: Site | None, notes: Notes, *, judged: bool = True, at: 
 
 
 def scale_step_g(site: Site | None, notes: Notes, *, at: str = "/site") -> float:
-    """Step of the scale that vessels are weighed on [g]."""
+    """Return the step of the scale that vessels are weighed on [g]."""
     if site is not None and site.scale is not None:
         return site.scale.resolution_g
     notes.assume("resolution of the scale", Quantity("mass", VESSEL_SCALE_G), "common-practice", at=f"{at}/scale")
     return VESSEL_SCALE_G
+
+
+def check_regulator(site: Site | None, vessel: Vessel, *, at: str = "/site") -> None:
+    """Refuse a regulator that can exceed the vessel's charge limit without a relief valve set at or below that limit.
+
+    A one-shot cartridge has no regulator at all: it gives a bottle all it holds.
+
+    raises: Refused ("regulator-unsafe")
+    """
+    _check_source(site, vessel, at)
+    limit = Quantity("pressure", vessel.charge_limit_bar_gauge, "down")
+    if site is None or site.regulator_max_bar is None or site.regulator_max_bar <= limit.value:
+        return
+    if site.relief_set_bar is not None and site.relief_set_bar <= limit.value + 1e-9:  # what a change of units may add
+        return
+    most = Quantity("pressure", site.regulator_max_bar, "up")
+    text = "The regulator can reach {most}, the vessel bears {limit}: fit a relief valve set at or below that."
+    raise Refused(
+        "regulator-unsafe",
+        [Fault(f"{at}/relief_set", "relief-missing", text, (("most", most), ("limit", limit)))],
+        facts=[Fact("regulator_max", most), Fact("charge_limit", limit)],
+    )
+
+
+def _check_source(site: Site | None, vessel: Vessel, at: str) -> None:
+    if site is None or site.gas_source != "cartridge" or vessel.is_keg:
+        return
+    text = "A one-shot cartridge empties itself into the bottle, whatever that bears; charge from a regulator."
+    raise Refused("regulator-unsafe", [Fault(f"{at}/gas_source", "cartridge", text)])
+
+
+def note_source(site: Site | None, notes: Notes, *, at: str = "/site") -> None:
+    """Note the assumed source of the gas where the request is silent."""
+    if site is None or site.gas_source is None:
+        notes.assume("gas source", "a regulator on a cylinder", "default", at=f"{at}/gas_source")

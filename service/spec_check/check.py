@@ -5,15 +5,13 @@ from dataclasses import replace
 from functools import partial
 
 from service import safety
-from service.batching.keeping import use_by
+from service.batching.label import use_by
 from service.drink import Spec, assume_ounces, caution_bubbles, mix, portions
 from service.errors import Refused, SeveralRefused, within_validity
 from service.notes import Notes
-from service.spec_check.finding import Checked, Finding, of_cautions, of_refusal
-from service.spec_check.line import Line, lines_of
-from service.spec_check.shelf_life import shelf_life
+from service.spec_check.finding import Checked, Finding, Line, lines_of, of_cautions, of_refusal
 from service.spec_check.smallest import BOTTLE, Smallest, rounding
-from service.spec_check.style import style_of
+from service.spec_check.style import shelf_life, style_of
 from service.spec_check.unstated import not_acid, unstated
 from service.vessel import VesselGiven, vessel_of
 
@@ -22,9 +20,9 @@ _GRAVITY = ("danger", "warning", "info")
 
 
 def check(spec: Spec, smallest: Smallest, notes: Notes, *, at: str = "/spec") -> Checked:
-    """Return all that is found in a spec, the gravest first; that no such liquid can be is a finding like another.
+    """Return all findings in a spec, the gravest first; a liquid that cannot exist is one of them.
 
-    A value that the spec leaves out is found as well, and so is no assumption beside.
+    A value that the spec leaves out is a finding, and therefore no assumption as well.
 
     at: JSON Pointer of the spec in the request
     """
@@ -41,7 +39,7 @@ def check(spec: Spec, smallest: Smallest, notes: Notes, *, at: str = "/spec") ->
 
 
 def _of_the_drink(spec: Spec, lines: Sequence[Line], smallest: Smallest, own: Notes, at: str) -> Iterator[Finding]:
-    """Yield what is found in the drink that the components make together.
+    """Yield the findings in the drink that the components make together.
 
     own: takes the cautions of the parts
     raises: Refused, OutsideValidity where they make no liquid
@@ -57,7 +55,7 @@ def _of_the_drink(spec: Spec, lines: Sequence[Line], smallest: Smallest, own: No
     else:
         dead = replace(drink, live_culture=False) if drink.live_culture else drink
         yield from part(partial(safety.check_fit_to_charge, dead, _VESSEL, safety.cold_c(drink), own))
-        if not drink.live_culture:  # no level is named for what is never charged
+        if not drink.live_culture:  # no level is named for a drink that is never charged
             yield from style_of(drink, at)
     if not _little_acid(own):
         part(partial(use_by, spec, glass, drink, made_at=None, house_maximum_s=None, notes=own))
@@ -68,7 +66,7 @@ def _of_the_drink(spec: Spec, lines: Sequence[Line], smallest: Smallest, own: No
 
 
 def _part(own: Notes, at: str, judge: Callable[[], object]) -> list[Finding]:
-    """Return what a part refuses; its pointers are moved to the spec, those to what no spec holds are left out."""
+    """Return the refusal of a part, with pointers into the spec; those to fields that no spec has are left out."""
     try:
         with own.within({"/drink/spec": at, "/drink": at, "/spec": at, "/temperature": None, "/vessel": None}):
             judge()
@@ -78,5 +76,5 @@ def _part(own: Notes, at: str, judge: Callable[[], object]) -> list[Finding]:
 
 
 def _little_acid(own: Notes) -> bool:
-    """Tell whether what grows without acid was warned of: by the safety of what is sealed, or by keeping."""
+    """Tell whether a caution names germs that grow without acid: one of sealed drinks, or one of keeping."""
     return any(caution.code in ("low-acid", "use-by-needs-ph") for caution in own.cautions)

@@ -1,12 +1,46 @@
-"""Findings in a spec before it goes out, and what they make of the question whether to carbonate."""
+"""Findings in a spec, the lines that they point to, and what they make of the question whether to carbonate."""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Literal
 
 from service.declared import CODE, Declared, Inline, Params, Sentence, text
+from service.drink import Component, Spec
+from service.drink.references import filled
 from service.errors import Fault, Refused, SeveralRefused
 from service.notes import Basis, Caution, Severity
+from service.science.ingredients import INGREDIENTS, Ingredient
+
+
+@dataclass(frozen=True)
+class Line:
+    """One component. at: its JSON Pointer; known: with what its reference fills in."""
+
+    at: str
+    component: Component
+    known: Component
+
+    @property
+    def ingredient(self) -> Ingredient | None:
+        return None if self.component.reference is None else INGREDIENTS[self.component.reference]
+
+    @property
+    def describes_itself(self) -> bool:
+        """Tell whether it has acids or a spec of its own."""
+        return self.component.acid_solution is not None or self.component.made_from is not None
+
+
+def lines_of(spec: Spec, at: str) -> Iterator[Line]:
+    """Yield every component of the spec, and of the specs that they are made from.
+
+    at: JSON Pointer of the spec
+    """
+    for i, component in enumerate(spec.components):
+        here = f"{at}/components/{i}"
+        yield Line(here, component, filled(component))
+        if component.made_from is not None:
+            yield from lines_of(component.made_from, f"{here}/made_from")
+
 
 Verdict = Literal["yes", "care", "no"]
 
@@ -20,7 +54,7 @@ class Finding:
 
     code: Annotated[str, CODE]
     severity: Declared[Severity]
-    pointer: Annotated[str, text(500), "Into this request."]
+    pointer: Annotated[str, text(500), "Into this request; of a sheet, into this answer."]
     text: Sentence
     basis: Declared[Basis]
     params: Params = field(default_factory=dict)
@@ -99,8 +133,8 @@ def of_refusal(refused: Refused | SeveralRefused) -> Iterator[Finding]:
             yield Finding(fault.code, "danger", fault.pointer, fault.text, basis, dict(fault.params), source, "no")
 
 
-def unread(faults: Iterable[Fault], at: str) -> Checked:
-    """Return the faults of a document that is no spec, as findings: what cannot be read is not carbonated.
+def findings_of_faults(faults: Iterable[Fault], at: str) -> Checked:
+    """Return the faults of a document that is no spec, as findings: a drink that cannot be read is not carbonated.
 
     at: JSON Pointer of the document in the request; those of the faults are into it
     """

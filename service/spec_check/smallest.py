@@ -15,7 +15,7 @@ from service.vessel import PRESETS
 
 BOTTLE = "pet-1-l"
 TRACE = 1000.0
-"""Half a step of the scale, over the mass that is weighed, counts no further than this; a bound of the service."""
+"""Largest share that half a step of the scale counts for of the mass that is weighed; a bound of the service."""
 
 
 @dataclass(frozen=True)

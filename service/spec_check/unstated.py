@@ -6,11 +6,10 @@ from service.drink.allergens import FININGS
 from service.drink.water import COUNTS_AS_WATER, is_water_by_name, states_no_strength
 from service.limits.safety import ACID_ENOUGH_PH
 from service.notes import Value
-from service.spec_check.finding import Finding
-from service.spec_check.line import Line
+from service.spec_check.finding import Finding, Line
 
 _ANALYSIS: Mapping[str, str] = {"abv": "strength", "sugar": "sugar", "acidity_meq_per_l": "acidity"}
-"""Field of a component -> what it is called in a sentence."""
+"""Field of a component -> its name in a sentence."""
 _ALLERGEN_LAW = "Regulation (EU) No 1169/2011, Annex II"
 
 

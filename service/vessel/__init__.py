@@ -1,4 +1,4 @@
-"""The vessel: what it holds, what it may bear, and whether it may be charged at all."""
+"""The vessel: its size and fill, the pressures that it may see, and the reasons for which it is not charged at all."""
 
 from datetime import datetime
 from math import inf

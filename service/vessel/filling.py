@@ -1,4 +1,4 @@
-"""How full a vessel is."""
+"""The fill of a vessel: the usual, the highest, and the one that a request states."""
 
 from service.errors import Fact, Fault, Nearest, Refused
 from service.limits.vessels import DEFAULT_FILL, DEFAULT_KEG_FILL, MOST_FILL, MOST_KEG_FILL
@@ -8,12 +8,12 @@ from service.vessel.soundness import COOL_FIRST
 
 
 def usual_fill(vessel: Vessel) -> float:
-    """Return how full such a vessel is unless stated, share of brimful."""
+    """Return the usual fill of such a vessel, share of brimful."""
     return DEFAULT_KEG_FILL if vessel.is_keg else DEFAULT_FILL
 
 
 def most_fill(vessel: Vessel) -> float:
-    """Return how full such a vessel is at the most, share of brimful."""
+    """Return the highest fill of such a vessel, share of brimful."""
     return MOST_KEG_FILL if vessel.is_keg else MOST_FILL
 
 

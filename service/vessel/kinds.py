@@ -174,7 +174,7 @@ class Vessel:
 
 
 def named(given: VesselGiven) -> tuple[Material | None, float | None]:
-    """Material and capacity, from the preset where the request is silent; None where that is silent too."""
+    """Return material and capacity, from the preset where the request is silent; None where both are silent."""
     if given.preset is None:
         return given.material, given.capacity_ml
     preset = PRESETS[given.preset]
@@ -182,7 +182,7 @@ def named(given: VesselGiven) -> tuple[Material | None, float | None]:
 
 
 def preset_of(given: VesselGiven) -> Preset | None:
-    """The preset that vouches for this vessel; None where there is none, or it is of another material or size."""
+    """Return the preset whose limits hold for this vessel; None where there is none of its material and size."""
     if given.preset is None:
         return None
     preset, (material, capacity_ml) = PRESETS[given.preset], named(given)

@@ -1,4 +1,4 @@
-"""The pressures a vessel may see: what is usual for it, what a rating may raise them to, and what nobody passes."""
+"""The pressures a vessel may see: the usual ones, those that a rating allows, and those that nobody passes."""
 
 from collections.abc import Iterator
 
@@ -43,7 +43,7 @@ def ceiling_bar(given: VesselGiven) -> float:
 
 
 def limit_faults(given: VesselGiven, at: str) -> Iterator[Fault]:
-    """Yield what is wrong with stated limits: over the usual without a rating, or over what any rating allows."""
+    """Yield the faults of stated limits: over the usual without a rating, or over the ceiling of any rating."""
     ceiling = Quantity("pressure", ceiling_bar(given), "down")
     for which in BOTH:
         stated, usual = _stated_bar(which, given), Quantity("pressure", _usual_bar(which, given), "down")
@@ -66,7 +66,7 @@ def limit_faults(given: VesselGiven, at: str) -> Iterator[Fault]:
 
 
 def note_limit(which: Which, given: VesselGiven, notes: Notes, at: str) -> None:
-    """Tell what a limit rests on: a rating that is believed, or what is usual."""
+    """Note the basis of a limit: a rating that is believed, or the usual one."""
     stated, usual = _stated_bar(which, given), _usual_bar(which, given)
     where = f"{at}/{which}_limit"
     if stated is None:
@@ -99,7 +99,7 @@ def _pet_bar(which: Which, capacity_ml: float) -> float:
 
 
 def _check_presets() -> None:
-    """A row of data is no rating: it raises no limit over what is usual for a bottle, or what nobody passes.
+    """Refuse a row of data that raises a limit over the usual one of a bottle, or over the ceiling: it is no rating.
 
     raises: ValueError
     """
@@ -117,7 +117,7 @@ _check_presets()
 
 
 def _rater(given: VesselGiven) -> RatedBy:
-    """A bottle is rated by its maker, metal by its stamp."""
+    """Return who rates such a vessel: a bottle its maker, metal its stamp."""
     return "maker" if named(given)[0] == "pet" else "stamp"
 
 
@@ -126,4 +126,4 @@ def _is_rated(given: VesselGiven) -> bool:
 
 
 _UNITS = 1e-9
-"""What a change of units may add [bar]."""
+"""Most that a change of units may add [bar]."""

@@ -1,4 +1,4 @@
-"""What makes a vessel unfit to be charged: unknown, unrated, damaged, worn out, too old."""
+"""Reasons for which a vessel is not charged: unknown, unrated, damaged, worn out, too old."""
 
 from collections.abc import Iterator
 from datetime import datetime
@@ -19,11 +19,11 @@ COOL_FIRST = (
     "Do not touch, carry or shake it: cool it where it stands, upright and behind a barrier, and vent it only once it "
     "is cold, slowly, away from faces. A cap is no relief valve."
 )
-"""What to do with a vessel under pressure that is unfit, too warm or over its limit; common practice, no source."""
+"""Advice for a vessel under pressure that is unfit, too warm or over its limit; common practice, no source."""
 
 
 def unknown(given: VesselGiven, at: str) -> Iterator[Fault]:
-    """Yield what must be known of any vessel and is not."""
+    """Yield a fault for each thing that must be known of any vessel and is not."""
     material, capacity_ml = named(given)
     if material is None:
         yield Fault(f"{at}/material", "unknown-vessel", "Name a preset, or state the material and capacity.")
@@ -32,7 +32,7 @@ def unknown(given: VesselGiven, at: str) -> Iterator[Fault]:
 
 
 def unrated(given: VesselGiven, at: str) -> Iterator[Fault]:
-    """Yield why a vessel does not count as made for pressure."""
+    """Yield each reason why a vessel does not count as made for pressure."""
     material, _ = named(given)
     if material == "glass":
         yield Fault(f"{at}/material", "glass", "Glass is never force-carbonated: it can shatter.")
@@ -55,7 +55,7 @@ def unrated(given: VesselGiven, at: str) -> Iterator[Fault]:
 
 
 def unsound(given: VesselGiven, at: str, abv: float | None) -> Iterator[Fault]:
-    """Yield what is damaged or worn. abv: of the drink [%vol]; None where it is not known"""
+    """Yield a fault for each thing that is damaged or worn. abv: of the drink [%vol]; None where it is not known"""
     if given.condition == "unknown":
         text = (
             "A vessel of unknown condition is discarded, not charged; under pressure it is vented first, cold and "
@@ -83,7 +83,7 @@ def most_cycles(given: VesselGiven, abv: float | None) -> int | None:
 
 
 def aged(given: VesselGiven, at: str, now: datetime | None) -> Iterator[Fault]:
-    """Yield what is too old; judged only where both moments are known."""
+    """Yield a fault for each age that is too high; judged only where both moments are known."""
     material, _ = named(given)
     if material != "pet" or given.first_used is None or now is None:
         return
@@ -95,7 +95,7 @@ def aged(given: VesselGiven, at: str, now: datetime | None) -> Iterator[Fault]:
 
 
 def note_wear(given: VesselGiven, notes: Notes, at: str, now: datetime | None, abv: float | None) -> None:
-    """Tell what is taken of the wear where the request is silent, and when the seal is due."""
+    """Note the wear that is assumed where the request is silent, and warn when the seal is due."""
     most = most_cycles(given, abv)
     if given.condition is None:
         sound = "sound: inspected, no crease, whitening, bulge or drop"

@@ -7,12 +7,13 @@ import pytest
 from flask.testing import FlaskClient
 
 from service import MODEL
-from service.api.app import OPERATIONS, create_app
+from service.api.app import create_app
 from service.api.openapi import example
 from service.api.problems import TYPES
 from service.limits.requests import LARGEST_BODY
+from tests.asking import TAKING_JSON
 
-every_operation = pytest.mark.parametrize("operation", OPERATIONS, ids=lambda o: o.operation_id)
+every_operation = pytest.mark.parametrize("operation", TAKING_JSON, ids=lambda o: o.operation_id)
 
 
 def post(client: FlaskClient, path: str, body: object, **kwargs: object):

@@ -7,12 +7,14 @@ import pytest
 from flask.testing import FlaskClient
 
 from service.api.app import OPERATIONS
-from service.api.openapi.examples import examples
+from service.api.openapi.paths import examples
 from tests.api.nearest import objects
+from tests.asking import as_sent
 
 UNDER_PRESSURE = {
     "createSetPoints", "createReading", "createCharges", "createGasSupply", "createRegasForecast", "createRegasState",
-    "createCalibration", "createPrepSheet", "createRollout", "createChillPlan", "createServicePlan",
+    "createCalibration", "createPrepSheet", "createRollout", "createChillPlan", "createDraughtLine",
+    "createServicePlan",
 }  # fmt: skip
 """Operations that answer about pressure; the others are about a batch, its acid or its spec. What is chilled may be
 charged, and ice bursts it."""
@@ -25,7 +27,7 @@ every_example = pytest.mark.parametrize("operation, request_body", REQUESTS)
 
 
 def answered(client: FlaskClient, path: str, body: Any) -> Any:
-    response = client.post(path, json=body)
+    response = client.post(path, **as_sent(body))
     assert response.status_code == 200, response.get_json()
     return response.get_json()
 

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from service.api.app import OPERATIONS
 from service.api.openapi import example
 from tests.api.nearest import offers
+from tests.asking import TAKING_JSON
 
-every_operation = pytest.mark.parametrize("operation", OPERATIONS, ids=lambda o: o.operation_id)
+every_operation = pytest.mark.parametrize("operation", TAKING_JSON, ids=lambda o: o.operation_id)
 fuzz = settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 leaves = (

@@ -204,7 +204,11 @@ def test_it_is_negotiated(client, body, accept, media):
     headers = {"Accept": accept} if accept else {}
     response = client.post(PATHS["createSetPoints"], data=json.dumps(body), content_type="application/json",
                            headers=headers)  # fmt: skip
-    assert (response.status_code, response.mimetype, response.headers["Vary"]) == (200, media, "Accept")
+    assert (response.status_code, response.mimetype, response.headers["Vary"]) == (
+        200,
+        media,
+        "Accept, Accept-Language",
+    )
 
 
 def test_other_forms_are_not_acceptable(client, body):

@@ -245,7 +245,7 @@ def test_the_ticket_is_asked_for_by_accept_or_format(client, body):
     by_format = post(client, body, query_string="format=text", headers={"Accept": "application/json"})
     assert by_accept.mimetype == by_format.mimetype == "text/plain"
     assert by_accept.get_data() == by_format.get_data()
-    assert by_accept.headers["Vary"] == "Accept"
+    assert by_accept.headers["Vary"] == "Accept, Accept-Language"
 
 
 def test_the_ticket_has_the_dial_and_what_it_must_never_pass(client, body):

@@ -16,11 +16,9 @@ import pytest
 from wcwidth import width
 
 from service.api.openapi import example
-from service.api.pages.clock import clock
-from service.api.pages.masses import mass
 from service.api.pages.sheet import ends
 from service.api.pages.ticket import ticket
-from service.api.pages.words import ascii_only
+from service.api.pages.words import ascii_only, duration_text, mass_text
 from tests.api.conforms import conforms
 
 PATH = "/v1/prep-sheets"
@@ -99,7 +97,7 @@ def test_each_form_is_asked_for_by_accept_or_by_format(client, body, form, media
     by_format = client.post(PATH, json=body, query_string={"format": form}, headers={"Accept": "image/png"})
     assert by_accept.mimetype == by_format.mimetype == media_type
     assert by_accept.get_data() == by_format.get_data()
-    assert by_accept.headers["Vary"] == "Accept"
+    assert by_accept.headers["Vary"] == "Accept, Accept-Language"
     assert by_accept.headers["Cache-Control"] == "no-store"
     assert by_accept.headers["Content-Language"] == "en"
 
@@ -315,7 +313,7 @@ def test_us_pages_have_us_units(client, body):
 def test_a_kilogram_and_more_is_told_in_kilograms(text, unit, expected):
     """A kilogram is a thousand grams (SI Brochure, 9th edition, section 3); what a caller wrote, without a unit of
     ours, stays."""
-    assert mass(text, unit) == expected
+    assert mass_text(text, unit) == expected
 
 
 def test_the_ticket_tells_the_cautions_of_tonight_before_the_rules_of_every_night(client, body):
@@ -351,7 +349,7 @@ def test_ascii_spells_what_it_can(words, expected):
      (7199.0, "1 h 59 min", "2 h 00 min"), (43200.0, "12 h 00 min", "12 h 00 min"), (172801.0, "2 d 0 h", "2 d 1 h")],
 )  # fmt: skip
 def test_a_timer_is_told_downwards_and_a_total_upwards(seconds, down, up):
-    assert (clock(seconds), clock(seconds, up=True)) == (down, up)
+    assert (duration_text(seconds), duration_text(seconds, up=True)) == (down, up)
 
 
 def test_the_ticket_has_steps_timers_and_the_latest_start(client, body):
@@ -360,7 +358,7 @@ def test_the_ticket_has_steps_timers_and_the_latest_start(client, body):
     assert f"start by {found['latest_start'][:16].replace('T', ' ')}" in [" ".join(line.split()) for line in lines]
     timers = [told.groups() for line in lines if (told := re.fullmatch(r" +(timer|timer, each) {2,}(\S.*)", line))]
     timed = [s["timer"] for s in found["steps"] if s["station"] != "manager" and "timer" in s]
-    wanted = [("timer, each" if timer["times"] > 1 else "timer", clock(timer["each_s"])) for timer in timed]
+    wanted = [("timer, each" if timer["times"] > 1 else "timer", duration_text(timer["each_s"])) for timer in timed]
     assert timers == wanted
     assert sum(line.startswith("[ ]") for line in lines) == sum(s["station"] != "manager" for s in found["steps"])
 

@@ -103,26 +103,34 @@ def _value(quantity: dict[str, Any]) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize(
-    "events, slug, pointer",
+    "events, slug, pointers",
     [
-        ([poured(0), poured(60, volume={"value": 700, "unit": "ml"})], "pour-too-large", "/vessels/0/events/1/volume"),
-        ([poured(0), poured(60, serves=9)], "pour-too-large", "/vessels/0/events/1/serves"),
-        ([poured(0, volume={"value": 500, "unit": "ml"}), poured(60, serves=2), poured(120)], "pour-too-large", None),
-        ([poured(0), {**poured(60), "at": "2026-11-28T22:00:00+01:00"}], "log-contradiction", "/vessels/0/events/1/at"),
+        ([poured(0), poured(60, volume={"value": 700, "unit": "ml"})], "pour-too-large", ["1/volume"]),
+        ([poured(0), poured(60, serves=9)], "pour-too-large", ["1/serves"]),
+        ([poured(0, volume={"value": 500, "unit": "ml"}), poured(60, serves=2), poured(120)], "pour-too-large",
+         ["1/serves"]),
+        ([poured(0), {**poured(60), "at": "2026-11-28T22:00:00+01:00"}], "log-contradiction", ["1/at"]),
+        ([poured(0), {"id": "v", "at": "2026-11-28T21:10:00+01:00", "kind": "voided", "voids": "no"}],
+         "log-contradiction", ["1/voids"]),
     ],
 )  # fmt: skip
-def test_a_vessel_is_refused_alone_and_nothing_that_happened_is_rewritten(client, body, events, slug, pointer):
+def test_an_event_is_refused_alone_and_nothing_that_happened_is_rewritten(client, body, events, slug, pointers):
     plain = answered(client, body)
     body["vessels"][0]["events"] = events
     answer = answered(client, body)
-    assert [vessel["status"] for vessel in answer["vessels"]] == ["refused", "ok", "ok"]
+    assert [vessel["status"] for vessel in answer["vessels"]] == ["ok", "ok", "ok"]
     assert answer["vessels"][1:] == plain["vessels"][1:]
-    problem = answer["vessels"][0]["problem"]
-    assert problem["type"] == f"/problems/{slug}"
-    if pointer is not None:
-        assert pointer in [error["pointer"] for error in problem["errors"]]
-    assert "nearest" not in problem
-    assert "offers" not in problem
+    refused = answer["vessels"][0]["refused_events"]
+    problems = [one["problem"] for one in refused]
+    assert [problem["type"] for problem in problems] == [f"/problems/{slug}"] * len(pointers)
+    assert [e["pointer"] for p in problems for e in p["errors"]] == [f"/vessels/0/events/{at}" for at in pointers]
+    assert all(e["pointer"].startswith(one["pointer"]) for one in refused for e in one["problem"]["errors"])
+    assert not any({"nearest", "offers"} & problem.keys() for problem in problems)
+    told = {int(one["pointer"].rpartition("/")[2]) for one in refused}
+    body["vessels"][0]["events"] = [event for i, event in enumerate(events) if i not in told]
+    without = answered(client, body)["vessels"]
+    del answer["vessels"][0]["refused_events"]
+    assert answer["vessels"] == without
 
 
 def dangers(answer: dict[str, Any]) -> list[tuple[str, str]]:
@@ -168,16 +176,24 @@ def test_a_start_that_the_vessel_does_not_stand_is_told_as_a_danger(client, body
 
 def test_a_conflicting_id_is_offered_nothing(client, body):
     body["vessels"][0]["events"][2]["serves"] = 2
-    problem = answered(client, body)["vessels"][0]["problem"]
+    (refused,) = answered(client, body)["vessels"][0]["refused_events"]
+    problem = refused["problem"]
     assert [(e["pointer"], e["code"]) for e in problem["errors"]] == [("/vessels/0/events/2/id", "conflicting-id")]
     assert "nearest" not in problem
 
 
 def test_all_vessels_may_be_refused(client, body):
-    body["now"] = "2026-11-28T12:00:00+01:00"
+    for vessel in body["vessels"]:
+        vessel.pop("drink", None)
+        vessel["drink_key"] = "nonsense"
     answer = answered(client, body)
     assert {vessel["status"] for vessel in answer["vessels"]} == {"refused"}
     assert "next" not in answer
+    for i, vessel in enumerate(answer["vessels"]):
+        assert vessel.keys() == {"id", "status", "problem"}
+        assert [(e["pointer"], e["code"]) for e in vessel["problem"]["errors"]] == [
+            (f"/vessels/{i}/drink_key", "unknown-key")
+        ]
 
 
 def faults(client, body):
@@ -281,8 +297,10 @@ def test_what_is_required(client, body, name):
     assert (f"/{name}", "required") in faults(client, body)
 
 
-def test_of_very_many_refusals_the_first_are_told_and_nothing_is_offered(client, body):
-    body["vessels"][0]["events"] = [{**poured(i), "at": "2026-11-28T23:00:00+01:00"} for i in range(200)]
-    problem = answered(client, body)["vessels"][0]["problem"]
-    assert len(problem["errors"]) == 50
-    assert "nearest" not in problem
+def test_of_very_many_refusals_the_first_are_told_and_how_many_more(client, body):
+    later = "2026-11-28T23:00:00+01:00"
+    body["vessels"][0]["events"] = [{"id": f"e{i}", "at": later, "kind": "poured"} for i in range(1200)]
+    answer = answered(client, body)
+    assert len(answer["vessels"][0]["refused_events"]) == 1000
+    (told,) = [c for c in answer["cautions"] if c["code"] == "more-refused"]
+    assert [param["value"] for param in told["params"]] == [200]

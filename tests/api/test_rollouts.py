@@ -445,7 +445,7 @@ def test_a_query_that_does_not_exist_is_refused(client, body):
 
 def test_a_stream_holds_no_more_for_more_sites(client, body, monkeypatch):
     """Beside the request itself: what is kept for venues to come is bounded, here by less than usual."""
-    for module in ("service.rollout.shared_work", "service.api.rollouts.rolling"):
+    for module in ("service.rollout.shared_work", "service.api.rollouts.streams"):
         monkeypatch.setattr(import_module(module), "KEPT", 4)
     del body["standard"]["shift"]
 

@@ -12,7 +12,15 @@ from typing import Any
 from service.api.app import OPERATIONS
 from service.api.endpoint import MEDIA_TYPES
 from service.api.openapi import example
-from service.limits.requests import LARGEST_BODY, MOST_BATCH_LINES, MOST_KINDS, MOST_SITE_LINES, MOST_SITES
+from service.limits.requests import (
+    LARGEST_BODY,
+    MOST_BATCH_LINES,
+    MOST_ITEMS,
+    MOST_KINDS,
+    MOST_SITE_LINES,
+    MOST_SITES,
+    MOST_SPEC_LINES,
+)
 from service.listed import lines_in
 from service.regas.log import MEASURED
 from tests.bench.in_process import client
@@ -45,7 +53,7 @@ def wide(node: Any, components: int, parts: int) -> Any:
         return node
     if "composition" in node and components:
         node = {"spec": example("createBatch")["spec"]}
-    if "components" in node and components:
+    if "components" in node and "name" in node and components:  # a spec
         return node | {"components": _spread(node["components"], components, parts)}
     return {key: wide(inner, components, parts) for key, inner in node.items()}
 
@@ -100,6 +108,22 @@ def _kinds(body: Body) -> Body:
         {"vessel": pet | {"preset": f"pet-{size}"}, "count": 4, "fill": next(fills)} for size in ("1-l", "500-ml")
     ]} for site in sites(body, MOST_KINDS // 2)["sites"]]  # fmt: skip
     return body | {"sites": found}
+
+
+def _against(body: Body) -> Body:
+    """Half as many sites, each under two versions of spec and standard."""
+    before = deepcopy(body["standard"])
+    before["carbonation"]["target"]["value"] -= 0.5
+    return sites(body, MOST_SITES // 2) | {"against": {"spec": body["spec"], "standard": before}}
+
+
+def _counted(body: Body) -> Body:
+    """As many drinks as may be, and every component of one of them counted."""
+    lines = max(len(drink["spec"]["components"]) for drink in body["drinks"])
+    drinks = _numbered(body["drinks"], min(MOST_ITEMS, MOST_SPEC_LINES // lines))
+    amount = {"value": 9, "unit": "l"}
+    names = dict.fromkeys(part["name"] for drink in body["drinks"] for part in drink["spec"]["components"])
+    return body | {"drinks": drinks, "components": [{"name": n, "opening": amount, "closing": amount} for n in names]}
 
 
 def _temperatures(body: Body) -> Body:
@@ -158,7 +182,8 @@ MANY: dict[str, tuple[Callable[[Body], Body], ...]] = {
     "createSpecCheck": (_listed("items", 100),),
     "createCalibration": (_listed("readings", 50),),
     "createRegasState": tuple(_logs(kind, vessels) for kind in MEASURED for vessels in (1, 50)),
-    "createRollout": (sites, _own_scales, _kinds),
+    "createRollout": (sites, _own_scales, _kinds, _against),
+    "createReconciliation": (_counted,),
     "createAcidSolution": (_acids,),
     "createBatch": (_batch,),
 }
@@ -194,8 +219,25 @@ AMISS: dict[str, Callable[[Body], Body | None]] = {
 }
 
 
+def _tables() -> Iterator[tuple[str, bytes]]:
+    """Tables of as many rows as may be: of many specs, and with as much wrong in each row as there is room for."""
+    header, end = "spec,component,amount,unit,abv,sugar_g_per_l,reference,allergens,acid_1,percent_1", "\r\n"
+    ways = {
+        "many specs": "Spec {0},Part {1},20,ml,12,90,,,,",
+        "acids": "Spec {0},Part {1},20,ml,,,,,citric,4",
+        "formulas": "Spec {0},=A{1},=1,=1,=1,=1,=1,=1,=1,=1",
+        "of nothing": "Spec {0},Part {1},20,ml,,,spirit-4,x,,",
+    }
+    for way, row in ways.items():
+        rows = (row.format(i % MOST_ITEMS, i) for i in range(MOST_SPEC_LINES))
+        yield way, end.join((header, *rows)).encode()
+
+
 def bodies(operation: Any) -> Iterator[tuple[str, bytes]]:
     """The costly requests of an operation."""
+    if operation.takes == "csv":
+        yield from _tables()
+        return
     for components, parts in SHAPES:
         shaped = wide(example(operation.operation_id), components, parts)
         for many in MANY.get(operation.operation_id, (deepcopy,)):
@@ -211,7 +253,7 @@ def costs(operation: Any) -> Iterator[Cost]:
     asking = client()
     for asked, data in bodies(operation):
         for form in ("json", *operation.further_forms):
-            headers = {"Content-Type": "application/json", "Accept": MEDIA_TYPES[form]}
+            headers = {"Content-Type": MEDIA_TYPES[operation.takes], "Accept": MEDIA_TYPES[form]}
             taken = []
             for _ in range(2):
                 began = time.process_time()

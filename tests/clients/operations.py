@@ -31,12 +31,12 @@ class Operation:
 
 
 def operations() -> Iterator[Operation]:
-    """All of them, in the document's order."""
+    """Return those with a JSON body or none, in the document's order; a table is sent without a generated client."""
     document = json.loads(DOCUMENT.read_text())
     for path, item in document["paths"].items():
         shared = item.get("parameters", [])
         for method in METHODS:
-            if method in item:
+            if method in item and "text/csv" not in item[method].get("requestBody", {}).get("content", {}):
                 yield _operation(document, path, method, item[method], shared)
 
 

@@ -12,7 +12,7 @@ LISTS = {
     "cautions": "caution", "findings": "finding", "steps": "step", "values": "value", "records": "line",
     "lines": "line", "advice": "advice", "gains": "gain", "differs": "difference", "differences": "difference",
     "says": "sentence", "errors": "problem", "assumptions": "assumption", "sensitivities": "sensitivity",
-    "judgement": "judgement", "offers": "offer",
+    "judgement": "judgement", "offers": "offer", "refused": "problem", "changes": "change",
 }  # fmt: skip
 """Fields of an answer, and the kind of what they hold."""
 

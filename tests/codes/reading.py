@@ -149,7 +149,9 @@ def _either(parts: list[tuple[str, ...] | None]) -> tuple[str, ...] | None:
     return tuple(dict.fromkeys(one for part in known for one in part)) if parts and len(known) == len(parts) else None
 
 
-def kind_of(node: ast.expr, scope: Scope, depth: int = 0) -> str:
+def kind_of(  # noqa: PLR0911 - one case for each kind of expression
+    node: ast.expr, scope: Scope, depth: int = 0
+) -> str:
     """The kind of a parameter: a kind of quantity, number, or text."""
     match node:
         case ast.Call(func=ast.Name(id="Quantity"), args=[ast.Constant(value=str(kind)), *_]):
@@ -160,6 +162,11 @@ def kind_of(node: ast.expr, scope: Scope, depth: int = 0) -> str:
             return kind_of(scope.of(node)[0], scope, depth + 1)
         case ast.BinOp():
             return "number"
+        case ast.Call(func=ast.Name(id=name)) if depth < 4 and name in scope.top.returns:
+            returned = [one for one in scope.top.returns[name] if one is not None]
+            return "|".join(sorted({kind_of(one, scope.top, depth + 1) for one in returned})) or "text"
+        case ast.IfExp(body=body, orelse=orelse):
+            return "|".join(sorted({kind_of(one, scope, depth + 1) for one in (body, orelse)}))
     return "text"
 
 

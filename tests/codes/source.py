@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from service.notes import code_of, told_of
+from service.notes import code_of, sentence_of
 from tests.codes.reading import SERVICE, Scope, kind_of, params_of, texts
 
 
@@ -26,9 +26,12 @@ SENDERS = {
     "caution": Sender("caution", 0, 2, severity=1, params="keywords"),
     "caution_for_all": Sender("caution", 0, 2, severity=1),
     "Fault": Sender("problem", 1, 2, params=3),
+    "CellFault": Sender("problem", 2, 3, params=4),
     "Coded": Sender("problem", 0, 1),
     "fault": Sender("problem", 0, 1),
     "refuse": Sender("problem", 0, 1, params="keywords"),
+    "_of_header": Sender("problem", 1, 2),
+    "_unread": Sender("problem", 0, 1),
     "_most": Sender("problem", 4, 5),
     "_query_fault": Sender("problem", 1, 2),
     "add": Sender("step", 2, 3),
@@ -39,6 +42,7 @@ SENDERS = {
     "Gain": Sender("gain", 0, 1, params=3),
     "Difference": Sender("difference", 0, 5),
     "Differs": Sender("difference", 0, 2, params=5),
+    "Change": Sender("change", 1, 2, params=3),
     "Saying": Sender("sentence", 0, 1, params=2),
     "Record": Sender("line", 0, 1),
     "Judgement": Sender("judgement", 0, 1, params=2),
@@ -128,7 +132,7 @@ class Source(ast.NodeVisitor):
         for said in known:
             for code in own or (code_of(said),):
                 where = f"{self.where}:{line}"
-                self.found.append(Found("assumption", code, "", (told_of(said),), params, where))
+                self.found.append(Found("assumption", code, "", (sentence_of(said),), params, where))
 
 
 def _called(func: ast.expr) -> tuple[str, str]:

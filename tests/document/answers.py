@@ -9,8 +9,9 @@ from flask import Flask, g
 
 from service.api import problems
 from service.api.app import OPERATIONS, create_app
-from service.api.openapi.examples import FOLDER, example, kebab
+from service.api.openapi.paths import FOLDER, example, kebab
 from service.limits.requests import LARGEST_BODY
+from tests.asking import as_sent
 from tests.document.guide import exchanges
 
 EXCHANGE = "till-4.2031"
@@ -24,10 +25,10 @@ def every() -> Iterator[tuple[str, Any]]:
     app = create_app({"AUTH": "open"})
     client = app.test_client()
     for operation in OPERATIONS:
-        answer = client.post(operation.path, json=example(operation.operation_id))
+        answer = client.post(operation.path, **as_sent(example(operation.operation_id)))
         yield kebab(operation.operation_id), answer.get_json()
     for exchange in exchanges():
-        answer = client.post(exchange.path, json=exchange.request, headers=JSON["headers"])
+        answer = client.post(exchange.path, **as_sent(exchange.request), headers=JSON["headers"])
         yield f"guide-{exchange.name}", answer.get_json()
     for slug, found in (_asked() | _by_the_proxy(app)).items():
         yield f"problem-{slug}", found
@@ -43,6 +44,12 @@ def _asked() -> dict[str, Any]:
     asking: dict[str, Any] = {"path": path, **JSON}
     return {
         "invalid-json": client.post(**asking, data='{"units": "us", "units": "metric"}').get_json(),
+        "invalid-csv": client.post(
+            path="/v1/spec-sheets",
+            content_type="text/csv",
+            headers=JSON["headers"],
+            data=b'spec,component,amount,unit\r\n"Quarry Lane',
+        ).get_json(),
         "invalid-query": client.post(**asking, json=right, query_string="columns=40").get_json(),
         "unauthorized": locked.post(**asking, json=right).get_json(),
         "not-found": client.get("/problems/nonsense", headers=JSON["headers"]).get_json(),

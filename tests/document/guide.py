@@ -5,7 +5,7 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from service.api.openapi.examples import FOLDER
+from service.api.openapi.paths import FOLDER
 
 GUIDE = FOLDER / "GUIDE.md"
 _BLOCK = re.compile(r"^```(\w+)(?: ([\w-]+))?(?: (answer|POST) ?(\S*))?\n(.*?)^```$", re.MULTILINE | re.DOTALL)
@@ -22,11 +22,13 @@ class Exchange:
 
 
 def exchanges() -> list[Exchange]:
-    """All of them: a block `json NAME POST PATH` is a request, `json NAME answer` shows of its answer."""
+    """All of them: a block `json NAME POST PATH`, or of csv, is a request, `json NAME answer` shows of its answer."""
     blocks = _BLOCK.findall(GUIDE.read_text(encoding="utf-8"))
     shown = {name: text for _, name, what, _, text in blocks if what == "answer"}
     return [
-        Exchange(name, path, json.loads(text), shown[name]) for _, name, what, path, text in blocks if what == "POST"
+        Exchange(name, path, text if form == "csv" else json.loads(text), shown[name])
+        for form, name, what, path, text in blocks
+        if what == "POST"
     ]
 
 

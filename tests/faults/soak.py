@@ -8,6 +8,7 @@ from pathlib import Path
 
 from service.api.app import OPERATIONS
 from service.api.endpoint import MEDIA_TYPES
+from tests.asking import TAKING_JSON
 from tests.faults.instance import instance
 from tests.faults.load import Call, examples, load
 from tests.faults.proxy import proxied
@@ -50,7 +51,7 @@ def traffic() -> list[Call]:
         if operation.path == call.path
         for form in operation.further_forms
     ]
-    wrong = [Call(operation.path, b'{"units": 3, "nonsense": [1]}', status=422) for operation in OPERATIONS]
+    wrong = [Call(operation.path, b'{"units": 3, "nonsense": [1]}', status=422) for operation in TAKING_JSON]
     return [*examples(), *forms, *wrong, Call("/v1/batches", b"{", status=400), Call("/v1/nowhere", b"{}", status=404)]
 
 

@@ -2,7 +2,7 @@
 
 A file for each of the last two models has a line for each request: the numbers of its answer by JSON Pointer. Numbers
 of the model in force stand in openapi/answers alone where that holds the whole answer. Cautions and assumptions, which
-stand beside the results, are not kept.
+stand beside the results, are not kept. What makes the numbers right is named in tests/test_golden.py.
 """
 
 import json

@@ -1,7 +1,11 @@
-"""The work itself, and what a refusal of it offers, tried out before it is offered."""
+"""The work of a request; offers of a refusal, each tried out before it is made."""
 
 from collections.abc import Callable, Iterable
+from functools import partial
+from itertools import islice
 from typing import Any, TypeVar
+
+import orjson
 
 from service.api import problems
 from service.api.answers import Answer
@@ -17,7 +21,7 @@ MENDS = 4
 
 
 def work(view: Callable[[Any, Notes], T], asked: Any) -> tuple[Notes, T]:
-    """Return what a view makes of a request, with what it notes.
+    """Return the notes and the answer of a view for a request.
 
     raises: Refused, SeveralRefused
     """
@@ -26,14 +30,14 @@ def work(view: Callable[[Any, Notes], T], asked: Any) -> tuple[Notes, T]:
         return notes, view(asked, notes)
 
 
-def refused_as(
+def problem_of_refusal(
     operation: Operation[Any, Any],
     document: Any,
     refused: Refused | SeveralRefused,
     answer: Answer,
     rounds: Iterable[int] = range(MENDS),
 ) -> Body:
-    """The problem of a refusal with what it offers tried out: applied together, the request is answered.
+    """Return the problem of a refusal, its offers tried out: with all of them applied, the request is answered.
 
     rounds: one for each time that the request may be computed again; where there is none, nothing is offered
     """
@@ -41,17 +45,17 @@ def refused_as(
     def again(mended: Any) -> None:
         work(operation.tried or operation.view, load(operation.schema, mended))
 
-    return tried_out(again, document, refused, answer, rounds)
+    return with_tested_offers(again, document, refused, answer, rounds)
 
 
-def tried_out(
+def with_tested_offers(
     again: Callable[[Any], None],
     document: Any,
     refused: Refused | SeveralRefused,
     answer: Answer,
     rounds: Iterable[int],
 ) -> Body:
-    """Return the problem with what it offers tried out; what does not work is not offered.
+    """Return the problem with its offers tried out; one that does not work is left out.
 
     Where a refusal offers several ways, each is tried alone: all that work stand in offers, the first in nearest.
     again: computes the request with the offers put into it; it shares with the document what no offer touches
@@ -73,7 +77,7 @@ def tried_out(
 
 
 def _ways(refused: Refused | SeveralRefused) -> list[tuple[Offer | None, Refused | SeveralRefused]]:
-    """Return each way out of a refusal: those of the first that offers several, with what the others offer first."""
+    """Return each way out of a refusal: those of the first that offers several, with the first offers of the others."""
     single = problems.each(refused)
     which = next((i for i, one in enumerate(single) if one.offers), None)
     if which is None:
@@ -116,10 +120,54 @@ def _mended(
     return None
 
 
-def put(document: Any, pointer: str, value: Any) -> Any:
-    """The document with that node at a JSON Pointer (RFC 6901); objects on the way that lack are made.
+def try_each(operation: Operation[Any, Any], document: Any, found: Any, body: Body, answer: Answer) -> None:
+    """Write the problem of every item that is refused alone with what it offers tried out, as of a whole request.
 
-    What is not on the way is shared with the document given.
+    Items that differ in their names alone share a trial.
+    """
+    if (each := operation.each) is None:
+        return
+    tries, known = iter(range(each.tries)), dict[bytes, Body]()
+    common = {name: value for name, value in document.items() if name not in each.aside}
+    for i, (item, written) in enumerate(zip(getattr(found, each.answered), body[each.answered], strict=True)):
+        if item.problem is None:
+            continue
+        sent = document[each.sent][i]
+        alike = _without(sent, each.aside)
+        key = orjson.dumps(_without(alike, ("id",)))
+        if key not in known:
+            at, alone = f"/{each.sent}/{i}", {**common, each.sent: [alike]}
+            refused = item.problem.moved(partial(_placed, at, f"/{each.sent}/0"))
+            known[key] = problem_of_refusal(operation, alone, refused, answer, islice(tries, MENDS))
+        written["problem"] = all_placed(known[key], f"/{each.sent}/0", f"/{each.sent}/{i}")
+
+
+def _without(sent: Any, names: tuple[str, ...]) -> Any:
+    return {name: value for name, value in sent.items() if name not in names} if isinstance(sent, dict) else sent
+
+
+def _placed(before: str, after: str, pointer: str) -> str:
+    """Return a pointer at or within one place as the same at another."""
+    if pointer != before and not pointer.startswith(f"{before}/"):
+        return pointer
+    return f"{after}{pointer.removeprefix(before)}"
+
+
+def all_placed(problem: Body, before: str, after: str) -> Body:
+    """Return a problem with the pointers at or within one place as the same at another."""
+    found = dict(problem)
+    for name in ("errors", "nearest"):
+        if name in found:
+            found[name] = [one | {"pointer": _placed(before, after, one["pointer"])} for one in found[name]]
+    if "offers" in found:
+        found["offers"] = [all_placed(offer, before, after) for offer in found["offers"]]
+    return found
+
+
+def put(document: Any, pointer: str, value: Any) -> Any:
+    """Return the document with a node at a JSON Pointer (RFC 6901); missing objects on the way are made.
+
+    All that is not on the way is shared with the document given.
     """
     return _put(document, [token.replace("~1", "/").replace("~0", "~") for token in pointer.split("/")[1:]], value)
 

@@ -1,10 +1,11 @@
-"""What the router, the parser and the OpenAPI document need to know of an operation."""
+"""Operations and references, described once for the router, the parser and the OpenAPI document."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Generic, Protocol, TypeVar
 
+import orjson
 from marshmallow import Schema
 
 from service import MODEL, request
@@ -32,7 +33,7 @@ class Parts(Protocol):
         """The items, one after the other."""
 
     def end(self) -> Body:
-        """Return what is known once they are all computed."""
+        """Return the rest of the answer, known once all items are computed."""
 
 
 Stream = Callable[[Parts], Iterator[bytes]]
@@ -56,9 +57,24 @@ class Served(Generic[Asked, A]):
     answer: Answer
 
 
+@dataclass(frozen=True)
+class Each:
+    """Items of an answer that are refused one by one: what a refusal offers is tried out on its item alone.
+
+    sent, answered: names of the lists, in the request and in the answer, whose items belong together
+    tries: how often in an answer; a refusal beyond that comes without an offer
+    aside: fields of the request, and of an item, that no refusal of an item comes from
+    """
+
+    sent: str
+    answered: str
+    tries: int
+    aside: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, kw_only=True)
 class Operation(Generic[Asked, A]):
-    """One operation: what the router, the parser and the OpenAPI document need to know of it.
+    """One operation, described once for the router, the parser and the OpenAPI document.
 
     request: declares what it is asked; the schema is derived
     answer: declares what it answers beside the envelope
@@ -67,9 +83,11 @@ class Operation(Generic[Asked, A]):
     forms: further forms of the answer beside JSON
     parts, streams: the answer in parts, and forms that are sent part by part; what is refused is so before the first
     tried: refuses what the view refuses, for less; where a refusal's offer is tried out
+    each: what of its answer is refused item by item
     headers: of a form, beside those that every answer has
     pressure: its answers are about vessels under pressure, and say what holds for all such work
     query: names of query parameters with their OpenAPI schema
+    takes: form of the body; read: makes the request of a body that is no JSON, and of the query
     """
 
     path: str
@@ -83,36 +101,45 @@ class Operation(Generic[Asked, A]):
     write: Callable[[A, Answer], Body] = wire.write
     forms: Mapping[str, Callable[[Served[Asked, A]], bytes | str]] = field(default_factory=dict)
     tried: Callable[[Asked, Notes], object] | None = None
+    each: Each | None = None
     headers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     query: Mapping[str, Body] = field(default_factory=dict)
     pressure: bool = False
     parts: Callable[[A, Answer], Parts] | None = None
     streams: Mapping[str, Stream] = field(default_factory=dict)
+    takes: str = "json"
+    read: Callable[[bytes, Mapping[str, str]], Asked] | None = None
 
     @property
     def envelope(self) -> type[Schema]:
-        """Describes its answer, envelope included."""
+        """The schema that describes its answer, envelope included."""
         shape: Any = self.answer
-        return wire.enveloped(shape)
+        return wire.envelope_schema(shape)
 
     @cached_property
     def schema(self) -> Schema:
-        """Loads its requests."""
+        """The schema that loads its requests."""
         shape: Any = self.request
         return wire.request_schema(shape)()
 
     @property
     def further_forms(self) -> tuple[str, ...]:
-        """All but JSON."""
+        """The forms of its answer beside JSON."""
         return (*self.forms, *self.streams)
+
+    @property
+    def offered(self) -> tuple[str, ...]:
+        """Every form of the answer."""
+        return ("json", *self.further_forms)
 
 
 @dataclass(frozen=True)
 class Reference:
     """A table that is read with GET and is the same for as long as the process lives.
 
-    answer: declares what it answers beside the model; its rows under items
+    answer: declares what it answers beside the model; its rows under items. Of a text its class
     read: reads it
+    form: of the table; what is no JSON is read as text
     tag: under which the document has it
     open_to_all: no key is asked for, whatever the deployment
     """
@@ -126,18 +153,23 @@ class Reference:
     query: Mapping[str, Body] = field(default_factory=dict)
     tag: str = "references"
     open_to_all: bool = False
+    form: str = "json"
 
     @property
     def schema(self) -> type[Schema]:
-        """Describes its answer."""
+        """The schema that describes its answer."""
         shape: Any = self.answer
-        return wire.tabled(shape)
+        return wire.reference_schema(shape)
 
     def body(self) -> Body:
         """Return the answer as it is sent."""
         return {"model": MODEL, **wire.write(self.read(), Answer("metric"))}
 
+    def sent(self) -> bytes:
+        """Return the table as it is sent."""
+        return orjson.dumps(self.body()) if self.form == "json" else str(self.read()).encode()
+
     @property
-    def further_forms(self) -> tuple[str, ...]:
-        """None but JSON."""
-        return ()
+    def offered(self) -> tuple[str, ...]:
+        """The one form that it has."""
+        return (self.form,)

@@ -1,21 +1,98 @@
-"""From the bytes of a body to the core objects that it names."""
+"""Read a request: the form that its answer is to have, its query, and its body as the core objects that it names."""
 
 import json
 from collections import Counter
+from collections.abc import Iterator
 from typing import Any
 
 import orjson
+from flask import request
 from marshmallow import Schema, ValidationError
+from werkzeug.datastructures import MIMEAccept
 
 from service import MODEL
 from service.api import problems
-from service.api.endpoint.operation import Body
-from service.api.problems import RequestProblem
+from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Reference
+from service.api.problems import TYPES, RequestProblem
 from service.limits.requests import DEEPEST, MOST_FAULTS
+
+OF_TEXT = ("columns", "charset", "station")
+"""Query parameters of the text form alone."""
+
+
+def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str, str]]:
+    """Choose the form to answer in, and read the query parameters.
+
+    raises: RequestProblem 400 for a parameter that is unknown or wrong, 406 for a form that does not exist
+    """
+    offered = operation.offered
+    query = request.args.to_dict() if request.query_string else {}
+    wrong = [
+        _query_fault(name, "unknown-parameter", "Unknown parameter.")
+        for name in query
+        if name != "format" and name not in operation.query
+    ]
+    if "format" in query:
+        form = query["format"]
+        if form not in offered:
+            raise RequestProblem("not-acceptable", f"This operation answers as: {', '.join(offered)}.")
+    else:
+        most_accept = (None, "*/*", MEDIA_TYPES[offered[0]])
+        form = offered[0] if request.headers.get("Accept") in most_accept else _best(request.accept_mimetypes, offered)
+    if form != "text":
+        wrong += [
+            _query_fault(name, "needs-text", f"Only the text form has {name}.") for name in OF_TEXT if name in query
+        ]
+    wrong += [
+        fault
+        for name, schema in operation.query.items()
+        if name in query
+        for fault in _faults(name, query[name], schema)
+    ]
+    if wrong:
+        raise RequestProblem("invalid-query", "The query is not valid.", errors=wrong)
+    return form, query
+
+
+def _faults(name: str, text: str, schema: Body) -> Iterator[Body]:
+    """Yield the faults of a parameter, which is one of a list of words, or a whole number."""
+    if "enum" in schema:
+        if text not in schema["enum"]:
+            yield _query_fault(name, "not-a-choice", f"Must be one of: {', '.join(schema['enum'])}.")
+        return
+    low, high = schema["minimum"], schema["maximum"]
+    if not (text.isascii() and text.isdigit() and len(text) < 9 and low <= int(text) <= high):
+        yield _query_fault(name, "out-of-range", f"Must be a whole number from {low} to {high}.")
+
+
+def _query_fault(name: str, code: str, text: str) -> Body:
+    return {"in": "query", "pointer": f"/{name}", "code": code, "text": text}
+
+
+def _best(accept: MIMEAccept, offered: tuple[str, ...]) -> str:
+    if not accept:
+        return offered[0]
+    types = [MEDIA_TYPES[form] for form in offered]
+    accept = MIMEAccept([(media.partition(";")[0].strip(), q) for media, q in accept])  # charset and the like
+    quality = {form: accept.quality(media) for form, media in zip(offered, types, strict=True)}
+    best = max(offered, key=lambda form: quality[form])  # the first of equals, and JSON is listed first
+    if quality[best] <= 0:
+        raise RequestProblem("not-acceptable", f"This operation answers as: {', '.join(types)}.")
+    return best
+
+
+def check_media_type(form: str) -> None:
+    """Refuse a body that is not one plain document of the form that is taken; a stated charset has to be UTF-8.
+
+    raises: RequestProblem 415
+    """
+    charset = request.mimetype_params.get("charset", "utf-8") if form != "json" else "utf-8"
+    if request.mimetype != MEDIA_TYPES[form] or request.content_encoding or charset.lower() != "utf-8":
+        raise RequestProblem("unsupported-media-type", TYPES["unsupported-media-type"].explanation)
 
 
 def parse(body: bytes) -> Any:
-    """The body as JSON, strictly.
+    """Parse the body as JSON, strictly.
 
     raises: RequestProblem 400 for anything that is not one JSON document, for duplicate keys and for deep nesting
     """
@@ -53,7 +130,7 @@ def _depth(document: Any) -> int:
 
 
 def load(schema: Schema, document: Any) -> Any:
-    """The request as core objects.
+    """Load the request as objects of the core.
 
     raises: RequestProblem 422, with every fault
     """

@@ -1,22 +1,24 @@
-"""From the request to the response of an operation."""
+"""From the request to the response of an operation; references are rendered once and answered with a strong ETag."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from hashlib import sha256
+from typing import Any, Literal
 
 import orjson
-from flask import Flask, Response, request, stream_with_context
+from flask import Flask, Response, g, request, stream_with_context
 
 from service import MODEL
 from service.api import problems, wire
 from service.api.answers import Answer
-from service.api.endpoint.computing import refused_as, work
-from service.api.endpoint.negotiation import check_media_type, negotiate
-from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Served
-from service.api.endpoint.parsing import load, parse
-from service.api.problems import RequestProblem
+from service.api.endpoint.computing import problem_of_refusal, try_each, work
+from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Reference, Served
+from service.api.endpoint.parsing import check_media_type, load, negotiate, parse
+from service.api.moments import speech_of
+from service.api.problems import TYPES, RequestProblem
 from service.errors import Refused, SeveralRefused
 from service.notes import SAFETY, Envelope, Notes
+from service.request import Request
 
 
 def register(app: Flask, operation: Operation[Any, Any]) -> None:
@@ -31,25 +33,42 @@ def register(app: Flask, operation: Operation[Any, Any]) -> None:
 def serve(operation: Operation[Any, Any]) -> Response:
     """Answer the current request."""
     form, query = negotiate(operation)
-    check_media_type()
-    document = parse(read_body())
-    asked = load(operation.schema, document)
-    answer = Answer(asked.units)
+    check_media_type(operation.takes)
+    document, asked = asked_of(operation, query)
+    answer = answer_for(asked)
     try:
         notes, found = work(operation.view, asked)
     except (Refused, SeveralRefused) as refused:
-        return problems.respond(refused_as(operation, document, refused, answer))
+        return problems.respond(problem_of_refusal(operation, document, refused, answer))
     if operation.parts is not None and form in operation.streams:
         parts = Enveloped(operation, asked, answer, notes, operation.parts(found, answer))
         return respond(stream_with_context(operation.streams[form](parts)), form, operation)
-    body = enveloped(operation, asked, answer, notes, operation.write(found, answer))
+    written = operation.write(found, answer)
+    try_each(operation, document, found, written, answer)
+    body = enveloped(operation, asked, answer, notes, written)
     sent = orjson.dumps(body) if form == "json" else operation.forms[form](Served(asked, found, body, query, answer))
     return respond(sent, form, operation)
 
 
+def asked_of(operation: Operation[Any, Any], query: Mapping[str, str]) -> tuple[Any, Any]:
+    """Return the body of the current request as JSON, where it is that, and the request."""
+    if operation.read is not None:
+        return {}, operation.read(read_body(), query)
+    document = parse(read_body())
+    return document, load(operation.schema, document)
+
+
+def answer_for(asked: Request) -> Answer:
+    """Return what writes the answer of a request: in its units, and in the manner and language of its place."""
+    place = asked.place
+    speech = speech_of(place and place.locale, place and place.time_zone, g.language)
+    g.language = speech.language
+    return Answer(asked.system, speech)
+
+
 @dataclass(frozen=True)
 class Enveloped:
-    """An answer in parts; what holds for all of it, and what every answer begins with, comes at the end."""
+    """An answer in parts; its envelope, and the figures about all parts, come at the end."""
 
     operation: Operation[Any, Any]
     asked: Any
@@ -73,12 +92,12 @@ def enveloped(operation: Operation[Any, Any], asked: Any, answer: Answer, notes:
 
 
 def read_body() -> bytes:
-    """The body of the current request, at most what the application allows.
+    """Read the body of the current request, up to the length that the application allows.
 
     raises: RequestProblem 400, 413
     """
     read = request.get_data(cache=False)
-    if len(read) < (request.content_length or 0):  # what came of it may be JSON all the same
+    if len(read) < (request.content_length or 0):  # the part that arrived may be JSON all the same
         raise RequestProblem("bad-request", problems.TYPES["bad-request"].explanation)
     if request.content_length is None and len(read) >= (request.max_content_length or len(read)):
         raise RequestProblem("body-too-large", problems.TYPES["body-too-large"].explanation)  # cut off by the server
@@ -86,11 +105,41 @@ def read_body() -> bytes:
 
 
 def respond(sent: bytes | str | Iterator[bytes], form: str, operation: Operation[Any, Any]) -> Response:
-    """The answer in the negotiated form, whole or line by line."""
+    """Return the response with the answer in the negotiated form, whole or line by line."""
     response = Response(sent, mimetype=MEDIA_TYPES[form])
     response.headers["Cache-Control"] = "no-store"
-    response.headers["Content-Language"] = "en"
     response.headers.update(operation.headers.get(form, {}))
     if operation.further_forms:
-        response.headers["Vary"] = "Accept"
+        response.vary.add("Accept")
     return response
+
+
+LONGEST_TAGS = 1000
+"""Characters of If-None-Match; one of our own tags takes 66."""
+MAX_AGE_S = 86_400
+"""Time for which a copy may be used without asking again; a new model shows within a day."""
+
+
+def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["public", "private"]) -> None:
+    """Route GET and HEAD requests of the reference's path to it.
+
+    kept_by: which caches may keep it; where keys are asked for, only the caller's own, which is why no Vary is needed
+    """
+    body = reference.sent()
+    tag = sha256(body).hexdigest()
+
+    def handle() -> Response:
+        negotiate(reference)
+        if len(request.headers.get("If-None-Match", "")) > LONGEST_TAGS:
+            text = f"Must be at most {LONGEST_TAGS} characters."
+            errors = [{"in": "header", "pointer": "/If-None-Match", "code": "too-long", "text": text}]
+            raise RequestProblem("bad-request", TYPES["bad-request"].explanation, errors=errors)
+        response = Response(body, mimetype=MEDIA_TYPES[reference.form])
+        response.set_etag(tag)
+        response.headers["Cache-Control"] = f"{kept_by}, max-age={MAX_AGE_S}"
+        response.make_conditional(request)
+        if response.status_code == 412:
+            raise RequestProblem("precondition-failed", TYPES["precondition-failed"].explanation)
+        return response
+
+    app.add_url_rule(reference.path, reference.operation_id, handle, methods=["GET"])

@@ -13,8 +13,7 @@ from marshmallow import fields
 from service.api.endpoint import Operation, Reference
 from service.api.listing import lists
 from service.api.openapi import fixed, problem_types
-from service.api.openapi.examples import example
-from service.api.openapi.paths import get, post
+from service.api.openapi.paths import example, get, post
 from service.api.quantities import quantity_components
 from service.api.wire import Items, RequestSchema
 from service.declared import shape_of
@@ -28,7 +27,7 @@ def _name(schema: Any) -> str:
 
 
 def _properties(self: Any, field: fields.Field[Any], **kwargs: Any) -> dict[str, Any]:
-    """Our fields describe themselves."""
+    """Return the schema of a field; our own fields describe themselves."""
     describe = getattr(field, "openapi", dict)
     return dict(describe())
 
@@ -40,7 +39,7 @@ def _lists(self: Any, field: fields.Field[Any], **kwargs: Any) -> dict[str, Any]
 
 
 def document(operations: tuple[Operation[Any, Any], ...], references: tuple[Reference, ...]) -> dict[str, Any]:
-    """The whole document as a dictionary."""
+    """Return the whole document as a dictionary."""
     plugin = MarshmallowPlugin(schema_name_resolver=_name)
     spec = APISpec(plugins=[plugin], **fixed.HEAD)
     converter: Any = plugin.converter
@@ -71,7 +70,7 @@ def _add_fixed(spec: APISpec) -> None:
 
 
 def _complete(found: dict[str, Any], plugin: MarshmallowPlugin) -> None:
-    """What apispec does not know: choices are objects of exactly one property, and a schema says what it is for."""
+    """Add what apispec does not know: choices are objects of exactly one property, and schemas have descriptions."""
     assert plugin.converter is not None
     for (schema, *_), name in plugin.converter.refs.items():
         cls = schema if isinstance(schema, type) else type(schema)
@@ -91,5 +90,5 @@ def init_app(app: Flask, operations: tuple[Operation[Any, Any], ...], references
 
 
 def render(operations: tuple[Operation[Any, Any], ...], references: tuple[Reference, ...]) -> str:
-    """The document as it is committed: stable, indented, ending in a line feed."""
+    """Return the document as it is committed: stable, indented, ending in a line feed."""
     return json.dumps(document(operations, references), indent=1, ensure_ascii=False) + "\n"

@@ -4,7 +4,7 @@ from typing import Any
 
 from service import MODEL
 from service.api import problems
-from service.api.endpoint.referring import LONGEST_TAGS
+from service.api.endpoint.serving import LONGEST_TAGS
 from service.api.openapi import problem_types
 
 DESCRIPTION = """The arithmetic behind force-carbonated batched drinks: how much of what, how cold, which gauge pressure
@@ -16,8 +16,10 @@ TAGS = {
     "batching": "One glass scaled to a batch.",
     "carbonation": "Pressures, charges and what is in the vessel.",
     "chilling": "Cold enough, not frozen.",
+    "draught": "From the keg to the tap.",
     "evening": "Several drinks, from covers to the first pour.",
     "prep": "The whole job in the order of work.",
+    "reconciliations": "What was made against what was sold and what is left.",
     "references": "What the service computes with: tables with their sources.",
     "regas": "Holding the CO2 through a shift.",
     "rollouts": "One spec at many venues.",
@@ -71,8 +73,11 @@ HEADER_COMPONENTS = {
         "description": "no-store for what was computed or refused; a table says how long a copy may be used unasked.",
         "schema": _SHORT,
     },
-    "Content-Language": {"description": "Of the sentences: en.", "schema": _SHORT},
-    "Vary": {"description": "Accept, where the answer has several forms.", "schema": _SHORT},
+    "Content-Language": {"description": "Of the sentences: en, es, fr or de.", "schema": _SHORT},
+    "Vary": {
+        "description": "Accept-Language; Accept, where the answer has several forms; Origin, where pages may ask.",
+        "schema": _SHORT,
+    },
     "ETag": {"description": "Names this very body; send it back as If-None-Match.", "schema": _SHORT},
     "Content-Security-Policy": {
         "description": "Of the HTML form: no script, nothing from elsewhere, the style that stands in the page.",
@@ -82,7 +87,7 @@ HEADER_COMPONENTS = {
 
 
 def headers(*names: str) -> dict[str, Any]:
-    """Headers of a response, beside those that every one may have."""
+    """Return the headers of a response, beside those that every one may have."""
     every = ("X-Request-Id", "Access-Control-Allow-Origin")
     return {name: {"$ref": f"#/components/headers/{name}"} for name in (*every, *names)}
 
@@ -105,7 +110,7 @@ FORMS = {
     "ndjson": "A line of JSON for each item.",
     "ics": "The same as a calendar, RFC 5545.",
 }
-"""What the forms of an answer beside JSON are."""
+"""The forms of an answer beside JSON, in words."""
 STREAMS = {
     "ndjson": "Sent while it is computed: a line of JSON for each site, as in the JSON answer, with kind: site; the "
     "last line has kind: end, the number of sites and how many of them are refused, and all that the JSON answer holds "
@@ -114,7 +119,7 @@ STREAMS = {
     "columns say; numbers are never rounded. A text that a spreadsheet would take for a formula has an apostrophe in "
     "front.",
 }
-"""Of the forms that are sent part by part."""
+"""The forms that are sent part by part, in words."""
 PROBE = {
     "type": "object",
     "description": "State of the service.",
@@ -164,7 +169,10 @@ SERVICE_PATHS = {
     "/problems/{slug}": _service_operation(
         "getProblemType",
         "What a problem type means.",
-        {"schema": {"$ref": "#/components/schemas/ProblemType"}, **problem_types.explained("over-vessel-limit")},
+        {
+            "schema": {"$ref": "#/components/schemas/ProblemType"},
+            **problem_types.problem_type_example("over-vessel-limit"),
+        },
         fails=("NotFound",),
         description=f"What a problem type means. These are all that there are today:\n\n{problem_types.table()}",
         parameters=[_SLUG],

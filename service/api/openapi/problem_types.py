@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.api import problems
-from service.api.openapi.examples import problem
+from service.api.openapi.paths import problem
 from service.api.quantities import NUMBER
 
 MEDIA = "application/problem+json"
@@ -111,15 +111,17 @@ class Response:
 RESPONSES = {
     "BadRequest": Response(
         400,
-        "The body is not JSON, a query parameter is wrong, or it is no HTTP.",
-        ("invalid-json", "invalid-query", "bad-request"),
+        "The body is not JSON or no table, a query parameter is wrong, or it is no HTTP.",
+        ("invalid-json", "invalid-csv", "invalid-query", "bad-request"),
     ),
     "Unauthorized": Response(401, "No valid key.", ("unauthorized",), ("WWW-Authenticate",)),
     "NotFound": Response(404, "Nothing of that name.", ("not-found",)),
     "NotAcceptable": Response(406, "No such form of the answer.", ("not-acceptable",)),
     "PreconditionFailed": Response(412, "If-Match names no ETag of the table.", ("precondition-failed",)),
     "BodyTooLarge": Response(413, "The body is over 1 MiB.", ("body-too-large",)),
-    "UnsupportedMediaType": Response(415, "The body is not plain application/json.", ("unsupported-media-type",)),
+    "UnsupportedMediaType": Response(
+        415, "The body is not plain application/json, or text/csv where that is asked for.", ("unsupported-media-type",)
+    ),
     "Unprocessable": Response(
         422,
         "A field is not valid, or physics or safety forbids it; errors, facts and nearest say what and why.",
@@ -137,13 +139,13 @@ RESPONSES = {
     ),
 }
 ALWAYS = ("TooManyRequests", "Internal", "Unavailable")
-"""What any request may meet."""
+"""Responses that any request may meet."""
 OF_REFERENCES = ("BadRequest", "Unauthorized", "NotAcceptable", "PreconditionFailed", *ALWAYS)
 OF_OPERATIONS = tuple(name for name in RESPONSES if name not in ("NotFound", "PreconditionFailed"))
 
 
 def response(name: str, headers: dict[str, Any]) -> dict[str, Any]:
-    """The component of a response, with an example of each of its types and all of them named."""
+    """Return the component of a response, with an example of each of its types and all of them named."""
     shown = RESPONSES[name]
     found = sorted(slug for slug, of in problems.TYPES.items() if of.status == shown.status)
     content: dict[str, Any] = {"schema": {"$ref": "#/components/schemas/Problem"}}
@@ -156,16 +158,16 @@ def response(name: str, headers: dict[str, Any]) -> dict[str, Any]:
 
 
 def references(names: tuple[str, ...]) -> dict[str, Any]:
-    """The responses of an operation by their status."""
+    """Return the responses of an operation by their status."""
     return {str(RESPONSES[name].status): {"$ref": f"#/components/responses/{name}"} for name in names}
 
 
 def table() -> str:
-    """Every type, in Markdown."""
+    """Return a table of every type, in Markdown."""
     rows = (f"| `{slug}` | {of.status} | {of.title}. {of.explanation} |" for slug, of in sorted(problems.TYPES.items()))
     return "\n".join(["| Type | Status | Meaning |", "|---|---|---|", *rows])
 
 
-def explained(slug: str) -> dict[str, Any]:
-    """What GET /problems/{slug} answers, as an example."""
+def problem_type_example(slug: str) -> dict[str, Any]:
+    """Return the answer of GET /problems/{slug} as an example."""
     return {"examples": {"demo": {"value": problems.explain_problem(slug)}}}

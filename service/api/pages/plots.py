@@ -8,7 +8,8 @@ from functools import cache
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
-from service.api.pages.svg import INK, SOFT, Caption, inert
+from service.api.answers import SHOWN_DIGITS, SHOWN_UNITS
+from service.api.pages.svg import INK, SOFT, Caption, inert_svg
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -19,8 +20,6 @@ Label = tuple[float, str, str]
 """Height of a line at its right end, its name and its colour."""
 
 BAND, LIMIT, HATCH = "#c3ccd2", "#7a2e1d", "#b9a49d"
-_UNITS = {"c": "°C", "f": "°F"}
-_DIGITS = {"bar": 2, "psi": 1, "c": 1, "f": 0, "g/l": 1, "volumes": 2}
 _SIZE_IN = (7.2, 4.4)
 _MOST_RINGS = 12
 """Points that are drawn large."""
@@ -32,7 +31,7 @@ _MOST_TURNS = 24
 
 @cache
 def _figure() -> "type[Figure]":
-    """matplotlib's figure, with its settings made ours once."""
+    """Return matplotlib's figure, its settings made ours once."""
     import matplotlib as mpl  # noqa: PLC0415 - see the top
     from matplotlib.figure import Figure  # noqa: PLC0415
 
@@ -47,7 +46,7 @@ def _figure() -> "type[Figure]":
 
 
 def set_points(body: Body, *, prefix: str = "set-points") -> str:
-    """Gauge pressure against temperature: the set-point in its band, what was asked for, the highest dial that passes.
+    """Draw gauge pressure against temperature: the set-point with its band, the asked points, the highest dial.
 
     Without a vessel nothing is judged, and there is no such dial.
     body: an answer of createSetPoints with a `curve`, as its SVG view writes it
@@ -66,7 +65,7 @@ def set_points(body: Body, *, prefix: str = "set-points") -> str:
     axes.plot(*zip(*passing, strict=True), color=INK, linewidth=2.2)
     _asked(axes, points)
     _label_ends(axes, x[-1], [(typical[-1], f"holds {_shown(body['target'])}", INK), *never_over])
-    axes.set_xlabel(f"temperature of the drink, {_UNITS[degrees]}")
+    axes.set_xlabel(f"temperature of the drink, {SHOWN_UNITS[degrees]}")
     axes.set_ylabel(f"gauge pressure, {unit}")
     reading = f"At {_shown(first['temperature'])}: {_range(first['gauge_pressure'])}"
     heading, name = f"Set-point for {_shown(body['target'])} of CO2", str(body.get("name", ""))
@@ -78,7 +77,7 @@ def _passes(at: Body) -> bool:
 
 
 def _limit(axes: "Axes", curve: Sequence[Body]) -> list[Label]:
-    """The highest dial that passes, hatched above; where none does the line ends. Its label, if it has one."""
+    """Draw the highest dial that passes, hatched above, ending where none does; return its label, if it has one."""
     passing = [(at["temperature"]["value"], at["never_over"]["value"]) for at in curve if "never_over" in at]
     if not passing:
         return []
@@ -116,7 +115,7 @@ def _set_points_in_words(body: Body, reading: str) -> str:
 
 
 def regas(body: Body, *, prefix: str = "regas") -> str:
-    """CO2 against time: in the glass with its band, in the bottle, the floor, and where a vessel is re-gassed.
+    """Draw CO2 against time: in the glass with its band, in the bottle, the floor, and where a vessel is re-gassed.
 
     body: an answer of createRegasForecast; its `floor` is drawn where it has one
     """
@@ -143,12 +142,12 @@ def regas(body: Body, *, prefix: str = "regas") -> str:
 
 
 def _held(values: list[float]) -> list[float]:
-    """With the last value once more, so that its step has a length."""
+    """Return values with the last one repeated, so that its step has a length."""
     return [*values, values[-1]]
 
 
 def _turns(axes: "Axes", pours: Sequence[Body]) -> None:
-    """Where another vessel takes over, and where one is re-gassed."""
+    """Draw where another vessel takes over, and where one is re-gassed."""
     bottom, top = axes.get_ylim()
     height = top - bottom
     begins = [i for i, pour in enumerate(pours) if i == 0 or pour["vessel"] != pours[i - 1]["vessel"]]
@@ -167,7 +166,7 @@ def _turns(axes: "Axes", pours: Sequence[Body]) -> None:
 
 
 def _floor(axes: "Axes", body: Body, x: Sequence[float]) -> list[Label]:
-    """The floor, and its label, where it has one."""
+    """Draw the floor, where there is one, and return its label."""
     if "floor" not in body:
         return []
     floor = body["floor"]["value"]
@@ -201,7 +200,7 @@ def _canvas() -> "tuple[Figure, Axes]":
 
 
 def _label_ends(axes: "Axes", x: float, labels: Sequence[Label]) -> None:
-    """The names of lines at their right ends, instead of a legend; one above the other where they would touch."""
+    """Write the names of lines at their right ends, not in a legend; one above the other where they would touch."""
     least_pt = 0.0
     for y, words, color in sorted(labels):
         at_pt = axes.transData.transform((x, y))[1]  # a dot is a point
@@ -213,16 +212,16 @@ def _label_ends(axes: "Axes", x: float, labels: Sequence[Label]) -> None:
 
 def _shown(quantity: Body) -> str:
     unit = quantity["unit"]
-    return f"{quantity['value']:.{_DIGITS[unit]}f} {_UNITS.get(unit, unit)}"
+    return f"{quantity['value']:.{SHOWN_DIGITS[unit]}f} {SHOWN_UNITS.get(unit, unit)}"
 
 
 def _range(band: Body) -> str:
-    unit, digits = band["unit"], _DIGITS[band["unit"]]
+    unit, digits = band["unit"], SHOWN_DIGITS[band["unit"]]
     low, typical, high = (f"{band[end]:.{digits}f}" for end in ("low", "typical", "high"))
-    return f"{typical} {_UNITS.get(unit, unit)} ({low} to {high})"
+    return f"{typical} {SHOWN_UNITS.get(unit, unit)} ({low} to {high})"
 
 
 def _drawn(figure: "Figure", caption: Caption, prefix: str) -> str:
     file = BytesIO()
     figure.savefig(file, format="svg", metadata={"Date": None})
-    return inert(file.getvalue(), caption, prefix=prefix)
+    return inert_svg(file.getvalue(), caption, prefix=prefix)

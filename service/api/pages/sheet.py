@@ -12,10 +12,8 @@ from markupsafe import Markup
 
 from service.api.answers import shown
 from service.api.pages import plots
-from service.api.pages.clock import clock, day_and_time
-from service.api.pages.masses import mass, told
 from service.api.pages.ticket import APPROVAL
-from service.api.pages.words import still
+from service.api.pages.words import day_and_time, duration_text, mass_text, step_value_text, strip_control_marks
 from service.money import minor_digits
 from service.safety_rules import SAFETY_RULES
 
@@ -31,7 +29,7 @@ HEADERS = {
 MOST_LABELS = 24
 """Labels on a sheet; of more vessels they are printed again."""
 _UNITS = ("g", "s", "min")
-"""What a text of two figures, as 2 x 1788.8 g, may end with."""
+"""Units that a text of two figures, as 2 x 1788.8 g, may end with."""
 _LARGEST = 16
 """Characters of a value that is set large, at most: a date with a time of day."""
 _LETTERS = 4
@@ -41,7 +39,7 @@ Body = Mapping[str, Any]
 
 
 def pages(sheet: Body, query: Mapping[str, str]) -> str:
-    """The pages of a prep sheet's answer.
+    """Render the pages of a prep sheet's answer.
 
     sheet: with the `target` and `curve` of `plots.set_points`
     """
@@ -49,7 +47,7 @@ def pages(sheet: Body, query: Mapping[str, str]) -> str:
 
 
 def _drawn(sheet: Body) -> Iterable[Markup]:
-    """The plots; what they draw of the caller's is escaped by them."""
+    """Yield the plots, which escape the words of the caller themselves."""
     name = {"name": sheet["label"]["name"]}
     found = sheet["carbonation"]["set_points"]
     yield Markup(plots.set_points({**found, **sheet["curve"], **name}))  # noqa: S704 - an XML tree, serialised
@@ -57,13 +55,13 @@ def _drawn(sheet: Body) -> Iterable[Markup]:
         yield Markup(plots.regas({**sheet["regas"], **name}))  # noqa: S704 - as above
 
 
-def _plain(value: Any) -> Any:
-    """Every word of the page, but for what is markup already."""
-    return still(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+def _stripped(value: Any) -> Any:
+    """Return a word of the page without control marks; markup stays as it is."""
+    return strip_control_marks(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 def _split(value: Body) -> tuple[str, str]:
-    """A step's value as figure and unit."""
+    """Return a step's value as figure and unit."""
     text = _text(value)
     figure, _, unit = text.rpartition(" ")
     measured = "unit" in value or (unit in _UNITS and figure[-1:].isdigit())
@@ -71,27 +69,27 @@ def _split(value: Body) -> tuple[str, str]:
 
 
 def _text(value: Body) -> str:
-    """A value as the pages write it."""
-    return told(value)
+    """Return a value as the pages write it."""
+    return step_value_text(value)
 
 
 def _large(figure: str) -> bool:
-    """Numbers are set large; words and what is long are not."""
+    """Tell whether a value is set large: a number that is not long."""
     return figure[:1] in "-0123456789" and len(figure) <= _LARGEST and sum(c.isalpha() for c in figure) <= _LETTERS
 
 
 def _shown(quantity: Body) -> str:
-    return mass(shown(quantity["value"], quantity["unit"]), quantity["unit"])
+    return mass_text(shown(quantity["value"], quantity["unit"]), quantity["unit"])
 
 
 def _money(money: Body) -> str:
-    """An amount to the currency's smallest coin."""
+    """Return an amount to the currency's smallest coin."""
     coin = Decimal(1).scaleb(-minor_digits(money["currency"]))
     return f"{Decimal(money['amount']).quantize(coin, ROUND_HALF_EVEN)} {money['currency']}"
 
 
 def ends(band: Body) -> list[str]:
-    """Low, typical and high, with as many digits as the science bears."""
+    """Return low, typical and high, with as many digits as the science bears."""
     found = [band[end] for end in ("low", "typical", "high")]
     if "unit" not in band:
         plain = [f"{float(f'{end:.3g}'):g}" for end in found]
@@ -105,14 +103,14 @@ def _environment() -> Environment:
         loader=FileSystemLoader(_TEMPLATES),
         autoescape=True,
         undefined=StrictUndefined,
-        finalize=_plain,
+        finalize=_stripped,
         trim_blocks=True,
         lstrip_blocks=True,
         auto_reload=False,
     )
     made.filters |= {
-        "clock": clock, "moment": day_and_time, "split": _split, "text": _text, "large": _large, "shown": _shown,
-        "money": _money, "ends": ends,
+        "clock": duration_text, "moment": day_and_time, "split": _split, "text": _text, "large": _large,
+        "shown": _shown, "money": _money, "ends": ends,
     }  # fmt: skip
     made.globals |= {"style": Markup(_STYLE), "most_labels": MOST_LABELS, "rules": SAFETY_RULES}  # noqa: S704 - our own file
     return made

@@ -1,4 +1,4 @@
-"""Turns what matplotlib draws into an SVG that is inert, that any page may hold, and that is read out well."""
+"""Drawings of matplotlib made into inert SVG that any page may hold, and that is read out well."""
 
 import re
 from collections.abc import Iterator
@@ -8,20 +8,20 @@ from xml.etree.ElementTree import Element
 
 from wcwidth import wcswidth
 
-from service.api.pages.words import still
+from service.api.pages.words import strip_control_marks
 
 _SVG, _XLINK = "http://www.w3.org/2000/svg", "{http://www.w3.org/1999/xlink}href"
 _FONT = re.compile(r"(?:(?P<weight>bold|\d+) )?(?P<size>[\d.]+px) .*")
 _POINTS = re.compile(r"url\(#([^)]+)\)")
 _NAME_COLUMNS = 72
-"""Of a name that is printed above a plot; the whole of it stands in its title."""
+"""Columns of a name that is printed above a plot; the whole name stands in its title."""
 INK, SOFT = "#16212b", "#4a5863"
 ET.register_namespace("", _SVG)
 
 
 @dataclass(frozen=True)
 class Caption:
-    """What a plot is called.
+    """The caption of a plot.
 
     heading: ours, printed above it; name: the caller's, under it where there is one; reading: the figure that matters
     description: the plot in words
@@ -33,8 +33,8 @@ class Caption:
     description: str
 
 
-def inert(drawn: bytes, caption: Caption, *, prefix: str) -> str:
-    """The drawing without style sheets, style attributes, metadata or outside references, with its title in it.
+def inert_svg(drawn: bytes, caption: Caption, *, prefix: str) -> str:
+    """Return the drawing without style sheets, style attributes, metadata or outside references, with its title in it.
 
     prefix: of its ids, its own in every page
     """
@@ -43,7 +43,7 @@ def inert(drawn: bytes, caption: Caption, *, prefix: str) -> str:
         for child in [child for child in parent if _local(child) in ("metadata", "style")]:
             parent.remove(child)
     for element in root.iter():
-        _present(element)
+        _styles_as_attributes(element)
     _rename(root, prefix)
     for name in ("width", "height", "version"):
         root.attrib.pop(name, None)
@@ -60,8 +60,8 @@ def _local(element: Element) -> str:
     return element.tag.rpartition("}")[2]
 
 
-def _present(element: Element) -> None:
-    """Style attributes as presentation attributes, which a page without inline styles lets through."""
+def _styles_as_attributes(element: Element) -> None:
+    """Turn style attributes into presentation attributes, which a page without inline styles lets through."""
     for declaration in element.attrib.pop("style", "").split(";"):
         name, _, value = (part.strip() for part in declaration.partition(":"))
         if name == "font":
@@ -77,7 +77,7 @@ def _present(element: Element) -> None:
 
 
 def _rename(root: Element, prefix: str) -> None:
-    """Ids that something in the drawing points to, prefixed; the others dropped."""
+    """Prefix the ids that something in the drawing points to, and drop the others."""
     pointed = {to for element in root.iter() for key, value in element.attrib.items() for to in _targets(key, value)}
     names = {old: f"{prefix}-{number}" for number, old in enumerate(sorted(pointed))}
     for element in root.iter():
@@ -91,14 +91,14 @@ def _rename(root: Element, prefix: str) -> None:
 
 
 def _targets(key: str, value: str) -> list[str]:
-    """Ids that an attribute points to."""
+    """Return the ids that an attribute points to."""
     return [value[1:]] if key == "href" else _POINTS.findall(value)
 
 
 def _captions(caption: Caption, prefix: str) -> Iterator[Element]:
-    """The caller's words only ever become text of an element."""
+    """Put in the captions; the caller's words only ever become text of an element."""
     heading, name, reading, description = (
-        still(words) for words in (caption.heading, caption.name, caption.reading, caption.description)
+        strip_control_marks(words) for words in (caption.heading, caption.name, caption.reading, caption.description)
     )
     for tag, words in (("title", f"{heading}. {name}" if name else heading), ("desc", description)):
         yield _element(tag, words, id=f"{prefix}-{tag}")
@@ -116,7 +116,7 @@ def _element(tag: str, words: str, **attributes: float | str) -> Element:
 
 
 def _cut(name: str) -> str:
-    """As much of a name as fits on its line; wide characters take two columns."""
+    """Return as much of a name as fits on its line; wide characters take two columns."""
     if wcswidth(name) <= _NAME_COLUMNS and len(name) <= 2 * _NAME_COLUMNS:
         return name
     kept = name[: 2 * _NAME_COLUMNS]

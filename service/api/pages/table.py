@@ -10,12 +10,12 @@ from collections.abc import Iterator, Mapping
 from io import StringIO
 from typing import Any
 
-from service.api.pages.words import still
+from service.api.pages.words import strip_control_marks
 
 HEADERS = {"Content-Type": "text/csv; charset=utf-8; header=present"}
 COLUMNS = ("section", "item", "quantity", "value", "low", "typical", "high", "unit", "text")
 _NAMES = ("name", "component", "number", "code", "country", "acid", "allergen", "change", "vessel")
-"""What tells one object of a list from the next, the first that it has."""
+"""Fields that tell one object of a list from the next; the first that it has counts."""
 _FIGURES = (frozenset({"value", "unit"}), frozenset({"low", "typical", "high"}), frozenset({"amount", "currency"}))
 _LINE = frozenset({"code", "name", "text", "value", "unit"})
 """A figure with its own name, as the values of a step."""
@@ -25,7 +25,7 @@ Cells = Mapping[str, str | float]
 
 
 def table(answer: Mapping[str, Any], query: Mapping[str, str]) -> str:
-    """The table of an answer."""
+    """Return the table of an answer."""
     file = StringIO()
     writer = csv.writer(file)  # commas, quotes where needed, CRLF: RFC 4180
     writer.writerow(COLUMNS)
@@ -55,7 +55,7 @@ def _rows(node: Any, item: tuple[str, ...], quantity: tuple[str, ...]) -> Iterat
 
 
 def _listed(inner: Any, position: int, item: tuple[str, ...], quantity: tuple[str, ...]) -> tuple[Any, Any]:
-    """Where an element of a list stands: objects by their names, the values of a step by their own."""
+    """Return the name of an element of a list: objects by their own names, others by their place."""
     if not isinstance(inner, dict) or {"name", "text"} <= inner.keys() <= _LINE:
         return item, quantity
     name = next((str(inner[key]) for key in _NAMES if key in inner), str(position))
@@ -70,8 +70,8 @@ def _figure(node: Mapping[str, Any]) -> Cells:
 
 
 def cell(value: str | float) -> str | float:
-    """A value as it may stand in a table: what a spreadsheet would take for a formula gets an apostrophe in front."""
+    """Return a value for a table: one that a spreadsheet takes for a formula gets an apostrophe in front."""
     if not isinstance(value, str):
         return value
-    words = still(value)
+    words = strip_control_marks(value)
     return f"'{words}" if words.lstrip(" ").startswith(_FORMULA) else words

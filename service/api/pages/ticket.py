@@ -5,9 +5,15 @@ from typing import Any
 
 from wcwidth import rjust, width, wrap
 
-from service.api.pages.clock import clock, day_and_time
-from service.api.pages.masses import told
-from service.api.pages.words import ascii_only, isolated, led_from_the_left, still
+from service.api.pages.words import (
+    ascii_only,
+    day_and_time,
+    duration_text,
+    isolated,
+    left_to_right,
+    step_value_text,
+    strip_control_marks,
+)
 from service.safety_rules import SAFETY_RULES
 
 DEFAULT_COLUMNS = 48
@@ -34,26 +40,26 @@ Body = Mapping[str, Any]
 
 
 def ticket(sheet: Body, query: Mapping[str, str]) -> str:
-    """The ticket of a prep sheet's answer: what bench and bar do. The manager's part is not on it.
+    """Return the ticket of a prep sheet's answer: the work of bench and bar, without the manager's part.
 
     query: columns, 32 to 80; charset
     """
     columns = int(query.get("columns", DEFAULT_COLUMNS))
-    say = ascii_only if query.get("charset") == "ascii" else still
-    said = _said(sheet, say)
-    steps = [step for step in said["steps"] if step["station"] != "manager"]
+    clean = ascii_only if query.get("charset") == "ascii" else strip_control_marks
+    shown = _printable(sheet, clean)
+    steps = [step for step in shown["steps"] if step["station"] != "manager"]
     lines = [
-        *_head(said, columns), *_before(said, columns, say), *_steps(steps, columns), *_foot(said, columns)
+        *_head(shown, columns), *_before(shown, columns, clean), *_steps(steps, columns), *_foot(shown, columns)
     ]  # fmt: skip
-    return "\n".join(led_from_the_left(line.rstrip()) for line in lines) + "\n"
+    return "\n".join(left_to_right(line.rstrip()) for line in lines) + "\n"
 
 
-def _said(sheet: Body, say: Callable[[str], str]) -> Body:
-    """What the ticket shows of the sheet, in characters that the printer may have."""
+def _printable(sheet: Body, clean: Callable[[str], str]) -> Body:
+    """Return the parts of the sheet that the ticket shows, in characters that the printer has."""
 
     def each(node: Any) -> Any:
         if isinstance(node, str):
-            return say(node)
+            return clean(node)
         if isinstance(node, list):
             return [each(inner) for inner in node]
         return {name: each(inner) for name, inner in node.items()} if isinstance(node, dict) else node
@@ -70,18 +76,18 @@ def _head(sheet: Body, columns: int) -> Iterator[str]:
     if "latest_start" in sheet:
         yield from _pair("start by", day_and_time(sheet["latest_start"]), columns)
     if "total_s" in sheet:
-        yield from _pair("first serve after", clock(sheet["total_s"], up=True), columns)
+        yield from _pair("first serve after", duration_text(sheet["total_s"], up=True), columns)
     apart = [str(step["number"]) for step in sheet["steps"] if step["station"] == "manager"]
     if apart:
         yield from wrap(f"The manager's part is apart: step {', '.join(apart)}.", columns)
 
 
-def _before(sheet: Body, columns: int, say: Callable[[str], str]) -> Iterator[str]:
-    """The cautions of this sheet, then the rules that hold every night: both are read before the work."""
+def _before(sheet: Body, columns: int, clean: Callable[[str], str]) -> Iterator[str]:
+    """Yield the cautions of this sheet, then the rules that hold every night: both are read before the work."""
     yield "=" * columns
     yield from wrap("BEFORE YOU START", columns)
     yield from _cautions(sheet, columns)
-    yield from wrap(say("; ".join(rule.short for rule in SAFETY_RULES) + "."), columns)
+    yield from wrap(clean("; ".join(rule.short for rule in SAFETY_RULES) + "."), columns)
 
 
 def _steps(steps: list[Body], columns: int) -> Iterator[str]:
@@ -100,14 +106,14 @@ def _step(step: Body, columns: int) -> Iterator[str]:
     yield f"[ ] {step['number']:>2} {first}"
     yield from (INDENT + line for line in rest)
     for caution in step["cautions"]:
-        said = wrap(caution["text"], columns - len(INDENT))
-        yield from (f"{'  !!   ' if i == 0 else INDENT}{line}" for i, line in enumerate(said))
+        lines = wrap(caution["text"], columns - len(INDENT))
+        yield from (f"{'  !!   ' if i == 0 else INDENT}{line}" for i, line in enumerate(lines))
     for value in step["values"]:
-        yield from _pair(value["name"], told(value), columns, INDENT)
+        yield from _pair(value["name"], step_value_text(value), columns, INDENT)
     if "timer" in step:
         times = step["timer"]["times"]
         name = "timer, each" if times > 1 else "timer"
-        yield from _pair(name, clock(step["timer"]["each_s"]), columns, INDENT)
+        yield from _pair(name, duration_text(step["timer"]["each_s"]), columns, INDENT)
         if times > 1:
             yield from _pair("times", str(times), columns, INDENT)
 
@@ -125,7 +131,7 @@ def _foot(sheet: Body, columns: int) -> Iterator[str]:
 
 
 def _pair(name: str, text: str, columns: int, indent: str = "") -> Iterator[str]:
-    """Name on the left, value on the right; on two lines where one is too narrow."""
+    """Yield a name on the left and its value on the right, on two lines where one is too narrow."""
     room = columns - len(indent)
     if width(name) + 1 + width(text) <= room:
         yield indent + isolated(name) + " " * (room - width(name) - width(text)) + isolated(text)

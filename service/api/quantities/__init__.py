@@ -1,10 +1,33 @@
-"""Marshmallow fields of the wire: numbers that are numbers, quantities with units, and what OpenAPI says of them."""
+"""Marshmallow fields of the wire: numbers that are numbers, quantities with units, and their OpenAPI schemas."""
 
-from service.api.quantities.answered import Answered, band, flag, money, number, q, text, texts, whole
-from service.api.quantities.components import NUMBER, quantity_components
-from service.api.quantities.faults import NULL, REQUIRED, Coded, UnknownField, fault
+from service.api.quantities.answered import (
+    NUMBER,
+    Answered,
+    band,
+    flag,
+    money,
+    number,
+    q,
+    quantity_components,
+    text,
+    texts,
+    whole,
+)
 from service.api.quantities.measured import AcidityField, AmountField, MoneyField, QuantityField, SugarField
-from service.api.quantities.plain import Choice, Flag, LabelsField, Number, Text, Whole, says
+from service.api.quantities.plain import (
+    NULL,
+    REQUIRED,
+    Choice,
+    Coded,
+    Flag,
+    LabelsField,
+    Number,
+    Text,
+    UnknownField,
+    Whole,
+    description,
+    fault,
+)
 
 __all__ = [
     "NULL",
@@ -25,13 +48,13 @@ __all__ = [
     "UnknownField",
     "Whole",
     "band",
+    "description",
     "fault",
     "flag",
     "money",
     "number",
     "q",
     "quantity_components",
-    "says",
     "text",
     "texts",
     "whole",

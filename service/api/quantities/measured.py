@@ -7,9 +7,8 @@ from typing import Any
 
 from marshmallow import ValidationError, fields
 
-from service.api.quantities.components import ACIDITY_UNITS, ACIDS, BASE_UNITS, COMPONENTS, PRICE
-from service.api.quantities.faults import REQUIRED, Coded, UnknownField, fault
-from service.api.quantities.plain import Bounded, finite, shown
+from service.api.quantities.answered import ACIDITY_UNITS, ACIDS, BASE_UNITS, COMPONENTS, PRICE
+from service.api.quantities.plain import REQUIRED, Bounded, Coded, UnknownField, fault, finite, shown
 from service.drink import Amount, Sugar
 from service.limits.requests import LARGEST
 from service.money import Money
@@ -41,16 +40,16 @@ class QuantityField(Bounded):
             raise ValidationError({"value": error.messages}) from None
 
     def openapi(self) -> dict[str, Any]:
-        """The component is shared, so the bounds of this field stand beside it, in words."""
-        said = f"{self.metadata.get('description', '')} {self.bounds_in_words()}".strip()
-        return {"$ref": f"#/components/schemas/{self.component}", "description": said}
+        """Return the schema of the field; its component is shared, so its own bounds stand beside it, in words."""
+        described = f"{self.metadata.get('description', '')} {self.bounds_in_words()}".strip()
+        return {"$ref": f"#/components/schemas/{self.component}", "description": described}
 
     def bounds_in_words(self) -> str:
         return self.range_in(BASE_UNITS[self.kind])
 
 
 def read(value: Any, allowed: tuple[str, ...], more: tuple[str, ...] = ()) -> tuple[float, str]:
-    """Number and unit of a quantity object, every fault in it at once.
+    """Read number and unit of a quantity object, with every fault in it at once.
 
     more: further properties that the caller reads itself
     """
@@ -73,7 +72,7 @@ _NAMES = {"value", "unit"}
 
 
 def _misnamed(value: Mapping[str, Any], more: tuple[str, ...]) -> dict[str, Any]:
-    """What stands in a quantity and does not belong there, and what is missing."""
+    """Return the faults of fields that do not belong in a quantity, and of those that are missing."""
     known = (*sorted(_NAMES), *more)
     unknown = {name: [UnknownField(known)] for name in value if name not in known}
     return unknown | {name: [REQUIRED] for name in ("value", "unit") if name not in value}
@@ -154,5 +153,5 @@ class MoneyField(fields.Field[Money]):
         return Money(Decimal(amount), currency)
 
     def openapi(self) -> dict[str, Any]:
-        said = {} if self.free else {"description": "Over 0."}
-        return {"$ref": "#/components/schemas/PackagePrice", **said}
+        bound = {} if self.free else {"description": "Over 0."}
+        return {"$ref": "#/components/schemas/PackagePrice", **bound}

@@ -1,21 +1,76 @@
-"""Fields of plain JSON values: numbers that are numbers, words, true and false."""
+"""Fields of plain JSON values: numbers that are numbers, words, true and false; and messages with a code."""
 
-from collections.abc import Callable, Mapping
-from typing import Any
+import re
+from collections.abc import Callable, Collection, Mapping
+from difflib import get_close_matches
+from typing import Any, Self
 from unicodedata import category
 
 from marshmallow import ValidationError, fields
 
-from service.api.quantities.faults import Coded, fault
 from service.errors import Fault
 from service.limits.requests import LARGEST
+
+
+class Coded(str):
+    """A message with a code, which marshmallow carries through untouched."""
+
+    code: str
+
+    def __new__(cls, code: str, text: str) -> Self:
+        new = super().__new__(cls, text)
+        new.code = code
+        return new
+
+    def format(self, *args: object, **kwargs: object) -> "Coded":
+        return Coded(self.code, super().format(*args, **kwargs))
+
+
+class UnknownField(Coded):
+    """The message about a field that no schema knows. known: the fields that may stand there."""
+
+    known: tuple[str, ...]
+
+    def __new__(cls, known: Collection[str]) -> Self:
+        new = super().__new__(cls, "unknown-field", "Unknown field.")
+        new.known = tuple(known)
+        return new
+
+    def nearest(self, name: str) -> str | None:
+        """Return the known field that a name is most like, None where it is like none.
+
+        gaugePressure is gauge_pressure, abv_percent is abv, temprature is temperature
+        """
+        if len(name) > _LONGEST_LIKENED:
+            return None
+        snake = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|[- ]", "_", name).lower()
+        close = get_close_matches(snake, self.known, n=1)
+        parts = [one for one in self.known if snake.startswith(f"{one}_") or one.startswith(f"{snake}_")]
+        return next(iter(close or parts), None)
+
+
+_LONGEST_LIKENED = 40
+"""Characters of an unknown name that is held against the known ones; a bound of the service."""
+
+
+def fault(code: str, text: str) -> ValidationError:
+    """Return a validation error with one coded message."""
+    return ValidationError([Coded(code, text)])
+
+
+REQUIRED = Coded("required", "This field is required.")
+NULL = Coded("null", "null is not accepted; leave the field out.")
+fields.Field.default_error_messages.update(
+    {"required": REQUIRED, "null": NULL}
+)  # as its documentation does for all fields
+
 
 PRINTABLE = r"^[^\u0000-\u001f\u007f-\u009f]*$"
 """A pattern for clients; that a text must not be blank either is left to the service."""
 
 
 def finite(value: object) -> float:
-    """The value as a float; booleans, strings, NaN and infinities are refused."""
+    """Return the value as a float; booleans, strings, NaN and infinities are refused."""
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         raise fault("not-a-number", "Must be a number.")
     if not abs(value) <= 1e300:
@@ -24,13 +79,13 @@ def finite(value: object) -> float:
 
 
 def shown(bound: float) -> str:
-    """A bound in a sentence: no power of ten, nothing rounded."""
+    """Return a bound for a sentence: no power of ten, nothing rounded."""
     return f"{bound:.12g}"
 
 
-def says(description: str) -> dict[str, str]:
-    """What the OpenAPI document says of a field, as its metadata."""
-    return {"description": description}
+def description(text: str) -> dict[str, str]:
+    """Return the metadata of a field with its description for the OpenAPI document."""
+    return {"description": text}
 
 
 class Bounded(fields.Field[Any]):
@@ -54,7 +109,7 @@ class Bounded(fields.Field[Any]):
         return value
 
     def range_in(self, unit: str) -> str:
-        """The bounds as a sentence."""
+        """Return the bounds as a sentence."""
         lowest = f"From {shown(self.low)} to" if self.above is None else f"Over {shown(self.above)}, up to"
         return f"{lowest} {shown(self.high)} {unit}."
 

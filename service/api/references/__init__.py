@@ -1,27 +1,20 @@
 """The tables that the service computes with, each value with its source and how well it is known."""
 
-from service.api.references import (
-    acids,
-    allergens,
-    codes,
-    ingredients,
-    limits,
-    safety_rules,
-    sources,
-    units,
-    vessels,
-)
+from service.api import spec_sheets
+from service.api.references.goods import LIST_ACIDS, LIST_ALLERGENS, LIST_INGREDIENTS, LIST_VESSELS
+from service.api.references.terms import LIST_CODES, LIST_LIMITS, LIST_SAFETY_RULES, LIST_SOURCES, LIST_UNITS
 
 __all__ = ["REFERENCES"]
 
 REFERENCES = (
-    acids.REFERENCE,
-    ingredients.REFERENCE,
-    vessels.REFERENCE,
-    units.REFERENCE,
-    allergens.REFERENCE,
-    sources.REFERENCE,
-    limits.REFERENCE,
-    safety_rules.REFERENCE,
-    codes.REFERENCE,
+    LIST_ACIDS,
+    LIST_INGREDIENTS,
+    LIST_VESSELS,
+    LIST_UNITS,
+    LIST_ALLERGENS,
+    LIST_SOURCES,
+    LIST_LIMITS,
+    LIST_SAFETY_RULES,
+    LIST_CODES,
+    spec_sheets.TEMPLATE,
 )

@@ -11,7 +11,7 @@ import orjson
 from service.api import wire
 from service.api.answers import Answer
 from service.api.endpoint import Body
-from service.api.endpoint.computing import MENDS, tried_out
+from service.api.endpoint.computing import MENDS, all_placed, with_tested_offers
 from service.api.endpoint.parsing import load
 from service.declared import Declared, items
 from service.drink import Spec
@@ -19,19 +19,19 @@ from service.errors import Refused, SeveralRefused, within_validity
 from service.limits.requests import MOST_SITES
 from service.notes import Notes
 from service.request import Request
-from service.rollout import SharedWork, Standard, VenueSite, begin, check, tried
+from service.rollout import SharedWork, Standard, VenueSite, begin, begin_with_offer, check
 
 MOST_TRIES = 2000
-"""How often in a rollout what a refusal offers is tried out, once for each of four offers to each venue of the longest;
+"""Most offers of refusals that are tried out in one rollout, once for each of four offers to each venue of the longest;
 beyond that a refusal comes without an offer."""
 STANDARDS = 64
-"""So many standards are kept while offers are tried out: what the last offers make of the one that was sent."""
+"""Most changed standards that are kept while offers are tried out."""
 ALONE = "/sites/0"
 
 
 @dataclass(frozen=True, kw_only=True)
 class OfferedRequest(Request):
-    """What an offer changes of a rollout, without the rest; the rules across its parts hold as they did."""
+    """The part of a rollout that an offer may change; the rules across its parts hold as they did."""
 
     spec: Declared[Spec | None] = None
     standard: Declared[Standard | None] = None
@@ -41,7 +41,7 @@ class OfferedRequest(Request):
 OFFERED = wire.request_schema(OfferedRequest)()
 
 
-class Refusing:
+class RefusalWriter:
     """Writes the problems of one rollout; venues that differ by their names alone share one.
 
     begun: what no venue changes; answer: in the units of venues that state none
@@ -62,12 +62,12 @@ class Refusing:
         if key not in self._known:
             alone = {**self.sent, "sites": [self.sent["sites"][i]]}
             again, tries = partial(self._again, i, alone), islice(self._tries, MENDS)
-            self._known[key] = tried_out(again, alone, _alone(refused), answer, tries)
+            self._known[key] = with_tested_offers(again, alone, _of_one_venue(refused), answer, tries)
         found = self._known[key]
-        return _all_placed(found, i)
+        return all_placed(found, ALONE, f"/sites/{i}")
 
     def _again(self, i: int, alone: Body, mended: Body) -> None:
-        """Work the venue out with an offer; what the offer leaves as it was is neither read nor begun again."""
+        """Work the venue out with an offer; parts that it leaves as they were are neither read nor begun again."""
         changed = {name: value for name, value in mended.items() if value is not alone.get(name)}
         site = self.begun.asked.sites[i]
         if "sites" in changed:
@@ -77,19 +77,19 @@ class Refusing:
                 begun = self._begun_with(orjson.dumps(changed))
                 check(begun, site)
         except (Refused, SeveralRefused) as refused:
-            raise _alone(refused) from None
+            raise _of_one_venue(refused) from None
 
     @cached_property
     def _begun_with(self) -> Callable[[bytes], SharedWork]:
-        """What one change of spec or standard comes to is worked out once for many venues."""
+        """Return the shared work of a changed spec or standard, which is begun once for many venues."""
         return lru_cache(maxsize=STANDARDS)(self._begun)
 
     def _begun(self, changed: bytes) -> SharedWork:
         offered, asked = load(OFFERED, orjson.loads(changed)), self.begun.asked
         standard = offered.standard or asked.standard
         if offered.spec is not None:
-            return begin(replace(asked, spec=offered.spec, standard=standard, sites=()), Notes())
-        return tried(self.begun, standard)
+            return begin(replace(asked, spec=offered.spec, standard=standard, against=None, sites=()), Notes())
+        return begin_with_offer(self.begun, standard)
 
 
 def placed(pointer: str, i: int) -> str:
@@ -99,24 +99,6 @@ def placed(pointer: str, i: int) -> str:
     )
 
 
-def _alone(refused: Refused | SeveralRefused) -> Refused | SeveralRefused:
-    """The refusal of the only venue of a rollout."""
+def _of_one_venue(refused: Refused | SeveralRefused) -> Refused | SeveralRefused:
+    """Return the refusal with its pointers as those of a rollout's only venue."""
     return refused.moved(lambda pointer: placed(pointer, 0))
-
-
-def _all_placed(problem: Body, i: int) -> Body:
-    """The problem with its pointers at the venue's place."""
-    found = dict(problem)
-    for name in ("errors", "nearest"):
-        if name in found:
-            found[name] = [_placed(one, i) for one in found[name]]
-    if "offers" in found:
-        found["offers"] = [_all_placed(offer, i) for offer in found["offers"]]
-    return found
-
-
-def _placed(one: Body, i: int) -> Body:
-    pointer = one["pointer"]
-    if pointer != ALONE and not pointer.startswith(f"{ALONE}/"):
-        return one
-    return {**one, "pointer": f"/sites/{i}{pointer.removeprefix(ALONE)}"}

@@ -1,14 +1,86 @@
-"""A rollout sent while it is computed: a line for each venue, or rows of a table."""
+"""A rollout venue by venue, each answered or refused on its own; sent as lines or rows while it is computed."""
 
 import csv
 from collections.abc import Iterator
+from dataclasses import replace
+from functools import cached_property, lru_cache
 from io import StringIO
 from typing import Any
 
 import orjson
 
+from service.api import wire
+from service.api.answers import Answer
 from service.api.endpoint import Body, Parts
+from service.api.moments import speech_of
 from service.api.pages.table import cell
+from service.api.rollouts.refusing import RefusalWriter, placed
+from service.errors import Refused, SeveralRefused, within_validity
+from service.rollout import KEPT, SharedWork, Spreads, Venue, refused_answer, rollout_end, venue, venue_answer
+from service.science.units import UnitSystem
+from service.site import Site
+
+
+def write(work: SharedWork, answer: Answer) -> Body:
+    """Write every venue, then the figures about all of them."""
+    rolling = RolloutParts(work, answer)
+    sites = [orjson.Fragment(orjson.dumps(site)) for site in rolling.items]  # bytes take less memory than dictionaries
+    return {"sites": sites, **rolling.end()}
+
+
+class RolloutParts:
+    """The venues of a rollout, each worked out when it is asked for; the figures about all come at the end."""
+
+    def __init__(self, work: SharedWork, answer: Answer) -> None:
+        self.work, self.answer = work, answer
+        self.refusing, self.refused, self.spreads = RefusalWriter(work, answer), 0, Spreads()
+        self._batch = lru_cache(maxsize=KEPT)(_written_batch)
+
+    @cached_property
+    def items(self) -> Iterator[Body]:
+        """The venues, one after the other."""
+        return (self._venue(i, site) for i, site in enumerate(self.work.asked.sites))
+
+    def end(self) -> Body:
+        """Return the figures about all venues, known once they are all computed."""
+        return wire.write(rollout_end(self.work, self.refused, self.spreads.found()), self.answer)
+
+    def _venue(self, i: int, site: Site) -> Body:
+        own = answer_at(site, self.answer)
+        try:
+            with within_validity():
+                found = venue(self.work, site)
+        except (Refused, SeveralRefused) as refused:
+            self.refused += 1
+            return wire.write(refused_answer(site, self.refusing.problem(i, refused, own)), own)
+        self.spreads.add(found)
+        return _in_place(self._written(found, own), i)
+
+    def _written(self, found: Venue, own: Answer) -> Body:
+        """Write a venue; venues that make the same batch share the written batch."""
+        body = wire.write(replace(venue_answer(found, self.work), batch=None), own)
+        return {**body, "batch": self._batch(found.batch, own.system)}
+
+
+def _written_batch(batch: object, system: UnitSystem) -> Body:
+    return wire.write(batch, Answer(system))
+
+
+def answer_at(site: Site, answer: Answer) -> Answer:
+    """Return the writer of answers in the units and in the manner of the venue."""
+    if site.units is None and site.locale is None and site.time_zone is None:
+        return answer
+    return Answer(site.units or answer.system, speech_of(site.locale, site.time_zone))
+
+
+def _in_place(body: Body, i: int) -> Body:
+    """Return a venue's body with its pointers as those of its place in the list."""
+    for said in (*body["cautions"], *body["assumptions"]):
+        said["pointers"] = [placed(pointer, i) for pointer in said["pointers"]]
+    for one in (*body["differs"], *body.get("changes", ())):
+        one["pointer"] = placed(one["pointer"], i)
+    return body
+
 
 COLUMNS = (
     "id", "name", "status", "vessel", "count", "liquid", "headspace", "volume_unit", "dial_low", "dial_typical",
@@ -16,6 +88,7 @@ COLUMNS = (
     "glass_typical", "glass_high", "co2_unit", "chill_first_check", "chill_typical", "chill_unit", "regas_after_pours",
     "regas_after_minutes", "regas_at", "serves", "abv", "titratable_acidity_meq_per_l", "use_by", "cost_batch",
     "cost_per_serve", "outlay", "currency", "differs", "problem", "nearest",
+    "changes",
 )  # fmt: skip
 """A row for each kind of vessel of a venue; figures of the batch stand in each of them.
 
@@ -24,7 +97,7 @@ problem: why it is refused; nearest: what works instead, as JSON
 
 
 def lines(parts: Parts) -> Iterator[bytes]:
-    """A line of JSON for each venue, and a last one for what holds of all."""
+    """Yield a line of JSON for each venue, and a last one for the figures about all."""
     sites = 0
     for site in parts.items:
         sites += 1
@@ -33,7 +106,7 @@ def lines(parts: Parts) -> Iterator[bytes]:
 
 
 def table(parts: Parts) -> Iterator[bytes]:
-    """The rows of the table (RFC 4180)."""
+    """Yield the rows of the table (RFC 4180)."""
     yield _written(COLUMNS)
     for site in parts.items:
         for row in _rows(site):
@@ -62,6 +135,7 @@ def _rows(site: Body) -> Iterator[Body]:
 def _of_all(site: Body) -> Body:
     batch, cost = site["batch"], site.get("cost")
     found: Body = {"serves": batch["serves"], "differs": " ".join(one["text"] for one in site["differs"])}
+    found["changes"] = " ".join(one["text"] for one in site.get("changes", ()))
     if "abv" in batch:
         found |= {"abv": batch["abv"], "titratable_acidity_meq_per_l": batch["titratable_acidity"]["meq_per_l"]}
     if cost is not None:

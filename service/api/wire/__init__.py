@@ -1,6 +1,6 @@
-"""From the declarations of the core to the wire: what loads a request, what writes an answer, what OpenAPI says."""
+"""Declarations of the core on the wire: requests loaded, answers written, and their OpenAPI schemas."""
 
-from service.api.wire.answered import answer_schema, enveloped, tabled, write, written_by
+from service.api.wire.answered import answer_schema, envelope_schema, reference_schema, write, written_by
 from service.api.wire.asked import Items, Object, RequestSchema, loaded_alone, object_of, request_schema
 from service.api.wire.by_hand import Open, SentenceParameterSchema
 
@@ -11,11 +11,11 @@ __all__ = [
     "RequestSchema",
     "SentenceParameterSchema",
     "answer_schema",
-    "enveloped",
+    "envelope_schema",
     "loaded_alone",
     "object_of",
+    "reference_schema",
     "request_schema",
-    "tabled",
     "write",
     "written_by",
 ]

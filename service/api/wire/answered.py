@@ -1,17 +1,18 @@
-"""Answers: how declared objects of the core are written as JSON, and what OpenAPI says of them."""
+"""Answers: declared objects of the core written as JSON, and their OpenAPI schemas."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
+from enum import Enum
 from functools import cache
 from math import ceil, floor
-from typing import Any, Literal, NamedTuple, get_args, get_origin
+from typing import Any, Literal, get_args, get_origin
 
 from marshmallow import Schema, fields
 
 from service.api import problems
-from service.api.answers import Answer, tidy, titratable_acidity
+from service.api.answers import Answer, filled, tidy, titratable_acidity
 from service.api.moments import moment
 from service.api.quantities import Answered, band, flag, money, number, q, whole
 from service.api.quantities import text as text_of
@@ -48,7 +49,7 @@ from service.science.band import Band
 from service.science.units import Quantity
 
 Body = dict[str, Any]
-Tell = Callable[[Any, Answer], Any]
+Writer = Callable[[Any, Answer], Any]
 """Writes a value."""
 
 
@@ -56,49 +57,59 @@ def write(found: Any, answer: Answer) -> Body:
     """Write a declared object in the caller's units; what is None is left out."""
     body: Body = {}
     shape: Any = type(found)
-    for part in _parts(shape):
-        value = getattr(found, part.name)
+    params: list[Body] | None = None
+    for wire, name, manner, writer in _parts(shape):  # no call for a value that is written as it is: this runs often
+        value = getattr(found, name)
         if value is None:
             continue
-        if part.of_whole is not None:
-            body[part.wire] = part.of_whole(value, found, answer)
-        elif part.inline:
-            body |= part.tell(value, answer)
+        if manner is Manner.AS_IT_IS:
+            body[wire] = value
+        elif manner is Manner.WRITTEN:
+            body[wire] = writer(value, answer)
+        elif manner is Manner.INLINE:
+            body |= writer(value, answer)
         else:
-            body[part.wire] = part.tell(value, answer)
+            if params is None:
+                params = answer.params(found.params.items())
+            body[wire] = params if manner is Manner.PARAMS else filled(answer.speech.say(value), params)
     return body
 
 
-class Part(NamedTuple):
-    """How one member is written. of_whole: where that takes more of the object than the member."""
+class Manner(Enum):
+    """How a member is written: a sentence and its params take more of the object than the member."""
 
-    wire: str
-    name: str
-    tell: Tell
-    inline: bool
-    of_whole: Callable[[Any, Any, Answer], Any] | None
+    AS_IT_IS = 0
+    WRITTEN = 1
+    INLINE = 2
+    SENTENCE = 3
+    PARAMS = 4
 
 
 @cache
-def _parts(shape: Any) -> tuple[Part, ...]:
-    return tuple(
-        Part(one.wire, one.name, _teller(one), INLINE in one.markers, _sentence if SENTENCE in one.markers else None)
-        for one in members(shape)
-    )
+def _parts(shape: Any) -> tuple[tuple[str, str, Manner, Writer], ...]:
+    """Return the name on the wire of each member, its own, and how it is written."""
+    return tuple((one.wire, one.name, *_manner(one)) for one in members(shape))
 
 
-def _sentence(template: str, found: Any, answer: Answer) -> str:
-    return answer.sentence(template, found.params)
+def _manner(one: Member) -> tuple[Manner, Writer]:
+    writer = _writer_of(one)
+    if SENTENCE in one.markers:
+        return Manner.SENTENCE, writer
+    if PARAMS in one.markers:
+        return Manner.PARAMS, writer
+    if INLINE in one.markers:
+        return Manner.INLINE, writer
+    return (Manner.AS_IT_IS if writer is _as_it_is else Manner.WRITTEN), writer
 
 
-def _teller(one: Member) -> Tell:
+def _writer_of(one: Member) -> Writer:
     if one.type in _BY_HAND:
         return _BY_HAND[one.type][1]
     for marker in one.markers:
         if marker in _BY_MARKER:
             return _BY_MARKER[marker]
     if one.item is not None:
-        each = _teller(one.item)
+        each = _writer_of(one.item)
         return lambda value, answer: [each(item, answer) for item in value]
     if one.type is Band:
         kind = one.kind or "number"
@@ -117,7 +128,7 @@ def _as_it_is(value: Any, answer: Answer) -> Any:
     return value
 
 
-_PLAIN: dict[Any, Tell] = {
+_PLAIN: dict[Any, Writer] = {
     float: lambda value, answer: tidy(value),
     Decimal: lambda value, answer: tidy(float(value)),
     Quantity: lambda value, answer: answer.q(value.kind, value.value),
@@ -128,28 +139,27 @@ _PLAIN: dict[Any, Tell] = {
     Refused | SeveralRefused: problems.refusal,
     Value: lambda value, answer: answer.show(value),
 }
-_BY_MARKER: dict[Marker, Tell] = {
+_BY_MARKER: dict[Marker, Writer] = {
     EXACT: _as_it_is,
-    PARAMS: lambda value, answer: answer.params(value.items()),
     FIGURE: lambda value, answer: answer.figure(value),
     JOINED: lambda value, answer: " ".join(answer.sentence(each.text, each.params) for each in value),
     THREE_WAYS: lambda value, answer: titratable_acidity(value),
     TENTHS: lambda value, answer: answer.band("number", _to_tenths(value)),
     AS_STATED: lambda value, answer: value.isoformat(),
 }
-_BY_HAND: dict[Any, tuple[type[Schema], Tell]] = {
+_BY_HAND: dict[Any, tuple[type[Schema], Writer]] = {
     Counted: (AssumedQuantitySchema, lambda value, answer: answer.figure(value))
 }
 
 
-def written_by(kind: type, schema: type[Schema], tell: Tell) -> None:
-    """Declare how a class is written that says more, or less, than its members do."""
-    _BY_HAND[kind] = schema, tell
+def written_by(kind: type, schema: type[Schema], writer: Writer) -> None:
+    """Declare how a class is written whose written form has more, or less, than its members."""
+    _BY_HAND[kind] = schema, writer
 
 
 @cache
 def answer_schema(shape: Any) -> type[Schema]:
-    """Return what the OpenAPI document says of a declared object in an answer."""
+    """Return the schema of a declared object in an answer."""
     declared = shape_of(shape)
     if declared.asked:
         return request_schema(shape)
@@ -176,14 +186,14 @@ def _inlined(one: Member) -> dict[str, Any]:
 
 
 @cache
-def enveloped(shape: Any) -> type[Schema]:
-    """Return what the OpenAPI document says of a declared object that is all of an answer."""
+def envelope_schema(shape: Any) -> type[Schema]:
+    """Return the schema of a declared object that is a whole answer, envelope included."""
     return _headed(shape, answer_schema(Envelope))
 
 
 @cache
-def tabled(shape: Any) -> type[Schema]:
-    """Return what the OpenAPI document says of a declared object that is all of a reference."""
+def reference_schema(shape: Any) -> type[Schema]:
+    """Return the schema of a declared object that is a whole reference."""
     return _headed(shape, Modelled)
 
 

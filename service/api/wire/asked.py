@@ -9,8 +9,7 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validates_schema
 
-from service.api.moments import Day, Moment
-from service.api.places import LocaleField, TimeZoneField
+from service.api.moments import Day, LocaleField, Moment, TimeZoneField
 from service.api.quantities import (
     REQUIRED,
     AcidityField,
@@ -63,6 +62,33 @@ class Items(fields.List[Any]):
         return {"minItems": self.least, "maxItems": self.most}
 
 
+class Keyed(fields.Dict):
+    """Declared objects by keys of the caller's, at most so many; the faults of one are named below its key."""
+
+    def __init__(self, shape: Any, *, most: int, longest: int, **kwargs: Any) -> None:
+        super().__init__(keys=fields.Str(), values=Object(shape), **kwargs)
+        self.most, self.key, self.inner = most, Text(longest=longest), Object(shape)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        if not isinstance(value, dict):
+            raise ValidationError([NOT_AN_OBJECT])
+        if len(value) > self.most:
+            raise fault("length", f"Must hold at most {self.most} keys; this holds {len(value)}.")
+        found, wrong = {}, {}
+        for key, item in value.items():
+            try:
+                self.key.deserialize(key)
+                found[key] = self.inner.deserialize(item, key, value)
+            except ValidationError as error:
+                wrong[key] = error.messages
+        if wrong:
+            raise ValidationError(wrong)
+        return found
+
+    def openapi(self) -> dict[str, Any]:
+        return {"maxProperties": self.most}
+
+
 class Object(fields.Nested):
     """A declared object; looks at the fields that were sent, which are few of those that there are."""
 
@@ -105,7 +131,7 @@ class Object(fields.Nested):
 
 
 class RequestSchema(Schema):
-    """Base of what a declared object, or a whole request, is loaded by: unknown fields are refused."""
+    """Base of the schemas that load a declared object or a whole request; they refuse unknown fields."""
 
     class Meta:
         unknown = RAISE
@@ -118,7 +144,7 @@ class RequestSchema(Schema):
         self.error_messages["unknown"] = UnknownField(self.fields)
 
     def load(self, data: Any, **kwargs: Any) -> Any:
-        """Load as marshmallow does; of an object with far too many fields, as many as one problem document tells.
+        """Load as marshmallow does; of an object with far too many fields, as many as one problem document names.
 
         raises: ValidationError, with every fault
         """
@@ -138,14 +164,16 @@ class RequestSchema(Schema):
         return _made(self.shape, data, sent)
 
     def handle_error(self, error: ValidationError, data: Any, **kwargs: Any) -> None:
-        """Put what is missing first, then what is wrong in the order it was sent."""
+        """Put missing fields first, then wrong ones in the order sent; of a misplaced one name the right place."""
         if isinstance(error.messages, dict) and isinstance(data, Mapping):
+            elsewhere = shape_of(self.shape).elsewhere
+            error.messages |= {name: [_coded(elsewhere[name])] for name in elsewhere.keys() & error.messages.keys()}
             place = {name: i for i, name in enumerate(data)}
             error.messages = dict(sorted(error.messages.items(), key=lambda one: place.get(one[0], -1)))
 
 
 class Checks(NamedTuple):
-    """What is checked of an object beside its fields. one_of: of which it must have exactly one"""
+    """The checks of an object beside those of its fields. one_of: names of which it must have exactly one"""
 
     rules: tuple[Rule, ...]
     one_of: frozenset[str]
@@ -154,7 +182,7 @@ class Checks(NamedTuple):
 
 @cache
 def checks_of(shape: Any) -> Checks | None:
-    """Return what is checked of a declared object beside its fields, None where that is nothing."""
+    """Return the checks of a declared object beside those of its fields, None where there are none."""
     declared = shape_of(shape)
     names = frozenset(one.wire for one in members(shape)) if declared.exactly_one else frozenset()
     found = Checks(declared.rules, names, declared.elsewhere)
@@ -162,7 +190,7 @@ def checks_of(shape: Any) -> Checks | None:
 
 
 def _all_wrong(shape: Any, checks: Checks, sent: Mapping[str, Any], wrong: dict[str, Any]) -> dict[str, Any]:
-    """Return what is wrong with an object: in its fields, and by its rules over the fields as they were sent."""
+    """Return all that is wrong with an object: in its fields, and by its rules over the fields as they were sent."""
     if checks.one_of and len(checks.one_of & sent.keys()) != 1:
         names = ", ".join(one.wire for one in members(shape))
         wrong = _merged(wrong, [Coded("exactly-one", f"Give exactly one of: {names}.")])
@@ -267,7 +295,13 @@ def _typed(one: Member, more: dict[str, Any]) -> fields.Field[Any]:
         return Choice(*one.choice.words, otherwise=one.choice.otherwise, **more)
     if is_shape(one.type):
         return Object(one.type, **more)
-    return _PLAIN[one.type](one, more)
+    return _keyed(one, more) if get_origin(one.type) is Mapping and one.items else _PLAIN[one.type](one, more)
+
+
+def _keyed(one: Member, more: dict[str, Any]) -> Keyed:
+    assert one.items is not None, f"{one.name}: its keys are bounded"
+    assert one.words is not None, f"{one.name}: a key is bounded"
+    return Keyed(get_args(one.type)[1], most=one.items.most, longest=one.words.longest, **more)
 
 
 def _bounds(measure: Bounds | None) -> dict[str, Any]:

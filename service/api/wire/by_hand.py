@@ -1,4 +1,4 @@
-"""Parts of answers that are no object of the core: what the writer makes of a value."""
+"""Schemas of the parts of answers that are no object of the core, but a form of a value."""
 
 from marshmallow import EXCLUDE, Schema
 
@@ -6,7 +6,7 @@ from service.api.quantities import number, q, text
 
 
 class Open(Schema):
-    """Base of everything an answer holds; clients tolerate fields they do not know."""
+    """Base of every object of an answer; clients tolerate fields that they do not know."""
 
     class Meta:
         unknown = EXCLUDE

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from service.carbonation.target import Target
+from service.carbonation.asked import Target
 from service.declared import Declared, co2, mass, pressure, shape, temperature
 from service.drink import DrinkGiven
 from service.errors import Fault

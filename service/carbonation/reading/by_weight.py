@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
+from service.carbonation.asked import start_of
 from service.carbonation.reading.asked import ReadingAsked
-from service.carbonation.target import start_of
 from service.errors import Fact, Fault, Refused, within_validity
 from service.limits.safety import FILL_ERROR
 from service.notes import Notes

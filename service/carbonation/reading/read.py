@@ -5,13 +5,12 @@ from math import hypot, isfinite
 from typing import Annotated, Literal
 
 from service import safety
-from service.carbonation.advice import Advice
+from service.carbonation.advice import Advice, advised_after
+from service.carbonation.asked import target_of
 from service.carbonation.checking import WarmRoom
-from service.carbonation.reading.after import advised_after
 from service.carbonation.reading.asked import ReadingAsked
 from service.carbonation.reading.by_gauge import by_gauge
 from service.carbonation.reading.by_weight import by_weight
-from service.carbonation.target import target_of
 from service.declared import CO2, Declared
 from service.drink import Drink
 from service.errors import Refusals
@@ -19,7 +18,7 @@ from service.limits.charging import ICE_BATH_C, MORE_SHARE, SAME_BAR
 from service.limits.safety import GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.notes import Notes
 from service.safety import Judgement
-from service.safety.standing import check_thawed, could_reach_bar_gauge, cushioned
+from service.safety.standing import check_thawed, could_reach_bar_gauge, has_gas_cushion
 from service.science.band import Band
 from service.science.units import Quantity
 from service.setting import Setting, SettingGiven, setting_of, within_limits
@@ -137,7 +136,7 @@ def _thermometer(asked: ReadingAsked, notes: Notes) -> Band:
 def _target(given: float | None, setting: Setting, here_c: float, notes: Notes) -> float:
     """Return the level that the reading is held against."""
     cold_c = safety.chargeable_c(setting.drink, setting.vessel, here_c)
-    if not cushioned(Judgement(setting.closed(cold_c), 0.0)):  # so full it is charged to no level
+    if not has_gas_cushion(Judgement(setting.closed(cold_c), 0.0)):  # so full it is charged to no level
         setting = replace(setting, fill=most_fill(setting.vessel))
     return target_of(given, setting, setting.closed(cold_c), notes)
 

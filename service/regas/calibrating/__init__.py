@@ -1,8 +1,7 @@
 """A bar's own constants by least squares on its readings or weighings, and whether the readings tell them at all."""
 
 from service.regas.calibrating.asked import CalibrationAsked, CalibrationRequest, Kind, Reading
-from service.regas.calibrating.fitting import Calibrated, FitPoint, Measured, calibrate
-from service.regas.calibrating.judging import Judgement
+from service.regas.calibrating.fitting import Calibrated, FitPoint, Judgement, Measured, calibrate
 
 __all__ = [
     "Calibrated",

@@ -1,21 +1,28 @@
-"""From readings to a constant that other requests take."""
+"""From readings to a constant that other requests take, beside the model's own."""
 
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
 from service import MODEL, safety
-from service.calibration import Calibration, Estimate, LossEstimate, PourEstimate, SolubilityEstimate, UptakeEstimate
-from service.declared import DURATION, Declared, shape
+from service.calibration import (
+    REACH_OF_90_PERCENT,
+    Calibration,
+    Estimate,
+    LossEstimate,
+    PourEstimate,
+    SolubilityEstimate,
+    UptakeEstimate,
+)
+from service.declared import CODE, DURATION, Declared, Params, Sentence, shape
 from service.drink import Drink
 from service.errors import Refusals
-from service.limits.readings import GAUGE_STEP_BAR, POUR_ERROR
+from service.limits.readings import GAUGE_STEP_BAR, POUR_ERROR, SCATTER_OVER_ERROR
 from service.limits.safety import FILL_ERROR, GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
-from service.notes import Notes
+from service.notes import Notes, Value
 from service.regas.calibrating.asked import CalibrationAsked, Kind
 from service.regas.calibrating.bench import Bench, Compared, compared
 from service.regas.calibrating.checks import check_readings, check_told, sought
-from service.regas.calibrating.errors import uncertainty
-from service.regas.calibrating.judging import Judgement, caution_scatter, judged
+from service.regas.calibrating.errors import Uncertainty, uncertainty
 from service.regas.case import manner_of
 from service.safety.standing import check_thawed
 from service.science.band import Band
@@ -34,11 +41,61 @@ from service.site import Site, scale_step_g
 from service.vessel import USUAL, VesselGiven
 
 
+@shape("CalibrationJudgement")
 @dataclass(frozen=True)
-class Measured(Quantity):
-    """A value that the fit is held against: a gauge pressure, or CO2 gained or lost by mass."""
+class Judgement:
+    """The constant beside the model's own."""
+
+    code: Annotated[str, CODE]
+    text: Sentence
+    params: Params
+
+
+_NAMES: dict[Kind, str] = {
+    "solubility": "Solubility over the model's",
+    "uptake": "Uptake coefficient per second",
+    "loss": "Loss rate per second",
+    "pour": "Share lost on pouring",
+}
+
+
+def judged(kind: Kind, fit: Fit, found: Uncertainty, model: Band) -> Judgement:
+    """Tell whether the bar's constant lies within the model's own band, and how much narrower it is known."""
+    reach = REACH_OF_90_PERCENT * found.standard_error
+    params: dict[str, Value] = {
+        "value": fit.value,
+        "low": fit.value - reach,
+        "high": fit.value + reach,
+        "model_low": model.low,
+        "model_high": model.high,
+        "largest": found.largest,
+    }
+    text = _NAMES[kind] + " {value}, nine times in ten within {low} to {high}; the model knows {model_low} to "
+    text += "{model_high}. The largest error left is {largest}. Limits are judged as before."
+    if model.low <= fit.value <= model.high:
+        return Judgement("within-model", text, params)
+    text += " It lies outside the model's own band: repeat it on another day before you rely on it."
+    return Judgement("outside-model", text, params)
+
+
+def caution_scatter(seen: Compared, fit: Fit, found: Uncertainty, notes: Notes) -> None:
+    """Warn of readings that scatter far more than their instruments explain."""
+    if fit.scatter <= SCATTER_OVER_ERROR * found.reading_error:
+        return
+    text = (
+        "The readings scatter by {scatter}, their instruments explain {explained}: look for a leak, a vessel not yet "
+        "at rest, or a temperature that moved."
+    )
+    scatter, explained = Quantity(seen.kind, fit.scatter), Quantity(seen.kind, found.reading_error)
+    notes.caution("calibration-scatter", "warning", text, at="/readings", scatter=scatter, explained=explained)
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A value that the fit is held against: a gauge pressure [bar], or CO2 gained or lost by mass [g]."""
 
     kind: Literal["pressure", "mass"]
+    value: float
 
 
 @shape("CalibrationFit")

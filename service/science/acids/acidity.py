@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import log10
 
-from service.science.acids.curve import value_at
 from service.science.acids.equilibrium import MAX_ACID_MOL_PER_KG, Equilibrium, balanced, held, pools_of
 from service.science.acids.products import ACIDS
 from service.science.acids.solvent import solvent
 from service.science.band import Band, combine
+from service.science.tables import value_at
 from service.science.validity import OutsideValidity
 
 TITRATION_DILUTION = 20.0
@@ -116,7 +116,7 @@ def _base_mol_per_kg(sample: Mapping[str, float], end_point_ph: float, temperatu
 
 
 def titration_dilution(acid_mol_per_l: Mapping[str, float]) -> float:
-    """How many times a sample is diluted before it is titrated: 20, more where TITRATED_MOL_PER_L asks for it."""
+    """Return how many times a sample is diluted before titration: 20, more where TITRATED_MOL_PER_L asks for it."""
     return max(TITRATION_DILUTION, sum(acid_mol_per_l.values()) / TITRATED_MOL_PER_L)
 
 

@@ -1,4 +1,4 @@
-"""What acids juices and wines hold: acidity and pH as printed, and compositions to swap acids for."""
+"""Acids of juices and wines: acidity and pH as printed, and compositions to swap acids for."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

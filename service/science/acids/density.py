@@ -2,10 +2,9 @@
 
 from collections.abc import Mapping
 
-from service.science.acids.curve import value_at
 from service.science.acids.products import ACIDS, FORMS
 from service.science.acids.solvent import water_density_g_per_ml
-from service.science.tables import known, rows
+from service.science.tables import known, rows, value_at
 from service.science.validity import OutsideValidity
 
 VOLUMES_ADD_TO_PERCENT = 20.0

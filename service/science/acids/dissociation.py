@@ -5,10 +5,9 @@ from dataclasses import dataclass
 from math import log, log10
 from types import MappingProxyType
 
-from service.science.acids.curve import Curve, value_at
 from service.science.acids.products import ACIDS
 from service.science.constants import GAS_CONSTANT_L_BAR, ZERO_CELSIUS_K
-from service.science.tables import known, rows
+from service.science.tables import Curve, known, rows, value_at
 
 _R_J = 100.0 * GAS_CONSTANT_L_BAR  # 1 L bar is 100 J
 _T25_K = 25.0 + ZERO_CELSIUS_K
@@ -68,7 +67,10 @@ def _step(row: dict[str, str]) -> Step:
 
 
 def _points(acid: str, step: str) -> Curve:
-    """raises: ValueError where the points of a step do not cover every temperature that is asked for"""
+    """Read the pKa of a step at each temperature of its table.
+
+    raises: ValueError where the points of a step do not cover every temperature that is asked for
+    """
     these = [row for row in rows("acid_dissociation_points") if (row["acid"], row["step"]) == (acid, step)]
     curve = sorted((float(row["temperature_c"]), float(row["pka"])) for row in these)
     low, high = _RANGE_C
@@ -78,7 +80,10 @@ def _points(acid: str, step: str) -> Curve:
 
 
 def _steps() -> dict[str, tuple[Step, ...]]:
-    """raises: ValueError for an acid whose steps are not all there, or are too many"""
+    """Read the steps of each acid.
+
+    raises: ValueError for an acid whose steps are not all there, or are too many
+    """
     found: dict[str, list[Step]] = {acid: [] for acid in ACIDS}
     for row in rows("acid_dissociation"):
         steps = found[known("acid_dissociation", row["acid"], ACIDS)]

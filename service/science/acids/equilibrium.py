@@ -74,7 +74,7 @@ def pools_of(acid_mol_per_kg_water: Mapping[str, float], *, temperature_c: float
 
 
 def _ln_h(pools: Sequence[Pool], strong: float, water: Solvent, gamma: Sequence[float], start: float) -> float:
-    """Where positive and negative charges are equal: Newton on the log of their ratio, kept inside a bracket."""
+    """Find where positive and negative charges are equal: Newton on the log of their ratio, kept inside a bracket."""
     low, high, x = _LN_H_LOW, _LN_H_HIGH, start
     for _ in range(_ROUNDS):
         h = exp(x)
@@ -101,7 +101,7 @@ def _ionic_strength(pools: Sequence[Pool], strong: float, water: Solvent, gamma:
 
 
 def balanced(pools: Sequence[Pool], strong: float, water: Solvent) -> Equilibrium:
-    """The pH at which charges close.
+    """Find the pH at which positive and negative charges are equal.
 
     m(H) - m(OH) + strong - sum_i c_i sum_j j alpha_ij = 0, activity coefficients from the ionic strength it gives
 
@@ -121,7 +121,7 @@ def balanced(pools: Sequence[Pool], strong: float, water: Solvent) -> Equilibriu
 
 
 def held(pools: Sequence[Pool], ph: float, water: Solvent) -> Equilibrium:
-    """The strong cations that hold a pH; the other way round of `balanced`.
+    """Return the strong cations that hold a pH; the inverse of `balanced`.
 
     raises: OutsideValidity above an ionic strength of 0.5 mol/kg
     """

@@ -132,7 +132,10 @@ def _statement(row: dict[str, str]) -> HazardStatement:
 
 
 def _default_forms() -> dict[str, str]:
-    """raises: ValueError for an acid whose default form is none of its own"""
+    """Return the default form of each acid.
+
+    raises: ValueError for an acid whose default form is none of its own
+    """
     forms = {acid: [form.name for form in FORMS.values() if form.acid == acid] for acid in ACIDS}
     return {name: known("acids", acid.default_form, forms[name]) for name, acid in ACIDS.items()}
 

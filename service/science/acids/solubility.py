@@ -4,13 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import exp, log
 
-from service.science.acids.curve import value_at
 from service.science.acids.equilibrium import balanced, pools_of
 from service.science.acids.products import ACIDS
 from service.science.acids.solvent import solvent
 from service.science.band import Band
 from service.science.constants import ZERO_CELSIUS_K
-from service.science.tables import known, rows
+from service.science.tables import known, rows, value_at
 from service.science.validity import OutsideValidity
 
 NEAR_SATURATION = 0.9

@@ -22,7 +22,7 @@ def water_density_g_per_ml(temperature_c: float) -> float:
 
 @dataclass(frozen=True)
 class Solvent:
-    """What water (with its ethanol) does to ions. kw: ion product [(mol/kg)^2]; a: Debye-Huckel A."""
+    """Water, with its ethanol, as a solvent of ions. kw: ion product [(mol/kg)^2]; a: Debye-Huckel A."""
 
     kw: float
     a: float

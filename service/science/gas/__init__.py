@@ -3,7 +3,6 @@
 Terms follow the trade: `_abs` is absolute pressure, co2_share the mole fraction of CO2 in the gas.
 """
 
-from service.science.gas.atmosphere import standard_atmosphere_bar
 from service.science.gas.equilibrium import (
     dissolved_co2_g_per_l,
     effective_solubility_mol_per_l_bar,
@@ -21,6 +20,7 @@ from service.science.gas.liquid import (
     solubility_spread,
     sugar_factor,
 )
+from service.science.gas.mixed import co2_share_for, mixed_level_g_per_l, mixed_pressure_for_bar_abs
 from service.science.gas.phase import (
     GAS_PRESSURE_LIMIT_BAR_ABS,
     GasPhase,
@@ -35,6 +35,7 @@ from service.science.gas.phase import (
 from service.science.gas.vapour import (
     air_solubility_mol_per_l_bar,
     ethanol_vapour_bar,
+    standard_atmosphere_bar,
     vapour_pressure_bar,
     water_vapour_bar,
 )
@@ -47,6 +48,7 @@ __all__ = [
     "Liquid",
     "air_solubility_mol_per_l_bar",
     "check_gas",
+    "co2_share_for",
     "co2_solubility_mol_per_l_atm",
     "compressibility",
     "cylinder_pressure_bar_abs",
@@ -57,6 +59,8 @@ __all__ = [
     "gas_phase",
     "henry_mol_per_l_bar",
     "ln_fugacity_coefficient",
+    "mixed_level_g_per_l",
+    "mixed_pressure_for_bar_abs",
     "partial_pressures_bar",
     "poynting",
     "pressure_for_bar_abs",

@@ -28,7 +28,7 @@ def effective_solubility_mol_per_l_bar(liquid: Liquid, *, pressure_bar_abs: floa
 
 
 def settle(vapour_bar: float, step: Callable[[float, float], tuple[float, float]]) -> tuple[float, float]:
-    """The partial pressures at which step agrees with itself, by substitution corrected from the pass before.
+    """Find the partial pressures that step gives back as they are, by substitution corrected from the pass before.
 
     x <- g - k (g - g'), k = r (r - r') / |r - r'|^2, r = g - x; x the two pressures, g what step makes of them, a
     prime the pass before
@@ -70,7 +70,7 @@ def partial_pressures_bar(
     air_in_gas_l: float,
     air_in_liquid_l: float,
 ) -> tuple[float, float]:
-    """Partial pressures of CO2 and air that lie in so much gas and so much drink, at rest with each other.
+    """Return the partial pressures of amounts of CO2 and air that lie in gas and drink, at rest with each other.
 
     pc = nC / (VG/(Z R T) + s VL),  pa = nA / (VG/(Z R T) + Kair VL), each with volumes of its own
 

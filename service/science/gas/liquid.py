@@ -13,7 +13,7 @@ from service.science.validity import OutsideValidity
 
 @dataclass(slots=True)
 class Liquid:
-    """What CO2 dissolves in. Never changed once made.
+    """The liquid that CO2 dissolves in. Never changed once made.
 
     solubility_factor: this bar's own reading over the model's, or an end of the band; 0.5 to 1.6
     known_spread: how well that reading is known, relative half-width, about 90 %; None where it is the model's own
@@ -62,12 +62,12 @@ class Liquid:
 
     @property
     def less_soluble(self) -> "Liquid":
-        """The lower end of its band."""
+        """The liquid at the lower end of the band of its solubility."""
         return self.scaled(1.0 - self.spread)
 
     @property
     def more_soluble(self) -> "Liquid":
-        """The upper end of its band."""
+        """The liquid at the upper end of the band of its solubility."""
         return self.scaled(1.0 + self.spread)
 
     def solubility(self, pressure_bar_abs: float, co2_share: float) -> float:

@@ -1,4 +1,4 @@
-"""What else is in the headspace: vapour of water and ethanol, and air."""
+"""The rest of the gas: vapour of water and ethanol, air in water, and the atmosphere by altitude."""
 
 from functools import lru_cache
 from math import exp
@@ -6,6 +6,28 @@ from math import exp
 from service.science.constants import ATMOSPHERE_BAR, ZERO_CELSIUS_K
 from service.science.mixture.density import ETHANOL_20C_G_PER_ML
 from service.science.validity import OutsideValidity
+
+LOWEST_M, HIGHEST_M = -500.0, 5000.0
+"""Where bars are; the formula itself holds to 11 km, ISO 2533 clause 2."""
+
+_LAPSE_PER_M = 2.25577e-5  # 6.5 K/km over 288.15 K, ISO 2533:1975
+_EXPONENT = 5.25588  # g M / (R x 6.5 K/km), ISO 2533:1975
+
+
+def standard_atmosphere_bar(altitude_m: float) -> float:
+    """Pressure of the standard atmosphere; the weather moves it by about 3 %.
+
+    P = 1.01325 (1 - 2.25577e-5 h)^5.25588
+
+    altitude_m: above sea level [m], -500 to 5000; h is geopotential, which a map's metres exceed by 1.4 at 3000 m
+    returns: [bar]
+    raises: OutsideValidity
+    source: ISO 2533:1975, troposphere
+    """
+    if not LOWEST_M <= altitude_m <= HIGHEST_M:
+        raise OutsideValidity("altitude", altitude_m, LOWEST_M, HIGHEST_M, "m")
+    return float(ATMOSPHERE_BAR * (1.0 - _LAPSE_PER_M * altitude_m) ** _EXPONENT)
+
 
 _ETHANOL_G_PER_MOL = 46.069  # IUPAC standard atomic weights
 _WATER_G_PER_MOL = 18.015  # IUPAC standard atomic weights

@@ -1,4 +1,4 @@
-"""What a drink is made of, as masses: density, strength, sugar, freezing point, heat and chilling time."""
+"""A drink as masses: density, strength, sugar, freezing point, heat and chilling time."""
 
 from service.science.mixture.composition import (
     MOST_BRIX,
@@ -16,15 +16,6 @@ from service.science.mixture.composition import (
     water_to_fill_g,
     water_to_reach_abv_g,
 )
-from service.science.mixture.cooling import (
-    ENVIRONMENTS,
-    Environment,
-    Wall,
-    cooling_time_constant_s,
-    time_constant_from_reading_s,
-    time_to_s,
-    wall_of,
-)
 from service.science.mixture.density import (
     abv_from_mass_fraction,
     ethanol_water_density_kg_m3,
@@ -33,10 +24,17 @@ from service.science.mixture.density import (
 )
 from service.science.mixture.freezing import MOST_SWING_C, freezing_point, freezing_point_c, ice_percent, lowest_safe_c
 from service.science.mixture.heat import (
+    ENVIRONMENTS,
     HEAT_CAPACITY_SPREAD,
+    Environment,
+    Wall,
+    cooling_time_constant_s,
     heat_capacity_kj_per_kg_k,
     heat_to_remove_kj,
     ice_melted_g,
+    time_constant_from_reading_s,
+    time_to_s,
+    wall_of,
 )
 
 __all__ = [

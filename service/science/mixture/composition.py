@@ -24,7 +24,7 @@ SALT_ML_PER_G = 0.30
 
 @dataclass(frozen=True, slots=True)
 class Masses:
-    """What a liquid is made of [g]. Hexoses are glucose and fructose; acid is reckoned as citric, salt as NaCl."""
+    """The make-up of a liquid [g]. Hexoses are glucose and fructose; acid is reckoned as citric, salt as NaCl."""
 
     ethanol_g: float = 0.0
     water_g: float = 0.0
@@ -66,7 +66,7 @@ class Masses:
 
 
 def together(parts: Iterable[tuple[Masses, float]]) -> Masses:
-    """Liquids mixed, so many times each."""
+    """Mix liquids, each taken so many times."""
     ethanol_g = water_g = sucrose_g = hexose_g = acid_g = salt_g = 0.0
     for masses, k in parts:
         ethanol_g += masses.ethanol_g * k

@@ -1,4 +1,4 @@
-"""Where ice begins to form in a drink, and how much of its water is ice below that."""
+"""The temperature at which ice begins to form in a drink, and the share of its water that is ice below that."""
 
 from bisect import bisect_left
 from collections.abc import Mapping
@@ -75,7 +75,7 @@ def freezing_point(masses: Masses) -> Band:
 
 
 MOST_SWING_C = 2.0
-"""How far below its temperature any cold place goes: freezers, salted ice, glycol, a fridge beside its cold plate
+"""Most that cold places fall below their usual temperature: freezers, salted ice, glycol, a fridge with a cold plate
 [degC]; common practice, no source."""
 
 
@@ -126,7 +126,7 @@ def _depression(molalities: Mapping[str, float]) -> float:
 
 
 _ROUNDED = 1.0 + 2e-4
-"""How far past the last row of a curve its own printed percentage may come out: molalities are printed to 0.001 mol/kg,
+"""Most that a curve's own printed percentage may come out past its last row: molalities are printed to 0.001 mol/kg,
 and from molar masses of their time."""
 _RS1, _RS2 = 9.687e-3, 4.76e-6  # Robinson and Stokes 1959
 
@@ -144,7 +144,7 @@ def _molalities(masses: Masses, water_g: float) -> dict[str, float]:
 
 
 def _read(curve: Curve, molality: float) -> float:
-    """The curve at a molality, straight between its points."""
+    """Return the value of a curve at a molality, straight between its points."""
     m, dT = curve
     i = min(max(bisect_left(m, molality), 1), len(m) - 1)
     return dT[i - 1] + (dT[i] - dT[i - 1]) * (molality - m[i - 1]) / (m[i] - m[i - 1])

@@ -1,4 +1,4 @@
-"""A closed vessel: drink below, CO2 and air above. What it holds at rest, and how charging and service move it.
+"""A closed vessel, drink below, CO2 and air above: its contents at rest, and how charging and service change them.
 
 Every step takes a state and gives a new one; CO2 and air are conserved, and no step passes equilibrium.
 """
@@ -22,8 +22,17 @@ from service.science.vessel.contents import (
     pressures_at_rest_bar,
     purge_factor,
 )
-from service.science.vessel.losses import open_to_air, pour, poured_level_mol_per_l, stand_open, still_level_mol_per_l
-from service.science.vessel.pouring import Pace, Poured, above_still_g_per_l, poured_on
+from service.science.vessel.pouring import (
+    Pace,
+    Poured,
+    above_still_g_per_l,
+    open_to_air,
+    pour,
+    poured_level_mol_per_l,
+    poured_on,
+    stand_open,
+    still_level_mol_per_l,
+)
 from service.science.vessel.rates import (
     Agitation,
     PourManner,

@@ -15,7 +15,7 @@ from service.science.vessel.state import SETTLED, State
 def on_regulator(
     liquid: Liquid, *, liquid_l: float, headspace_l: float, air_mol: float, pressure_bar_abs: float
 ) -> tuple[float, float]:
-    """What a vessel comes to on a regulator, for as long as it takes: CO2 in its headspace, level of its drink.
+    """Return the state that a vessel nears on a regulator: CO2 in its headspace, level of its drink.
 
     pc = P - pa - pv,  pa = nA / (cap + Kair VL),  c = s pc; both below zero where air and vapour alone are over P
 
@@ -33,7 +33,7 @@ def on_regulator(
 
 
 def at_gauge(state: State, *, pressure_bar_abs: float) -> State:
-    """The closed vessel at rest with what its gauge shows; without CO2 where air and vapour alone show more.
+    """Return the closed vessel at rest with its gauge reading; without CO2 where air and vapour alone show more.
 
     raises: OutsideValidity
     """
@@ -74,7 +74,7 @@ def shake_connected(
 def shake_towards(
     state: State, at_rest: tuple[float, float], *, seconds: float, uptake_per_s: float
 ) -> tuple[State, float]:
-    """`shake_connected` to what `on_regulator` gives, which stays as it is from one charge to the next."""
+    """Do as `shake_connected`, towards the state of `on_regulator`, which is the same from one charge to the next."""
     gas_mol, level = at_rest
     if state.gas_co2_mol > gas_mol:
         rest = _at_rest(state, uptake_per_s)
@@ -105,7 +105,7 @@ def rest_closed(state: State, *, seconds: float, uptake_per_s: float) -> State:
 
 
 def _nearing(state: State, rest: tuple[float, float], seconds: float) -> State:
-    """The closed vessel after so long; rest: of `_at_rest`."""
+    """Return the closed vessel some time later; rest: as `_at_rest` gives it."""
     level, per_s = rest
     before = state.dissolved_co2_mol_per_l
     after = before + (level - before) * -expm1(-per_s * seconds)  # in this form no time is exactly no change

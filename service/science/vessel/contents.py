@@ -1,4 +1,4 @@
-"""What a closed vessel holds in all, and where it lies once everything is at rest."""
+"""The contents of a closed vessel, and how they divide between drink and gas once everything is at rest."""
 
 from dataclasses import dataclass
 from math import inf, sqrt
@@ -8,7 +8,7 @@ from service.science.gas import Liquid, partial_pressures_bar, settle
 from service.science.validity import OutsideValidity
 
 FULLEST_PERCENT = 99.0
-"""Fuller, the drink's own expansion on warming (about 1 % at 40 %vol), which is not modelled, takes the headspace."""
+"""Fullest that the model covers: over it the drink, which swells by 1 % on warming at 40 %vol, takes the headspace."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ def check_fill(liquid_l: float, headspace_l: float) -> None:
 
 
 def balance(contents: Contents, *, ambient_bar: float | None = None, soft: bool = False) -> Balance:
-    """Where CO2 and air lie once the closed vessel is at rest.
+    """Divide CO2 and air between drink and gas as they lie once the closed vessel is at rest.
 
     pc = nC / (cap + s VL),  pa = nA / (cap + Kair VL),  P = pc + pa + pv,  cap = VH / (Z R T)
 

@@ -1,4 +1,4 @@
-"""How fast CO2 goes in and how much is lost in service. Estimates, each a band; the widest unknowns of the model."""
+"""Rates at which CO2 goes in, and losses in service. Estimates, each a band; the widest unknowns of the model."""
 
 from collections.abc import Mapping
 from itertools import pairwise

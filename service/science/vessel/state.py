@@ -31,7 +31,7 @@ class State:
         self.air_mol = air_mol
 
     def holding(self, dissolved_co2_mol_per_l: float, gas_co2_mol: float) -> "State":
-        """The same with other CO2 in it."""
+        """Return the same vessel with other amounts of CO2."""
         return State(self.liquid, self.liquid_l, self.headspace_l, dissolved_co2_mol_per_l, gas_co2_mol, self.air_mol)
 
     @property
@@ -41,7 +41,7 @@ class State:
 
 
 def checked(state: State) -> State:
-    """A state that is told from outside; the steps from there keep what is checked here.
+    """Return a state that comes from outside, checked here; the steps from there keep what is checked.
 
     raises: OutsideValidity for a vessel without a gas cushion
     """

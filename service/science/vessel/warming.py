@@ -1,4 +1,4 @@
-"""A vessel that is charged cold, closed, and left in a warm room: the pressure that it comes to."""
+"""The pressure of a vessel that is charged cold, closed, and left in a warm room."""
 
 from dataclasses import dataclass
 from math import hypot, inf
@@ -66,7 +66,7 @@ class Warming:
         return self.warmed_bar_gauge(self.warm, self.charged_mol(dial_bar_gauge))
 
     def beyond_bar(self, gauge_bar: float) -> float:
-        """How far a pressure is over where the gas equations end [bar]."""
+        """Return how far a pressure is over the end of the gas equations [bar]."""
         return gauge_bar + self.ambient_bar - GAS_PRESSURE_LIMIT_BAR_ABS
 
 
@@ -118,7 +118,7 @@ class WorstCases:
         ), worst  # fmt: skip
 
     def over_bar(self, dial_bar_gauge: float, limit_bar_gauge: float) -> float:
-        """How far the upper end is over a limit, or beyond the gas equations where that is more [bar].
+        """Return how far the upper end is over a limit, or over the end of the gas equations where that is more [bar].
 
         Rises with the dial without a jump, also where the equations end: a search would take one for the crossing.
         """

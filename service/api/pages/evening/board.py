@@ -23,9 +23,8 @@ from service.api.pages.evening.lines import (
 )
 from service.api.pages.evening.listing import STATIONS
 from service.api.pages.evening.timeline import timeline
-from service.api.pages.masses import mass
 from service.api.pages.ticket import APPROVAL
-from service.api.pages.words import still
+from service.api.pages.words import mass_text, strip_control_marks
 from service.money import minor_digits
 from service.safety_rules import SAFETY_RULES
 
@@ -51,11 +50,11 @@ def board(plan: Body) -> str:
 
 def _plain(value: Any) -> Any:
     """Return every word of the page as paper takes it, but for what is markup already."""
-    return still(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+    return strip_control_marks(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 def _shown(quantity: Body) -> str:
-    return mass(shown(quantity["value"], quantity["unit"]), quantity["unit"])
+    return mass_text(shown(quantity["value"], quantity["unit"]), quantity["unit"])
 
 
 def _money(money: Body) -> str:

@@ -8,7 +8,7 @@ from icalendar import Alarm, Calendar, Event
 
 from service import MODEL
 from service.api.pages.evening.lines import Body, figures, hands_on, moment, names, short
-from service.api.pages.words import still
+from service.api.pages.words import strip_control_marks
 
 
 def calendar(plan: Body, starts_at: datetime) -> bytes:
@@ -32,7 +32,7 @@ def _hash(plan: Body) -> bytes:
 
 def _event(task: Body, called: dict[str, str], plan_hash: bytes, starts_at: datetime) -> Event:
     drink = called.get(task.get("drink", ""))
-    summary = still(f"{drink}: {short(task)}" if drink else short(task))
+    summary = strip_control_marks(f"{drink}: {short(task)}" if drink else short(task))
     event = Event()
     event.add("uid", f"{sha256(plan_hash + task['id'].encode()).hexdigest()}@batch-carbonation")
     event.add("dtstamp", starts_at.astimezone(UTC))
@@ -40,7 +40,7 @@ def _event(task: Body, called: dict[str, str], plan_hash: bytes, starts_at: date
     event.add("dtend", moment(task["ends_at"]).astimezone(UTC))
     event.add("summary", summary)
     told = [f"{name}: {figure}" for name, figure in figures(task, amounts=True)]
-    event.add("description", still("\n".join([task["text"], *told])))
+    event.add("description", strip_control_marks("\n".join([task["text"], *told])))
     event.add("categories", [task["station"]])
     alarm = Alarm()
     alarm.add("action", "DISPLAY")

@@ -5,7 +5,7 @@ from datetime import datetime
 from math import floor
 from typing import Any
 
-from service.api.pages.masses import told
+from service.api.pages.words import step_value_text
 
 Body = Mapping[str, Any]
 FIGURES = ("dial", "never-over", "round", "rounds", "shake", "liquid-in-each", "chill-to")
@@ -124,7 +124,7 @@ def figures(task: Body, *, amounts: bool = False) -> list[tuple[str, str]]:
     """
     codes = (*FIGURES, "component") if amounts else FIGURES
     found = [("vessels", _param(task, "vessels"))] if _param(task, "vessels") else []
-    return found + [(one["name"], told(one)) for one in task["values"] if one["code"] in codes]
+    return found + [(one["name"], step_value_text(one)) for one in task["values"] if one["code"] in codes]
 
 
 def _param(task: Body, name: str) -> str:

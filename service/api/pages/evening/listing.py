@@ -17,9 +17,8 @@ from service.api.pages.evening.lines import (
     time_of_day,
     told_at_once,
 )
-from service.api.pages.masses import mass
 from service.api.pages.ticket import APPROVAL, DEFAULT_COLUMNS
-from service.api.pages.words import ascii_only, led_from_the_left, still
+from service.api.pages.words import ascii_only, left_to_right, mass_text, strip_control_marks
 
 STATIONS = ("bench", "bar", "manager")
 INDENT = " " * 9
@@ -31,13 +30,13 @@ def listing(plan: Body, query: Mapping[str, str]) -> str:
     query: station, one of them, whose tasks are then told one by one; columns, 32 to 80; charset
     """
     columns = int(query.get("columns", DEFAULT_COLUMNS))
-    say = ascii_only if query.get("charset") == "ascii" else still
+    say = ascii_only if query.get("charset") == "ascii" else strip_control_marks
     stations = [query["station"]] if "station" in query else list(STATIONS)
     lines = [*_head(plan, columns)]
     for station in stations:
         lines += ["=" * columns, station.upper(), *_station(plan, station, columns, whole="station" in query)]
     lines += ["=" * columns, *wrap(APPROVAL, columns)]
-    return "\n".join(led_from_the_left(say(line).rstrip()) for line in lines) + "\n"
+    return "\n".join(left_to_right(say(line).rstrip()) for line in lines) + "\n"
 
 
 def _head(plan: Body, columns: int) -> Iterator[str]:
@@ -88,9 +87,9 @@ def _shopping(plan: Body, columns: int) -> Iterator[str]:
         amount = line["to_buy"]
         if not amount["value"]:
             continue
-        text = mass(shown(amount["value"], amount["unit"]), amount["unit"])
+        text = mass_text(shown(amount["value"], amount["unit"]), amount["unit"])
         packages = f", packages {line['packages']}" if line.get("packages") else ""
         yield from wrap(f"[ ] {line['component']}: {text}{packages}", columns)
     if "ice_to_fetch" in plan:
         ice = plan["ice_to_fetch"]
-        yield from wrap(f"[ ] ice: {mass(shown(ice['value'], ice['unit']), ice['unit'])}", columns)
+        yield from wrap(f"[ ] ice: {mass_text(shown(ice['value'], ice['unit']), ice['unit'])}", columns)

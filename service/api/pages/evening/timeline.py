@@ -12,7 +12,7 @@ from xml.etree.ElementTree import Element, SubElement
 
 from service.api.pages.evening.lines import Body, letters, moment, names, short
 from service.api.pages.svg import INK, SOFT
-from service.api.pages.words import still
+from service.api.pages.words import strip_control_marks
 
 SVG = "http://www.w3.org/2000/svg"
 LEFT, RIGHT, ROW, GAP, TOP = 86.0, 14.0, 26.0, 6.0, 46.0
@@ -75,7 +75,7 @@ def _ends(plan: Body) -> tuple[datetime, datetime]:
 def _described(plan: Body) -> str:
     people = {one["person"] for one in plan["timetable"] if "person" in one}
     called = "; ".join(f"{one['letter']} {names(plan)[one['id']]}" for one in plan["drinks"])
-    return still(
+    return strip_control_marks(
         f"From {plan['latest_start']} on, {len(plan['timetable'])} tasks by {len(people)} people. {called}. "
         "The timetable says the same in words."
     )
@@ -180,4 +180,4 @@ def _label(parent: Element, words: str, x: float, y: float, *, anchor: str = "st
 
 
 def _text(parent: Element, tag: str, words: str, attributes: dict[str, str]) -> None:
-    SubElement(parent, f"{{{SVG}}}{tag}", attributes).text = still(words)
+    SubElement(parent, f"{{{SVG}}}{tag}", attributes).text = strip_control_marks(words)

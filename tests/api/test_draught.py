@@ -1,0 +1,349 @@
+"""POST /v1/draught/lines over the wire."""
+
+import copy
+import json
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from service.api.openapi import example
+from service.api.openapi.paths import examples
+from service.science.units import to_base
+from tests.api.conforms import conforms
+from tests.api.nearest import offers, put
+
+PATH, OPERATION = "/v1/draught/lines", "createDraughtLine"
+EXAMPLES = {name: shown["value"] for name, shown in examples(OPERATION).items()}
+BARE = {
+    "drink": {"composition": {"abv": 8, "sugar": {"value": 55, "unit": "g/l"}}},
+    "segments": [{"material": "barrier", "length": {"value": 4, "unit": "m"}}],
+}
+
+
+def post(client: FlaskClient, body: Any) -> tuple[int, dict[str, Any]]:
+    response = client.post(PATH, data=json.dumps(body), content_type="application/json")
+    return response.status_code, response.get_json()
+
+
+def changed(body: dict[str, Any], **at: Any) -> dict[str, Any]:
+    new = copy.deepcopy(body)
+    for pointer, value in at.items():
+        put(new, "/" + pointer.replace("__", "/"), value)
+    return new
+
+
+def m(value: float) -> dict[str, Any]:
+    return {"value": value, "unit": "m"}
+
+
+def bar(value: float) -> dict[str, Any]:
+    return {"value": value, "unit": "bar"}
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_examples_are_answered_as_the_document_says(client: FlaskClient, name: str, units: str) -> None:
+    status, answer = post(client, {**EXAMPLES[name], "units": units})
+    assert status == 200, answer
+    conforms(OPERATION, answer)
+
+
+def test_the_answer_has_what_the_contract_names(client: FlaskClient) -> None:
+    _, answer = post(client, {**example(OPERATION), "gas": {"co2_percent": 80}})
+    assert answer.keys() - {"model", "cautions", "assumptions", "safety", "labels"} == {
+        "gauge_pressure", "flow", "losses", "at_tap", "balanced_length", "breakout", "gas_mix", "line_volume",
+        "glasses_per_keg", "lost", "days_on_tap", "cost_lost", "co2", "by_day",
+    }  # fmt: skip
+    assert set(answer["flow"]) == {"pour_s", "litres_per_min", "reynolds"}
+    assert set(answer["losses"]) == {"friction", "rise", "fittings"}
+    assert set(answer["gas_mix"]) <= {"co2_percent", "co2"}
+    assert set(answer["lost"]) == {"first_pour", "cleaning", "heel"}
+    assert set(answer["breakout"][0]) == {"segment", "margin", "comes_out"}
+    assert set(answer["by_day"][0]) == {"day", "co2"}
+    for band in (answer["gauge_pressure"], answer["at_tap"], answer["balanced_length"], answer["co2"]):
+        assert set(band) == {"low", "typical", "high", "unit"}
+    for band in (answer["flow"]["pour_s"], answer["glasses_per_keg"], answer["days_on_tap"]):
+        assert set(band) == {"low", "typical", "high"}
+
+
+def test_silence_is_filled_and_said(client: FlaskClient) -> None:
+    status, answer = post(client, BARE)
+    assert status == 200
+    conforms(OPERATION, answer)
+    pointers = {pointer for a in answer["assumptions"] for pointer in a["pointers"]}
+    assert {"/temperature", "/target", "/gas/co2_percent", "/segments/0/inner_diameter", "/tap/pressure",
+            "/pour/volume", "/pour/lasts", "/keg/vessel", "/keg/fill", "/cleaning/every", "/cleaning/flush",
+            "/site/altitude"} <= pointers  # fmt: skip
+    assert "days_on_tap" not in answer
+    assert "cost_lost" not in answer
+    assert len(answer["by_day"]) == 7
+
+
+def test_us_units_say_the_same(client: FlaskClient) -> None:
+    """Tolerance 1e-9: twelve digits on the wire."""
+    (_, metric), (_, us) = (post(client, {**BARE, "units": units}) for units in ("metric", "us"))
+    for name, kind in (("gauge_pressure", "pressure"), ("balanced_length", "length"), ("co2", "co2")):
+        for end in ("low", "typical", "high"):
+            there = to_base(kind, us[name][end], us[name]["unit"])
+            assert there == pytest.approx(to_base(kind, metric[name][end], metric[name]["unit"]), rel=1e-9)
+    for name in ("pour_s", "litres_per_min", "reynolds"):
+        assert us["flow"][name] == pytest.approx(metric["flow"][name])
+
+
+@pytest.mark.parametrize(
+    "at, value, pointer, code",
+    [
+        ("segments__0__inner_diameter", m(0.0), "/segments/0/inner_diameter/value", "out-of-range"),
+        (
+            "segments__0__inner_diameter",
+            {"value": -3, "unit": "mm"},
+            "/segments/0/inner_diameter/value",
+            "out-of-range",
+        ),
+        ("segments__0__length", m(0.0), "/segments/0/length/value", "out-of-range"),
+        ("segments__0__material", "copper", "/segments/0/material", "not-a-choice"),
+        ("segments__0__material", "Vinyl", "/segments/0/material", "not-a-choice"),
+        ("segments", [], "/segments", "length"),
+        ("gas", {"co2_percent": 140}, "/gas/co2_percent", "out-of-range"),
+        ("gas", {"co2_percent": -1}, "/gas/co2_percent", "out-of-range"),
+        ("dial", bar(0.0), "/dial/value", "out-of-range"),
+        ("dial", {"value": 1, "unit": "volumes"}, "/dial/unit", "unit"),
+        ("pour", {"volume": {"value": 0, "unit": "ml"}}, "/pour/volume/value", "out-of-range"),
+        ("serves_per_day", 0, "/serves_per_day", "out-of-range"),
+        ("gas_off", {"value": 25, "unit": "h"}, "/gas_off/value", "out-of-range"),
+        ("fittings", bar(-0.1), "/fittings/value", "out-of-range"),
+        ("segment", [], "/segment", "unknown-field"),
+    ],
+)
+def test_bad_input_is_named_by_its_pointer_with_what_works(
+    client: FlaskClient, at: str, value: Any, pointer: str, code: str
+) -> None:
+    status, problem = post(client, changed(BARE, **{at: value}))
+    assert status == 422
+    assert problem["type"] == "/problems/invalid-request"
+    (error,) = problem["errors"]
+    assert (error["pointer"], error["code"]) == (pointer, code)
+
+
+def test_materials_that_exist_are_named(client: FlaskClient) -> None:
+    _, problem = post(client, changed(BARE, segments__0__material="copper"))
+    for material in ("vinyl", "polyethylene", "barrier", "steel"):
+        assert material in problem["errors"][0]["text"]
+
+
+REFUSED = {
+    "a rise over what the dial lifts": (
+        changed(BARE, dial=bar(1.1), segments__0__length=m(20), segments__0__rise=m(18)), "unreachable", "/segments"),
+    "a rise over the length": (changed(BARE, segments__0__rise=m(6)), "impossible-line", "/segments/0/rise"),
+    "a fall over the length": (changed(BARE, segments__0__rise=m(-6)), "impossible-line", "/segments/0/rise"),
+    "nitrogen alone": (changed(BARE, gas={"co2_percent": 0}), "unreachable", "/gas/co2_percent"),
+    "a frozen keg": (changed(BARE, temperature={"value": -20, "unit": "c"}), "would-freeze", "/temperature"),
+    "a frozen stretch": (changed(BARE, segments__0__temperature={"value": -20, "unit": "c"}), "would-freeze",
+                         "/segments/0/temperature"),
+    "a named keg over its limit": (
+        changed(BARE, dial=bar(2.9), keg={"vessel": {"preset": "keg-20-l", "condition": "sound"}}), "over-vessel-limit",
+        "/dial"),
+    "a level that a named keg does not stand": (
+        changed(BARE, target={"value": 9, "unit": "g/l"}, keg={"vessel": {"preset": "keg-20-l", "condition": "sound"}}),
+        "over-vessel-limit", "/target"),
+    "a keg filled to the brim": (changed(BARE, keg={"fill": 1.0}), "no-headspace", "/keg/fill"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_what_is_refused_offers_what_works(client: FlaskClient, name: str) -> None:
+    body, slug, pointer = REFUSED[name]
+    status, problem = post(client, body)
+    assert (status, problem["type"]) == (422, f"/problems/{slug}")
+    assert pointer in {error["pointer"] for error in problem["errors"]}
+    tried = offers(body, problem)
+    assert tried
+    for again in tried:
+        status, answer = post(client, again)
+        assert status == 200, answer
+
+
+def test_the_dial_that_does_not_lift_the_drink_says_how_far_it_does(client: FlaskClient) -> None:
+    _, problem = post(client, REFUSED["a rise over what the dial lifts"][0])
+    assert problem["detail"].startswith("This dial lifts 11.0 m at most")
+    mixed = problem["offers"][0]
+    assert mixed["code"] == "mixed-gas"
+    _, answer = post(client, offers(REFUSED["a rise over what the dial lifts"][0], problem)[0])
+    assert answer["co2"]["low"] < 5.5 < answer["co2"]["high"]  # the default target holds
+
+
+@pytest.mark.parametrize("vessel", [{"preset": "pet-1-l", "condition": "sound"}, {"material": "glass",
+                                    "capacity": {"value": 5, "unit": "l"}}])  # fmt: skip
+def test_what_is_no_keg_is_refused_without_an_offer(client: FlaskClient, vessel: dict[str, Any]) -> None:
+    status, problem = post(client, changed(BARE, keg={"vessel": vessel}))
+    assert status == 422
+    assert "nearest" not in problem
+    assert any(error["pointer"].startswith("/keg/vessel") for error in problem["errors"])
+
+
+def test_a_price_of_what_is_not_in_the_drink_is_refused(client: FlaskClient) -> None:
+    body = copy.deepcopy(example(OPERATION))
+    body["prices"][0]["component"] = "Gim"
+    status, problem = post(client, body)
+    assert (status, problem["type"]) == (422, "/problems/impossible-batch")
+    assert problem["errors"][0]["pointer"] == "/prices/0/component"
+    assert post(client, offers(body, problem)[0])[0] == 200
+
+
+def q(value: float, unit: str) -> dict[str, Any]:
+    return {"value": value, "unit": unit}
+
+
+@pytest.mark.parametrize(
+    "changes, status",
+    [
+        ({"target": q(0.5, "g/l")}, 422),
+        ({"target": q(0.5, "g/l"), "gas": {"co2_percent": 50}}, 422),
+        ({"target": q(15, "g/l")}, 200),
+        ({"target": q(9, "g/l"), "gas": {"co2_percent": 5}}, 422),
+        ({"dial": bar(8.9)}, 200),
+        ({"dial": bar(0.001)}, 200),
+        ({"dial": bar(2), "gas": {"co2_percent": 0}}, 200),
+        ({"segments": [{"material": "steel", "length": m(300), "inner_diameter": q(1, "mm")}]}, 200),
+        ({"segments": [{"material": "steel", "length": q(1, "mm"), "inner_diameter": q(50, "mm")}]}, 200),
+        ({"segments": [{"material": "vinyl", "length": m(1)}] * 20}, 200),
+        ({"segments": [{"material": "barrier", "length": m(40), "rise": m(-30)}]}, 200),
+        ({"segments": [{"material": "barrier", "length": m(1), "temperature": q(50, "c")}]}, 422),
+        ({"drink": {"composition": {"abv": 0, "sugar": q(0, "g/l")}}}, 200),
+        ({"drink": {"composition": {"abv": 20, "sugar": q(350, "g/l")}}}, 200),
+        ({"drink": {"composition": {"abv": 45, "sugar": q(0, "g/l")}}}, 422),
+        ({"drink": {"composition": {"abv": 5, "sugar": q(40, "g/l"), "live_culture": True}}}, 422),
+        ({"gas_off": q(24, "h")}, 200),
+        ({"serves_per_day": 0.1, "cleaning": {"every": q(1, "h"), "flush": q(50, "l")}}, 200),
+        ({"pour": {"volume": q(5, "l"), "lasts": q(0.5, "s")}}, 200),
+        ({"temperature": q(38, "c"), "target": q(2, "g/l")}, 200),
+        ({"site": {"altitude": m(5000)}}, 200),
+    ],
+)
+def test_the_ends_of_what_may_be_asked(client: FlaskClient, changes: dict[str, Any], status: int) -> None:
+    body = {**BARE, **changes}
+    found, answer = post(client, body)
+    assert found == status, answer
+    if status == 200:
+        conforms(OPERATION, answer)
+    elif "nearest" in answer:
+        assert all(post(client, again)[0] == 200 for again in offers(body, answer))
+
+
+# On a prep sheet
+
+SHEET = examples("createPrepSheet")["draught"]["value"]
+
+
+def prepare(client: FlaskClient, body: Any) -> tuple[int, dict[str, Any]]:
+    response = client.post("/v1/prep-sheets", data=json.dumps(body), content_type="application/json")
+    return response.status_code, response.get_json()
+
+
+def test_a_sheet_on_draught_has_its_line_and_its_steps(client: FlaskClient) -> None:
+    status, sheet = prepare(client, SHEET)
+    assert status == 200, sheet
+    conforms("createPrepSheet", sheet)
+    steps = {step["code"]: step for step in sheet["steps"]}
+    assert [step["code"] for step in sheet["steps"][-5:]] == [
+        "hold-cold", "connect-line", "time-pour", "pour", "when-it-foams",
+    ]  # fmt: skip
+    dial = next(one for one in steps["connect-line"]["values"] if one["code"] == "line-dial")
+    assert dial["value"] == pytest.approx(sheet["draught"]["gauge_pressure"]["typical"])
+    causes = [one["code"] for one in steps["when-it-foams"]["values"]]
+    assert causes == [
+        "keg-at-most", "line-at-most", "dial-at", "not-faster", "last-stretch", "cleaned-within", "level-about",
+    ]  # fmt: skip
+    assert all("value" in one for one in steps["when-it-foams"]["values"])  # each with the number that shows it
+    assert not any(character.isdigit() for step in sheet["steps"] for character in step["text"])
+
+
+def test_the_line_of_a_sheet_is_the_line_by_itself(client: FlaskClient) -> None:
+    _, sheet = prepare(client, SHEET)
+    share = sheet["fill"]["liquid"]["value"] / (sheet["fill"]["liquid"]["value"] + sheet["fill"]["headspace"]["value"])
+    timed = next(step for step in sheet["steps"] if step["code"] == "time-pour")
+    (glass,) = (one for one in timed["values"] if one["code"] == "glass")
+    pour = {**SHEET["draught"]["pour"], "volume": {"value": glass["value"], "unit": glass["unit"]}}
+    alone = {
+        **SHEET["draught"], "pour": pour, "drink": {"spec": SHEET["spec"]}, "target": SHEET["carbonation"]["target"],
+        "site": SHEET["site"], "keg": {"vessel": SHEET["vessel"], "fill": share},
+    }  # fmt: skip
+    _, answer = post(client, alone)
+    for name in ("gauge_pressure", "flow", "losses", "at_tap", "breakout", "lost", "co2"):
+        assert close(sheet["draught"][name]) == close(answer[name])
+
+
+def close(node: Any) -> Any:
+    """The same with numbers to ten digits: the pour was read out of an answer."""
+    if isinstance(node, dict):
+        return {key: close(inner) for key, inner in node.items()}
+    if isinstance(node, list):
+        return [close(inner) for inner in node]
+    return float(f"{node:.10g}") if isinstance(node, float) else node
+
+
+def test_a_sheet_from_bottles_has_no_line(client: FlaskClient) -> None:
+    _, sheet = prepare(client, examples("createPrepSheet")["demo"]["value"])
+    assert "draught" not in sheet
+    assert "connect-line" not in {step["code"] for step in sheet["steps"]}
+
+
+@pytest.mark.parametrize("form", ["html", "text", "csv"])
+def test_a_sheet_on_draught_is_printed(client: FlaskClient, form: str) -> None:
+    response = client.post(f"/v1/prep-sheets?format={form}", json=SHEET)
+    assert response.status_code == 200
+    assert b"dial on draught" in response.data
+
+
+def test_a_sheet_takes_the_keg_of_its_line(client: FlaskClient) -> None:
+    """A 30 l beer keg where none is named, and 5.5 g/l; both said."""
+    for keg in ({}, {"keg": {"vessel": SHEET["vessel"]}}):
+        body = {**SHEET, "draught": {**SHEET["draught"], **keg}, "carbonation": {}}
+        body.pop("vessel")
+        body.pop("site")  # its regulator goes over a beer keg's limit
+        status, sheet = prepare(client, body)
+        assert status == 200, sheet
+        assert sheet["fill"]["vessel"] == ("keg-19-l" if keg else "keg-30-l")
+        assert {"keg", "target-on-draught"} - {a["code"] for a in sheet["assumptions"]} == ({"keg"} if keg else set())
+
+
+@pytest.mark.parametrize(
+    "changes, pointer, code",
+    [
+        ({"serve_at": "bottle"}, "/draught", "not-needed"),
+        ({"serve_at": None}, "/draught", "not-needed"),
+        ({"draught": None}, "/draught", "required"),
+        ({"draught": {**SHEET["draught"], "keg": {"fill": 0.9}}}, "/draught/keg", "described-twice"),
+        ({"draught": {**SHEET["draught"], "target": {"value": 5, "unit": "g/l"}}}, "/draught/target", "unknown-field"),
+        ({"draught": {**SHEET["draught"], "segments": []}}, "/draught/segments", "length"),
+        ({"serve_at": "cask"}, "/serve_at", "not-a-choice"),
+    ],
+)
+def test_a_sheet_names_what_does_not_go_together(
+    client: FlaskClient, changes: dict[str, Any], pointer: str, code: str
+) -> None:
+    body = {key: value for key, value in {**SHEET, **changes}.items() if value is not None}
+    status, problem = prepare(client, body)
+    assert status == 422
+    assert (pointer, code) in {(error["pointer"], error["code"]) for error in problem["errors"]}
+
+
+@pytest.mark.parametrize(
+    "changes, pointer",
+    [
+        ({"draught": {**SHEET["draught"], "dial": bar(5.5)}}, "/draught/dial"),
+        ({"draught": {**SHEET["draught"], "dial": bar(0.02)}}, "/draught/segments"),
+        ({"draught": {**SHEET["draught"], "gas": {"co2_percent": 0}}}, "/draught/gas/co2_percent"),
+        ({"vessel": {"preset": "pet-1-l", "condition": "sound"}, "site": {}}, "/vessel"),
+    ],
+)
+def test_what_a_line_refuses_is_refused_at_its_place_on_the_sheet(
+    client: FlaskClient, changes: dict[str, Any], pointer: str
+) -> None:
+    status, problem = prepare(client, {**SHEET, **changes})
+    assert status == 422
+    assert pointer in {error["pointer"] for error in problem["errors"]}
+    if "nearest" in problem:
+        for again in offers({**SHEET, **changes}, problem):
+            assert prepare(client, again)[0] == 200
