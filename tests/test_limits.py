@@ -71,7 +71,8 @@ TECHNICAL = {
     "told with jug-step": "batching/measures.py JUGS_ML",
     "a bound of one field, which the document states where it holds": """
         acid/composition.py NAME; acid/solution_request.py ColdestStorage Purity
-        batching/allergens.py EuAllergens UsAllergens; batching/label.py Names; carbonation/asked.py Target
+        batching/allergens.py EuAllergens UsAllergens; evening/answer.py TaskId; evening/asked.py DrinkId HELD
+        batching/label.py Names; carbonation/asked.py Target
         notes.py Pointers; declared.py BASIS CODE LOCALE TIME_ZONE; prep_sheet/step.py Number StepCode
         reconciliation/asked.py MeasuringPercent
         vessel/kinds.py FillShare""",

@@ -13,7 +13,7 @@ import pytest
 from icalendar import Calendar
 
 from service.api.openapi import example
-from service.api.openapi.examples import examples
+from service.api.openapi.paths import examples
 from tests.api.conforms import conforms
 from tests.api.nearest import facts_stated, offers
 
