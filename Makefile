@@ -56,7 +56,7 @@ check: $(DEV) $(NPM)
 	$(MAKE) --no-print-directory test
 
 schedule-test: $(DEV) ## schedules of 200 random evenings against CP-SAT
-	$(BIN)/python -m tests.evening.against_cp_sat 200
+	$(BIN)/python -m tests.service_plans.against_cp_sat 200
 
 evenings: $(DEV) ## a thousand random evenings of a till, where make test takes a few
 	EVENINGS=1000 $(BIN)/python -m pytest tests/test_till.py
