@@ -59,7 +59,7 @@ evenings: $(DEV) ## a thousand random evenings of a till, where make test takes 
 	EVENINGS=1000 $(BIN)/python -m pytest tests/test_till.py
 
 schedule-test: $(DEV) ## schedules of 200 random evenings against CP-SAT
-	$(BIN)/python -m tests.evening.against_cp_sat 200
+	$(BIN)/python -m tests.service_plans.against_cp_sat 200
 
 browser-test: $(DEV) $(NPM) ## the pages in a headless Chromium; pictures of them go to .screenshots
 	.ci/need "command -v chromium" chromium fonts-dejavu-core

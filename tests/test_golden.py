@@ -57,8 +57,8 @@ PROVED = {
     "/v1/regas/calibrations": "test_calibrations: least squares of scipy, simulated benches, CoolProp",
     "/v1/prep-sheets": "test_prep_sheet: amounts by hand, Perry's densities, ISO 2533, one timetable by the rule; its "
     "parts where they are proved",
-    "/v1/service-plans": "evening/test_scheduling, evening/test_demand: CP-SAT, PSPLIB, quantiles of scipy; its drinks "
-    "where their prep sheets are proved",
+    "/v1/service-plans": "service_plans/test_scheduling, service_plans/test_demand: CP-SAT, PSPLIB, quantiles of "
+    "scipy; its drinks where their prep sheets are proved",
     "/v1/rollouts": "test_rollouts: each venue is what the single operations answer; ISO 2533, by hand",
     "/v1/spec-checks": "test_spec_checks: OIML R 22, Regulation (EU) No 1169/2011, 21 CFR 114, what is charged",
 }

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 from service.batching import Loss
 from service.carbonation import CarbonationPlan, Cylinder
 from service.declared import Declared, amount, co2, duration, items, shape, temperature, text, volume, whole
+from service.draught import DraughtGiven
 from service.drink import Amount, Spec
 from service.errors import Fault, Names
 from service.evening.demand import Demand
@@ -29,6 +30,16 @@ class Service:
     lasts_s: Annotated[float, duration(low=1800.0, high=2 * 86400.0)]
 
 
+def line_on_draught(sent: Mapping[str, Any]) -> Iterator[Fault]:
+    """Find a line of a drink that is not on draught, and a keg beside the drink's own vessel."""
+    line = sent.get("draught")
+    if "draught" in sent and sent.get("serve_at") != "draught":
+        yield Fault("/draught", "not-needed", "Of what is served on draught alone: state serve_at, draught.")
+    if isinstance(line, Mapping) and "keg" in line:
+        yield Fault("/draught/keg", "described-twice", "The vessel of the drink is the keg; leave this out.")
+
+
+@shape(rules=[line_on_draught])
 @dataclass(frozen=True)
 class EveningDrink:
     """One drink of the evening, and how much of it is wanted."""
@@ -48,6 +59,10 @@ class EveningDrink:
         float | None, temperature(low=-15.0, high=45.0), "Of the batch before it is chilled; 20 °C unless stated."
     ] = None
     serve_at: Annotated[ServeAt, "bottle: opened for each pour. draught: from a keg, through its tap."] = "bottle"
+    draught: Annotated[
+        DraughtGiven | None,
+        "The line of a drink on draught; its keg is the vessel of the drink, its glass the serve unless stated.",
+    ] = None
     made_ahead: Annotated[
         bool,
         "Made, charged and labelled the day before: it takes vessels and room in the cold, no time of this evening.",

@@ -217,13 +217,15 @@ def _sheet(
     together = sum(not one.made_ahead for one in asked.drinks)
     chill = ChillPlan(place.kind, drink.start_temperature_c, place.temperature_c, place.power_for(max(1, together)))
     return PrepSheetRequest(
-        units=asked.units,
+        units=asked.system,
         spec=drink.spec,
         size=Size(vessels=(SizedVessel(vessel, count, drink.fill),)),
         site=asked.site,
         carbonation=carbonation,
         chill=chill,
         made_at=None if drink.made_ahead else asked.begins_at,
+        serve_at=drink.serve_at if drink.draught is not None else None,
+        draught=drink.draught,
     )
 
 
@@ -256,5 +258,5 @@ def _to_mix(asked: ServicePlanRequest, drink: EveningDrink, sheet: PrepSheetRequ
     if left_ml <= parts.batch.volume_ml * NOISE:
         return None
     scale = asked.site.scale if asked.site else None
-    rest = BatchRequest(units=asked.units, spec=drink.spec, size=Size(volume_ml=left_ml), scale=scale)
+    rest = BatchRequest(units=asked.system, spec=drink.spec, size=Size(volume_ml=left_ml), scale=scale)
     return batching.scale(rest, SilentNotes(), now=sheet.now)

@@ -11,7 +11,7 @@ from service.evening import service_plan
 from service.evening.plan import tried_plan
 from service.evening.planning import Evening
 from service.notes import Notes, SilentNotes
-from tests.evening.random_evenings import drinks_and_house, loaded
+from tests.service_plans.random_evenings import drinks_and_house, loaded
 
 REPEATS = 5
 DRINKS = (1, 2, 4, 6, 8, 10, 12)

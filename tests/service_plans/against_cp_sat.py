@@ -1,4 +1,4 @@
-"""Random evenings against CP-SAT: `python -m tests.evening.against_cp_sat [EVENINGS]` prints the table."""
+"""Random evenings against CP-SAT: `python -m tests.service_plans.against_cp_sat [EVENINGS]` prints the table."""
 
 import sys
 from dataclasses import dataclass
@@ -8,8 +8,8 @@ from service.evening.planning import Evening
 from service.evening.scheduling import Project, Schedule
 from service.evening.timetable import project_of
 from service.notes import SilentNotes
-from tests.evening.cp_sat import Solved, proves_none_within, solve
-from tests.evening.random_evenings import drinks_and_house, evening, loaded
+from tests.service_plans.cp_sat import Solved, proves_none_within, solve
+from tests.service_plans.random_evenings import drinks_and_house, evening, loaded
 
 SHORTER = (0.02, 0.05, 0.10, 0.15)
 """Where the best is not found, none so much shorter than the schedule is proved to be, one after the other."""

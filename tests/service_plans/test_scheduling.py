@@ -8,9 +8,9 @@ import pytest
 
 from service.evening.scheduling import Activity, CannotFit, Hold, Project, Schedule, Stretch, schedule
 from service.evening.timetable import project_of
-from tests.evening.against_cp_sat import held_against
-from tests.evening.random_evenings import evening, plan_of
 from tests.published import DATA
+from tests.service_plans.against_cp_sat import held_against
+from tests.service_plans.random_evenings import evening, plan_of
 
 MEAN, WORST = 0.05, 0.15
 """How much longer than the optimum, or than the time that CP-SAT proves none is shorter than, schedules may be."""
