@@ -100,15 +100,16 @@ def component_or_drink(sent: Mapping[str, Any]) -> Iterator[Fault]:
     if ("component" in sent) == ("drink_id" in sent):
         yield Fault("", "exactly-one", "Give exactly one of: component, drink_id.")
         return
-    needs, other, text = (
-        ("amount", "volume", "Tell a component with its amount.")
-        if "component" in sent
-        else ("volume", "amount", "Tell a drink with its volume.")
-    )
-    if needs not in sent:
-        yield Fault(f"/{needs}", "required", text)
-    if other in sent:
-        yield Fault(f"/{other}", "not-needed", text)
+    if "component" in sent:
+        if "amount" not in sent:
+            yield Fault("/amount", "required", "Tell a component with its amount.")
+        if "volume" in sent:
+            yield Fault("/volume", "not-needed", "Tell a component with its amount.")
+        return
+    if "volume" not in sent:
+        yield Fault("/volume", "required", "Tell a drink with its volume.")
+    if "amount" in sent:
+        yield Fault("/amount", "not-needed", "Tell a drink with its volume.")
 
 
 @shape("EveningStock", rules=[component_or_drink])

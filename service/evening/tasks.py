@@ -204,8 +204,9 @@ def _write(found: _Written, steps: Sequence[Step], lot: Lot | None) -> None:
         found.ends[step.number] = parts[-1].id
         if step.code == "fill-vessels":
             found.filled.append(name)
+            found.chilled.append(name)  # what is cold already goes into its place at once
         if step.code == "chill-batch":
-            found.chilled.append(name)
+            found.chilled[-1] = name
         if step.code in CHECKS or (step.code == "label-vessels" and len(found.checked) < len(found.chilled)):
             found.checked.append(name)
 
