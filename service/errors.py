@@ -37,7 +37,7 @@ class Term(str):
 def _plain(value: "SentenceValue") -> str:
     if isinstance(value, Quantity | Measure):
         value = value.value
-    return f"{value:g}" if isinstance(value, float) else value
+    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 AND_MORE = "{names} and {count} more"

@@ -122,6 +122,9 @@ def _matching(pattern: re.Pattern[str], text: str) -> str:
     return text
 
 
+_SPOKEN: dict[str, Language] = {one: one for one in LANGUAGES}
+
+
 @lru_cache(maxsize=64)
 def speech_of(locale: str | None, time_zone: str | None, language: Language = ENGLISH) -> Speech:
     """Return the manner of a place, by names that were checked when they were read.
@@ -129,5 +132,5 @@ def speech_of(locale: str | None, time_zone: str | None, language: Language = EN
     language: of the caller, where the locale's own is none of those that there are
     """
     known = None if locale is None else Locale.parse(locale, sep="-")
-    spoken = next((one for one in LANGUAGES if known is not None and known.language == one), language)
+    spoken = language if known is None else _SPOKEN.get(known.language, language)
     return Speech(known, None if time_zone is None else ZoneInfo(time_zone), spoken)

@@ -124,7 +124,8 @@ def _on_draught(asked: PrepSheetRequest, notes: Notes) -> tuple[PrepSheetRequest
     at: Moves = {}
     vessel, fill = asked.vessel, asked.fill
     if vessel is None:
-        vessel, fill, at = line.keg.vessel, line.keg.fill or fill, {name: f"/draught/keg{name}" for name in KEG}
+        vessel, fill = line.keg.vessel, line.keg.fill or fill
+        at = {name: f"/draught/keg{name}" for name in KEG}
         if vessel is None:
             vessel = VesselGiven(preset=USUAL_KEG)
             notes.assume("keg", USUAL_KEG, "default", at="/draught/keg/vessel")

@@ -63,11 +63,11 @@ def begun(asked: RegasStatesRequest, log: VesselLog, at: str, drinks: Drinks) ->
     one = Followed(log, at, Notes())
     refused = list[RefusedEvent]()
     one.entries = counted(log.events, asked.now, f"{at}/events", one.notes, refused)
+    pour = Pour(SERVE_ML)
     try:
         one.given, drink_at = asked.known_drink(log, at)
         given_vessel, vessel_at = asked.known_vessel(log, at)
         one.vessel = given_vessel or USUAL_VESSEL
-        pour = Pour(SERVE_ML)
         drink = drinks.drink(one.given, drink_at, one.notes)
         with one.notes.within(_moves(asked, one, drink_at, vessel_at)):
             pour = _pour(asked, one, drink)

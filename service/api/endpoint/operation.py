@@ -31,9 +31,11 @@ class Parts(Protocol):
     @property
     def items(self) -> Iterator[Body]:
         """The items, one after the other."""
+        ...
 
     def end(self) -> Body:
         """Return the rest of the answer, known once all items are computed."""
+        ...
 
 
 Stream = Callable[[Parts], Iterator[bytes]]

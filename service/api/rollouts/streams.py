@@ -3,7 +3,7 @@
 import csv
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from io import StringIO
 from typing import Any
 
@@ -35,11 +35,12 @@ class RolloutParts:
         self.work, self.answer = work, answer
         self.refusing, self.refused, self.spreads = RefusalWriter(work, answer), 0, Spreads()
         self._batch = lru_cache(maxsize=KEPT)(_written_batch)
+        self._venues = (self._venue(i, site) for i, site in enumerate(work.asked.sites))
 
-    @cached_property
+    @property
     def items(self) -> Iterator[Body]:
         """The venues, one after the other."""
-        return (self._venue(i, site) for i, site in enumerate(self.work.asked.sites))
+        return self._venues
 
     def end(self) -> Body:
         """Return the figures about all venues, known once they are all computed."""
