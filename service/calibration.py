@@ -19,6 +19,7 @@ from service.limits.readings import (
     SERVED_C,
 )
 from service.limits.safety import LEAST_FACTOR, MOST_FACTOR
+from service.listed import repeated
 from service.notes import Notes
 from service.science.band import Band, combine
 from service.science.gas import Liquid
@@ -105,9 +106,8 @@ def one_value_a_manner(sent: Mapping[str, Any]) -> Iterator[Fault]:
     if not isinstance(stated, list) or len(stated) > MOST_MANNERS:
         return  # the field says so itself
     manners = [one.get("agitation") if isinstance(one, Mapping) else None for one in stated]
-    for i, manner in enumerate(manners):
-        if manner is not None and manner in manners[:i]:
-            yield Fault(f"/uptake_per_s/{i}/agitation", "duplicate", "Each manner stands once.")
+    for i in repeated(manners):
+        yield Fault(f"/uptake_per_s/{i}/agitation", "duplicate", "Each manner stands once.")
 
 
 MOST_MANNERS = 3

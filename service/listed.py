@@ -1,6 +1,6 @@
 """Lists whose items are answered each on its own, or that are bounded together wherever in a request they stand."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from service.errors import Fault, Names
@@ -14,12 +14,22 @@ def listed(items: object, *, lines: tuple[str, ...], most_lines: int, name: str 
     """
     if not isinstance(items, list) or len(items) > MOST_ITEMS:
         return  # the field says so itself
-    ids = [item.get("id") if isinstance(item, Mapping) else None for item in items]
-    twice = [i for i, one in enumerate(ids) if isinstance(one, str) and one in ids[:i]]
+    twice = list(repeated(named(items, "id")))
     for i in twice:
         yield Fault(f"/{name}/{i}/id", "duplicate", "Each id stands once in a list.")
     if not twice:
         yield from too_many_lines(items, lines=lines, most_lines=most_lines, name=name)
+
+
+def repeated(values: Sequence[object]) -> Iterator[int]:
+    """Yield the place of each value that stands further up already; None stands for what is not told apart."""
+    return (i for i, value in enumerate(values) if value is not None and value in values[:i])
+
+
+def named(items: Sequence[object], field: str) -> list[str | None]:
+    """Return the text of a field in each item, as it was sent; None where an item has no such text."""
+    found = (item.get(field) if isinstance(item, Mapping) else None for item in items)
+    return [one if isinstance(one, str) else None for one in found]
 
 
 def too_many_lines(sent: object, *, lines: tuple[str, ...], most_lines: int, name: str) -> Iterator[Fault]:

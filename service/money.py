@@ -1,7 +1,7 @@
 """Money: a decimal number of a currency."""
 
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_HALF_EVEN, Decimal
 
 _MINOR_DIGITS = {
     "BIF": 0, "CLP": 0, "DJF": 0, "GNF": 0, "ISK": 0, "JPY": 0, "KMF": 0, "KRW": 0, "PYG": 0, "RWF": 0, "UGX": 0,
@@ -25,6 +25,11 @@ def unrounded(amount: Decimal, currency: str) -> Money:
     whole_part, decimals = f"{amount:.12f}".split(".")
     decimals = decimals.rstrip("0").ljust(minor_digits(currency), "0")
     return Money(Decimal(f"{whole_part}.{decimals}"), currency)
+
+
+def to_coins(amount: Decimal, currency: str, *, further: int = 0) -> Decimal:
+    """Return an amount to the smallest coin of a currency, or to so many decimals further; half to even."""
+    return amount.quantize(Decimal(1).scaleb(-minor_digits(currency) - further), ROUND_HALF_EVEN)
 
 
 def minor_digits(currency: str) -> int:

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import ROUND_HALF_EVEN, Decimal, localcontext
+from decimal import Decimal, localcontext
 from math import ceil
 from typing import Annotated
 
@@ -12,7 +12,7 @@ from service.batching.supplies import Supply, by_name, supplies
 from service.declared import AMOUNT, Declared, Inline, text
 from service.drink import DILUTION_WATER, Portion
 from service.errors import Fault, Refusals, Refused
-from service.money import Money, minor_digits, unrounded
+from service.money import Money, to_coins, unrounded
 from service.notes import Notes, listed
 from service.science.units import Quantity
 from service.site import Price
@@ -34,7 +34,7 @@ class Purchase:
 
 @dataclass(frozen=True)
 class Cost:
-    """What is used. batch: unrounded to the twelfth decimal; per_serve: two decimals below the smallest coin.
+    """The cost of a batch. batch: unrounded to the twelfth decimal; per_serve: two decimals below the smallest coin.
 
     pour_cost_percent: of the selling price, both as stated, with or without tax; None where none is
     outlay: on whole packages
@@ -49,7 +49,7 @@ class Cost:
 
 @dataclass(frozen=True)
 class ShoppingLine:
-    """What the batch uses of one component, as it is started from, and the packages that hold it.
+    """The purchase of one component for the batch, as it is started from, and the packages that hold it.
 
     amount: in the kind of its packages; else as the spec writes it, or by mass where it has a yield
     """
@@ -124,10 +124,9 @@ def cost_of(
         purchases = tuple(_purchase(price, supply) for price, supply in bought)
         batch = sum((_used(price, supply) for price, supply in bought), Decimal(0))
         outlay = sum((p.outlay.amount for p in purchases), Decimal(0))
-        cent = Decimal(1).scaleb(-minor_digits(currency) - 2)
         a_serve = batch / serves
         pour_cost = 100 * a_serve / selling_price.amount if selling_price is not None else None
-        per_serve = Money(a_serve.quantize(cent, ROUND_HALF_EVEN), currency)
+        per_serve = Money(to_coins(a_serve, currency, further=2), currency)
         return Cost(unrounded(batch, currency), per_serve, pour_cost, unrounded(outlay, currency), purchases)
 
 
@@ -139,15 +138,14 @@ def cost_of_glass(glass: Sequence[Portion], priced: Mapping[str, Price], currenc
     with localcontext(prec=_DIGITS):
         taken = [supply for supply in supplies(glass, priced) if supply.name in priced]
         used = sum([_used(priced[supply.name], supply) for supply in taken], Decimal(0))
-        cent = Decimal(1).scaleb(-minor_digits(currency) - 2)
-        return Money(used.quantize(cent, ROUND_HALF_EVEN), currency)
+        return Money(to_coins(used, currency, further=2), currency)
 
 
 def cost_of_supply(supply: Supply, price: Price) -> Money:
     """Return the cost of a supply, negative of one that is; to the digits of a serve's."""
     with localcontext(prec=_DIGITS):
-        cent = Decimal(1).scaleb(-minor_digits(price.price.currency) - 2)
-        return Money(_used(price, supply).quantize(cent, ROUND_HALF_EVEN) + 0, price.price.currency)
+        currency = price.price.currency
+        return Money(to_coins(_used(price, supply), currency, further=2) + 0, currency)
 
 
 def _priced(parts: Sequence[Portion], prices: Sequence[Price]) -> list[tuple[Price, Supply]]:

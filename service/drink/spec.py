@@ -23,6 +23,7 @@ from service.declared import (
 from service.drink.allergens import ALLERGENS, FININGS
 from service.errors import Fault, Names, Term
 from service.limits.requests import MOST_ACIDS, MOST_COMPONENTS
+from service.listed import repeated
 from service.science.acids import ACIDS, FORMS
 from service.science.ingredients import INGREDIENTS
 from service.science.units import Quantity
@@ -224,9 +225,8 @@ def unique_names(sent: Mapping[str, Any]) -> Iterator[Fault]:
     if not isinstance(components, list) or len(components) > MOST_COMPONENTS:
         return  # the field says so itself
     names = [c.get("name") if isinstance(c, dict) else None for c in components]
-    for i, name in enumerate(names):
-        if name is not None and name in names[:i]:
-            yield Fault(f"/components/{i}/name", "duplicate", "Each name stands once in a spec.")
+    for i in repeated(names):
+        yield Fault(f"/components/{i}/name", "duplicate", "Each name stands once in a spec.")
 
 
 def few_enough(sent: Mapping[str, Any]) -> Iterator[Fault]:
@@ -248,7 +248,7 @@ def _inner_components(component: object) -> int:
 
 @dataclass(frozen=True)
 class Serve:
-    """How the glass is finished."""
+    """The finish of the glass."""
 
     glass: Declared[str | None] = None
     ice: Declared[str | None] = None

@@ -14,6 +14,7 @@ from service.errors import Fault, Names
 from service.evening.demand import Demand
 from service.limits.evening import MOST_CREW, MOST_DRINKS, MOST_FILLED, MOST_PLACES, MOST_REGULATORS
 from service.limits.requests import MOST_COMPONENTS
+from service.listed import named, repeated
 from service.request import Request
 from service.site import ColdPlace, Price, Site
 from service.vessel import FillShare, VesselGiven
@@ -115,7 +116,7 @@ def component_or_drink(sent: Mapping[str, Any]) -> Iterator[Fault]:
 @shape("EveningStock", rules=[component_or_drink])
 @dataclass(frozen=True)
 class InHouse:
-    """How much of a component there is; or of a drink that is mixed, and not charged."""
+    """The stock of a component; or of a drink that is mixed, and not charged."""
 
     component: Annotated[str | None, text(200), "A name in one of the specs."] = None
     amount: Annotated[Amount | None, HELD] = None
@@ -162,27 +163,25 @@ def each_drink_once(sent: Mapping[str, Any]) -> Iterator[Fault]:
     drinks = sent.get("drinks")
     if not isinstance(drinks, list) or len(drinks) > MOST_DRINKS:
         return
-    ids = [one.get("id") if isinstance(one, Mapping) else None for one in drinks]
-    for i, one in enumerate(ids):
-        if isinstance(one, str) and one in ids[:i]:
-            yield Fault(f"/drinks/{i}/id", "duplicate", "Each id stands once in an evening.")
+    ids = named(drinks, "id")
+    for i in repeated(ids):
+        yield Fault(f"/drinks/{i}/id", "duplicate", "Each id stands once in an evening.")
     for name in ("on_hand", "ready"):
         held = sent.get(name)
-        for i, one in enumerate(held if isinstance(held, list) else []):
-            named = one.get("drink_id") if isinstance(one, Mapping) else None
-            if isinstance(named, str) and named not in ids:
+        for i, drink_id in enumerate(named(held if isinstance(held, list) else [], "drink_id")):
+            if drink_id is not None and drink_id not in ids:
                 yield Fault(f"/{name}/{i}/drink_id", "unknown-drink", "No drink of the evening has this id.")
 
 
 def each_vessel_once(sent: Mapping[str, Any]) -> Iterator[Fault]:
     """Find a drink in a vessel that the house has not, a kind of vessel that stands twice, and too many in all."""
     vessels, drinks = sent.get("vessels"), sent.get("drinks")
-    if not isinstance(vessels, list):
-        return
-    kinds = [one.get("vessel") if isinstance(one, Mapping) else None for one in vessels]
-    for i, one in enumerate(kinds):
-        if isinstance(one, Mapping) and one in kinds[:i]:
-            yield Fault(f"/vessels/{i}/vessel", "duplicate", "Each kind of vessel stands once.")
+    if not isinstance(vessels, list) or len(vessels) > MOST_FILLED:
+        return  # the field says so itself
+    stated = [one.get("vessel") if isinstance(one, Mapping) else None for one in vessels]
+    kinds = [one if isinstance(one, Mapping) else None for one in stated]
+    for i in repeated(kinds):
+        yield Fault(f"/vessels/{i}/vessel", "duplicate", "Each kind of vessel stands once.")
     for i, one in enumerate(drinks if isinstance(drinks, list) else []):
         vessel = one.get("vessel") if isinstance(one, Mapping) else None
         if isinstance(vessel, Mapping) and vessel not in kinds:

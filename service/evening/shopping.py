@@ -11,6 +11,7 @@ from service.errors import Fault, Refusals, Refused
 from service.evening.answer import EveningPurchase
 from service.evening.asked import ServicePlanRequest
 from service.evening.prepared import Prepared
+from service.listed import repeated
 from service.money import Money, unrounded
 from service.notes import Notes, listed
 from service.science.units import Quantity
@@ -76,11 +77,9 @@ def _check_lists(asked: ServicePlanRequest) -> None:
     """
     refusals = Refusals()
     for at, stated in (("/prices", asked.prices), ("/on_hand", asked.on_hand)):
-        names = [one.component for one in stated]
-        for i, name in enumerate(names):
-            if name is not None and name in names[:i]:
-                text = "This component stands in the list already."
-                refusals.keep(Refused("impossible-batch", [Fault(f"{at}/{i}/component", "duplicate", text)]))
+        for i in repeated([one.component for one in stated]):
+            text = "This component stands in the list already."
+            refusals.keep(Refused("impossible-batch", [Fault(f"{at}/{i}/component", "duplicate", text)]))
     for i, one in enumerate(asked.prices):
         first = asked.prices[0].price.currency
         if one.price.currency != first:

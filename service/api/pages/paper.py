@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from decimal import ROUND_HALF_EVEN, Decimal
 from math import ceil, floor
 from typing import NamedTuple
 
@@ -13,7 +12,7 @@ from markupsafe import Markup, escape
 
 from service.api.answers import SHOWN_DIGITS, SHOWN_UNITS, Answer
 from service.api.pages.words import strip_control_marks
-from service.money import Money, minor_digits
+from service.money import Money, to_coins
 from service.notes import Value
 from service.science.units import Quantity
 
@@ -129,8 +128,7 @@ class Paper:
 
     def money(self, money: Money) -> str:
         """Return an amount to the currency's smallest coin, half to even."""
-        coin = Decimal(1).scaleb(-minor_digits(money.currency))
-        amount = money.amount.quantize(coin, ROUND_HALF_EVEN)
+        amount = to_coins(money.amount, money.currency)
         if self.speech.locale is None:
             return f"{amount}{NO_BREAK}{money.currency}"
         return format_currency(amount, money.currency, locale=self.speech.locale)

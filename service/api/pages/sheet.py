@@ -1,12 +1,8 @@
 """A prep sheet as pages to print: the bench's, the manager's, the labels. Without a script; the style is inline."""
 
-from base64 import b64encode
 from collections.abc import Iterator
-from hashlib import sha256
 from pathlib import Path
-from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from service.api.carbonation import write_set_point_curve
@@ -15,21 +11,14 @@ from service.api.pages import names, plots
 from service.api.pages.labels import MOST_LABELS, label_of
 from service.api.pages.manager import manager_of
 from service.api.pages.paper import Paper
+from service.api.pages.printed import Printed
 from service.api.pages.ticket import APPROVAL
-from service.api.pages.words import strip_control_marks
 from service.api.pages.work import care_of, work_of
 from service.prep_sheet import PrepSheet, PrepSheetRequest
-from service.safety_rules import SAFETY_RULES
 
-_TEMPLATES = Path(__file__).parent / "templates"
-_STYLE = (_TEMPLATES / "sheet.css").read_text(encoding="utf-8")
-_STYLE_HASH = b64encode(sha256(_STYLE.encode()).digest()).decode()
-HEADERS = {
-    "Content-Security-Policy": (
-        f"default-src 'none'; style-src 'sha256-{_STYLE_HASH}'; base-uri 'none'; form-action 'none'; "
-        "frame-ancestors 'none'"
-    )
-}
+_PRINTED = Printed(Path(__file__).parent / "templates", "sheet.css")
+_PAGES = _PRINTED.templates.get_template("sheet.html")
+HEADERS = _PRINTED.headers
 
 Sheet = Served[PrepSheetRequest, PrepSheet]
 
@@ -69,25 +58,3 @@ def _drawn(served: Sheet, paper: Paper) -> Iterator[Markup]:
         yield Markup(plots.set_points(drawn, paper))  # noqa: S704 - an XML tree, serialised
     if "regas" in body:
         yield Markup(plots.regas({**body["regas"], **name}, paper))  # noqa: S704 - as above
-
-
-def _plain(value: Any) -> Any:
-    """Return every word of the page, but for what is markup already, without what steers a printer."""
-    return strip_control_marks(value) if isinstance(value, str) and not isinstance(value, Markup) else value
-
-
-def _environment() -> Environment:
-    made = Environment(
-        loader=FileSystemLoader(_TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        finalize=_plain,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        auto_reload=False,
-    )
-    made.globals |= {"style": Markup(_STYLE), "rules": SAFETY_RULES}  # noqa: S704 - our own file
-    return made
-
-
-_PAGES = _environment().get_template("sheet.html")

@@ -1,9 +1,7 @@
-"""Words, times and masses for paper: nothing that callers wrote steers a printer, turns a line or breaks a file."""
+"""Words and masses for paper: nothing that callers wrote steers a printer, turns a line or breaks a file."""
 
 import re
 from collections.abc import Mapping
-from datetime import datetime
-from math import ceil, floor
 from typing import Any
 from unicodedata import bidirectional, category, combining, normalize
 
@@ -52,31 +50,6 @@ def left_to_right(line: str) -> str:
 
 def _from_the_right(words: str) -> bool:
     return not words.isascii() and any(bidirectional(c) in ("R", "AL", "AN") for c in words)
-
-
-_TO_THE_SECOND_S = 600.0
-"""Shorter durations are given to the second, longer ones to the minute."""
-_TO_THE_MINUTE_S = 48 * 3600.0
-"""Longer durations are given to the hour."""
-
-
-def duration_text(seconds: float, *, up: bool = False) -> str:
-    """Return a duration as people say it, rounded down unless up, so that a timer rings early, never late."""
-    step = 1 if seconds < _TO_THE_SECOND_S else 60 if seconds < _TO_THE_MINUTE_S else 3600
-    minutes, rest = divmod((ceil if up else floor)(seconds / step) * step, 60)
-    hours, minutes = divmod(minutes, 60)
-    if step == 3600:
-        return f"{hours // 24} d {hours % 24} h"
-    if hours:
-        return f"{hours} h {minutes:02d} min"
-    if minutes:
-        return f"{minutes} min" + (f" {rest:02d} s" if rest else "")
-    return f"{rest} s"
-
-
-def day_and_time(moment: str) -> str:
-    """Return a moment of an answer, in its own offset, to the minute below."""
-    return f"{datetime.fromisoformat(moment):%Y-%m-%d %H:%M}"
 
 
 _GRAMS = re.compile(r"(?P<kilos>\d.*?)\D?(?P<grams>\d{3})(?P<point>\D)(?P<tenths>\d)")

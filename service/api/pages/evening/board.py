@@ -1,17 +1,13 @@
 """The board of an evening, to hang up: the time line, then a page for each station. No script; the style is inline."""
 
-from base64 import b64encode
-from decimal import ROUND_HALF_EVEN, Decimal
-from hashlib import sha256
+from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from service.api.answers import shown
 from service.api.pages.evening.lines import (
     Body,
+    amount,
     at_most,
     hands_on,
     letters,
@@ -23,20 +19,12 @@ from service.api.pages.evening.lines import (
 )
 from service.api.pages.evening.listing import STATIONS
 from service.api.pages.evening.timeline import timeline
+from service.api.pages.printed import Printed
 from service.api.pages.ticket import APPROVAL
-from service.api.pages.words import mass_text, strip_control_marks
-from service.money import minor_digits
-from service.safety_rules import SAFETY_RULES
+from service.money import to_coins
 
-_FOLDER = Path(__file__).parent
-_STYLE = (_FOLDER / "board.css").read_text(encoding="utf-8")
-_STYLE_HASH = b64encode(sha256(_STYLE.encode()).digest()).decode()
-HEADERS = {
-    "Content-Security-Policy": (
-        f"default-src 'none'; style-src 'sha256-{_STYLE_HASH}'; base-uri 'none'; form-action 'none'; "
-        "frame-ancestors 'none'"
-    )
-}
+_PRINTED = Printed(Path(__file__).parent, "board.css")
+HEADERS = _PRINTED.headers
 
 
 def board(plan: Body) -> str:
@@ -48,36 +36,17 @@ def board(plan: Body) -> str:
     )
 
 
-def _plain(value: Any) -> Any:
-    """Return every word of the page as paper takes it, but for what is markup already."""
-    return strip_control_marks(value) if isinstance(value, str) and not isinstance(value, Markup) else value
-
-
-def _shown(quantity: Body) -> str:
-    return mass_text(shown(quantity["value"], quantity["unit"]), quantity["unit"])
-
-
 def _money(money: Body) -> str:
     """Return an amount to the currency's smallest coin."""
-    coin = Decimal(1).scaleb(-minor_digits(money["currency"]))
-    return f"{Decimal(money['amount']).quantize(coin, ROUND_HALF_EVEN)} {money['currency']}"
+    return f"{to_coins(Decimal(money['amount']), money['currency'])} {money['currency']}"
 
 
-def _environment() -> Environment:
-    made = Environment(
-        loader=FileSystemLoader(_FOLDER), autoescape=True, undefined=StrictUndefined, finalize=_plain, trim_blocks=True,
-        lstrip_blocks=True, auto_reload=False,
-    )  # fmt: skip
-    made.filters |= {
-        "time": time_of_day,
-        "shown": _shown,
-        "money": _money,
-        "figures": run_figures,
-        "told": told_at_once,
-        "at_most": at_most,
-    }
-    made.globals |= {"style": Markup(_STYLE), "rules": SAFETY_RULES}  # noqa: S704 - our own file
-    return made
-
-
-_PAGES = _environment().get_template("board.html")
+_PRINTED.templates.filters |= {
+    "time": time_of_day,
+    "shown": amount,
+    "money": _money,
+    "figures": run_figures,
+    "told": told_at_once,
+    "at_most": at_most,
+}
+_PAGES = _PRINTED.templates.get_template("board.html")

@@ -5,7 +5,8 @@ from datetime import datetime
 from math import floor
 from typing import Any
 
-from service.api.pages.words import step_value_text
+from service.api.answers import shown
+from service.api.pages.words import mass_text, step_value_text
 
 Body = Mapping[str, Any]
 FIGURES = ("dial", "never-over", "round", "rounds", "shake", "liquid-in-each", "chill-to")
@@ -115,6 +116,11 @@ def at_most(quantity: Body) -> str:
     """Return a pressure that is never passed, rounded down."""
     digits = 2 if quantity["unit"] == "bar" else 1
     return f"{floor(round(quantity['value'] * 10**digits, 6)) / 10**digits:.{digits}f} {quantity['unit']}"
+
+
+def amount(quantity: Body) -> str:
+    """Return an amount as it is fetched: from a thousand grams on in kilograms."""
+    return mass_text(shown(quantity["value"], quantity["unit"]), quantity["unit"])
 
 
 def figures(task: Body, *, amounts: bool = False) -> list[tuple[str, str]]:

@@ -4,9 +4,9 @@ from collections.abc import Iterator, Mapping
 
 from wcwidth import wrap
 
-from service.api.answers import shown
 from service.api.pages.evening.lines import (
     Body,
+    amount,
     at_most,
     figures,
     hands_on,
@@ -18,7 +18,7 @@ from service.api.pages.evening.lines import (
     told_at_once,
 )
 from service.api.pages.ticket import APPROVAL, DEFAULT_COLUMNS
-from service.api.pages.words import ascii_only, left_to_right, mass_text, strip_control_marks
+from service.api.pages.words import ascii_only, left_to_right, strip_control_marks
 
 STATIONS = ("bench", "bar", "manager")
 INDENT = " " * 9
@@ -84,12 +84,9 @@ def _regas(plan: Body, letter: Mapping[str, str], columns: int) -> Iterator[str]
 def _shopping(plan: Body, columns: int) -> Iterator[str]:
     yield from wrap("To have in the house:", columns)
     for line in plan["shopping"]:
-        amount = line["to_buy"]
-        if not amount["value"]:
+        if not line["to_buy"]["value"]:
             continue
-        text = mass_text(shown(amount["value"], amount["unit"]), amount["unit"])
         packages = f", packages {line['packages']}" if line.get("packages") else ""
-        yield from wrap(f"[ ] {line['component']}: {text}{packages}", columns)
+        yield from wrap(f"[ ] {line['component']}: {amount(line['to_buy'])}{packages}", columns)
     if "ice_to_fetch" in plan:
-        ice = plan["ice_to_fetch"]
-        yield from wrap(f"[ ] ice: {mass_text(shown(ice['value'], ice['unit']), ice['unit'])}", columns)
+        yield from wrap(f"[ ] ice: {amount(plan['ice_to_fetch'])}", columns)
