@@ -41,7 +41,7 @@ def _plain(value: "SentenceValue") -> str:
 
 
 AND_MORE = "{names} and {count} more"
-"""What is said of names that are too many to tell."""
+"""A list of names that are too many to tell."""
 
 
 class Names(str):

@@ -43,7 +43,7 @@ def shares_of_the_blend(sent: Mapping[str, Any]) -> Iterable[Fault]:
 @shape(exactly_one=True, rules=[shares_of_the_blend])
 @dataclass(frozen=True)
 class AdjustmentMeans:
-    """What is added: exactly one. Acids raise the acidity; water and potassium bicarbonate lower it."""
+    """The addition: exactly one. Acids raise the acidity; water and potassium bicarbonate lower it."""
 
     solution: Declared[AcidRecipe | None] = None
     dry: Annotated[tuple[AcidPart, ...] | None, items(MOST_ACIDS), "Acids as sold, by share."] = None
@@ -92,7 +92,7 @@ class Added:
 @shape("AcidAdjustment")
 @dataclass(frozen=True)
 class Adjustment:
-    """What to add, and the finished liquid at 20 °C.
+    """The addition, and the finished liquid at 20 °C.
 
     before: the acidity it starts from. ta_error_percent: what the scale may do to the acidity at worst. co2_released,
     potassium_added: with bicarbonate only.

@@ -124,7 +124,7 @@ class Like:
 @shape("AcidEquivalents")
 @dataclass(frozen=True)
 class Equivalent:
-    """What brings the same titratable acidity. before: what was given; alone: each acid as if it were the only one."""
+    """Acids of the same titratable acidity. before: as given; alone: each acid as if it were the only one."""
 
     use: Declared[tuple[EquivalentMass, ...]]
     meq: Declared[float]
@@ -239,7 +239,7 @@ _MADE_UP = {
         "w/w at {temperature}."
     ),
 }
-"""What is said of a volume that is too small, by the code of what is wrong with it."""
+"""Sentences about a volume that is too small, by code."""
 
 
 def _refused(wanted: tuple[Parts, ...], meq: float, volume_ml: float, temperature_c: float) -> Refused | None:

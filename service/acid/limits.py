@@ -113,7 +113,7 @@ _UP_TO = {
         "{reach} can be made."
     ),
 }
-"""What is said of a solution that cannot be, with the strongest that can, by the code of what is wrong with it."""
+"""Sentences about a solution that cannot be, with the strongest that can, by code."""
 
 
 def possible(wanted: Strength, *, ethanol_share: float, coldest_c: float) -> Mix:

@@ -48,7 +48,7 @@ class Weighing:
 
 @dataclass(frozen=True)
 class AcidTotal:
-    """What is weighed of one thing altogether."""
+    """The whole weight of one thing."""
 
     name: Annotated[str, TERM, NAME]
     mass_g: Annotated[float, MASS]
@@ -57,7 +57,7 @@ class AcidTotal:
 @shape("AcidScaleError")
 @dataclass(frozen=True)
 class ScaleError:
-    """What the scale's resolution does to the titratable acidity.
+    """The effect of the scale's resolution on the titratable acidity.
 
     ta_error_percent: at worst; drift_percent: of the measures as they are shown; smallest_batch keeps the worst to the
     tolerance.

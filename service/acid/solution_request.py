@@ -125,14 +125,14 @@ _WITH_WATER = {
         "w/w at {temperature}."
     ),
 }
-"""What is said of a card with too little water, by the code of what is wrong with it."""
+"""Sentences about a card with too little water, by code."""
 
 
 ColdestStorage = Annotated[
     float | None, temperature(low=0.0, high=40.0), "Where crystals would show; 4 °C unless stated."
 ]
 _NEEDED = ("acids", "basis", "size")
-"""What is needed where no recipe as weighed is given."""
+"""Fields that are needed where no recipe as weighed is given."""
 _ONE_WAY = "Give exactly one of: acids with basis and size, as_weighed."
 _IN_WATER = "A recipe as weighed says its strength, in water; leave this out."
 _NOT_BESIDE_A_CARD = (

@@ -32,7 +32,7 @@ MAIN_ACID = "citric"
 @shape("Titration")
 @dataclass(frozen=True)
 class Titrated:
-    """What a titration to an end point finds, by the speciation of the acids, CO2 driven off.
+    """The result of a titration to an end point, by the speciation of the acids, CO2 driven off.
 
     titratable_acidity counts whole protons; this counts those that have left at the end point.
     """

@@ -32,7 +32,7 @@ SHOWN_DIGITS = {
 }
 """Decimals in sentences; the numbers of an answer are never rounded."""
 AS_CITRIC = "{meq} ({citric} g/l as citric)"
-"""What is said of an acidity, of which a bar thinks in grams."""
+"""An acidity, and its grams, in which a bar thinks."""
 _FAR = 100.0
 """From here on a length is an altitude, which no decimal tells more of; a line is shorter."""
 SHOWN_UNITS = {"ml": "ml", "oz": "oz", "c": "°C", "f": "°F", "volumes": "volumes"}

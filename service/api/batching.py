@@ -76,7 +76,7 @@ class BatchListRequest(PlacedRequest):
 
 @dataclass(frozen=True)
 class BatchListResult:
-    """What became of one item: a result, or a problem whose pointers are into the item's request."""
+    """The outcome of one item: a result, or a problem whose pointers are into the item's request."""
 
     id: Annotated[str, text(64)]
     status: Declared[Literal["ok", "refused"]]

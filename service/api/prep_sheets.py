@@ -34,7 +34,7 @@ def write_step_value(value: StepValue, answer: Answer) -> Body:
 
 
 AT_MOST = "at most {limit}"
-"""What is said of a limit that is the most a figure may be."""
+"""A limit that is the most a figure may be."""
 
 
 class PrepRecordSchema(Open):

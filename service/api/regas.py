@@ -17,7 +17,7 @@ from service.science.units import ANSWER_UNITS
 
 
 class CalibrationMeasure(Open):
-    """What the fit is held against: a gauge pressure, or CO2 gained or lost by mass."""
+    """A measure that the fit is held against: a gauge pressure, or CO2 gained or lost by mass."""
 
     value = number()
     unit = Answered(

@@ -33,7 +33,7 @@ _DIFFERS = {
     "component-added": "{what}: {here} here, none in the standard.",
     "component-missing": "{what}: none here, {standard} in the standard.",
 }
-"""What is said of a difference, by its code."""
+"""Sentences about a difference, by code."""
 ONE_GLASS = Term("one glass")
 
 

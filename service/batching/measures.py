@@ -45,7 +45,7 @@ def by_jug_of(units: UnitSystem, rounding: Rounding | None) -> Rounding:
 @shape("InnerComponentAnswer")
 @dataclass(frozen=True)
 class InnerLine:
-    """What is mixed for a component that is made from a spec, all that stays behind included."""
+    """The mix for a component that is made from a spec, all that stays behind included."""
 
     name: Annotated[str, text(200)]
     volume_ml: Annotated[float, VOLUME]

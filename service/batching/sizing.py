@@ -57,7 +57,7 @@ class Size:
 
 @dataclass(frozen=True)
 class Loss:
-    """What is made but not served."""
+    """The volume that is made but not served."""
 
     percent: Annotated[float, number(low=0.0, high=50.0)]
     of: Declared[Literal["made", "served"]]

@@ -29,7 +29,7 @@ class StockLimit:
 @shape("OnHand")
 @dataclass(frozen=True)
 class Stock(StockLimit):
-    """How much of a component is in the house."""
+    """The stock of a component in the house."""
 
     component: Annotated[str, f"A name in the spec, or {DILUTION_WATER}."]
     amount: Annotated[Amount, amount(low=0.0)]

@@ -72,7 +72,7 @@ def _supply(part: Portion) -> Supply:
 
 @dataclass(frozen=True)
 class Depletion:
-    """What a stock system takes off, as it is started from: for one glass, and for all that is made, losses included.
+    """The depletion in a stock system, as it is started from: for one glass, and for all that is made, losses included.
 
     Both are in stock_unit where that is a unit of volume or mass.
     """

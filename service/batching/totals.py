@@ -57,7 +57,7 @@ class Totals:
 
 @dataclass(frozen=True)
 class StandardDrink:
-    """How many of a country's standard drinks one serve is. basis: unverified where none was read in print."""
+    """The number of a country's standard drinks in one serve. basis: unverified where none was read in print."""
 
     country: Annotated[str, text(100)]
     name: Annotated[str, text(100)]

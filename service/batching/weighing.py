@@ -152,7 +152,7 @@ class Drift:
 
 @dataclass(frozen=True)
 class BatchRounding:
-    """What rounding does to the drink, by the practical measures and on the scale.
+    """The effect of rounding on the drink, by the practical measures and on the scale.
 
     factor: the batch over the size asked for; other than 1 only where it may vary so that whole steps fit
     by_measure, by_scale: None where what is left of a component is nothing

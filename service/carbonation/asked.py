@@ -62,7 +62,7 @@ def one_count(sent: Mapping[str, Any]) -> Iterator[Fault]:
 @shape(rules=[one_count])
 @dataclass(frozen=True, kw_only=True)
 class StandardCarbonation:
-    """How the drink is charged everywhere: by its level, never by a dial, which is another one at each altitude."""
+    """The charging of the drink everywhere: by its level, never by a dial, which is another one at each altitude."""
 
     temperature_c: Annotated[
         float | None,
@@ -97,7 +97,7 @@ class StandardCarbonation:
 
 @dataclass(frozen=True, kw_only=True)
 class CarbonationPlan(StandardCarbonation):
-    """How the drink is charged; the defaults are those of /v1/carbonation/charges."""
+    """The charging of the drink; the defaults are those of /v1/carbonation/charges."""
 
     gauge_pressure_bar: Annotated[
         float | None,

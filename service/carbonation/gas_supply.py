@@ -94,7 +94,7 @@ class GasSupplyRequest(Request):
 @shape("BatchGas")
 @dataclass(frozen=True)
 class BatchUse:
-    """What one batch takes, in the order of the request."""
+    """The gas that one batch takes, in the order of the request."""
 
     vessels: Annotated[int, "Filled evenly."]
     gauge_pressure_bar: Annotated[float, PRESSURE, "The set-point of its target."]
@@ -132,7 +132,7 @@ class Escape:
 
 @dataclass(frozen=True)
 class GasSupply:
-    """What the batches take, and what stands in the cylinder."""
+    """The gas that the batches take, and what stands in the cylinder."""
 
     co2_per_batch_g: Annotated[Band, MASS, "Of all the batches listed, each made once."]
     batches: Declared[tuple[BatchUse, ...]]

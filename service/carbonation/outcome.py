@@ -57,7 +57,7 @@ class ClosedAfter:
 @shape("ChargesBody")
 @dataclass(frozen=True)
 class Charging:
-    """What the charges come to, and what the closed vessel does afterwards.
+    """The outcome of the charges, and of the closed vessel afterwards.
 
     Only what is asked for is worked out.
 

@@ -91,7 +91,7 @@ class HighestCo2:
 
 @dataclass(frozen=True)
 class Sensitivity:
-    """What one change does to the dial of the first point that is ok: a difference, not a pressure."""
+    """The effect of one change on the dial of the first point that is ok: a difference, not a pressure."""
 
     code: Annotated[str, CODE]
     change: Sentence

@@ -110,7 +110,7 @@ DENSEST_C = 4.0
 @shape("ChillPlanBody")
 @dataclass(frozen=True)
 class Chilling:
-    """How long it takes and how cold it may get.
+    """The time that it takes, and how cold it may get.
 
     warming_s: None where the chill ends no colder than 5 degC
     """

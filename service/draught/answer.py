@@ -1,4 +1,4 @@
-"""What is answered of a line from a keg to its tap."""
+"""The answer about a line from a keg to its tap."""
 
 from dataclasses import dataclass
 from typing import Annotated, Literal
@@ -15,7 +15,7 @@ ComesOut = Literal["no", "may", "yes"]
 @shape("DraughtFlow")
 @dataclass(frozen=True)
 class Flow:
-    """What the dial pushes through the line and its tap."""
+    """The flow that the dial pushes through the line and its tap."""
 
     pour_s: Annotated[Band, "For the glass that is asked for."]
     litres_per_min: Declared[Band]
@@ -25,7 +25,7 @@ class Flow:
 @shape("DraughtLosses")
 @dataclass(frozen=True)
 class Losses:
-    """What the line takes at the asked flow."""
+    """The pressure that the line takes at the asked flow."""
 
     friction_bar: Annotated[Band, PRESSURE, "With the entry of the line, and of each stretch narrower than the last."]
     rise_bar: Annotated[float, PRESSURE, "Below nothing where the tap lies under the keg."]
@@ -71,7 +71,7 @@ class DayLevel:
 @shape("DraughtLineBody")
 @dataclass(frozen=True)
 class DraughtLine:
-    """What the dial does to a line: its pour, its losses, where CO2 comes out, and what the keg gives.
+    """The effect of a dial on a line: its pour, its losses, where CO2 comes out, and what the keg gives.
 
     pour_ml, target_g_per_l, keg_c, temperatures_c: as asked for, or the usual; of each stretch the last
     """

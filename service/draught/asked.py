@@ -76,7 +76,7 @@ class Keg:
 @shape("DraughtCleaning")
 @dataclass(frozen=True)
 class Cleaning:
-    """How the line is cleaned."""
+    """The cleaning of the line."""
 
     every_s: Annotated[float | None, duration(low=3600.0, high=365 * 86400.0), "14 days unless stated."] = None
     flush_ml: Annotated[

@@ -27,7 +27,7 @@ class Lost:
 
 @dataclass(frozen=True)
 class Yield:
-    """What a keg gives.
+    """The yield of a keg.
 
     glasses: whole ones; days: at so many serves a day, None where it is not said how many
     away_ml: of one keg, typically

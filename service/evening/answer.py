@@ -52,7 +52,7 @@ class EveningDrinkPlan:
 
 @dataclass(frozen=True)
 class TaskUse:
-    """What a task holds from its begin to its end."""
+    """A thing that a task holds from its begin to its end."""
 
     kind: Annotated[str, text(20), "crew, regulator, cold, jug or vessel."]
     name: Annotated[str, text(100)]
@@ -85,7 +85,7 @@ class PlannedTask:
 
 @dataclass(frozen=True)
 class Relief:
-    """What would relieve the bottleneck, computed."""
+    """A relief of the bottleneck, computed."""
 
     code: Annotated[str, CODE]
     text: Sentence
@@ -95,7 +95,7 @@ class Relief:
 
 @dataclass(frozen=True)
 class Bottleneck:
-    """What sets the time, and what would relieve it."""
+    """The thing that sets the time, and its reliefs."""
 
     code: Annotated[str, CODE]
     text: Sentence
@@ -135,7 +135,7 @@ class EveningGas:
 @shape("EveningPurchase")
 @dataclass(frozen=True)
 class EveningPurchase:
-    """What all drinks together take of one component."""
+    """The amount of one component that all drinks together take."""
 
     component: Annotated[str, text(200)]
     stock_code: Annotated[str | None, text(64)]

@@ -48,7 +48,7 @@ class Demand:
 @shape("DemandBasis")
 @dataclass(frozen=True)
 class Basis:
-    """How the serves that are asked for were found."""
+    """The way in which the serves that are asked for were found."""
 
     code: Annotated[str, CODE]
     text: Sentence

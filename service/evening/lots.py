@@ -57,7 +57,7 @@ class NoRoom(Exception):
 
 
 class _Room:
-    """What is left of each cold place for what stands there when the service starts.
+    """The room left in each cold place for what stands there when the service starts.
 
     reserve_ml: kept free where vessels chill, so that those which stand elsewhere can pass through
     """

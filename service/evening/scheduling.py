@@ -65,7 +65,7 @@ class Hold:
 
 @dataclass(frozen=True)
 class Project:
-    """What is to be done with what there is. Resources are numbered as they stand in capacities.
+    """A project: activities, and the resources for them. Resources are numbered as they stand in capacities.
 
     counted: resources of which fewer are tried as well, so that more of one never makes it later
     """
@@ -321,7 +321,7 @@ RULES: tuple[Rule, ...] = (_latest_end, _latest_begin, _most_work_behind, _slack
 
 
 class _Profile:
-    """How much of one resource is free, from each of these moments on."""
+    """The free amount of one resource, from each of these moments on."""
 
     def __init__(self, capacity: int) -> None:
         self.at, self.free = [0], [capacity]

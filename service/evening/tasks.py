@@ -66,7 +66,7 @@ class Task:
 
 @dataclass(frozen=True)
 class Held:
-    """What a lot or a batch takes from the begin of one task to the end of another, None to the service.
+    """A thing that a lot or a batch takes from the begin of one task to the end of another, None to the service.
 
     after: id of the task from whose end on it only stands there, until it is served
     at: ids of the tasks that have a batch's jug in hand; it stands in it between them

@@ -41,7 +41,7 @@ class LabelLine:
 @shape("PrepLabel")
 @dataclass(frozen=True)
 class SheetLabel:
-    """What goes on every vessel."""
+    """The label of every vessel."""
 
     name: Annotated[str, text(200)]
     lines: Declared[tuple[LabelLine, ...]]

@@ -26,7 +26,7 @@ from service.vessel import FillShare, VesselGiven
 @shape("PrepChill")
 @dataclass(frozen=True)
 class ChillPlan:
-    """How the batch is chilled; the defaults are those of /v1/chilling.
+    """The chilling of the batch; the defaults are those of /v1/chilling.
 
     environment_temperature_c, cooling_power_w: of the place, where the cold places of a house are known
     """

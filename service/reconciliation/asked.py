@@ -33,7 +33,7 @@ class Weighed:
 @shape("StockQuantity", exactly_one=True)
 @dataclass(frozen=True)
 class StockQuantity:
-    """How much of a drink: exactly one of the three."""
+    """An amount of a drink: exactly one of the three."""
 
     volume_ml: Annotated[float | None, volume(low=0.0, high=MOST_ML)] = None
     vessels: Annotated[tuple[SizedVessel, ...] | None, items(50), "Each kind, how many, and how full they are."] = None

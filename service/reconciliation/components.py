@@ -103,7 +103,7 @@ def reconciled(
 
 @dataclass(frozen=True)
 class _Taken:
-    """What a millilitre of a drink takes of each component, and the drink."""
+    """The share of each component in a millilitre of a drink, and the drink."""
 
     drink: ReconciledDrink
     each: Mapping[str, Supply]

@@ -20,7 +20,7 @@ _NOISE = 1e-9
 
 @dataclass(frozen=True)
 class Variance:
-    """What was counted less what was expected, with the error of measuring.
+    """The count less what was expected, with the error of measuring.
 
     moved: the largest of the amounts that it is the difference of
     """

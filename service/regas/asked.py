@@ -17,7 +17,7 @@ from service.vessel import FillShare, VesselGiven
 @shape("RegasPour")
 @dataclass(frozen=True)
 class Pour:
-    """How a glass is poured; gently, down its side, unless stated."""
+    """The pour of a glass; gently, down its side, unless stated."""
 
     volume_ml: Annotated[float, volume(low=SMALLEST_POUR_ML, high=2000.0)]
     manner: Declared[PourManner | None] = None

@@ -69,7 +69,7 @@ def _lacking_and_not_of(kind: str, sent: Mapping[str, Any], not_of: set[str]) ->
 @shape("VesselEvent", rules=[fields_of_the_kind])
 @dataclass(frozen=True)
 class Event:
-    """What happened to a vessel, and when.
+    """An event in the life of a vessel, and its time.
 
     charged: put on the regulator at a gauge pressure and shaken for so long; a keg stays on it. opened, closed: a
     bottle; a keg that is closed is cut off from its gas. poured: a volume, or so many glasses, one unless stated; a
@@ -93,7 +93,7 @@ class Event:
 @shape("RegasSale", rules=[fields_of_the_sale])
 @dataclass(frozen=True)
 class Sale:
-    """What a till sold of a drink, one glass unless stated; or, voided, an earlier sale that never happened."""
+    """A sale of a drink by a till, one glass unless stated; or, voided, an earlier sale that never happened."""
 
     id: Annotated[str, text(64)]
     at: Declared[datetime]

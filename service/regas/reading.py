@@ -19,7 +19,7 @@ from service.science.vessel import at_gauge, gas_pressures, rest_closed
 @shape("LevelCorrection")
 @dataclass(frozen=True)
 class Correction:
-    """What a gauge reading made of the level."""
+    """The effect of a gauge reading on the level."""
 
     event: Annotated[str, text(64)]
     before: Annotated[Band, CO2, "As the log told it."]

@@ -62,7 +62,7 @@ class RegasAfter:
 @shape("VesselTopUp")
 @dataclass(frozen=True)
 class RegasSettings:
-    """How to bring a bottle back: dial, time on the regulator while it is shaken, cold rest, gas."""
+    """The way to bring a bottle back: dial, time on the regulator while it is shaken, cold rest, gas."""
 
     squeeze_first: Annotated[bool, "Squeeze the air out and cap it, right before it is connected."]
     gauge_pressure_bar: Annotated[float, PRESSURE]
@@ -116,7 +116,7 @@ class RotationTurn:
 @shape("RegasGain")
 @dataclass(frozen=True)
 class Gain:
-    """What one change makes of the last glass of a vessel that is never re-gassed."""
+    """The effect of one change on the last glass of a vessel that is never re-gassed."""
 
     change: Annotated[str, CODE]
     text: Sentence

@@ -34,7 +34,7 @@ class Place:
 
 @dataclass(frozen=True)
 class Spread:
-    """Of the typical figures of all venues that are not refused."""
+    """The spread of the typical figures of all venues that are not refused."""
 
     lowest: Declared[Place]
     median: Annotated[Figure, FIGURE]
@@ -44,7 +44,7 @@ class Spread:
 @shape("RolloutSummary")
 @dataclass(frozen=True)
 class Summary:
-    """How far apart what the guest gets is; what no venue has is left out."""
+    """The spread of what the guest gets; what no venue has is left out."""
 
     co2: Annotated[Spread | None, "In the vessel once it is charged: the same everywhere."] = None
     glass: Annotated[Spread | None, "In the first glass, which the altitude changes."] = None
@@ -156,7 +156,7 @@ def refused_answer(site: Site, problem: Mapping[str, Any]) -> VenueAnswer:
 
 @dataclass(frozen=True)
 class RolloutStandard:
-    """What venues are held against: exactly to the spec, at sea level, in the vessel that its size names first.
+    """The venue that all are held against: exactly to the spec, at sea level, in the vessel that its size names first.
 
     Absent are the pressures of a standard that is refused there itself.
     """

@@ -54,7 +54,7 @@ MOVES: Moves = {
 
 @dataclass(frozen=True)
 class Standard:
-    """What is the same at every venue."""
+    """The request's part that is the same at every venue."""
 
     carbonation: Declared[StandardCarbonation] = field(default_factory=StandardCarbonation)
     size: Annotated[Size | None, "Of the batch where a venue states no vessels; one that does fills those."] = None

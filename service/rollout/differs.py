@@ -73,7 +73,7 @@ _LOWER = {
     "altitude": "At an altitude of {altitude} set {change} less, for the same CO2 in the drink.",
     "vessel": "In a {vessel}, with its headspace and the air in it, set {change} less, for the same CO2 in the drink.",
 }
-"""What is said of a dial that is higher or lower than the standard's, by what that comes of."""
+"""Sentences about a dial that is higher or lower than the standard's, by code."""
 
 
 def _by_place(site: Site, level_bar: float, here_bar: float) -> Iterator[Differs]:
@@ -139,7 +139,7 @@ _LESS_SOUR = {
     "jug": "Measured in whole steps, it comes out with {percent} % less acid.",
     "scale": "Weighed in steps of {step}, it comes out with {percent} % less acid.",
 }
-"""What is said of a drink that is not quite that of the spec, made with a jug and made on a scale."""
+"""Sentences about a drink that is not quite that of the spec, made with a jug and made on a scale."""
 
 
 def _short(value: float) -> float:

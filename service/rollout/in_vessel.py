@@ -22,7 +22,7 @@ from service.vessel import Vessel, VesselGiven
 @shape("RolloutCharges")
 @dataclass(frozen=True)
 class VenueCharges:
-    """How a vessel is charged at this venue, and the worst it could come to there."""
+    """The charging of a vessel at this venue, and the worst it could come to there."""
 
     count: Declared[int]
     co2_g_per_l: Annotated[Band, CO2, "In the vessel once it is charged; of a keg on the gas, at rest."]

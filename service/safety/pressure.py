@@ -197,7 +197,7 @@ _OVER = {
         "local code and a competent person decide; this is arithmetic, not approval."
     ),
 }
-"""What is said of a dial that a vessel does not bear, by the limit that is passed."""
+"""Sentences about a dial that a vessel does not bear, by the limit that is passed."""
 _OVER_ANYHOW = {
     "charge-limit": (
         "Do not set {dial}: this {vessel} is charged at no more than {charge_limit}. No setting works here: take a "

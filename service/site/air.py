@@ -33,7 +33,7 @@ def fields_of_the_method(sent: Mapping[str, Any]) -> Iterator[Fault]:
 @shape(rules=[fields_of_the_method])
 @dataclass(frozen=True)
 class Air:
-    """What is done about the air before charging. none: there is no air, as after filling under CO2."""
+    """The handling of the air before charging. none: there is no air, as after filling under CO2."""
 
     method: Declared[Method]
     remaining_ml: Annotated[float | None, volume(low=0.0, high=60_000.0), "Air left after squeezing."] = None

@@ -50,7 +50,7 @@ class Scale:
 
 @dataclass(frozen=True)
 class Price:
-    """What a package of a component costs; beside the spec, never in it."""
+    """The price of a package of a component; beside the spec, never in it."""
 
     component: Annotated[str, f"A name in the spec, or {DILUTION_WATER}."]
     content: Annotated[Amount, amount(low=5.0)]

@@ -78,7 +78,7 @@ class Checked:
 
 @dataclass(frozen=True)
 class SpecCheckResult:
-    """What was found in one spec, the gravest first."""
+    """The findings about one spec, the gravest first."""
 
     id: Annotated[str, text(64)]
     found: Inline[Checked]

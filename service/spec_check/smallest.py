@@ -107,7 +107,7 @@ _ROUNDING = {
         "be {drift} %vol off, where a label allows {most}. Most of it is by {component}."
     ),
 }
-"""What is said of a value that drifts, by its code."""
+"""Sentences about a value that drifts, by code."""
 
 
 @dataclass(frozen=True)

@@ -43,7 +43,7 @@ class Range:
 
 @dataclass(frozen=True)
 class Assumed:
-    """What was assumed, as a sentence, and on what ground."""
+    """An assumption as a sentence, with its ground."""
 
     text: str
     basis: str

@@ -34,7 +34,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Gauge:
-    """What the gauge shows at rest at a temperature, and what it must not pass; about is None where nobody asks."""
+    """A gauge reading at rest at a temperature, with its limit; about is None where nobody asks."""
 
     at: Shown
     about: Shown | None

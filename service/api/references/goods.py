@@ -24,7 +24,7 @@ LIST_ACIDS = Reference(
 
 @dataclass(frozen=True)
 class IngredientBases:
-    """How well each value is known; absent for a value that is."""
+    """The uncertainty of each value; absent for a value that is known."""
 
     abv: Annotated[str | None, BASIS, KNOWN] = None
     sugar: Annotated[str | None, BASIS, KNOWN] = None
@@ -128,7 +128,7 @@ LIST_VESSELS = Reference(
 
 @dataclass(frozen=True)
 class AllergenReference:
-    """What a component may declare, and which list asks for it."""
+    """An allergen that a component may declare, and the list that asks for it."""
 
     allergen: Annotated[str, text(60)]
     name: Annotated[str, text(200)]

@@ -151,7 +151,7 @@ class LimitReference:
 
 @dataclass(frozen=True)
 class LimitReferences:
-    """What is taken, warned of and refused."""
+    """The defaults, warnings and refusals of the service."""
 
     items: Declared[tuple[LimitReference, ...]]
 

@@ -84,7 +84,7 @@ def _said(found: Any, text: str, params: list[Body], answer: Answer) -> str:
 
 
 class Manner(Enum):
-    """How a member is written: a sentence and its params take more of the object than the member."""
+    """The manner in which a member is written: a sentence and its params take more of the object than the member."""
 
     AS_IT_IS = 0
     WRITTEN = 1

@@ -27,7 +27,7 @@ from service.vessel import most_fill
 
 @dataclass(frozen=True)
 class Reading:
-    """What the vessel holds, by which reading, and how far that is from the target."""
+    """The content of the vessel, by which reading, and how far that is from the target."""
 
     target_g_per_l: float
     co2_g_per_l: Annotated[Band, CO2, "By the better known reading; all that lies between them where they disagree."]
