@@ -55,7 +55,8 @@ def _generate(folder: Path) -> list[Path]:
 
 
 def _calls() -> str:
-    every = "\n".join(f"    {_call(operation)}" for operation in operations())
+    asked_for = (operation for operation in operations() if operation.json)  # the only form it accepts
+    every = "\n".join(f"    {_call(operation)}" for operation in asked_for)
     return f"""\
 import checks.get
 import checks.post
