@@ -39,11 +39,14 @@ SHOWN_UNITS = {"ml": "ml", "oz": "oz", "c": "°C", "f": "°F", "volumes": "volum
 
 
 class Answer:
-    """Writes quantities in one unit system, and sentences in one manner of speech; one per request or venue."""
+    """Writes quantities in one unit system, and sentences in one manner of speech; one per request or venue.
 
-    def __init__(self, system: UnitSystem, speech: Speech = PLAIN) -> None:
+    omit: names of lists that the answer is sent without
+    """
+
+    def __init__(self, system: UnitSystem, speech: Speech = PLAIN, omit: frozenset[str] = frozenset()) -> None:
         self.system: UnitSystem = system
-        self.units, self.speech = ANSWER_UNITS[system], speech
+        self.units, self.speech, self.omit = ANSWER_UNITS[system], speech, omit
 
     def q(self, kind: str, value: float) -> dict[str, Any]:
         """Write a quantity from its base unit."""

@@ -12,6 +12,7 @@ from werkzeug.datastructures import MIMEAccept
 
 from service import MODEL
 from service.api import problems
+from service.api.endpoint.omission import OMITTED
 from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Reference
 from service.api.problems import RequestProblem
 from service.errors import Fault, Names
@@ -19,6 +20,8 @@ from service.limits.requests import DEEPEST
 
 OF_TEXT = ("columns", "charset", "station")
 """Query parameters of the text form alone."""
+OF_JSON = ("json", "ndjson")
+"""Forms that lists can be left out of."""
 
 
 def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str, str]]:
@@ -31,7 +34,7 @@ def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str
     wrong = [
         Fault(f"/{name}", "unknown-parameter", "Unknown parameter.")
         for name in query
-        if name != "format" and name not in operation.query
+        if name not in ("format", *operation.query) and not (name == "omit" and isinstance(operation, Operation))
     ]
     if "format" in query:
         form = query["format"]
@@ -46,6 +49,8 @@ def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str
             for name in OF_TEXT
             if name in query
         ]
+    if "omit" in query:
+        wrong += _faults_of_omit(omitted(), form)
     wrong += [
         fault
         for name, schema in operation.query.items()
@@ -55,6 +60,18 @@ def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str
     if wrong:
         raise RequestProblem("invalid-query", errors=wrong, where="query")
     return form, query
+
+
+def omitted() -> frozenset[str]:
+    """Return the lists that the current request leaves out: set apart by commas, or in several parameters."""
+    return frozenset(",".join(request.args.getlist("omit")).split(",")) if "omit" in request.args else frozenset()
+
+
+def _faults_of_omit(names: frozenset[str], form: str) -> Iterator[Fault]:
+    if form not in OF_JSON:
+        yield Fault("/omit", "needs-json", "Only JSON has {name}.", (("name", "omit"),))
+    if not names <= set(OMITTED):
+        yield Fault("/omit", "not-a-choice", "Must be one of: {choices}.", (("choices", Names(OMITTED)),))
 
 
 def _not_acceptable(forms: Iterable[str]) -> RequestProblem:

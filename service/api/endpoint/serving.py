@@ -12,8 +12,9 @@ from service import MODEL
 from service.api import problems, wire
 from service.api.answers import Answer
 from service.api.endpoint.computing import problem_of_refusal, try_each, work
+from service.api.endpoint.omission import omitting
 from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Reference, Served
-from service.api.endpoint.parsing import check_media_type, load, negotiate, parse
+from service.api.endpoint.parsing import check_media_type, load, negotiate, omitted, parse
 from service.api.moments import speech_of
 from service.api.problems import RequestProblem
 from service.errors import Fault, Refused, SeveralRefused
@@ -35,7 +36,7 @@ def serve(operation: Operation[Any, Any]) -> Response:
     form, query = negotiate(operation)
     check_media_type(operation.takes)
     document, asked = asked_of(operation, query)
-    answer = answer_for(asked)
+    answer = answer_for(asked, omitted())
     try:
         notes, found = work(operation.view, asked)
     except (Refused, SeveralRefused) as refused:
@@ -59,12 +60,15 @@ def asked_of(operation: Operation[Any, Any], query: Mapping[str, str]) -> tuple[
     return document, load(operation.schema, document)
 
 
-def answer_for(asked: Request) -> Answer:
-    """Return what writes the answer of a request: in its units, and in the manner and language of its place."""
+def answer_for(asked: Request, omit: frozenset[str] = frozenset()) -> Answer:
+    """Return what writes the answer of a request: in its units, and in the manner and language of its place.
+
+    omit: names of lists that it is sent without
+    """
     place = asked.place
     speech = speech_of(place and place.locale, place and place.time_zone, g.language)
     g.language = speech.language
-    return Answer(asked.system, speech)
+    return Answer(asked.system, speech, omit)
 
 
 @dataclass(frozen=True)
@@ -86,10 +90,10 @@ class Enveloped:
 
 
 def enveloped(operation: Operation[Any, Any], asked: Any, answer: Answer, notes: Notes, found: Body) -> Body:
-    """Return an answer in its envelope."""
+    """Return an answer in its envelope, without the lists that it is to be sent without."""
     safety = SAFETY if operation.pressure else None
     head = Envelope(MODEL, tuple(notes.cautions), tuple(notes.assumptions), safety, asked.labels)
-    return {**wire.write(head, answer), **found}
+    return omitting({**wire.write(head, answer), **found}, answer.omit)
 
 
 def read_body() -> bytes:

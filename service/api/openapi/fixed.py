@@ -4,6 +4,7 @@ from typing import Any
 
 from service import MODEL
 from service.api import problems
+from service.api.endpoint.omission import OMITTED
 from service.api.endpoint.serving import LONGEST_TAGS
 from service.api.openapi import problem_types
 
@@ -99,6 +100,23 @@ IF_NONE_MATCH = {
     "required": False,
     "description": "ETag of a copy at hand; if it still holds, the answer is 304 and empty.",
     "schema": {"type": "string", "maxLength": LONGEST_TAGS},
+}
+OMIT = {
+    "name": "omit",
+    "in": "query",
+    "required": False,
+    "description": "Lists that the JSON forms are sent without, each of them empty then. Cautions of severity danger, "
+    "no-room-for-error, cautions of steps, assumptions that a limit is judged by, problems and safety stay whole.",
+    "style": "form",
+    "explode": False,
+    "schema": {
+        "type": "array",
+        "minItems": 1,
+        "maxItems": len(OMITTED),
+        "uniqueItems": True,
+        "items": {"type": "string", "enum": list(OMITTED)},
+    },
+    "example": list(OMITTED),
 }
 FORMS = {
     "html": "Pages to print, without a script.",

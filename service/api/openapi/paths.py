@@ -127,6 +127,7 @@ def _parameters(operation: Operation[Any, Any]) -> list[dict[str, Any]]:
         _parameter(name, schema["description"], {k: v for k, v in schema.items() if k != "description"})
         for name, schema in operation.query.items()
     ]
+    stated.append(fixed.OMIT)
     if not operation.further_forms:
         return stated
     forms = {"type": "string", "enum": ["json", *operation.further_forms]}

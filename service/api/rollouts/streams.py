@@ -12,6 +12,7 @@ import orjson
 from service.api import wire
 from service.api.answers import Answer
 from service.api.endpoint import Body, Parts
+from service.api.endpoint.omission import omitting
 from service.api.moments import speech_of
 from service.api.pages.table import cell
 from service.api.rollouts.refusing import RefusalWriter, placed
@@ -55,7 +56,7 @@ class RolloutParts:
             self.refused += 1
             return wire.write(refused_answer(site, self.refusing.problem(i, refused, own)), own)
         self.spreads.add(found)
-        return _in_place(self._written(found, own), i)
+        return omitting(_in_place(self._written(found, own), i), own.omit)
 
     def _written(self, found: Venue, own: Answer) -> Body:
         """Write a venue; venues that make the same batch share the written batch."""
@@ -71,7 +72,7 @@ def answer_at(site: Site, answer: Answer) -> Answer:
     """Return the writer of answers in the units and in the manner of the venue."""
     if site.units is None and site.locale is None and site.time_zone is None:
         return answer
-    return Answer(site.units or answer.system, speech_of(site.locale, site.time_zone))
+    return Answer(site.units or answer.system, speech_of(site.locale, site.time_zone), answer.omit)
 
 
 def _in_place(body: Body, i: int) -> Body:
