@@ -7,9 +7,9 @@ OMITTED = ("assumptions", "cautions", "params")
 BEHIND_A_LIMIT = frozenset(
     {
         "vessel", "keg", "brimful-capacity", "charge-limit-gauge", "closed-limit-gauge", "condition", "charges-so-far",
-        "in-use-for", "fill-share-of-brimful", "warmest-place-where-the-keg-is-kept", "warmest-room",
-        "temperature-the-keg-is-judged-at", "air-pressure-absolute", "gas-source", "air-handling", "air-left-after-squeezing", "purges",
-        "purge-pressure-gauge", "air-that-pouring-let-in", "co2-before-charging", "dial-gauge",
+        "in-use-for", "fill-share-of-brimful", "warmest-place-where-the-keg-is-kept", "warmest-room", "dial-gauge",
+        "temperature-the-keg-is-judged-at", "air-pressure-absolute", "gas-source", "air-handling", "purges",
+        "air-left-after-squeezing", "purge-pressure-gauge", "air-that-pouring-let-in", "co2-before-charging",
     }
 )  # fmt: skip
 """Assumptions that the pressure in a vessel is judged by, which are never left out."""
