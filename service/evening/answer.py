@@ -20,6 +20,7 @@ from service.declared import (
     shape,
     text,
 )
+from service.draught import DraughtLine
 from service.evening.asked import DrinkId
 from service.evening.demand import Basis
 from service.limits.evening import MOST_TASKS
@@ -48,6 +49,7 @@ class EveningDrinkPlan:
     never_over_bar: Annotated[float | None, PRESSURE]
     charge_count: Declared[int | None]
     co2: Annotated[Band | None, CO2, "The level that the charges come to."]
+    draught: Annotated[DraughtLine | None, "Its line, where it is served through one that is stated."]
 
 
 @dataclass(frozen=True)

@@ -226,3 +226,8 @@ class ServicePlanRequest(Request):
     prices: Annotated[tuple[Price, ...], items(MOST_COMPONENTS * MOST_DRINKS)] = ()
     cylinder: Declared[Cylinder | None] = None
     loss: Declared[Loss | None] = None
+
+
+def prices_of(asked: ServicePlanRequest) -> tuple[Price, ...]:
+    """Return the prices of an evening: its own, else those of the site."""
+    return asked.prices or (asked.site.prices if asked.site else ())

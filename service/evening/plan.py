@@ -98,7 +98,7 @@ class _Clock:
 def _drink(one: Prepared, timed: Sequence[Timed], clock: _Clock) -> EveningDrinkPlan:
     charging = None if one.parts is None else one.parts.charging
     batch = one.to_mix
-    mixed = [t.begins_s for t in timed if t.task.drink is one and t.task.code == "mix-batch"]
+    mixed = [t.begins_s for t in timed if t.task.id.startswith(one.letter) and t.task.code == "mix-batch"]
     if batch is not None and mixed:
         batch = replace(batch, label=replace(batch.label, made_at=clock.at(mixed[0]).replace(microsecond=0)))
     return EveningDrinkPlan(
@@ -115,6 +115,7 @@ def _drink(one: Prepared, timed: Sequence[Timed], clock: _Clock) -> EveningDrink
         never_over_bar=None if charging is None else charging.never_over_bar_gauge,
         charge_count=None if charging is None else charging.planned.count,
         co2=None if charging is None else charging.level_g_per_l,
+        draught=None if one.parts is None else one.parts.line,
     )
 
 

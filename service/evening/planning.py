@@ -9,8 +9,8 @@ from service.evening.asked import Jugs, ServicePlanRequest
 from service.evening.lots import NoRoom, Standing, standing
 from service.evening.places import Place
 from service.evening.prepared import Prepared
-from service.evening.scheduling import FAR, CannotFit, Schedule, schedule
-from service.evening.tasks import Work, caution_jugs, jug_name, work_of
+from service.evening.scheduling import FAR, CannotFit, Schedule, Searched, schedule
+from service.evening.tasks import Known, Work, caution_jugs, jug_name, work_of
 from service.evening.timetable import Gear, Timed, project_of, timed_of
 from service.limits.evening import MOST_TASKS
 from service.notes import Notes
@@ -87,9 +87,15 @@ class Planned:
 class Evening:
     """The drinks of an evening, for which plans are made with this house or another; the same lots are written once."""
 
-    def __init__(self, asked: ServicePlanRequest, drinks: Sequence[Prepared]) -> None:
+    def __init__(self, asked: ServicePlanRequest, drinks: Sequence[Prepared], known: Known | None = None) -> None:
         self.asked, self.drinks = asked, drinks
-        self._written: list[tuple[Standing, Work]] = []
+        self._known: Known = {} if known is None else known
+        self._written: list[tuple[Standing, Work, Searched]] = []
+
+    def with_changed(self, one: Prepared) -> "Evening":
+        """Return the evening with one of its drinks changed; the tasks of the others are not written again."""
+        drinks = [one if one.index == other.index else other for other in self.drinks]
+        return Evening(self.asked, drinks, self._known)
 
     def planned(self, house: House, notes: Notes) -> Planned:
         """Return the plan that is ready soonest, in the fewest lots that are.
@@ -114,7 +120,8 @@ class Evening:
     def is_ready_in(self, house: House, within_s: float) -> bool:
         """Tell whether all of it can be done in a time, tried out in silence."""
         try:
-            return any(one.lasts_s <= within_s for one in self._tried(house, enough_s=int(within_s)))
+            tried = self._tried(house, enough_s=int(within_s), under_s=int(within_s) + 1)
+            return any(one.lasts_s <= within_s for one in tried)
         except (NoRoom, TooManyTasks):
             return False
 
@@ -128,7 +135,7 @@ class Evening:
             held = standing(self.drinks, house.places, split)
             if held in known:
                 continue
-            work = self._work(held)
+            work, searched = self._work(held)
             if len(work.tasks) + sum(one.waits for one in work.held) > MOST_TASKS:
                 if known:
                     return
@@ -137,14 +144,16 @@ class Evening:
             project = project_of(work, house.gear(held))
             if project.least_s() < under_s:
                 with suppress(CannotFit):
-                    yield Planned(house, held, work, schedule(project, enough_s=enough_s))
+                    yield Planned(house, held, work, schedule(project, enough_s=enough_s, under_s=under_s,
+                                                              searched=searched))  # fmt: skip
 
-    def _work(self, held: Standing) -> Work:
-        work = next((work for known, work in self._written if known == held), None)
-        if work is None:
-            work = work_of(self.asked, self.drinks, held)
-            self._written.append((held, work))
-        return work
+    def _work(self, held: Standing) -> tuple[Work, Searched]:
+        """Return the work of these lots, and the schedules of it that are known."""
+        for known, work, searched in self._written:
+            if known == held:
+                return work, searched
+        self._written.append((held, work_of(self.asked, self.drinks, held, self._known), {}))
+        return self._written[-1][1:]
 
 
 def with_one_more(house: House) -> Iterator[tuple[str, House]]:

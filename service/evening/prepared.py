@@ -7,14 +7,15 @@ from math import ceil, floor
 
 from service import batching
 from service.batching import Batch, BatchRequest, Size
+from service.draught import DraughtGiven
 from service.drink import DrinkGiven, drink_of
 from service.errors import Fact, Fault, Refusals, Refused
-from service.evening.asked import EveningDrink, Ready, ServicePlanRequest
+from service.evening.asked import EveningDrink, Ready, ServicePlanRequest, prices_of
 from service.evening.demand import Wanted, wanted
 from service.evening.places import Place, chilling_place
 from service.limits.evening import AHEAD_S
 from service.notes import Notes, SilentNotes
-from service.prep_sheet import ChillPlan, Parts, PrepSheetRequest, PrepSolution, prepare, solutions_for
+from service.prep_sheet import ChillPlan, Parts, PrepSheetRequest, PrepSolution, on_draught, prepare, solutions_for
 from service.science.units import Quantity
 from service.setting import attempt
 from service.vessel import SizedVessel, Vessel, VesselGiven, fill_of, most_fill, vessel_of
@@ -151,7 +152,7 @@ def _prepared(
     if not count:
         return one
     place = chilling_place(places, vessel.capacity_ml, "/vessel")
-    sheet = _sheet(asked, drink, given, count, place)
+    sheet = _sheet(asked, drink, given, count, place, serve_ml, notes)
     parts = prepare(sheet, notes)
     _check_keeps(asked, drink, parts.batch)
     to_mix = _to_mix(asked, drink, sheet, parts)
@@ -208,10 +209,13 @@ def _caution_old(asked: ServicePlanRequest, ready: Ready, drink: EveningDrink, a
 
 
 def _sheet(
-    asked: ServicePlanRequest, drink: EveningDrink, vessel: VesselGiven, count: int, place: Place
-) -> PrepSheetRequest:
+    asked: ServicePlanRequest, drink: EveningDrink, vessel: VesselGiven, count: int, place: Place, serve_ml: float,
+    notes: Notes,
+) -> PrepSheetRequest:  # fmt: skip
     """Return the prep sheet that is asked for a drink."""
     carbonation = drink.carbonation
+    if drink.serve_at == "draught":
+        carbonation = on_draught(carbonation, notes)
     if carbonation.connected is None:  # a keg on the gas would take a regulator all evening
         carbonation = replace(carbonation, connected=False)
     together = sum(not one.made_ahead for one in asked.drinks)
@@ -225,8 +229,16 @@ def _sheet(
         chill=chill,
         made_at=None if drink.made_ahead else asked.begins_at,
         serve_at=drink.serve_at if drink.draught is not None else None,
-        draught=drink.draught,
+        draught=None if drink.draught is None else _line(asked, drink, drink.draught, serve_ml),
     )
+
+
+def _line(asked: ServicePlanRequest, drink: EveningDrink, line: DraughtGiven, serve_ml: float) -> DraughtGiven:
+    """Return the line of a drink, with its serve for a glass and the prices of the evening, unless it states them."""
+    pour = replace(line.pour, volume_ml=line.pour.volume_ml or serve_ml)
+    names = batching.names_of(drink.spec)
+    prices = tuple(one for one in prices_of(asked) if one.component in names)
+    return replace(line, pour=pour, prices=line.prices or prices)
 
 
 def shortest_keeping_s(batch: Batch) -> float | None:

@@ -169,7 +169,7 @@ def _with(drinks: Sequence[Prepared], changed: Prepared) -> tuple[Prepared, ...]
 
 def _too_late(evening: Evening, found: Planned, there_s: float) -> Refused:
     """Return the refusal of an evening that takes longer than there is time."""
-    asked, drinks = evening.asked, evening.drinks
+    asked = evening.asked
     takes, there = Quantity("duration", float(found.lasts_s), "up"), Quantity("duration", there_s, "down")
     ready_at = asked.begins_at + timedelta(seconds=found.lasts_s)
     text = "It takes {takes}, and from the begin of the work to the first pour there are {there}."
@@ -179,8 +179,8 @@ def _too_late(evening: Evening, found: Planned, there_s: float) -> Refused:
     facts = [Fact("takes", takes), Fact("there_is", there), Fact("time_short", short)]
     offers = [
         _later(asked, ready_at),
-        *_with_less(asked, drinks, found, there_s),
-        *_ahead(asked, drinks, found, there_s),
+        *_with_less(evening, found, there_s),
+        *_ahead(evening, found, there_s),
         *_with_more(evening, found, there_s),
     ]
     return Refused(SLUG, [fault], facts=facts, offers=offers)
@@ -199,7 +199,7 @@ def _later(asked: ServicePlanRequest, ready_at: datetime) -> Offer:
 
 def _hands_s(found: Planned, one: Prepared) -> int:
     """Return the time of people that a drink takes tonight [s]."""
-    return sum(task.hands_on_s for task in found.work.tasks if task.drink is one)
+    return sum(task.hands_on_s for task in found.work.tasks if task.drink is not None and task.drink.index == one.index)
 
 
 def _tonight(drinks: Sequence[Prepared], found: Planned) -> list[Prepared]:
@@ -208,28 +208,27 @@ def _tonight(drinks: Sequence[Prepared], found: Planned) -> list[Prepared]:
     return sorted(made, key=lambda one: -_hands_s(found, one))
 
 
-def _with_less(
-    asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Planned, there_s: float
-) -> Iterator[Offer]:
+def _with_less(evening: Evening, found: Planned, there_s: float) -> Iterator[Offer]:
     """Yield the offer of fewer serves of the drink that costs most time, where that helps; as many as there is time."""
-    for one in _tonight(drinks, found)[:2]:
-        low, high = 0, one.count  # low is in time where it is not nought, high is not
+    for one in _tonight(evening.drinks, found)[:2]:
+        if one.count == 1 or not evening.with_changed(one.of(1)).is_ready_in(found.house, there_s):
+            continue
+        low, high = 1, one.count  # low is in time, high is not
         while high - low > 1:
             count = (low + high) // 2
-            if Evening(asked, _with(drinks, one.of(count))).is_ready_in(found.house, there_s):
+            if evening.with_changed(one.of(count)).is_ready_in(found.house, there_s):
                 low = count
             else:
                 high = count
-        if low:
-            yield _fewer(one, low)
-            return
+        yield _fewer(one, low)
+        return
 
 
-def _ahead(asked: ServicePlanRequest, drinks: Sequence[Prepared], found: Planned, there_s: float) -> Iterator[Offer]:
+def _ahead(evening: Evening, found: Planned, there_s: float) -> Iterator[Offer]:
     """Yield the offer to make a drink the day before, the one that costs most time of those that keep."""
-    for one in _keeping(asked, _tonight(drinks, found)):
+    for one in _keeping(evening.asked, _tonight(evening.drinks, found)):
         before = replace(one, asked=replace(one.asked, made_ahead=True))
-        if Evening(asked, _with(drinks, before)).is_ready_in(found.house, there_s):
+        if evening.with_changed(before).is_ready_in(found.house, there_s):
             nearest = (Nearest(f"/drinks/{one.index}/made_ahead", value=True),)
             text = "Make {drink} the day before: it keeps."
             yield Offer("made-ahead", text, nearest, (("drink", one.asked.spec.name),))

@@ -11,6 +11,7 @@ source: Kolisch and Hartmann 1999, doi:10.1007/978-1-4615-5533-9_7 (schedule gen
     Lova 2001, doi:10.1023/A:1010997814183 (forward-backward improvement)
 """
 
+from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -26,6 +27,8 @@ MOVED = 1400
 """Activities of all lists near the best one that are tried: fewer lists of more activities."""
 WORTH_IT = 1.03
 """A list whose first schedule is longer than so many times the best is not improved."""
+HOPELESS = 1.1
+"""Where the rules find none under so many times the wanted time, no list near theirs is tried."""
 REACHES = ((0.25, 0.02), (0.0, 0.12))
 """How far chains and single activities are moved in such lists, by turns, share of the schedule."""
 
@@ -114,6 +117,30 @@ class Project:
         return tuple(tuple(sorted(one)) for one in found)
 
     @cached_property
+    def taken(self) -> tuple[tuple[tuple[int, int, int, int], ...], ...]:
+        """By activity what it takes: of which resource, from when to when in it [s], and how much."""
+        found: list[list[tuple[int, int, int, int]]] = []
+        for activity in self.activities:
+            offsets = accumulate((one.lasts_s for one in activity.stretches), initial=0)
+            found.append([
+                (resource, offset, offset + one.lasts_s, amount)
+                for one, offset in zip(activity.stretches, offsets, strict=False) for resource, amount in one.uses
+            ])  # fmt: skip
+        for hold in self.holds:
+            if hold.since is not None:
+                found[hold.since].append((hold.resource, 0, FAR, hold.amount))
+        return tuple(map(tuple, found))
+
+    @cached_property
+    def given_back(self) -> tuple[tuple[tuple[int, int], ...], ...]:
+        """By activity what is given back when it ends: of which resource, and how much."""
+        found: list[list[tuple[int, int]]] = [[] for _ in self.activities]
+        for hold in self.holds:
+            if hold.until is not None:
+                found[hold.until].append((hold.resource, hold.amount))
+        return tuple(map(tuple, found))
+
+    @cached_property
     def reversed(self) -> "Project":
         """The same project run backward."""
         activities = tuple(Activity(one.stretches[::-1], self.followers[i]) for i, one in enumerate(self.activities))
@@ -175,23 +202,30 @@ class Schedule:
     ends_s: int
 
 
+Searched = dict[tuple[int, ...], Schedule | None]
+"""The best schedules of the same activities, by the capacities they are for; None where nothing fits."""
+
+
 class CannotFit(Exception):
     """An activity uses more of a resource than there is, or what is held never leaves room for the rest."""
 
 
-def schedule(project: Project, *, enough_s: int = 0) -> Schedule:
+def schedule(project: Project, *, enough_s: int = 0, under_s: int = FAR, searched: Searched | None = None) -> Schedule:
     """Return the shortest schedule that is found, or the first that is not over `enough_s`.
 
     A schedule for fewer people or regulators is one for more: the better of them is kept.
 
+    under_s: a longer one is of no use, and is not looked for where the rules come to far more
+    searched: what was found for these activities with other capacities, which is kept there
     raises: CannotFit
     """
     if not project.activities:
         return Schedule((), 0)
+    known = {} if searched is None else searched
     best: Schedule | None = None
     for tried in _with_fewer(project):
         if best is None or enough_s < best.ends_s > tried.least_s():
-            found = _search(tried, enough_s)
+            found = _known_or_searched(tried, enough_s, under_s, known)
             if found is not None and (best is None or found.ends_s < best.ends_s):
                 best = found
     if best is None:
@@ -209,12 +243,24 @@ def _with_fewer(project: Project) -> Iterator[Project]:
         yield replace(project, capacities=capacities) if capacities != project.capacities else project
 
 
-def _search(project: Project, enough_s: int) -> Schedule | None:
+def _known_or_searched(project: Project, enough_s: int, under_s: int, known: Searched) -> Schedule | None:
+    """Return what is known of a project, or look for it; kept only where nothing cut the search short."""
+    if project.capacities in known:
+        return known[project.capacities]
+    found = _search(project, enough_s, under_s)
+    if found is None or enough_s < found.ends_s <= under_s:
+        known[project.capacities] = found
+    return found
+
+
+def _search(project: Project, enough_s: int, under_s: int) -> Schedule | None:
     """Return the best schedule by the rules and near them; None where nothing fits."""
     search = _Search(project, max(enough_s, project.least_s()))
     for rule in RULES:
         if search.is_over_after(_listed(project, rule(project))):
             return search.best
+    if search.best is not None and search.best.ends_s > HOPELESS * under_s:
+        return search.best
     random = Random(len(project.activities))  # noqa: S311 - a fixed sequence, for a search
     for i in range(MOVED // len(project.activities)):
         if search.best is None or search.is_over_after(_moved(project, search.best, REACHES[i % 2], random)):
@@ -232,8 +278,8 @@ class _Search:
     def is_over_after(self, order: Sequence[int]) -> bool:
         """Try a list; tell whether there is nothing left to find."""
         project, best = self.project, self.best
-        begins = _serial(project, order)
-        if begins is not None and (best is None or max(_ends(project, begins)) <= WORTH_IT * best.ends_s):
+        begins = _serial(project, order, FAR if best is None else int(WORTH_IT * best.ends_s))
+        if begins is not None:
             found = _improved(project, self.backward, begins)
             if found is not None and (best is None or found.ends_s <= best.ends_s):
                 self.best = found
@@ -329,7 +375,7 @@ class _Profile:
     def clash(self, begin: int, end: int, amount: int) -> int:
         """Return the end of a time within which less than an amount is free; 0 where there is none, FAR for ever."""
         at, free = self.at, self.free
-        i = _before(at, begin)
+        i = bisect_right(at, begin) - 1
         last = len(at) - 1
         while True:
             if free[i] < amount:
@@ -350,40 +396,28 @@ class _Profile:
     def _cut(self, moment: int) -> int:
         """Return the place of a moment, where there is one from now on."""
         at = self.at
-        i = _before(at, moment)
-        if at[i] != moment:
-            i += 1
-            at.insert(i, moment)
-            self.free.insert(i, self.free[i - 1])
+        i = bisect_right(at, moment)
+        if at[i - 1] == moment:
+            return i - 1
+        at.insert(i, moment)
+        self.free.insert(i, self.free[i - 1])
         return i
 
 
-def _before(at: list[int], moment: int) -> int:
-    """Return the place of the last moment that is not after this one; most look near the end."""
-    low, high = 0, len(at)
-    while high - low > 1:
-        middle = (low + high) // 2
-        if at[middle] <= moment:
-            low = middle
-        else:
-            high = middle
-    return low
-
-
-def _serial(project: Project, order: Sequence[int]) -> list[int] | None:
+def _serial(project: Project, order: Sequence[int], within_s: int = FAR) -> list[int] | None:
     """Return when each activity begins, placed one after the other where it fits first; None where something cannot.
 
     order: every activity after those that it waits for. One that nothing leaves room for yet waits for a later one.
+    within_s: a schedule that ends later is none
     """
     placing = _Placing(project)
+    latest_s = [within_s - one.lasts_s - tail for one, tail in zip(project.activities, project.tails_s, strict=True)]
     waiting = list(order)
     while waiting:
-        for place, i in enumerate(waiting):
-            if placing.place(i):
-                del waiting[place]
-                break
-        else:
+        place = next((k for k, i in enumerate(waiting) if placing.place(i)), None)
+        if place is None or placing.begins[waiting[place]] > latest_s[waiting[place]]:
             return None
+        del waiting[place]
     return placing.begins
 
 
@@ -394,28 +428,22 @@ class _Placing:
         self.project = project
         self.begins = [-1] * len(project.activities)
         self.profiles = [_Profile(capacity) for capacity in project.capacities]
-        self.since: dict[int, list[Hold]] = {}
-        self.until: dict[int, list[Hold]] = {}
         for hold in project.holds:
             if hold.since is None:
                 self.profiles[hold.resource].take(0, FAR, hold.amount)
-            else:
-                self.since.setdefault(hold.since, []).append(hold)
-            if hold.until is not None:
-                self.until.setdefault(hold.until, []).append(hold)
 
     def place(self, i: int) -> bool:
         """Place an activity where it fits first, if what it waits for is placed and it fits at all."""
-        activity, begins = self.project.activities[i], self.begins
+        activities, begins, profiles = self.project.activities, self.begins, self.profiles
         begin = 0
-        for j in activity.after:
+        for j in activities[i].after:
             if begins[j] < 0:
                 return False
-            begin = max(begin, begins[j] + self.project.activities[j].lasts_s)
-        taken = self._taken(i, activity)
+            begin = max(begin, begins[j] + activities[j].lasts_s)
+        taken = self.project.taken[i]
         while True:
             for resource, offset, end, amount in taken:
-                clash = self.profiles[resource].clash(begin + offset, begin + end, amount)
+                clash = profiles[resource].clash(begin + offset, begin + end, amount)
                 if clash:
                     break
             else:
@@ -425,17 +453,7 @@ class _Placing:
             begin = clash - offset
         begins[i] = begin
         for resource, offset, end, amount in taken:
-            self.profiles[resource].take(begin + offset, min(FAR, begin + end), amount)
-        for hold in self.until.get(i, ()):
-            self.profiles[hold.resource].take(begin + activity.lasts_s, FAR, -hold.amount)
+            profiles[resource].take(begin + offset, min(FAR, begin + end), amount)
+        for resource, amount in self.project.given_back[i]:
+            profiles[resource].take(begin + activities[i].lasts_s, FAR, -amount)
         return True
-
-    def _taken(self, i: int, activity: Activity) -> list[tuple[int, int, int, int]]:
-        """Return what an activity takes: of which resource, from when to when in it, how much."""
-        found = []
-        offsets = accumulate((one.lasts_s for one in activity.stretches), initial=0)
-        for one, offset in zip(activity.stretches, offsets, strict=False):
-            found += [(resource, offset, offset + one.lasts_s, amount) for resource, amount in one.uses]
-        for hold in self.since.get(i, ()):
-            found.append((hold.resource, 0, FAR, hold.amount))
-        return found

@@ -9,7 +9,7 @@ from service.batching.supplies import Supply, by_name, supplies
 from service.drink import DILUTION_WATER
 from service.errors import Fault, Refusals, Refused
 from service.evening.answer import EveningPurchase
-from service.evening.asked import ServicePlanRequest
+from service.evening.asked import ServicePlanRequest, prices_of
 from service.evening.prepared import Prepared
 from service.listed import repeated
 from service.money import Money, unrounded
@@ -37,7 +37,7 @@ def shopping_of(asked: ServicePlanRequest, drinks: Sequence[Prepared], notes: No
 
     raises: Refused, SeveralRefused for prices and stock that are of no component, or in several currencies
     """
-    prices = {one.component: one for one in (asked.prices or (asked.site.prices if asked.site else ()))}
+    prices = {one.component: one for one in prices_of(asked)}
     held = {one.component: one.amount.quantity for one in asked.on_hand if one.component is not None and one.amount}
     taken = _taken(drinks, {*prices, *held})
     acids = _acids(drinks)

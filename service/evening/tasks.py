@@ -9,7 +9,7 @@ from service.evening.lots import Lot, Standing
 from service.evening.prepared import Prepared
 from service.limits.evening import SET_UP_S
 from service.notes import Notes, Value
-from service.prep_sheet import PLACES, Station, Step, Steps, StepValue, mixing_steps, vessel_steps
+from service.prep_sheet import PLACES, Station, Step, Steps, StepValue, mixing_steps, tap_steps, vessel_steps
 from service.prep_sheet.step import StepCaution
 from service.science.acids import FORMS
 from service.science.units import Quantity
@@ -94,15 +94,18 @@ class Work:
     held: tuple[Held, ...]
 
 
-def work_of(asked: ServicePlanRequest, drinks: Sequence[Prepared], standing: Standing) -> Work:
-    """Return all tasks of the evening, and what is done the day before."""
+def work_of(asked: ServicePlanRequest, drinks: Sequence[Prepared], standing: Standing, known: "Known") -> Work:
+    """Return all tasks of the evening, and what is done the day before.
+
+    known: the tasks of a drink in the same lots, which are written once and kept there
+    """
     tasks: list[Task] = []
     ahead: list[Task] = []
     held: list[Held] = []
     for one in drinks:
         if one.parts is None:
             continue
-        written = _written(one, [lot for lot in standing.lots if lot.drink.index == one.index])
+        written = _known_or_written(one, [lot for lot in standing.lots if lot.drink.index == one.index], known)
         before = written.before()
         for task in written.tasks:
             (ahead if task.id in before else tasks).append(task)
@@ -143,9 +146,12 @@ class _Written:
     checked: list[str] = field(default_factory=list)
 
     def before(self) -> set[str]:
-        """Return the ids of what is done the day before: all of it, or what settles or rests, with what that needs."""
+        """Return the ids of what is done the day before: all of it, or what settles or rests, with what that needs.
+
+        A keg goes on its line tonight, whenever it was made.
+        """
         if self.drink.asked.made_ahead:
-            return {one.id for one in self.tasks}
+            return {one.id for one in self.tasks if one.code not in _AT_THE_TAP}
         found: set[str] = set()
         for one in reversed(self.tasks):
             if one.code in _THE_DAY_BEFORE or one.id in found or _holds_lactic(self.drink, one):
@@ -163,6 +169,9 @@ class _Written:
                 yield Held(kept, check, None, check, self.drink)
 
 
+Known = dict[object, _Written]
+"""The tasks of drinks that are written already, by the drink and its lots."""
+_AT_THE_TAP = ("connect-line", "time-pour")
 _THE_DAY_BEFORE = ("settle-stock", "filter-stock", "check-clear")
 
 
@@ -174,6 +183,15 @@ def _holds_lactic(drink: Prepared, task: Task) -> bool:
     return any(part.acid == "lactic" and FORMS[part.form].is_liquid for part in named.solution.mix.products)
 
 
+def _known_or_written(drink: Prepared, lots: Sequence[Lot], known: "Known") -> _Written:
+    """Return the tasks of a drink, from what is known where it was in the same lots."""
+    in_lots = tuple((lot.count, lot.chilled_in.name, lot.kept_in.name) for lot in lots)
+    key = (drink.index, drink.count, drink.asked.made_ahead, in_lots)
+    if key not in known:
+        known[key] = _written(drink, lots)
+    return known[key]
+
+
 def _written(drink: Prepared, lots: Sequence[Lot]) -> _Written:
     found = _Written(drink, lots)
     steps, mixed = Steps(), 0
@@ -182,10 +200,14 @@ def _written(drink: Prepared, lots: Sequence[Lot]) -> _Written:
     _write(found, steps.done, None)
     found.mixed = found.ends.get(mixed, "")
     none: list[Lot | None] = [None]
+    labelled = []
     for lot in lots or none:
         done = len(steps.done)
-        vessel_steps(drink.to_chill if lot is None else lot.parts, steps, mixed)
+        labelled.append(vessel_steps(drink.to_chill if lot is None else lot.parts, steps, mixed))
         _write(found, steps.done[done:], lot)
+    done = len(steps.done)
+    tap_steps(drink.to_chill, steps, labelled[0])  # one keg is on the line when the service starts
+    _write(found, steps.done[done:], None)
     return found
 
 

@@ -3,9 +3,9 @@
 from service.prep_sheet.answer import PrepSheet, prep_sheet
 from service.prep_sheet.paper import LabelLine, Record, SheetLabel
 from service.prep_sheet.parts import ChillPlan, Parts, PrepSheetRequest, PrepSolution, charged, chilled
-from service.prep_sheet.sheet import prepare, solutions_for
+from service.prep_sheet.sheet import on_draught, prepare, solutions_for
 from service.prep_sheet.step import Station, Step, StepCaution, Steps, StepValue
-from service.prep_sheet.steps import PLACES, mixing_steps, steps_of, vessel_steps
+from service.prep_sheet.steps import PLACES, mixing_steps, steps_of, tap_steps, vessel_steps
 
 __all__ = [
     "PLACES",
@@ -25,9 +25,11 @@ __all__ = [
     "charged",
     "chilled",
     "mixing_steps",
+    "on_draught",
     "prep_sheet",
     "prepare",
     "solutions_for",
     "steps_of",
+    "tap_steps",
     "vessel_steps",
 ]

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from service import acid, batching, carbonation, regas
 from service.batching import Batch, BatchRequest, Fill, Size, WholeServes
-from service.carbonation import Charging, SetPoints
+from service.carbonation import CarbonationPlan, Charging, SetPoints
 from service.draught import USUAL_KEG, DraughtAsked, DraughtLine, Keg, draught_line
 from service.drink import Portion
 from service.errors import Fact, Fault, Refusals, Refused
@@ -129,12 +129,16 @@ def _on_draught(asked: PrepSheetRequest, notes: Notes) -> tuple[PrepSheetRequest
         if vessel is None:
             vessel = VesselGiven(preset=USUAL_KEG)
             notes.assume("keg", USUAL_KEG, "default", at="/draught/keg/vessel")
-    plan = asked.carbonation
-    if plan.target_g_per_l is None:
-        plan = replace(plan, target_g_per_l=TARGET_G_PER_L)
-        target = Quantity("co2", TARGET_G_PER_L)
-        notes.assume("target on draught", target, "common-practice", at="/carbonation/target")
-    return replace(asked, vessel=vessel, fill=fill, carbonation=plan), at
+    return replace(asked, vessel=vessel, fill=fill, carbonation=on_draught(asked.carbonation, notes)), at
+
+
+def on_draught(plan: CarbonationPlan, notes: Notes) -> CarbonationPlan:
+    """Return the carbonation of a drink on draught, at the usual level there unless one is stated."""
+    if plan.target_g_per_l is not None:
+        return plan
+    target = Quantity("co2", TARGET_G_PER_L)
+    notes.assume("target on draught", target, "common-practice", at="/carbonation/target")
+    return replace(plan, target_g_per_l=TARGET_G_PER_L)
 
 
 KEG = ("/vessel", "/fill")

@@ -14,6 +14,7 @@ from service.prep_sheet.bar import serve
 from service.prep_sheet.charging import air_out, charge
 from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import Step, StepCaution, Steps, StepValue, Timer, component
+from service.prep_sheet.tap import tap
 from service.science.acids import FORMS
 from service.science.units import Quantity
 
@@ -42,6 +43,11 @@ def vessel_steps(sheet: Parts, steps: Steps, mixed: int) -> int:
     inspected = _inspect(sheet, steps)
     sealed = air_out(sheet, steps, _fill(sheet, steps, (inspected, mixed)))
     return charge(sheet, steps, _chill(sheet, steps, sealed))
+
+
+def tap_steps(sheet: Parts, steps: Steps, labelled: int) -> int:
+    """Write down how a keg goes on its line, if there is one, and how its pour is checked; the last step's number."""
+    return labelled if sheet.line is None else tap(sheet, sheet.line, steps, labelled)
 
 
 def _inspect(sheet: Parts, steps: Steps) -> int:

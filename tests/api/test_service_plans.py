@@ -187,6 +187,45 @@ def test_two_nights_of_forty_by_hand(post, large):
     assert (drink["basis"]["code"], drink["vessels"], drink["whole_serves"]) == ("nightly-normal", 26, 104)
 
 
+def test_a_drink_on_draught_has_its_line_and_is_on_tap_when_the_service_starts(post, client, body):
+    """The line is that of /v1/draught/lines for the keg of the plan, its level and its serve."""
+    tea = body["drinks"][4]
+    serve = sum(one["amount"]["value"] for one in tea["spec"]["components"])
+    line = copy.deepcopy(tea["draught"])
+    line["pour"]["volume"] = quantity(serve, "ml")
+    line |= {"keg": {"vessel": tea["vessel"]}, "target": quantity(5.5, "g/l"), "site": body["site"],
+             "drink": {"spec": tea["spec"]}}  # fmt: skip
+    alone = client.post("/v1/draught/lines", json=line).get_json()
+    found = plan(post, body)
+    told = next(one for one in found["drinks"] if one["id"] == "smoked-tea")["draught"]
+    for name in ("gauge_pressure", "losses", "balanced_length", "glasses_per_keg", "by_day"):
+        assert numbers(told[name]) == pytest.approx(numbers(alone[name]), rel=0.01)  # a glass contracts a little
+    bar = {task["code"]: task for task in found["timetable"] if task["station"] == "bar"}
+    assert at(bar["connect-line"]["ends_at"]) <= at(bar["time-pour"]["begins_at"]) < at(body["service"]["starts_at"])
+
+
+def numbers(node) -> list[float]:
+    if isinstance(node, dict | list):
+        return [n for one in (node.values() if isinstance(node, dict) else node) for n in numbers(one)]
+    return [node] if isinstance(node, int | float) else []
+
+
+def test_what_is_on_draught_is_charged_to_the_usual_level_there(post, body):
+    """5.5 g/l, as prep sheets have it, with a line or without."""
+    del body["drinks"][4]["draught"]
+    found = plan(post, body)
+    assumed = {tuple(one["pointers"]): one for one in found["assumptions"]}
+    assert assumed["/drinks/4/carbonation/target",]["quantity"]["value"] == 5.5
+
+
+def test_a_line_that_the_dial_does_not_lift_is_named_in_the_evening(post, body):
+    """By hand: 30 m of drink weigh about 30 x 9.81 x 1000 Pa, 2.9 bar, and the level pushes 1.24 bar."""
+    body["drinks"][4]["draught"]["segments"][0] |= {"length": quantity(40, "m"), "rise": quantity(30, "m")}
+    problem = post(body).get_json()
+    assert problem["status"] == 422
+    assert codes(problem)[0][0].startswith("/drinks/4/draught")
+
+
 def test_what_is_there_already_is_not_made_again(post, body):
     body["on_hand"].append({"drink_id": "rhubarb-fizz", "volume": quantity(2, "l")})
     body["ready"] = [{"drink_id": "apple-soda", "vessel": {"preset": "pet-1-l"}, "count": 5}]
