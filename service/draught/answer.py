@@ -73,6 +73,7 @@ class DayLevel:
 class DraughtLine:
     """The effect of a dial on a line: its pour, its losses, where CO2 comes out, and what the keg gives.
 
+    never_over_bar: the highest dial that the keg bears, or where none is named a usual one [bar gauge]
     pour_ml, target_g_per_l, keg_c, temperatures_c: as asked for, or the usual; of each stretch the last
     """
 
@@ -93,6 +94,7 @@ class DraughtLine:
     cost_lost: Annotated[Money | None, "Of what one keg loses, cleaning while it is on tap included."]
     co2_g_per_l: Annotated[Band, CO2, "What the keg comes to at this dial and gas, at rest."]
     by_day: Annotated[tuple[DayLevel, ...], items(MOST_DAYS), "From the target on, unshaken, while the keg lasts."]
+    never_over_bar: float
     pour_ml: float
     target_g_per_l: float
     keg_c: float

@@ -42,7 +42,11 @@ def pushing_of(drink: Drink, asked: DraughtAsked, notes: Notes, refusals: Refusa
         cold_c = safety.computable_c(drink, KEG_C)
         notes.assume("temperature of the keg", Quantity("temperature", cold_c), "common-practice", at="/temperature")
     with refusals.gather():
-        safety.check_fit_to_charge(drink, setting.vessel, cold_c, notes)
+        safety.check_dead(drink)
+    with refusals.gather():
+        safety.check_temperature(drink, setting.vessel, cold_c)
+    safety.caution_charging(drink, notes)
+    safety.caution_warm_holding(cold_c, notes, at="/temperature")
     works_c = safety.chargeable_c(drink, setting.vessel, cold_c)
     target = asked.target_g_per_l
     if target is None:
@@ -93,33 +97,51 @@ def dial_of(pushing: Pushing, asked: DraughtAsked, refusals: Refusals) -> Band:
         return pushing.band(pushing.holding_bar_gauge)
 
 
-def check_dial(pushing: Pushing, dial_bar: float, asked: DraughtAsked, notes: Notes) -> Judgement:
-    """Refuse a dial that a named keg does not bear, as if all of its gas were CO2; of the usual one it is told.
+def judged(pushing: Pushing, dial_bar: float) -> Judgement:
+    """Return the keg under a dial as it is judged: as if all of its gas were CO2."""
+    setting = pushing.setting
+    return Judgement(setting.closed(pushing.temperature_c, setting.brought_g_per_l), dial_bar)
+
+
+def check_dial(judgement: Judgement, pushing: Pushing, asked: DraughtAsked, notes: Notes) -> None:
+    """Refuse a dial that a named keg does not bear, or a regulator does not reach; of the usual keg it is told.
 
     raises: Refused ("over-vessel-limit", "unreachable")
     """
-    setting = pushing.setting
-    judgement = Judgement(setting.closed(pushing.temperature_c, setting.brought_g_per_l), dial_bar)
-    named = asked.keg.vessel is not None
-    if not named and judgement.within_reach and not judgement.vessel_bears:
-        _caution_usual_keg(judgement, notes)
-        return judgement
-    if dial_bar <= 0.0 and pushing.co2_share < 1.0:
+    setting, named = pushing.setting, asked.keg.vessel is not None
+    if judgement.dial_bar_gauge <= 0.0 and pushing.co2_share < 1.0:
         never_over = Quantity("pressure", judgement.never_over_bar_gauge, "down")
         text = "This gas holds the target under no more than the air pressure, and a regulator goes no lower."
         fault = Fault("/gas/co2_percent", "below-atmospheric", text)
         raise Refused("unreachable", [fault], facts=[Fact("never_over", never_over)])
+    if not named and not judgement.vessel_bears:
+        _check_reach(judgement, asked)
+        _caution_usual_keg(judgement, notes)
+        return
     with notes.within(MOVES):
         if asked.dial_bar is not None:
             safety.check(judgement, notes if named else Notes(), at="/dial")
         elif pushing.co2_share == 1.0:
             check_target(setting, judgement, pushing.target_g_per_l, notes if named else Notes())
         else:
-            plain = Offer("co2-alone", "Push with CO2 alone.", (Nearest("/gas/co2_percent", 100),))
-            safety.check(judgement, notes if named else Notes(), at="/target", offers=[plain])
+            safety.check(judgement, notes if named else Notes(), at="/target", offers=[_CO2_ALONE])
     if named and setting.vessel.kept_at_c is not None:
         _caution_failing_room(judgement, setting, notes)
-    return judgement
+
+
+_CO2_ALONE = Offer("co2-alone", "Push with CO2 alone.", (Nearest("/gas/co2_percent", 100),))
+
+
+def _check_reach(judgement: Judgement, asked: DraughtAsked) -> None:
+    """Refuse a dial that the regulator does not reach, or that opens the relief valve, whatever the keg.
+
+    raises: Refused ("unreachable")
+    """
+    if judgement.within_reach:
+        return
+    if asked.dial_bar is not None:
+        raise safety.out_of_reach(judgement, safety.lower_dial(judgement.closed.reach.most_bar_gauge, "/dial"), "/dial")
+    raise safety.out_of_reach(judgement, [_CO2_ALONE] if asked.gas else [], "/target")
 
 
 def _caution_usual_keg(judgement: Judgement, notes: Notes) -> None:

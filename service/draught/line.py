@@ -6,7 +6,7 @@ from functools import cache, partial
 from service.draught.answer import Breakout, ComesOut, DayLevel, DraughtLine, Flow, GasMix, Losses
 from service.draught.asked import DraughtAsked
 from service.draught.cautions import caution
-from service.draught.keg import Standing, check_dial, dial_of, pushing_of
+from service.draught.keg import Standing, check_dial, dial_of, judged, pushing_of
 from service.draught.lifting import check_lift
 from service.draught.pushing import Pushing
 from service.draught.run import Run, line_of, spreads_of
@@ -33,17 +33,20 @@ def draught_line(drink: Drink, asked: DraughtAsked, notes: Notes, *, spec: Spec 
     with refusals.gather():
         runs.append(_run(drink, asked, pushing.temperature_c, notes))
     dial = dial_of(pushing, asked, refusals)
+    with within_validity("/dial"):
+        judgement = judged(pushing, dial.typical)
+        bears_bar = judgement.never_over_bar_gauge
     with refusals.gather(), within_validity("/dial"):
-        check_dial(pushing, dial.typical, asked, notes)
+        check_dial(judgement, pushing, asked, notes)
     for run in runs if dial.typical > 0.0 else []:
         with refusals.gather():
-            check_lift(run, pushing, dial.typical)
+            check_lift(run, pushing, dial.typical, bears_bar, named=asked.keg.vessel is not None)
     refusals.raise_any()
     pour_ml, lasts_s = _pour(asked, Notes())
     gives = _yield(asked, pushing, runs[0], pour_ml, notes)
     cost = cost_away(spec, asked, gives.away_ml, notes)
     with within_validity("/dial"):
-        answer = _answered(asked, pushing, runs[0], dial, gives, pour_ml, cost)
+        answer = _answered(asked, pushing, runs[0], dial, bears_bar, gives, pour_ml, cost)
     caution(answer, asked, pushing, runs[0], drink, lasts_s, notes)
     return answer
 
@@ -85,7 +88,14 @@ def _yield(asked: DraughtAsked, pushing: Pushing, run: Run, pour_ml: float, note
 
 
 def _answered(
-    asked: DraughtAsked, pushing: Pushing, run: Run, dial: Band, gives: Yield, pour_ml: float, cost: Money | None
+    asked: DraughtAsked,
+    pushing: Pushing,
+    run: Run,
+    dial: Band,
+    never_over_bar: float,
+    gives: Yield,
+    pour_ml: float,
+    cost: Money | None,
 ) -> DraughtLine:
     """Return what is answered.
 
@@ -110,6 +120,7 @@ def _answered(
         cost_lost=cost,
         co2_g_per_l=pushing.band(lambda liquid: pushing.level_g_per_l(liquid, dial_bar)),
         by_day=tuple(DayLevel(day, level) for day, level in enumerate(standing.by_day(), start=1)),
+        never_over_bar=never_over_bar,
         pour_ml=pour_ml,
         target_g_per_l=pushing.target_g_per_l,
         keg_c=pushing.temperature_c,

@@ -32,6 +32,11 @@ FRICTION_ERROR = declared(
     0.05, "share", "estimate",
 )  # fmt: skip
 STRONG_ABV = declared("vinyl-strength", "told", "From here on vinyl line takes up what a drink tastes of.", 8.0, "%vol")
+LINE_BAR = declared(
+    "line-rating", "warned", "From here on usual line and joints may not be rated for the pressure; from memory.", 4.0,
+    "pressure", "estimate",
+)  # fmt: skip
+ON_TAP_DAYS = declared("long-on-tap", "warned", "Longer, a keg is long on tap.", 30.0, "count")
 DAYS = declared("days-told", "default", "Days of a keg that are told where nothing says how long it lasts.", 7, "count")
 MOST_DAYS = declared.bound("most-days", "Of a keg on tap, that are told.", 60)
 LAST_SHARE = declared(

@@ -23,7 +23,7 @@ from service.safety.fitness import (
     lowest_charging_c,
     warmest_charging_c,
 )
-from service.safety.pressure import Judgement, check, lower_dial, no_pressure, warn_near_limit
+from service.safety.pressure import Judgement, check, lower_dial, no_pressure, out_of_reach, warn_near_limit
 from service.safety.standing import beyond_equations, caution_standing, check_may_be_timed, check_stop, most_held_mol
 from service.science.gas import WARMEST_C
 
@@ -60,6 +60,7 @@ __all__ = [
     "lowest_charging_c",
     "most_held_mol",
     "no_pressure",
+    "out_of_reach",
     "upper_end",
     "warmest_charging_c",
     "warn_near_limit",

@@ -105,10 +105,10 @@ def check(
         return
     works = lower_dial(judgement.never_over_bar_gauge, at) if offers is None else offers
     if judgement.vessel_bears:
-        raise _out_of_reach(judgement, works, at)
+        raise out_of_reach(judgement, works, at)
     over = _over_limit(judgement, works, at)
     if judgement.reach_binds and not judgement.within_reach:
-        beyond = _out_of_reach(judgement, works, at)
+        beyond = out_of_reach(judgement, works, at)
         over = Refused(over.slug, [*over.faults, *beyond.faults], facts=[*over.facts, *beyond.facts], offers=works)
     raise over
 
@@ -129,7 +129,7 @@ def no_pressure(works: Sequence[Offer], never_over_bar_gauge: float, at: str) ->
     return Refused("unreachable", [fault], facts=[Fact("never_over", most)], offers=works)
 
 
-def _out_of_reach(judgement: Judgement, offers: Sequence[Offer], at: str) -> Refused:
+def out_of_reach(judgement: Judgement, offers: Sequence[Offer], at: str) -> Refused:
     """Return the refusal of a dial that the vessel would bear and the gear does not reach."""
     reach = judgement.closed.reach
     name = reach.ends_at.replace("-", "_")

@@ -2,6 +2,7 @@
 
 import copy
 import json
+import re
 from typing import Any
 
 import pytest
@@ -166,11 +167,100 @@ def test_what_is_refused_offers_what_works(client: FlaskClient, name: str) -> No
 
 def test_the_dial_that_does_not_lift_the_drink_says_how_far_it_does(client: FlaskClient) -> None:
     _, problem = post(client, REFUSED["a rise over what the dial lifts"][0])
-    assert problem["detail"].startswith("Set 2.67 bar for the pour you ask for: this dial lifts 11.0 m at most")
+    assert "set 2.67 bar for the pour you ask for: this dial lifts 11.0 m at most" in problem["detail"]
     mixed = problem["offers"][0]
     assert mixed["code"] == "mixed-gas"
     _, answer = post(client, offers(REFUSED["a rise over what the dial lifts"][0], problem)[0])
     assert answer["co2"]["low"] < 5.5 < answer["co2"]["high"]  # the default target holds
+
+
+KEG = {"vessel": {"preset": "keg-30-l", "condition": "sound"}}
+STAMPED = {"vessel": {**KEG["vessel"], "charge_limit": bar(7), "closed_limit": bar(7), "rated_by": "stamp"}}
+
+
+@pytest.mark.parametrize(
+    "keg, segment",
+    [
+        (KEG, {"length": m(40), "inner_diameter": m(4.8e-3)}),  # needs 18 bar
+        (KEG, {"length": m(12), "inner_diameter": m(6.35e-3), "rise": m(11)}),  # needs 2.6
+        (STAMPED, {"length": m(60), "inner_diameter": m(9.5e-3), "rise": m(35)}),  # not lifted
+        (STAMPED, {"length": m(100), "inner_diameter": m(9.5e-3), "rise": m(80)}),  # not lifted by any dial of this keg
+    ],
+)
+def test_no_answer_and_no_refusal_advises_a_dial_that_the_named_keg_does_not_bear(
+    client: FlaskClient, keg: dict[str, Any], segment: dict[str, Any]
+) -> None:
+    body = {**BARE, "keg": keg, "segments": [{"material": "barrier", **segment}]}
+    _, refused = post(client, {**BARE, "keg": keg, "dial": bar(8.9)})
+    most = refused["nearest"][0]["value"]["value"]
+    status, answer = post(client, body)
+    texts = [one["text"] for one in [*answer.get("errors", []), *answer.get("offers", []), *answer.get("cautions", [])]]
+    for text in texts:
+        for told in re.findall(r"(?:[Ss]et|with) (\d+\.\d+) bar", text):
+            assert float(told) <= most + 0.005, text
+    if status == 422:
+        assert answer["errors"][0]["text"].startswith("Lead the line less high, or pump it")
+    else:
+        assert any("more than the keg bears" in text for text in texts)
+
+
+def test_of_a_usual_keg_a_mix_is_told_under_the_condition_of_its_stamp(client: FlaskClient) -> None:
+    segment = {"material": "barrier", "length": m(12), "inner_diameter": m(6.35e-3), "rise": m(9)}
+    for keg, starts in (({}, "Where the stamp of the keg bears it, push with"), ({"keg": STAMPED}, "Push with")):
+        _, answer = post(client, {**BARE, **keg, "segments": [segment]})
+        (told,) = (one for one in answer["cautions"] if one["code"] == "mix-holds")
+        assert told["text"].startswith(starts)
+
+
+def test_a_regulator_that_does_not_go_so_high_is_no_fault_of_the_usual_keg(client: FlaskClient) -> None:
+    status, problem = post(client, {**BARE, "dial": bar(5), "site": {"regulator_max": bar(4)}})
+    assert status == 422
+    assert [(one["pointer"], one["code"]) for one in problem["errors"]] == [("/dial", "regulator-max")]
+    (again,) = offers({**BARE, "dial": bar(5), "site": {"regulator_max": bar(4)}}, problem)
+    status, answer = post(client, again)
+    assert status == 200
+    assert {"beyond-usual-keg", "line-rating"} & {one["code"] for one in answer["cautions"]} == {"beyond-usual-keg"}
+
+
+@pytest.mark.parametrize(
+    "changes, code, starts",
+    [
+        ({"dial": bar(2.5), "gas": {"co2_percent": 25}}, "goes-flat", "Take gas that has about"),
+        ({"dial": bar(0.4)}, "goes-flat", "Set 1.0"),
+        ({"dial": bar(2.5)}, "over-carbonates", "Set 1.0"),
+        ({"dial": bar(2.5), "target": {"value": 4, "unit": "g/l"}, "gas": {"co2_percent": 100}}, "over-carbonates",
+         "Set 0.50 bar, or take gas"),
+    ],
+)  # fmt: skip
+def test_a_level_that_moves_is_told_with_what_holds_it(
+    client: FlaskClient, changes: dict[str, Any], code: str, starts: str
+) -> None:
+    _, answer = post(client, {**BARE, **changes})
+    (told,) = (one for one in answer["cautions"] if one["code"] == code)
+    assert told["text"].startswith(starts)
+    params = {one["name"]: one for one in told["params"]}
+    ways = [{"dial": bar(params["holds"]["value"])}] if "holds" in params else []
+    ways += [{"gas": {"co2_percent": params["percent"]["value"]}}] if "percent" in params else []
+    assert ways
+    for way in ways:  # each by itself holds the target
+        _, again = post(client, {**BARE, **changes, **way})
+        assert not {"goes-flat", "over-carbonates"} & {one["code"] for one in again["cautions"]}
+
+
+def test_a_line_under_much_pressure_and_a_keg_for_months_are_warned_of(client: FlaskClient) -> None:
+    _, answer = post(client, {**BARE, "dial": bar(3.5), "serves_per_day": 2, "segments": [
+        {"material": "barrier", "length": m(10), "rise": m(-9)}, {"material": "barrier", "length": m(2)}]})  # fmt: skip
+    told = {one["code"]: one for one in answer["cautions"]}
+    # 3.5 bar and 9 m of a drink of 1.01 kg/l by hand: 4.39 bar
+    assert told["line-rating"]["params"][0]["value"] == pytest.approx(3.5 + 1010 * 9.80665 * 9 / 1e5, abs=0.01)
+    assert told["long-on-tap"]["params"][0]["value"] > 60
+
+
+def test_a_warm_keg_is_told_to_be_kept_colder_not_to_be_set_for_a_cold_one(client: FlaskClient) -> None:
+    _, answer = post(client, {**BARE, "temperature": {"value": 12, "unit": "c"}})
+    codes = {one["code"] for one in answer["cautions"]}
+    assert "held-warm" in codes
+    assert "warm-charging" not in codes
 
 
 @pytest.mark.parametrize("vessel", [{"preset": "pet-1-l", "condition": "sound"}, {"material": "glass",
