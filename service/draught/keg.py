@@ -124,12 +124,13 @@ def check_dial(judgement: Judgement, pushing: Pushing, asked: DraughtAsked, note
         elif pushing.co2_share == 1.0:
             check_target(setting, judgement, pushing.target_g_per_l, notes if named else Notes())
         else:
-            safety.check(judgement, notes if named else Notes(), at="/target", offers=[_CO2_ALONE])
+            safety.check(judgement, notes if named else Notes(), at="/target", offers=[_co2_alone()])
     if named and setting.vessel.kept_at_c is not None:
         _caution_failing_room(judgement, setting, notes)
 
 
-_CO2_ALONE = Offer("co2-alone", "Push with CO2 alone.", (Nearest("/gas/co2_percent", 100),))
+def _co2_alone() -> Offer:
+    return Offer("co2-alone", "Push with CO2 alone.", (Nearest("/gas/co2_percent", 100),))
 
 
 def _check_reach(judgement: Judgement, asked: DraughtAsked) -> None:
@@ -141,7 +142,7 @@ def _check_reach(judgement: Judgement, asked: DraughtAsked) -> None:
         return
     if asked.dial_bar is not None:
         raise safety.out_of_reach(judgement, safety.lower_dial(judgement.closed.reach.most_bar_gauge, "/dial"), "/dial")
-    raise safety.out_of_reach(judgement, [_CO2_ALONE] if asked.gas else [], "/target")
+    raise safety.out_of_reach(judgement, [_co2_alone()] if asked.gas else [], "/target")
 
 
 def _caution_usual_keg(judgement: Judgement, notes: Notes) -> None:
