@@ -85,6 +85,7 @@ def test_every_consumer_is_served():
         "display",
         "card",
         "phone",
+        "draught",
         "group",
         "refused",
     }
