@@ -30,7 +30,7 @@ LABEL org.opencontainers.image.title="batch-carbonation" \
       org.opencontainers.image.version="${VERSION}" \
       org.opencontainers.image.revision="${REVISION}" \
       org.opencontainers.image.base.name="${BASE_IMAGE}"
-ENV PATH=/opt/venv/bin:$PATH PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 BIND=0.0.0.0:8080 MPLCONFIGDIR=/tmp/matplotlib
+ENV PATH=/opt/venv/bin:$PATH PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 BIND=0.0.0.0:8080
 WORKDIR /srv
 COPY --from=packages /opt/venv /opt/venv
 COPY LICENSE NOTICE ./

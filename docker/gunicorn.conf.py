@@ -121,12 +121,10 @@ limit_request_field_size = 8190
 
 
 def when_ready(server: Any) -> None:
-    """Keep few waiting for the large pool; share what plots need; keep what is there from the collector's rounds."""
+    """Keep few waiting for the large pool; keep what is there from the collector's rounds."""
     for listener in server.LISTENERS:
         if large_bind and listener.getsockname()[1] == port_of(large_bind):
             listener.sock.listen(LARGE_BACKLOG)
-    import matplotlib.backends.backend_svg  # noqa: F401, PLC0415 - once the application is known to start
-
     gc.freeze()
 
 

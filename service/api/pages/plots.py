@@ -1,124 +1,93 @@
-"""Plots of answers as SVG: dark ink on any light ground, told apart by line and place rather than by colour.
-
-matplotlib is imported with the first plot: it takes longer than all the rest of the service.
-"""
+"""Plots of answers as SVG: told apart by line, pattern and place rather than by colour."""
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
-from functools import cache
-from io import BytesIO
-from typing import TYPE_CHECKING, Any
+from itertools import pairwise
+from typing import Any
 
 from service.api.answers import SHOWN_DIGITS, SHOWN_UNITS
+from service.api.pages.chart import Caption, Chart, End, Key, Point, Text, Tick, room, round_steps
 from service.api.pages.paper import MINUS, Paper, Shown
-from service.api.pages.svg import INK, SOFT, Caption, inert_svg
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
 Body = Mapping[str, Any]
-Label = tuple[float, str, str]
-"""Height of a line at its right end, its name and its colour."""
-
-BAND, LIMIT, HATCH = "#c3ccd2", "#7a2e1d", "#b9a49d"
-_SIZE_IN = (7.2, 4.4)
 _MOST_RINGS = 12
 """Points that are drawn large."""
-_LABEL_PT = 12.0
-"""From one label to the next above it."""
-_MOST_TURNS = 24
-"""Vessels named along a shift before their names would run into each other."""
-_MOST_TICKS = 8
+_MOST_UP = 6
+"""Ticks of a vertical axis."""
 _TICKS_MIN = (5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880)
-"""Minutes from one clock time on an axis to the next, the fewest that leave no more than _MOST_TICKS."""
-
-
-@cache
-def _figure() -> "type[Figure]":
-    """Return matplotlib's figure, its settings made ours once."""
-    import matplotlib as mpl  # noqa: PLC0415 - see the top
-    from matplotlib.figure import Figure  # noqa: PLC0415
-
-    mpl.rcdefaults()
-    mpl.rcParams.update({
-        "svg.fonttype": "none", "svg.hashsalt": "batch-carbonation", "text.parse_math": False, "font.size": 10.0,
-        "font.family": "sans-serif", "font.sans-serif": ["DejaVu Sans"], "axes.edgecolor": SOFT, "axes.labelcolor": INK,
-        "text.color": INK, "xtick.color": SOFT, "ytick.color": SOFT, "hatch.linewidth": 0.6,
-        "figure.dpi": 72.0,
-    })  # fmt: skip
-    return Figure
+"""Minutes from one clock time on an axis to the next."""
 
 
 def set_points(body: Body, paper: Paper, *, prefix: str = "set-points") -> str:
-    """Gauge pressure against temperature: the set-point in its band, what was asked for, the highest dial that passes.
+    """Draw gauge pressure by temperature: the set-point in its band, what was asked for, the highest dial that passes.
 
-    Without a vessel nothing is judged, and there is no such dial.
+    Without a vessel nothing is judged, and there is no such dial. Where the set-point does not pass its line is thin.
     body: an answer of createSetPoints with a `curve`, as its SVG view writes it
     """
-    figure, axes = _canvas()
     curve, points = body["curve"], body["points"]
-    first = next(point for point in points if point["status"] == "ok")
-    unit, degrees = first["gauge_pressure"]["unit"], first["temperature"]["unit"]
-    x = [at["temperature"]["value"] for at in curve]
-    typical, low, high = ([at["gauge_pressure"][end] for at in curve] for end in ("typical", "low", "high"))
-    axes.fill_between(x, low, high, color=BAND, linewidth=0.0)
-    axes.plot(x, typical, color=SOFT, linewidth=1.1)
-    never_over = _limit(axes, curve, paper)
-    fine = [_passes(one) or not body["judged"] for one in curve]
-    passing = [(at, dial) for at, dial, passes in zip(x, typical, fine, strict=True) if passes]
-    axes.plot(*zip(*passing, strict=True), color=INK, linewidth=2.2)
-    _asked(axes, points, paper)
-    holds = paper.say("holds {level}", level=_shown(body["target"], paper))
-    _label_ends(axes, x[-1], [(typical[-1], holds, INK), *never_over])
-    _band_legend(axes, paper)
-    axes.set_xlabel(paper.say("temperature of the drink, {unit}", unit=SHOWN_UNITS[degrees]))
-    axes.set_ylabel(paper.say("dial, {unit}", unit=unit))
-    at, dial = _shown(first["temperature"], paper), _range(first["gauge_pressure"], paper)
-    reading = paper.say("At {temperature}: {dial}", temperature=at, dial=dial)
-    heading = paper.say("Dial that holds {level} of CO₂", level=_shown(body["target"], paper))
-    words = _set_points_in_words(body, reading, paper)
-    return _drawn(figure, Caption(heading, str(body.get("name", "")), reading, words), prefix)
+    low, typical, high = ([_point(at, at["gauge_pressure"][end]) for at in curve] for end in ("low", "typical", "high"))
+    never_over = [_point(at, at["never_over"]["value"]) for at in curve if "never_over" in at]
+    least, most = min(y for _, y in low), max(y for _, y in [*high, *never_over])
+    spare = 0.05 * (most - least)
+    top = 1.12 * most if never_over else most + spare
+    ends = [End(typical[-1], paper.say("holds {level}", level=_shown(body["target"], paper)), "main")]
+    ends += [End(at, paper.say("never over this"), "limit") for at in never_over[-1:]]
+    asked = next(point for point in points if point["status"] == "ok")
+    chart = Chart(_dial_caption(body, asked, paper), paper.say("dial, {unit}", unit=asked["gauge_pressure"]["unit"]),
+                  _span(curve, points), (least - spare, top), ends, _dial_legend(points, paper))  # fmt: skip
+    chart.area(high, low, "band")
+    chart.line(typical, "thin")
+    if never_over:
+        chart.area([(x, top) for x, _ in never_over], never_over, "hatch")
+        chart.line(never_over, "limit")
+    chart.line([at for at, one in zip(typical, curve, strict=True) if not body["judged"] or _passes(one)], "main")
+    _mark(chart, points)
+    degrees = paper.say("temperature of the drink, {unit}", unit=SHOWN_UNITS[asked["temperature"]["unit"]])
+    along = _numbers(chart.x, chart.most_across("−10"), paper)
+    return chart.svg(prefix, degrees, along, _numbers(chart.y, _MOST_UP, paper))
+
+
+def _dial_legend(points: Sequence[Body], paper: Paper) -> list[Key]:
+    legend = [Key("band", paper.say("9 times in 10 within")), Key("ring", paper.say("temperature asked for"))]
+    if any(point["status"] != "ok" for point in points):
+        legend.append(Key("cross", paper.say("refused")))
+    return legend
+
+
+def _span(curve: Sequence[Body], points: Sequence[Body]) -> Point:
+    """Return the least and the highest temperature of the curve and of what was asked for, refused or not."""
+    all_of = [at["temperature"]["value"] for at in (*curve, *points)]
+    return min(all_of), max(all_of)
+
+
+def _point(at: Body, y: float) -> Point:
+    return at["temperature"]["value"], y
 
 
 def _passes(at: Body) -> bool:
     return "never_over" in at and bool(at["gauge_pressure"]["typical"] <= at["never_over"]["value"])
 
 
-def _limit(axes: "Axes", curve: Sequence[Body], paper: Paper) -> list[Label]:
-    """The highest dial that passes, hatched above; where none does the line ends. Its label, if it has one."""
-    passing = [(at["temperature"]["value"], at["never_over"]["value"]) for at in curve if "never_over" in at]
-    if not passing:
-        return []
-    x, never_over = zip(*passing, strict=True)
-    axes.plot(x, never_over, color=LIMIT, linewidth=1.6, dashes=(6, 2.5), zorder=3)
-    top = 1.12 * max(*never_over, *(at["gauge_pressure"]["high"] for at in curve))
-    axes.set_ylim(top=top)
-    axes.fill_between(x, never_over, top, facecolor="none", hatch="////", edgecolor=HATCH, linewidth=0.0)
-    return [(never_over[-1], paper.say("never over this"), LIMIT)]
+def _mark(chart: Chart, points: Sequence[Body]) -> None:
+    """Mark the temperatures asked for, small where they are many, and at the bottom where they are refused."""
+    radius = 4.0 if len(points) <= _MOST_RINGS else 2.0
+    for point in points:
+        if point["status"] == "ok":
+            chart.mark("ring", _point(point, point["gauge_pressure"]["typical"]), radius)
+        else:
+            chart.mark("cross", _point(point, chart.y[0]), 4.0)
 
 
-def _band_legend(axes: "Axes", paper: Paper) -> None:
-    """A legend of the band alone: every line is named at its end."""
-    from matplotlib.patches import Patch  # noqa: PLC0415 - see the top
-
-    band = Patch(facecolor=BAND, label=paper.say("9 times in 10 within"))
-    axes.legend(handles=[band], loc="lower right", bbox_to_anchor=(1.22, 1.02), frameon=False, fontsize=9.0)
+def _numbers(span: Point, most: int, paper: Paper) -> list[Tick]:
+    at, decimals = round_steps(*span, most)
+    return [Tick(each, paper.speech.fixed(each, decimals).replace("-", MINUS)) for each in at]
 
 
-def _asked(axes: "Axes", points: Sequence[Body], paper: Paper) -> None:
-    fine = [point for point in points if point["status"] == "ok"]
-    x = [point["temperature"]["value"] for point in fine]
-    y = [point["gauge_pressure"]["typical"] for point in fine]
-    size = 8.0 if len(x) <= _MOST_RINGS else 4.0
-    axes.plot(x, y, "o", markersize=size, markerfacecolor="white", markeredgecolor=INK, markeredgewidth=0.22 * size)
-    refused = [point["temperature"]["value"] for point in points if point["status"] != "ok"]
-    if refused:
-        bottom = axes.get_ylim()[0]
-        axes.plot(refused, [bottom] * len(refused), "x", color=LIMIT, markersize=8.0, markeredgewidth=2.0,
-                  clip_on=False)  # fmt: skip
-        axes.annotate(paper.say("refused"), (refused[0], bottom), xytext=(0, 8), textcoords="offset points",
-                      ha="center", color=LIMIT, fontsize=9.5)  # fmt: skip
+def _dial_caption(body: Body, first: Body, paper: Paper) -> Caption:
+    at, dial = _shown(first["temperature"], paper), _range(first["gauge_pressure"], paper)
+    reading = paper.say("At {temperature}: {dial}", temperature=at, dial=dial)
+    heading = paper.say("Dial that holds {level} of CO₂", level=_shown(body["target"], paper))
+    return Caption(heading, str(body.get("name", "")), reading, _set_points_in_words(body, reading, paper))
 
 
 def _set_points_in_words(body: Body, reading: str, paper: Paper) -> str:
@@ -147,78 +116,75 @@ def _set_points_in_words(body: Body, reading: str, paper: Paper) -> str:
 
 
 def regas(body: Body, paper: Paper, *, prefix: str = "regas") -> str:
-    """CO2 against time: in the glass with its band, in the bottle, the floor, and where a vessel is re-gassed.
+    """Draw CO2 by time: in the glass with its band, in the bottle, the floor, and where a vessel is re-gassed.
 
     body: an answer of createRegasForecast; its `floor` is drawn where it has one, and the clock where it has times
     """
-    figure, axes = _canvas()
     pours = body["pours"]
-    unit = pours[0]["glass"]["unit"]
-    x = [pour["after"]["value"] for pour in pours]
-    low, glass, high = ([pour["glass"][end] for pour in pours] for end in ("low", "typical", "high"))
-    bottle = [pour["bottle"]["typical"] for pour in pours]
-    x, low, glass, high, bottle = (_held(values) for values in (x, low, glass, high, bottle))
-    x[-1] += (x[-1] - x[0]) / (len(pours) - 1) if len(pours) > 1 else 1.0
-    axes.fill_between(x, low, high, step="post", color=BAND, linewidth=0.0)
-    axes.plot(x, bottle, color=SOFT, linewidth=1.1, drawstyle="steps-post")
-    axes.plot(x, glass, color=INK, linewidth=2.2, drawstyle="steps-post")
-    floor = [body["floor"]["value"]] if "floor" in body else []
-    least, most = min(*low, *floor), max(*high, *bottle, *floor)
-    axes.set_ylim(max(0.0, least - 0.3 * (most - least)), most + 0.3 * (most - least))
-    _turns(axes, pours, paper)
-    labels = [(bottle[-1], paper.say("in the vessel"), SOFT), (glass[-1], paper.say("in the glass"), INK)]
-    _label_ends(axes, x[-1], [*labels, *_floor(axes, body, x, paper)])
-    _band_legend(axes, paper)
-    _clock(axes, pours, x, paper)
-    axes.set_ylabel(paper.say("CO₂, {unit}", unit=unit))
-    return _drawn(figure, _regas_caption(body, paper), prefix)
+    begins = [pour["after"]["value"] for pour in pours]
+    begins.append(begins[-1] + ((begins[-1] - begins[0]) / (len(pours) - 1) if len(pours) > 1 else 1.0))
+    low, glass, high = (_steps(begins, [pour["glass"][end] for pour in pours]) for end in ("low", "typical", "high"))
+    bottle = _steps(begins, [pour["bottle"]["typical"] for pour in pours])
+    floor = [(x, body["floor"]["value"]) for x in (begins[0], begins[-1])] if "floor" in body else []
+    levels = [y for _, y in [*low, *high, *bottle, *floor]]
+    spare = 0.3 * (max(levels) - min(levels))
+    bottom, top = max(0.0, min(levels) - spare), max(levels) + spare
+    ends = [
+        End(glass[-1], paper.say("in the glass"), "main"),
+        End(bottle[-1], paper.say("in the vessel"), "thin"),
+        End((begins[-1], top - 0.03 * (top - bottom)), paper.say("vessel"), "soft"),
+    ]
+    ends += [End(at, paper.say("floor {level}", level=_shown(body["floor"], paper)), "limit") for at in floor[-1:]]
+    chart = Chart(_regas_caption(body, paper), paper.say("CO₂, {unit}", unit=pours[0]["glass"]["unit"]),
+                  (begins[0], begins[-1]), (bottom, top), ends, _regas_legend(pours, paper))  # fmt: skip
+    chart.area(high, low, "band")
+    chart.line(bottle, "thin")
+    if floor:
+        chart.line(floor, "limit")
+    chart.line(glass, "main")
+    _turns(chart, pours)
+    return chart.svg(prefix, *_clock(chart, pours, paper), _numbers(chart.y, _MOST_UP, paper))
 
 
-def _clock(axes: "Axes", pours: Sequence[Body], x: Sequence[float], paper: Paper) -> None:
-    """Clock times along the shift; minutes where nobody said when it starts."""
+def _regas_legend(pours: Sequence[Body], paper: Paper) -> list[Key]:
+    legend = [Key("band", paper.say("9 times in 10 within"))]
+    if any(pour["regassed"] for pour in pours):
+        legend.append(Key("triangle", paper.say("re-gas")))
+    return legend
+
+
+def _steps(begins: Sequence[float], levels: Sequence[float]) -> list[Point]:
+    """Return the corners of levels that each hold until the next begins, the last until the last of all."""
+    return [(x, y) for span, y in zip(pairwise(begins), levels, strict=True) for x in span]
+
+
+def _clock(chart: Chart, pours: Sequence[Body], paper: Paper) -> tuple[str, list[Tick]]:
+    """Return clock times along the shift; minutes where nobody said when it starts."""
+    first, last = chart.x
     if "at" not in pours[0]:
-        axes.set_xlabel(paper.say("minutes since the start"))
-        return
+        return paper.say("minutes since the start"), _numbers(chart.x, chart.most_across(f"{last:.0f}"), paper)
     starts = datetime.fromisoformat(pours[0]["at"]) - timedelta(minutes=pours[0]["after"]["value"])
-    step = next((each for each in _TICKS_MIN if (x[-1] - x[0]) / each <= _MOST_TICKS), _TICKS_MIN[-1])
-    first = -(-(60 * starts.hour + starts.minute) // step) * step - (60 * starts.hour + starts.minute)
-    ticks = [minutes for minutes in range(first, int(x[-1]) + 1, step) if minutes >= x[0]]
-    axes.set_xticks(ticks, [paper.time(starts + timedelta(minutes=minutes)) for minutes in ticks])
-    axes.set_xlabel(paper.say("time"))
+    most = chart.most_across(paper.time(starts))
+    step = next((each for each in _TICKS_MIN if (last - first) / each <= most), _TICKS_MIN[-1])
+    since_midnight = 60 * starts.hour + starts.minute
+    begins = -(-since_midnight // step) * step - since_midnight
+    at = [minutes for minutes in range(begins, int(last) + 1, step) if minutes >= first]
+    return paper.say("time"), [Tick(each, paper.time(starts + timedelta(minutes=each))) for each in at]
 
 
-def _held(values: list[float]) -> list[float]:
-    """The values with the last once more, so that its step has a length."""
-    return [*values, values[-1]]
-
-
-def _turns(axes: "Axes", pours: Sequence[Body], paper: Paper) -> None:
-    """Where another vessel takes over, and where one is re-gassed."""
-    bottom, top = axes.get_ylim()
-    height = top - bottom
-    begins = [i for i, pour in enumerate(pours) if i == 0 or pour["vessel"] != pours[i - 1]["vessel"]]
-    if len(begins) <= _MOST_TURNS:
-        for i in begins:
-            at = pours[i]["after"]["value"]
-            axes.plot([at, at], [top - 0.035 * height, top], color=SOFT, linewidth=0.9)
-            number = str(pours[i]["vessel"])
-            words = number if i else paper.say("vessel {number}", number=number)
-            axes.annotate(words, (at, top), xytext=(3, -9), textcoords="offset points", color=SOFT,
-                          fontsize=9.0)  # fmt: skip
-    marks = [pour["after"]["value"] for pour in pours if pour["regassed"]]
-    if marks:
-        low = bottom + 0.045 * height
-        axes.plot(marks, [low] * len(marks), "^", color=INK, markersize=7.0)
-        axes.annotate(paper.say("re-gas"), (marks[0], low), xytext=(7, -3.5), textcoords="offset points", fontsize=9.5)
-
-
-def _floor(axes: "Axes", body: Body, x: Sequence[float], paper: Paper) -> list[Label]:
-    """The floor, and its label, where it has one."""
-    if "floor" not in body:
-        return []
-    floor = body["floor"]["value"]
-    axes.plot([x[0], x[-1]], [floor, floor], color=LIMIT, linewidth=1.6, dashes=(6, 2.5))
-    return [(floor, paper.say("floor {level}", level=_shown(body["floor"], paper)), LIMIT)]
+def _turns(chart: Chart, pours: Sequence[Body]) -> None:
+    """Tell by its number which vessel takes over where, as far as there is room, and where one is re-gassed."""
+    (bottom, top), until = chart.y, chart.left
+    serving = None
+    for pour in pours:
+        at, number = pour["after"]["value"], str(pour["vessel"])
+        if pour["regassed"]:
+            chart.mark("triangle", (at, bottom + 0.045 * (top - bottom)), 4.0)
+        if number != serving and chart.across(at) >= until:
+            chart.line([(at, top - 0.05 * (top - bottom)), (at, top)], "turn")
+            chart.texts.append(Text(chart.across(at) + 3.0, chart.top + 10.0, [number], "soft"))
+            until = chart.across(at) + room(number) + 6.0
+        serving = number
 
 
 def _regas_caption(body: Body, paper: Paper) -> Caption:
@@ -239,28 +205,6 @@ def _regas_caption(body: Body, paper: Paper) -> Caption:
     return Caption(paper.say("CO₂ through the shift"), str(body.get("name", "")), reading, words)
 
 
-def _canvas() -> "tuple[Figure, Axes]":
-    figure = _figure()(figsize=_SIZE_IN)
-    figure.patch.set_visible(False)
-    axes = figure.add_axes((0.095, 0.125, 0.73, 0.655))
-    axes.patch.set_visible(False)
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.spines[["left", "bottom"]].set_position(("outward", 6))
-    axes.locator_params(steps=[1, 2, 5, 10])
-    return figure, axes
-
-
-def _label_ends(axes: "Axes", x: float, labels: Sequence[Label]) -> None:
-    """Write the names of lines at their right ends, not in a legend; one above the other where they would touch."""
-    least_pt = 0.0
-    for y, words, color in sorted(labels):
-        at_pt = axes.transData.transform((x, y))[1]  # a dot is a point
-        up_pt = max(0.0, least_pt - at_pt)
-        axes.annotate(words, (x, y), xytext=(8, up_pt), textcoords="offset points", va="center", fontsize=9.5,
-                      color=color, annotation_clip=False)  # fmt: skip
-        least_pt = at_pt + up_pt + _LABEL_PT
-
-
 def _shown(quantity: Body, paper: Paper) -> Shown:
     unit: str = quantity["unit"]
     return Shown(_number(quantity["value"], unit, paper), SHOWN_UNITS.get(unit, unit))
@@ -275,9 +219,3 @@ def _range(band: Body, paper: Paper) -> str:
 
 def _number(value: float, unit: str, paper: Paper) -> str:
     return paper.speech.fixed(value, SHOWN_DIGITS[unit]).replace("-", MINUS)
-
-
-def _drawn(figure: "Figure", caption: Caption, prefix: str) -> str:
-    file = BytesIO()
-    figure.savefig(file, format="svg", metadata={"Date": None})
-    return inert_svg(file.getvalue(), caption, prefix=prefix)

@@ -12,6 +12,14 @@ from service.api.pages.words import strip_control_marks
 from service.safety_rules import SAFETY_RULES
 
 
+def environment(folder: Path) -> Environment:
+    """Return the templates of a folder, which escape every word and take the marks of control out of it."""
+    return Environment(
+        loader=FileSystemLoader(folder), autoescape=True, undefined=StrictUndefined, finalize=_plain,
+        trim_blocks=True, lstrip_blocks=True, auto_reload=False,
+    )  # fmt: skip
+
+
 class Printed:
     """Templates of a folder, and the headers of a page that is made of them.
 
@@ -27,10 +35,7 @@ class Printed:
                 "frame-ancestors 'none'"
             )
         }
-        self.templates = Environment(
-            loader=FileSystemLoader(folder), autoescape=True, undefined=StrictUndefined, finalize=_plain,
-            trim_blocks=True, lstrip_blocks=True, auto_reload=False,
-        )  # fmt: skip
+        self.templates = environment(folder)
         self.templates.globals |= {"style": Markup(text), "rules": SAFETY_RULES}  # noqa: S704 - our own file
 
 

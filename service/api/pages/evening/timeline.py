@@ -10,8 +10,8 @@ from typing import Any
 from xml.etree import ElementTree as ET
 from xml.etree.ElementTree import Element, SubElement
 
+from service.api.pages.chart import INK, SOFT
 from service.api.pages.evening.lines import Body, letters, moment, names, short
-from service.api.pages.svg import INK, SOFT
 from service.api.pages.words import strip_control_marks
 
 SVG = "http://www.w3.org/2000/svg"
