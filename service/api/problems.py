@@ -14,7 +14,7 @@ from service.api.answers import Answer
 from service.api.quantities import UnknownField
 from service.api.speech import PLAIN, Speech
 from service.errors import Fault, Names, Refused, SentenceValue, SeveralRefused
-from service.limits.requests import MOST_FAULTS
+from service.limits.requests import MOST_FAULTS, MOST_LIKENED
 
 Where = Literal["body", "query", "header"]
 """The part of a request that a pointer points into."""
@@ -318,10 +318,6 @@ def _walk(messages: Any, pointer: str, name: str = "") -> Iterator[Fault]:
                 continue
             g.likened = g.get("likened", 0) + 1
             yield message.at(pointer, name if g.likened <= MOST_LIKENED else "")
-
-
-MOST_LIKENED = 50
-"""Most unknown fields of one request for which the nearest known one is looked up; a bound of the service."""
 
 
 def init_app(app: Flask) -> None:

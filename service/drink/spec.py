@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from difflib import get_close_matches
 from typing import Annotated, Any, Literal
 
 from service.declared import (
@@ -25,7 +24,7 @@ from service.errors import Fault, Names, Term
 from service.limits.requests import MOST_ACIDS, MOST_COMPONENTS
 from service.listed import repeated
 from service.science.acids import ACIDS, FORMS
-from service.science.ingredients import INGREDIENTS
+from service.science.ingredients import INGREDIENTS, like
 from service.science.units import Quantity
 
 Clarity = Literal["clear", "hazy", "pulpy"]
@@ -138,7 +137,7 @@ class Syrup:
 
 def unknown_reference(value: object) -> Fault:
     """Return the fault of a reference that is none, with those most like it."""
-    near = get_close_matches(value, INGREDIENTS, n=3, cutoff=0.5) if isinstance(value, str) else []
+    near = like(value) if isinstance(value, str) else ()
     text = "No ingredient has this reference. There are: {references}. GET /v1/references/ingredients lists them all."
     if near:
         text = "No ingredient has this reference. Near it: {references}. GET /v1/references/ingredients lists them all."

@@ -31,6 +31,7 @@ LARGEST_BODY = bound("body", "Bytes of a request.", 1024 * 1024, "bytes")
 DEEPEST = bound("nesting", "Levels of a request.", 64)
 """No request has half as many."""
 MOST_FAULTS = bound("faults", "That one problem document tells, and refused sales that an answer does.", 1000)
+MOST_LIKENED = bound("likened-names", "Unknown fields or columns for which the nearest known one is looked up.", 50)
 MOST_COMPONENTS = bound("components", "Of a spec.", 40)
 MOST_ACIDS = bound("acids", "Of a solution.", 8)
 MOST_ITEMS = bound("batches", "Of a list, or specs.", 100)

@@ -4,10 +4,11 @@ import csv
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from io import StringIO
 
 from service.errors import Fault, Refused
-from service.limits.requests import LONGEST_NAMED, MOST_FAULTS, MOST_SPEC_LINES
+from service.limits.requests import LONGEST_NAMED, MOST_FAULTS, MOST_LIKENED, MOST_SPEC_LINES
 from service.spec_sheet.columns import COLUMNS, NEEDED
 
 
@@ -92,18 +93,33 @@ def _check_header(header: Sequence[str]) -> None:
     """
     faults = [_of_header(name, "missing-column", "Row 1, the header, lacks the column {column}.") for name in NEEDED
               if name not in header]  # fmt: skip
-    for name, count in Counter(filter(None, header)).items():
-        if name not in COLUMNS:
-            faults.append(
-                _of_header(name, "unknown-column", "Row 1, the header, has a column {column}; no sheet has it.")
-            )
-        elif count > 1:
-            faults.append(_of_header(name, "duplicate-column", "Row 1, the header, has the column {column} twice."))
+    columns = Counter(filter(None, header))
+    unknown = [name for name in columns if name not in COLUMNS]
+    faults += [_unknown(name, _nearest(name)) for name in unknown[:MOST_LIKENED]]
+    faults += [_unknown(name) for name in unknown[MOST_LIKENED:]]
+    faults += [
+        _of_header(name, "duplicate-column", "Row 1, the header, has the column {column} twice.")
+        for name, count in columns.items()
+        if count > 1 and name in COLUMNS
+    ]
     if faults:
         raise Refused("invalid-request", faults[:MOST_FAULTS])
 
 
-def _of_header(name: str, code: str, text: str) -> Fault:
+def _nearest(name: str) -> str | None:
+    """Return the column that a name is most like, None where it is like none."""
+    near = get_close_matches(name[:LONGEST_NAMED].lower().replace(" ", "_"), COLUMNS, n=1)
+    return near[0] if near else None
+
+
+def _unknown(name: str, nearest: str | None = None) -> Fault:
+    if nearest is None:
+        return _of_header(name, "unknown-column", "Row 1, the header, has a column {column}; no sheet has it.")
+    text = "Row 1, the header, has a column {column}; no sheet has it. The nearest is {nearest}."
+    return _of_header(name, "unknown-column", text, nearest=nearest)
+
+
+def _of_header(name: str, code: str, text: str, **more: str) -> Fault:
     shown = name[:LONGEST_NAMED]
     at = shown.replace("~", "~0").replace("/", "~1")
-    return Fault(f"/1/{at}", code, text, (("column", shown),))
+    return Fault(f"/1/{at}", code, text, (("column", shown), *more.items()))

@@ -1,6 +1,9 @@
 """Duties of every operation towards its callers, whatever it computes: contract rules 5 to 10."""
 
 import json
+from copy import deepcopy
+from functools import reduce
+from operator import getitem
 from time import process_time
 
 import pytest
@@ -9,6 +12,7 @@ from flask.testing import FlaskClient
 from service import MODEL
 from service.api.app import create_app
 from service.api.openapi import example
+from service.api.openapi.paths import examples
 from service.api.problems import TYPES
 from service.limits.requests import LARGEST_BODY
 from tests.asking import TAKING_JSON
@@ -103,6 +107,38 @@ def test_an_unknown_field_names_the_nearest_known_one(client, operation):
         assert name in error["text"]
         mended = {error["params"][0]["text"] if key not in body else key: value for key, value in misspelt.items()}
         assert mended == body
+
+
+def objects_in(node, at=()):
+    """Every object of a request with the way to it; what is named by the caller is none of ours."""
+    if isinstance(node, dict) and at[-1:] not in (("drinks",), ("vessel_kinds",), ("labels",)):
+        yield at, node
+    for key, inner in node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ():
+        yield from objects_in(inner, (*at, key))
+
+
+@every_operation
+def test_an_unknown_field_names_the_nearest_known_one_wherever_it_stands(client, operation):
+    """Contract rule 16, in every object of every example; of lists the first item, which stands for the others."""
+    for shown in examples(operation.operation_id).values():
+        body = shown["value"]
+        for at, node in objects_in(body):
+            if any(key not in (0, 1) for key in at if isinstance(key, int)):
+                continue
+            for name in (name for name in node if len(name) > 3):
+                wrong = deepcopy(body)
+                place = reduce(getitem, at, wrong)
+                place[f"{name}{name[-1]}"] = place.pop(name)
+                told = list(unknown_fields(post(client, operation.path, wrong).get_json()))
+                assert [one["params"] for one in told] == [[{"name": "nearest", "text": name}]], (at, name)
+                assert told[0]["pointer"].endswith(f"/{name}{name[-1]}")
+
+
+def unknown_fields(node):
+    if isinstance(node, dict) and node.get("code") == "unknown-field":
+        yield node
+    for inner in node.values() if isinstance(node, dict) else node if isinstance(node, list) else ():
+        yield from unknown_fields(inner)
 
 
 @pytest.mark.parametrize(

@@ -224,6 +224,15 @@ def test_a_header_that_is_wrong_refuses_the_sheet(client, header, errors):
     assert all(pointer[3:].replace("~1", "/") in text for (pointer, _), text in zip(errors, texts, strict=True))
 
 
+@pytest.mark.parametrize("unknown, nearest", [
+    ("ABV", "abv"), ("sugar g per l", "sugar_g_per_l"), ("alergens", "allergens"), ("colour", None),
+])  # fmt: skip
+def test_an_unknown_column_names_the_nearest_known_one(client, unknown, nearest):
+    (error,) = post(client, sheet("a,b,1,ml,", header=f"spec,component,amount,unit,{unknown}")).get_json()["errors"]
+    told = {param["name"]: param["text"] for param in error["params"]}
+    assert told == {"column": unknown} | ({"nearest": nearest} if nearest else {})
+
+
 @pytest.mark.parametrize("table, code", [
     (sheet(GIN).decode().encode("utf-16"), "not-utf-8"),
     (sheet(GIN.replace("Gin", "Crème")).decode().encode("latin-1"), "not-utf-8"),

@@ -241,6 +241,7 @@ def _tables() -> Iterator[tuple[str, bytes]]:
         "acids": "Spec {0},Part {1},20,ml,,,,,citric,4",
         "formulas": "Spec {0},=A{1},=1,=1,=1,=1,=1,=1,=1,=1",
         "of nothing": "Spec {0},Part {1},20,ml,,,spirit-4,x,,",
+        "no reference that there is": "Spec {0},Part {1},20,ml,,,lemon-juice-{1},,,",
     }
     for way, row in ways.items():
         rows = (row.format(i % MOST_ITEMS, i) for i in range(MOST_SPEC_LINES))

@@ -57,7 +57,7 @@ def read(value: Any, allowed: tuple[str, ...], more: tuple[str, ...] = ()) -> tu
     if not isinstance(value, dict):
         text = 'Must be an object such as {{"value": 1.5, "unit": "{unit}"}}.'
         raise fault("not-a-quantity", text, unit=allowed[0])
-    wrong: dict[str, Any] = {} if value.keys() == _NAMES else _misnamed(value, more)
+    wrong: dict[str, Any] = {} if value.keys() == _NAMES else _misnamed(value, ("unit", "value"), more)
     number, unit = 0.0, value.get("unit", allowed[0])
     try:
         number = finite(value.get("value", number))
@@ -73,11 +73,11 @@ def read(value: Any, allowed: tuple[str, ...], more: tuple[str, ...] = ()) -> tu
 _NAMES = {"value", "unit"}
 
 
-def _misnamed(value: Mapping[str, Any], more: tuple[str, ...]) -> dict[str, Any]:
-    """Return the faults of fields that do not belong in a quantity, and of those that are missing."""
-    known = (*sorted(_NAMES), *more)
+def _misnamed(value: Mapping[str, Any], needed: tuple[str, ...], more: tuple[str, ...] = ()) -> dict[str, Any]:
+    """Return the faults of fields that do not belong in an object, and of those that are missing."""
+    known = (*needed, *more)
     unknown = {name: [UnknownField(known)] for name in value if name not in known}
-    return unknown | {name: [REQUIRED] for name in ("value", "unit") if name not in value}
+    return unknown | {name: [REQUIRED] for name in needed if name not in value}
 
 
 class AmountField(QuantityField):
@@ -139,10 +139,10 @@ class MoneyField(fields.Field[Money]):
         self.free = free
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Money:
-        if not isinstance(value, Mapping) or set(value) != {"amount", "currency"}:
+        if not isinstance(value, Mapping):
             raise fault("not-money", 'Must be an object such as {{"amount": "21.50", "currency": "EUR"}}.')
-        amount, currency = value["amount"], value["currency"]
-        wrong: dict[str, Any] = {}
+        wrong = _misnamed(value, ("amount", "currency"))
+        amount, currency = value.get("amount", "1"), value.get("currency", "EUR")
         if not (isinstance(currency, str) and len(currency) == 3 and currency.isascii() and currency.isupper()):
             wrong["currency"] = [Coded("currency", "Must be a three-letter ISO 4217 code.")]
         if not (isinstance(amount, str) and re.fullmatch(PRICE, amount)):
