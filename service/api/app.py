@@ -41,21 +41,22 @@ from service.api.words import ENGLISH, LANGUAGES
 from service.limits.requests import LARGEST_BODY
 
 OPERATIONS = (
+    *spec_checks.OPERATIONS,
+    *spec_sheets.OPERATIONS,
     *batching.OPERATIONS,
     *acid.OPERATIONS,
-    *carbonation.OPERATIONS,
     *chilling.OPERATIONS,
+    *carbonation.OPERATIONS,
     *regas.OPERATIONS,
     *draught.OPERATIONS,
     *prep_sheets.OPERATIONS,
-    *rollouts.OPERATIONS,
-    *reconciliations.OPERATIONS,
-    *spec_sheets.OPERATIONS,
     *service_plans.OPERATIONS,
-    *spec_checks.OPERATIONS,
+    *reconciliations.OPERATIONS,
+    *rollouts.OPERATIONS,
 )
+"""In the order of the job."""
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
-_OPEN_PATHS = ("/healthz", "/readyz", "/openapi.json", "/docs", "/welcome/", "/problems/")
+_OPEN_PATHS = ("/healthz", "/readyz", "/openapi.json", "/docs", "/guide", "/welcome/", "/problems/")
 ALLOWED = ["Authorization", "Content-Type", "If-None-Match", "X-Request-Id", "traceparent"]
 PREFLIGHT_S = 7200
 """Time for which a browser may rely on the answer to a preflight; browsers have bounds of their own."""

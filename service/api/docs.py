@@ -1,21 +1,23 @@
-"""The landing page and the API page, without a byte from elsewhere and without a script that is not a file of ours."""
+"""The landing page, the API page and the guide: not a byte from elsewhere, no script that is not a file of ours."""
 
 import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from flask import Flask, Response
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from flask import Flask
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 
 from service import MODEL
-from service.api.endpoint import Operation, Reference
+from service.api import guide
+from service.api.endpoint import Kept, Operation, Reference
 from service.api.pages.ticket import APPROVAL
 
 _PAGES = Path(__file__).parent / "pages"
 _FILES = {
     "docs/swagger-ui.css": ("swagger-ui/swagger-ui.css", "text/css"),
     "docs/swagger-ui-bundle.js": ("swagger-ui/swagger-ui-bundle.js", "text/javascript"),
+    "docs/docs.css": ("docs.css", "text/css"),
     "docs/start.js": ("start.js", "text/javascript"),
     "welcome/welcome.css": ("welcome.css", "text/css"),
     "welcome/welcome.js": ("welcome.js", "text/javascript"),
@@ -24,6 +26,10 @@ _POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
+_STILL = (
+    "default-src 'none'; style-src 'self'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+)
+"""The policy of a page without a script."""
 _TRUSTED = "require-trusted-types-for 'script'; trusted-types 'none'"
 """The policy that lets no script of the landing page turn text into markup; the script of the API page needs to."""
 
@@ -31,23 +37,28 @@ _TRUSTED = "require-trusted-types-for 'script'; trusted-types 'none'"
 def init_app(
     app: Flask, operations: Sequence[Operation[Any, Any]], references: Sequence[Reference], *, keyed: bool
 ) -> None:
-    """Serve both pages and the files they load, all read once.
+    """Serve the pages and the files they load, all read once.
 
     keyed: whether this deployment asks for a key, so that the landing page can say where it goes
     """
     _page(app, "/", _welcome(operations, references, keyed=keyed), f"{_POLICY}; {_TRUSTED}")
     _page(app, "/docs", (_PAGES / "docs.html").read_text(encoding="utf-8"), _POLICY)
+    _page(app, "/guide", _template("guide.html").render(guide=guide.read(), approval=APPROVAL), _STILL)
     for name, (path, media) in _FILES.items():
-        _file(app, f"/{name}", (_PAGES / path).read_bytes(), media)
+        file = Kept((_PAGES / path).read_bytes(), media, {"Cache-Control": "public, max-age=86400"})
+        app.add_url_rule(f"/{name}", f"file {name}", file.respond)
+
+
+def _template(name: str) -> Template:
+    loader = FileSystemLoader(_PAGES)
+    return Environment(
+        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    ).get_template(name)
 
 
 def _welcome(operations: Sequence[Operation[Any, Any]], references: Sequence[Reference], *, keyed: bool) -> str:
-    loader = FileSystemLoader(_PAGES)
-    environment = Environment(
-        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
     request = (_PAGES / "welcome.json").read_text(encoding="utf-8").strip()
-    return environment.get_template("welcome.html").render(
+    return _template("welcome.html").render(
         model=MODEL,
         operations=operations,
         references=references,
@@ -59,15 +70,5 @@ def _welcome(operations: Sequence[Operation[Any, Any]], references: Sequence[Ref
 
 
 def _page(app: Flask, path: str, text: str, policy: str) -> None:
-    def page() -> Response:
-        headers = {"Content-Security-Policy": policy, "Content-Language": "en", "Cache-Control": "no-cache"}
-        return Response(text, mimetype="text/html", headers=headers)
-
-    app.add_url_rule(path, f"page {path}", page)
-
-
-def _file(app: Flask, path: str, body: bytes, media: str) -> None:
-    def file() -> Response:
-        return Response(body, mimetype=media, headers={"Cache-Control": "public, max-age=86400"})
-
-    app.add_url_rule(path, f"file {path}", file)
+    headers = {"Content-Security-Policy": policy, "Content-Language": "en", "Cache-Control": "no-cache"}
+    app.add_url_rule(path, f"page {path}", Kept(text.encode(), "text/html", headers).respond)

@@ -191,7 +191,7 @@ def test_a_key_shorter_than_32_random_bytes_does_not_open():
     problem(post(app.test_client(), "/v1/batches", {}, headers=headers), "unauthorized")
 
 
-@pytest.mark.parametrize("path", ["/healthz", "/readyz", "/openapi.json", "/docs", "/problems/unauthorized"])
+@pytest.mark.parametrize("path", ["/healthz", "/readyz", "/openapi.json", "/docs", "/guide", "/problems/unauthorized"])
 def test_what_holds_nothing_needs_no_key(locked, path):
     assert locked.get(path).status_code == 200
 
@@ -314,7 +314,7 @@ def test_a_table_of_another_version_is_a_problem(client):
     problem(client.get("/v1/references/units", headers={"If-Match": '"other"'}), "precondition-failed")
 
 
-@pytest.mark.parametrize("path", ["/healthz", "/v1/batches", "/nowhere", "/docs", "/problems/internal"])
+@pytest.mark.parametrize("path", ["/healthz", "/v1/batches", "/nowhere", "/docs", "/guide", "/problems/internal"])
 def test_every_answer_has_the_security_headers(client, path):
     headers = client.get(path).headers
     assert headers["X-Content-Type-Options"] == "nosniff"

@@ -8,8 +8,10 @@ from playwright.sync_api import Page, expect
 from service.api.app import OPERATIONS
 from service.api.references import REFERENCES
 from tests.browser.conftest import KEY
+from tests.document.guide import GUIDE
 
 PHONE = {"width": 360, "height": 740}  # CSS pixels of common small phones; common practice, no source
+DESK = {"width": 1280, "height": 800}  # CSS pixels of common laptops; common practice, no source
 MARKUP = "<img src=x onerror=alert(1)><script>alert(2)</script>"
 COMPOSITION = {"composition": {"abv": 9, "sugar": {"value": 70, "unit": "g/l"}}}
 
@@ -104,7 +106,7 @@ def test_the_landing_page_works_without_a_mouse(page, url):
 def test_every_link_leads_somewhere(page, url):
     page.goto(url)
     links = {link.get_attribute("href") for link in page.locator("a[href]").all()}
-    assert {"/docs", "/openapi.json", "/healthz"} <= links
+    assert {"/docs", "/guide", "/openapi.json", "/healthz"} <= links
     assert {operation.path for operation in OPERATIONS} <= set(page.locator("th a").all_inner_texts())
     assert {reference.path for reference in REFERENCES} <= links
     for link in links:
@@ -119,6 +121,38 @@ def test_with_keys_the_landing_page_says_where_one_goes(page, locked_url, axe, s
     page.click("#run")
     expect(page.locator("#status")).to_have_text("Answered.")
     shot("welcome-locked")
+
+
+# The guide
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_the_guide_is_readable_on_any_screen(page, url, axe, shot, scheme, size):
+    page.set_viewport_size(size)
+    page.emulate_media(color_scheme=scheme)
+    page.goto(f"{url}/guide")
+    assert wide(page) == 0
+    assert page.evaluate("[...document.querySelectorAll('pre')].filter(p => p.scrollWidth > p.clientWidth).length") == 0
+    assert axe() == []
+    shot(f"guide-{size['width']}-{scheme}")
+
+
+def test_every_line_of_the_contents_leads_to_its_section(page, url):
+    page.goto(f"{url}/guide")
+    titles = [line.removeprefix("## ") for line in GUIDE.read_text().splitlines() if line.startswith("## ")]
+    assert page.locator(".contents a").all_inner_texts() == titles
+    for link in page.locator(".contents a").all():
+        link.click()
+        assert page.inner_text(":target") == link.inner_text()
+
+
+def test_every_link_of_the_guide_leads_somewhere(page, url):
+    page.goto(f"{url}/guide")
+    links = {link.get_attribute("href") for link in page.locator("a[href]").all()}
+    assert {"/", "/docs", "/openapi.json"} <= links
+    for link in links:
+        assert page.request.get(f"{url}/{link.partition('#')[0].lstrip('/')}").status == 200, link
 
 
 # The API page
@@ -159,6 +193,32 @@ def test_the_api_page_opens_at_an_operation(page, url, shot):
     block = page.locator("#operations-carbonation-createSetPoints")
     block.get_by_role("button", name="Try it out").click()
     shot("docs-operation")
+
+
+ORDER = ("createBatch", "createAcidSolution", "createChillPlan", "createCharges", "createRegasForecast",
+         "createDraughtLine", "createPrepSheet", "createServicePlan", "createRollout", "listAcids")  # fmt: skip
+"""One operation of each part of the job, in the order in which a bar does it; common practice, no source."""
+
+
+def test_the_api_page_has_the_operations_in_the_order_of_the_job(page, url):
+    page.goto(f"{url}/docs")
+    page.wait_for_selector(".opblock")
+    shown = [block.get_attribute("id").rpartition("-")[2] for block in page.locator(".opblock").all()]
+    assert [name for name in shown if name in ORDER] == list(ORDER)
+
+
+@pytest.mark.parametrize("tag, name", [("prep", "createPrepSheet"), ("evening", "createServicePlan"),
+                                       ("carbonation", "createSetPoints"), ("batching", "createBatch")])  # fmt: skip
+def test_an_operation_fits_two_screens_and_its_problems_one_line(page, url, tag, name, shot):
+    page.set_viewport_size(DESK)
+    page.goto(f"{url}/docs#/{tag}/{name}")
+    block = page.locator(f"#operations-{tag}-{name}")
+    rows = block.locator(".responses-table tr.response")
+    expect(rows).to_have_count(1)
+    assert block.bounding_box()["height"] <= 2 * DESK["height"]
+    shot(f"docs-{name}")
+    block.get_by_role("button", name="Show the problems: 400, 401").click()
+    assert {"200", "400", "422", "503"} <= {row.get_attribute("data-code") for row in rows.all()}
 
 
 def test_the_api_page_takes_a_key(page, locked_url):

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from hashlib import sha256
 from typing import Any, Literal
 
 import orjson
@@ -12,12 +11,13 @@ from service import MODEL
 from service.api import problems, wire
 from service.api.answers import Answer
 from service.api.endpoint.computing import problem_of_refusal, try_each, work
+from service.api.endpoint.kept import Kept
 from service.api.endpoint.omission import omitting
 from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, Reference, Served
 from service.api.endpoint.parsing import check_media_type, load, negotiate, omitted, parse
 from service.api.moments import speech_of
 from service.api.problems import RequestProblem
-from service.errors import Fault, Refused, SeveralRefused
+from service.errors import Refused, SeveralRefused
 from service.notes import SAFETY, Envelope, Notes
 from service.request import Request
 
@@ -119,8 +119,6 @@ def respond(sent: bytes | str | Iterator[bytes], form: str, operation: Operation
     return response
 
 
-LONGEST_TAGS = 1000
-"""Characters of If-None-Match; one of our own tags takes 66."""
 MAX_AGE_S = 86_400
 """Time for which a copy may be used without asking again; a new model shows within a day."""
 
@@ -130,21 +128,11 @@ def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["pu
 
     kept_by: which caches may keep it; where keys are asked for, only the caller's own, which is why no Vary is needed
     """
-    body = reference.sent()
-    tag = sha256(body).hexdigest()
+    headers = {"Cache-Control": f"{kept_by}, max-age={MAX_AGE_S}"}
+    table = Kept(reference.sent(), MEDIA_TYPES[reference.form], headers)
 
     def handle() -> Response:
         negotiate(reference)
-        if len(request.headers.get("If-None-Match", "")) > LONGEST_TAGS:
-            text = "Must be at most {most} characters long."
-            fault = Fault("/If-None-Match", "too-long", text, (("most", float(LONGEST_TAGS)),))
-            raise RequestProblem("bad-request", errors=[fault], where="header")
-        response = Response(body, mimetype=MEDIA_TYPES[reference.form])
-        response.set_etag(tag)
-        response.headers["Cache-Control"] = f"{kept_by}, max-age={MAX_AGE_S}"
-        response.make_conditional(request)
-        if response.status_code == 412:
-            raise RequestProblem("precondition-failed")
-        return response
+        return table.respond()
 
     app.add_url_rule(reference.path, reference.operation_id, handle, methods=["GET"])

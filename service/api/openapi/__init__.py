@@ -7,10 +7,10 @@ from typing import Any
 
 from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
-from flask import Flask, Response
+from flask import Flask
 from marshmallow import fields
 
-from service.api.endpoint import Operation, Reference
+from service.api.endpoint import Kept, Operation, Reference
 from service.api.listing import lists
 from service.api.openapi import fixed, problem_types
 from service.api.openapi.paths import example, get, post
@@ -82,11 +82,9 @@ def _complete(found: dict[str, Any], plugin: MarshmallowPlugin) -> None:
 
 def init_app(app: Flask, operations: tuple[Operation[Any, Any], ...], references: tuple[Reference, ...]) -> None:
     """Serve the document."""
-    text = render(operations, references)
-
-    @app.get("/openapi.json")
-    def openapi_document() -> Response:
-        return Response(text, mimetype="application/json")
+    headers = {"Cache-Control": "no-cache", "Content-Language": "en"}
+    text = Kept(render(operations, references).encode(), "application/json", headers)
+    app.add_url_rule("/openapi.json", "openapi", text.respond)
 
 
 def render(operations: tuple[Operation[Any, Any], ...], references: tuple[Reference, ...]) -> str:

@@ -1,11 +1,12 @@
 """Parts of the OpenAPI document that no schema declares: its head, problems, probes and the document itself."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from service import MODEL
 from service.api import problems
+from service.api.endpoint.kept import LONGEST_TAGS
 from service.api.endpoint.omission import OMITTED
-from service.api.endpoint.serving import LONGEST_TAGS
 from service.api.openapi import problem_types
 
 DESCRIPTION = """The arithmetic behind force-carbonated batched drinks: how much of what, how cold, which gauge pressure
@@ -13,19 +14,20 @@ here, how many charges, when to re-gas. Stateless: the same request gives the sa
 value and a unit; estimates come as low, typical and high. This is arithmetic, not approval: makers' ratings, local
 codes and competent persons decide."""
 TAGS = {
-    "acid": "Acids: solutions, adjustments, equivalents, doses.",
     "batching": "One glass scaled to a batch.",
-    "carbonation": "Pressures, charges and what is in the vessel.",
+    "acid": "Acids: solutions, adjustments, equivalents, doses.",
     "chilling": "Cold enough, not frozen.",
-    "draught": "From the keg to the tap.",
-    "evening": "Several drinks, from covers to the first pour.",
-    "prep": "The whole job in the order of work.",
-    "reconciliations": "What was made against what was sold and what is left.",
-    "references": "What the service computes with: tables with their sources.",
+    "carbonation": "Pressures, charges and what is in the vessel.",
     "regas": "Holding the CO2 through a shift.",
+    "draught": "From the keg to the tap.",
+    "prep": "The whole job in the order of work.",
+    "evening": "Several drinks, from covers to the first pour.",
+    "reconciliations": "What was made against what was sold and what is left.",
     "rollouts": "One spec at many venues.",
+    "references": "What the service computes with: tables with their sources.",
     "service": "Probes, this document, and what the problems mean.",
 }
+"""In the order of the job, which the API page keeps."""
 HEAD: dict[str, Any] = {
     "title": "Batch carbonation",
     "version": MODEL,
@@ -46,6 +48,7 @@ HEAD: dict[str, Any] = {
             "x-internal": False,
         }
     ],
+    "externalDocs": {"url": "/guide", "description": "The integrator's guide."},
     "tags": [{"name": name, "description": text} for name, text in TAGS.items()],
     "security": [{"key": []}],
 }
@@ -118,6 +121,9 @@ OMIT = {
     },
     "example": list(OMITTED),
 }
+_OF_KEPT = ("ETag", "Cache-Control", "Content-Language")
+"""Headers of what is the same until the service changes."""
+UNCHANGED = {"description": "Nothing changed since the ETag that was sent.", "headers": headers(*_OF_KEPT)}
 FORMS = {
     "html": "Pages to print, without a script.",
     "text": "Narrow text for a printer; see columns and charset.",
@@ -147,9 +153,21 @@ PROBE = {
 
 
 def _service_operation(
-    operation_id: str, summary: str, media: dict[str, Any], *, fails: tuple[str, ...] = (), **more: Any
+    operation_id: str,
+    summary: str,
+    media: dict[str, Any],
+    *,
+    fails: tuple[str, ...] = (),
+    sent: tuple[str, ...] = (),
+    others: Mapping[str, Any] | None = None,
+    **more: Any,
 ) -> dict[str, Any]:
-    answer = {"description": summary, "headers": headers(), "content": {"application/json": media}}
+    """Return a path of the service itself.
+
+    sent: headers of its answer; others: responses beside its answer and problems
+    """
+    answer = {"description": summary, "headers": headers(*sent), "content": {"application/json": media}}
+    refused = problem_types.references(("BadRequest", *fails, *problem_types.ALWAYS))
     return {
         "get": {
             "operationId": operation_id,
@@ -158,7 +176,7 @@ def _service_operation(
             "description": summary,
             "security": [],
             **more,
-            "responses": {"200": answer, **problem_types.references(("BadRequest", *fails, *problem_types.ALWAYS))},
+            "responses": {"200": answer, **(others or {}), **refused},
         }
     }
 
@@ -182,7 +200,13 @@ SERVICE_PATHS = {
         "getReadiness", "The service can answer: a known set-point was computed and is right.", _probe("ready")
     ),
     "/openapi.json": _service_operation(
-        "getOpenapi", "This document.", {"schema": {"type": "object", "description": "An OpenAPI 3.1 document."}}
+        "getOpenapi",
+        "This document.",
+        {"schema": {"type": "object", "description": "An OpenAPI 3.1 document."}},
+        fails=("PreconditionFailed",),
+        sent=_OF_KEPT,
+        others={"304": UNCHANGED},
+        parameters=[IF_NONE_MATCH],
     ),
     "/problems/{slug}": _service_operation(
         "getProblemType",
