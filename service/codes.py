@@ -15,7 +15,9 @@ TABLE = files("service") / "codes.csv"
 KINDS = """caution, assumption, finding, step, value (of a step; its text is the name), line (of records, its text is
 the point; and of the label), advice, gain, sensitivity, judgement (of a calibration), difference, sentence (read out at
 a site of a rollout), change (of a site from the version before), problem (of an error), detail (of a problem document;
-its code is the type) and offer (of a refusal). A finding may also carry the code of a caution or of a problem."""
+its code is the type), offer (of a refusal), task (of an evening; most have the code of a step, and beside its params
+vessels, how many it is for), basis (of the serves of an evening), bottleneck (of an evening) and relief (of that). A
+finding may also carry the code of a caution or of a problem."""
 
 
 @shape("CodeParamReference")

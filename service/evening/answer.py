@@ -34,13 +34,18 @@ TaskId = Annotated[str, text(60)]
 
 @dataclass(frozen=True)
 class EveningDrinkPlan:
-    """One drink of the evening. vessels: to be filled; ready: charged already, and counted in whole_serves."""
+    """One drink of the evening.
+
+    vessels: to be filled; second_filling: of them, those that are filled again in the service
+    ready: charged already, and counted in whole_serves
+    """
 
     id: DrinkId
     letter: Annotated[str, text(1), "By which it is told apart on the board and in the ids of tasks."]
     whole_serves: Annotated[int, WHOLE_SERVES]
     basis: Declared[Basis]
     vessels: Declared[int]
+    second_filling: Declared[int | None]
     ready: Declared[int]
     fill: Declared[float]
     heel_ml: Annotated[float, VOLUME, "Left in each vessel after its whole serves."]
@@ -180,8 +185,14 @@ class ServicePlan:
     drinks: Declared[tuple[EveningDrinkPlan, ...]]
     timetable: Annotated[tuple[PlannedTask, ...], items(MOST_TASKS), "In the order in which they begin."]
     ahead: Annotated[tuple[PlannedTask, ...], "Done the day before."]
+    in_service: Annotated[
+        tuple[PlannedTask, ...], "Second fillings, as soon as enough vessels are emptied and washed; no one is named."
+    ]
     latest_start: Annotated[datetime, "The earliest begin of the timetable, which is as late as can be."]
-    ready_at: Annotated[datetime, "All charged, rested and labelled, begun at begins_at."]
+    ready_at: Annotated[
+        datetime,
+        "All charged, rested and labelled, begun at begins_at; in the service where some is filled again.",
+    ]
     spare_s: Annotated[float, DURATION, "From begins_at to latest_start."]
     bottleneck: Declared[Bottleneck]
     loads: Declared[tuple[Load, ...]]

@@ -80,7 +80,8 @@ class HouseVessels:
     washed_in_s: Annotated[
         float | None,
         duration(low=60.0, high=86400.0),
-        "From emptied to clean and dry. Every vessel is filled once an evening: no second filling is planned.",
+        "From emptied to clean and dry; stated, what does not suffice, or is not ready in time, is filled again in "
+        "the service, as guests empty it.",
     ] = None
 
 
@@ -127,14 +128,14 @@ class InHouse:
 @shape("EveningReady")
 @dataclass(frozen=True)
 class Ready:
-    """Vessels of a drink that are charged already."""
+    """Vessels of a drink that are charged already; they are opened first, in this order."""
 
     drink_id: DrinkId
     vessel: Declared[VesselGiven]
     count: Annotated[int, whole(low=1, high=MOST_FILLED)]
     fill: FillShare = None
     co2_g_per_l: Annotated[
-        float | None, co2(low=0.0, high=30.0), "As it was charged or read; the plan counts its serves alone."
+        float | None, co2(low=0.0, high=30.0), "As it was charged or read; without it no re-gas of these is told."
     ] = None
     made_at: Declared[datetime | None] = None
 

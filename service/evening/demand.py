@@ -73,16 +73,16 @@ def wanted(demand: Demand, notes: Notes, *, at: str = "/demand") -> Wanted:
     if demand.nightly is not None:
         return _nightly(demand.nightly, notes, f"{at}/nightly")
     assert demand.serves is not None
-    return _found(demand.serves, "serves-stated", "As stated.", {})
+    return _asked_for(demand.serves, "serves-stated", "As stated.", {})
 
 
 def _of_covers(covers: Covers) -> Wanted:
     serves = covers.guests * covers.share_percent / 100.0 * covers.each
     text = "{share} % of {guests} guests, {each} each."
     params: dict[str, Value] = {
-        "guests": float(covers.guests), "share": covers.share_percent, "each": covers.each,
+        "guests": float(covers.guests), "share": float(covers.share_percent), "each": float(covers.each),
     }  # fmt: skip
-    return _found(_up(serves), "of-covers", text, params)
+    return _asked_for(_up(serves), "of-covers", text, params)
 
 
 def _nightly(nightly: Nightly, notes: Notes, at: str) -> Wanted:
@@ -91,20 +91,20 @@ def _nightly(nightly: Nightly, notes: Notes, at: str) -> Wanted:
         chance = CHANCE_PERCENT
         notes.assume("wanted chance of enough, %", float(CHANCE_PERCENT), "common-practice", at=f"{at}/chance_percent")
     mean = nights * nightly.mean
-    params: dict[str, Value] = {"mean": nightly.mean, "nights": float(nights), "chance": chance}
+    params: dict[str, Value] = {"mean": float(nightly.mean), "nights": float(nights), "chance": float(chance)}
     if nightly.standard_deviation is None:
         text = "Enough with a chance of {chance} % for {nights} nights of {mean} serves, counted as Poisson has it."
-        return _found(poisson_quantile(chance / 100.0, mean), "nightly-poisson", text, params)
-    params["deviation"] = nightly.standard_deviation
+        return _asked_for(poisson_quantile(chance / 100.0, mean), "nightly-poisson", text, params)
+    params["deviation"] = float(nightly.standard_deviation)
     text = (
         "Enough with a chance of {chance} % for {nights} nights of {mean} serves, deviation {deviation}, normally "
         "distributed and independent of each other."
     )
     serves = normal_quantile(chance / 100.0, mean, sqrt(nights) * nightly.standard_deviation)
-    return _found(_up(max(0.0, serves)), "nightly-normal", text, params)
+    return _asked_for(_up(max(0.0, serves)), "nightly-normal", text, params)
 
 
-def _found(serves: int, code: str, text: str, params: Mapping[str, Value]) -> Wanted:
+def _asked_for(serves: int, code: str, text: str, params: Mapping[str, Value]) -> Wanted:
     return Wanted(max(1, serves), Basis(code, text, params))
 
 

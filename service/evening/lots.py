@@ -8,7 +8,6 @@ from service.evening.places import Place
 from service.evening.prepared import Prepared
 from service.limits.evening import LEAST_LOT
 from service.prep_sheet import Parts
-from service.vessel import named
 
 PLENTY_ML = 1e12
 """Room of a place that takes everything."""
@@ -42,7 +41,7 @@ class Lot:
 
 @dataclass(frozen=True)
 class Standing:
-    """The lots of an evening, and what stands in each cold place from the beginning, charged before [ml]."""
+    """The lots of an evening, and what takes room in each cold place from the beginning [ml]."""
 
     lots: tuple[Lot, ...]
     stock_ml: dict[str, int]
@@ -92,7 +91,7 @@ def standing(drinks: Sequence[Prepared], places: Sequence[Place], split: int) ->
     tonight = [one for one in drinks if one.count and not one.asked.made_ahead]
     room = _Room(places, max((one.vessel.capacity_ml for one in tonight), default=0.0))
     stock_ml: dict[str, int] = defaultdict(int)
-    for each_ml, count in _charged_before(drinks):
+    for each_ml, count in _there_before(drinks):
         for place, fits in room.take(count, each_ml, None):
             stock_ml[place.name] += round(fits * each_ml)
     lots = []
@@ -107,13 +106,15 @@ def standing(drinks: Sequence[Prepared], places: Sequence[Place], split: int) ->
     return Standing(tuple(_passing(lots, stock_ml)), dict(stock_ml))
 
 
-def _charged_before(drinks: Sequence[Prepared]) -> Iterator[tuple[float, int]]:
-    """Yield capacity and number of the vessels that are charged before the evening."""
+def _there_before(drinks: Sequence[Prepared]) -> Iterator[tuple[float, int]]:
+    """Yield capacity and number of what is charged before the evening, or mixed for a second filling in it."""
     for one in drinks:
+        if one.second:
+            yield one.vessel.liquid_ml(one.fill), one.second
         if one.asked.made_ahead and one.count:
             yield one.vessel.capacity_ml, one.count
         for ready in one.ready:
-            yield named(ready.vessel)[1] or 0.0, ready.count
+            yield ready.vessel.capacity_ml, ready.given.count
 
 
 def _split(count: int, split: int) -> list[int]:

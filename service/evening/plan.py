@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from service import carbonation
+from service.errors import Refused
 from service.evening.answer import (
     DrinkAllergens,
     EveningDrinkPlan,
@@ -19,7 +20,8 @@ from service.evening.gear import cold_peaks, ice_of, loads_of
 from service.evening.places import places_of
 from service.evening.planning import Evening, Planned, house_of
 from service.evening.prepared import Prepared, prepared
-from service.evening.refusing import check_ice, check_vessels, planned_in_time
+from service.evening.refilling import SecondFilling, caution_second
+from service.evening.refusing import SLUG, check_ice, filled_again_in_time, in_vessels, planned_in_time
 from service.evening.regassing import regas_calls
 from service.evening.shopping import shopping_of
 from service.evening.tasks import Task, Use
@@ -36,9 +38,11 @@ def service_plan(asked: ServicePlanRequest, notes: Notes) -> ServicePlan:
     raises: Refused, SeveralRefused, with pointers into the request: "cannot-be-ready", "too-many-tasks", and all that
         the parts of its prep sheets refuse
     """
-    evening, found = _planned(asked, notes)
+    evening, found, again = _planned(asked, notes)
     drinks = evening.drinks
-    clock = _Clock(asked, found)
+    clock = _Clock(asked, found, again)
+    for one in again:
+        caution_second(asked, one, notes)
     bought = shopping_of(asked, drinks, notes)
     timed = found.timed
     ice = ice_of(drinks)
@@ -47,9 +51,10 @@ def service_plan(asked: ServicePlanRequest, notes: Notes) -> ServicePlan:
         timetable=tuple(_task(one.task, clock, one) for one in timed),
         ahead=tuple(_task(one, clock) for one in found.work.ahead),
         latest_start=clock.latest_start,
-        ready_at=clock.ready_at(found.lasts_s),
+        in_service=tuple(_task(one.task, clock, one, since=asked.service.starts_at) for s in again for one in s.tasks),
+        ready_at=clock.ready_at,
         spare_s=(clock.latest_start - asked.begins_at).total_seconds(),
-        bottleneck=bottleneck_of(evening, found),
+        bottleneck=bottleneck_of(evening, found, again, clock.ready_at),
         loads=loads_of(found, timed),
         ice_needed_g=None if ice is None else ice.needed_g,
         ice_to_fetch_g=None if ice is None else ice.to_fetch_g,
@@ -65,34 +70,45 @@ def service_plan(asked: ServicePlanRequest, notes: Notes) -> ServicePlan:
 
 def tried_plan(asked: ServicePlanRequest, notes: Notes) -> None:
     """Refuse what `service_plan` refuses, for less."""
-    evening, _ = _planned(asked, notes)
+    evening, _, _ = _planned(asked, notes)
     shopping_of(asked, evening.drinks, notes)
 
 
-def _planned(asked: ServicePlanRequest, notes: Notes) -> tuple[Evening, Planned]:
+def _planned(asked: ServicePlanRequest, notes: Notes) -> tuple[Evening, Planned, tuple[SecondFilling, ...]]:
+    """Return the evening, its plan, and what is filled again in the service: what lacks, or is not ready in time.
+
+    raises: Refused, SeveralRefused
+    """
     places = places_of(asked, notes)
     house = house_of(asked, places, notes)
     drinks = prepared(asked, places, notes)
-    check_vessels(asked, drinks)
+    again = in_vessels(asked, drinks)
     check_ice(drinks, notes)
     evening = Evening(asked, drinks)
-    return evening, planned_in_time(evening, house, notes)
+    for one in again:
+        evening = evening.with_changed(one.drink)
+    try:
+        return evening, planned_in_time(evening, house, notes), again
+    except Refused as refused:
+        more = None if again else filled_again_in_time(evening, house)
+        if refused.slug != SLUG or more is None:
+            raise
+        evening = evening.with_changed(more.drink)
+        return evening, planned_in_time(evening, house, notes), (more,)
 
 
 class _Clock:
     """Moments of an evening, on the clock of the service."""
 
-    def __init__(self, asked: ServicePlanRequest, found: Planned) -> None:
-        self.asked = asked
+    def __init__(self, asked: ServicePlanRequest, found: Planned, again: Sequence[SecondFilling]) -> None:
+        starts_at = asked.service.starts_at
+        self.ready_at = max([asked.begins_at + timedelta(seconds=found.lasts_s),
+                             *(starts_at + timedelta(seconds=one.ready_s) for one in again)])  # fmt: skip
         self.latest_start = asked.service.starts_at - timedelta(seconds=found.lasts_s)
 
     def at(self, seconds: int) -> datetime:
         """Return the moment so long after the latest start."""
         return self.latest_start + timedelta(seconds=seconds)
-
-    def ready_at(self, lasts_s: int) -> datetime:
-        """Return when all is ready that takes so long, begun as early as may be."""
-        return self.asked.begins_at + timedelta(seconds=lasts_s)
 
 
 def _drink(one: Prepared, timed: Sequence[Timed], clock: _Clock) -> EveningDrinkPlan:
@@ -106,8 +122,9 @@ def _drink(one: Prepared, timed: Sequence[Timed], clock: _Clock) -> EveningDrink
         letter=one.letter,
         whole_serves=one.whole_serves,
         basis=one.wanted.basis,
-        vessels=one.count,
-        ready=sum(ready.count for ready in one.ready),
+        vessels=one.fillings,
+        second_filling=one.second or None,
+        ready=sum(ready.given.count for ready in one.ready),
         fill=one.fill,
         heel_ml=one.heel_ml,
         batch=batch,
@@ -119,7 +136,12 @@ def _drink(one: Prepared, timed: Sequence[Timed], clock: _Clock) -> EveningDrink
     )
 
 
-def _task(task: Task, clock: _Clock, timed: Timed | None = None) -> PlannedTask:
+def _task(task: Task, clock: _Clock, timed: Timed | None = None, *, since: datetime | None = None) -> PlannedTask:
+    """Return a task as it is answered; since: what its times count from, the latest start unless stated."""
+    begins_at, ends_at = (
+        (None, None) if timed is None
+        else ((since or clock.latest_start) + timedelta(seconds=moment) for moment in (timed.begins_s, timed.ends_s))
+    )  # fmt: skip
     return PlannedTask(
         id=task.id,
         drink=None if task.drink is None else task.drink.asked.id,
@@ -127,8 +149,8 @@ def _task(task: Task, clock: _Clock, timed: Timed | None = None) -> PlannedTask:
         code=task.code,
         text=task.text,
         params=task.params,
-        begins_at=None if timed is None else clock.at(timed.begins_s),
-        ends_at=None if timed is None else clock.at(timed.ends_s),
+        begins_at=begins_at,
+        ends_at=ends_at,
         hands_on_s=task.hands_on_s,
         uses=tuple(_use(one) for one in task.uses),
         depends_on=task.after,
@@ -159,6 +181,5 @@ def _gas(asked: ServicePlanRequest, drinks: Sequence[Prepared], notes: Notes) ->
 
 def _allergens(drinks: Sequence[Prepared]) -> Iterator[DrinkAllergens]:
     for one in drinks:
-        if one.parts is not None:
-            declared = one.parts.batch.to_declare
-            yield DrinkAllergens(one.asked.id, declared.allergens, declared.unstated)
+        declared = one.to_declare
+        yield DrinkAllergens(one.asked.id, declared.allergens, declared.unstated)

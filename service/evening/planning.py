@@ -88,7 +88,7 @@ class Evening:
     """The drinks of an evening, for which plans are made with this house or another; the same lots are written once."""
 
     def __init__(self, asked: ServicePlanRequest, drinks: Sequence[Prepared], known: Known | None = None) -> None:
-        self.asked, self.drinks = asked, drinks
+        self.asked, self.drinks = asked, tuple(drinks)
         self._known: Known = {} if known is None else known
         self._written: list[tuple[Standing, Work, Searched]] = []
 

@@ -1,18 +1,20 @@
 """The drinks of an evening: how many serves and vessels of each, and all that a prep sheet works out for them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from math import ceil, floor
 
 from service import batching
-from service.batching import Batch, BatchRequest, Size
+from service.batching import Allergens, Batch, BatchRequest, Size, allergens_of
 from service.draught import DraughtGiven
 from service.drink import DrinkGiven, drink_of
 from service.errors import Fact, Fault, Refusals, Refused
 from service.evening.asked import EveningDrink, Ready, ServicePlanRequest, prices_of
 from service.evening.demand import Wanted, wanted
 from service.evening.places import Place, chilling_place
+from service.limits.charging import TARGET_G_PER_L
+from service.limits.draught import TARGET_G_PER_L as DRAUGHT_G_PER_L
 from service.limits.evening import AHEAD_S
 from service.notes import Notes, SilentNotes
 from service.prep_sheet import ChillPlan, Parts, PrepSheetRequest, PrepSolution, on_draught, prepare, solutions_for
@@ -28,12 +30,31 @@ Moves = dict[str, str | None]
 
 
 @dataclass(frozen=True)
+class Charged:
+    """Vessels of a drink that are charged already.
+
+    at: JSON Pointer of them; pours: whole serves in one of them
+    """
+
+    given: Ready
+    at: str
+    vessel: Vessel
+    fill: float
+    pours: int
+
+    @property
+    def serves(self) -> int:
+        return self.given.count * self.pours
+
+
+@dataclass(frozen=True)
 class Prepared:
     """One drink of the evening.
 
     vessel_at: place of its kind among the vessels of the house
     taken_ml: of a vessel for one serve, losses included
-    pours: whole serves in one vessel; ready: charged already, with the serves that they give
+    count: vessels that are filled before the service; second: those that are filled again in it
+    pours: whole serves in one vessel; ready: charged already
     place: that it is chilled in
     parts: what a prep sheet has for the vessels that are still to be filled, None where there are none
     to_mix, solutions: what is still to be mixed, less than those vessels hold where some of it is mixed already
@@ -48,12 +69,12 @@ class Prepared:
     serve_ml: float
     taken_ml: float
     count: int
-    ready: tuple[Ready, ...]
-    ready_serves: int
+    ready: tuple[Charged, ...]
     place: Place | None
     parts: Parts | None
     to_mix: Batch | None
     solutions: tuple[PrepSolution, ...]
+    second: int = 0
 
     @property
     def letter(self) -> str:
@@ -71,7 +92,29 @@ class Prepared:
     @property
     def whole_serves(self) -> int:
         """Return the serves of all its vessels, those that are charged already among them."""
-        return self.count * self.pours + self.ready_serves
+        return self.fillings * self.pours + self.ready_serves
+
+    @property
+    def fillings(self) -> int:
+        """Return how many vessels are filled, those that are filled again counted twice."""
+        return self.count + self.second
+
+    @property
+    def ready_serves(self) -> int:
+        return sum(one.serves for one in self.ready)
+
+    @property
+    def to_declare(self) -> Allergens:
+        """Return its allergens, of what is charged already too."""
+        return allergens_of(self.asked.spec, SilentNotes())
+
+    @property
+    def target_g_per_l(self) -> float:
+        """Return the level that it is charged to, or would be [g/L]."""
+        if self.parts is not None:
+            return self.parts.charging.planned.target_g_per_l
+        usual = DRAUGHT_G_PER_L if self.asked.serve_at == "draught" else TARGET_G_PER_L
+        return self.asked.carbonation.target_g_per_l or usual
 
     @property
     def to_chill(self) -> Parts:
@@ -85,8 +128,8 @@ class Prepared:
         return replace(parts, fill=replace(parts.fill, count=count))
 
     def of(self, count: int) -> "Prepared":
-        """Return the drink with so many vessels to fill, for trial plans: its batch is left as it is."""
-        return replace(self, count=count, parts=None if count == 0 else self.holding(count))
+        """Return the drink with so many vessels to fill once, for trial plans: its batch is left as it is."""
+        return replace(self, count=count, second=0, parts=None if count == 0 else self.holding(count))
 
 
 def pours_of(liquid_ml: float, taken_ml: float) -> int:
@@ -143,12 +186,10 @@ def _prepared(
     taken_ml = serve_ml / (asked.loss.served_share if asked.loss is not None else 1.0)
     _check_serve(vessel, fill, taken_ml, drink)
     found = wanted(drink.demand, notes, at="/demand")
-    ready = tuple(one for one in asked.ready if one.drink_id == drink.id)
-    ready_serves = sum(one.count * _ready_pours(asked, one, drink, taken_ml, notes) for one in ready)
+    ready = tuple(_ready(asked, drink, taken_ml, notes))
     pours = pours_of(vessel.liquid_ml(fill), taken_ml)
-    count = max(0, ceil((found.serves - ready_serves) / pours))
-    one = Prepared(i, drink, found, vessel_at, vessel, fill, serve_ml, taken_ml, count, ready, ready_serves, None, None,
-                   None, ())  # fmt: skip
+    count = max(0, ceil((found.serves - sum(one.serves for one in ready)) / pours))
+    one = Prepared(i, drink, found, vessel_at, vessel, fill, serve_ml, taken_ml, count, ready, None, None, None, ())
     if not count:
         return one
     place = chilling_place(places, vessel.capacity_ml, "/vessel")
@@ -186,13 +227,16 @@ def _check_serve(vessel: Vessel, fill: float, taken_ml: float, drink: EveningDri
     raise Refused("impossible-batch", [fault], facts=[Fact("holds", holds), Fact("serve", serve)])
 
 
-def _ready_pours(asked: ServicePlanRequest, ready: Ready, drink: EveningDrink, taken_ml: float, notes: Notes) -> int:
-    """Return the whole serves of one vessel that is charged already; what makes it unfit is told as a danger."""
-    at = f"/ready/{asked.ready.index(ready)}"
-    vessel = vessel_of(ready.vessel, notes, at=f"{at}/vessel", now=asked.service.starts_at, observed=True)
-    fill = fill_of(ready.fill, vessel, notes, at=f"{at}/fill", observed=True)
-    _caution_old(asked, ready, drink, at, notes)
-    return pours_of(vessel.liquid_ml(fill), taken_ml)
+def _ready(asked: ServicePlanRequest, drink: EveningDrink, taken_ml: float, notes: Notes) -> Iterator[Charged]:
+    """Yield what is charged already of a drink; what makes it unfit is told as a danger."""
+    for i, given in enumerate(asked.ready):
+        if given.drink_id != drink.id:
+            continue
+        at = f"/ready/{i}"
+        vessel = vessel_of(given.vessel, notes, at=f"{at}/vessel", now=asked.service.starts_at, observed=True)
+        fill = fill_of(given.fill, vessel, notes, at=f"{at}/fill", observed=True)
+        _caution_old(asked, given, drink, at, notes)
+        yield Charged(given, at, vessel, fill, pours_of(vessel.liquid_ml(fill), taken_ml))
 
 
 def _caution_old(asked: ServicePlanRequest, ready: Ready, drink: EveningDrink, at: str, notes: Notes) -> None:

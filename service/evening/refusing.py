@@ -10,6 +10,7 @@ from service.evening.gear import ice_of
 from service.evening.lots import NoRoom, standing
 from service.evening.planning import Evening, House, Planned, TooManyTasks, with_one_more
 from service.evening.prepared import Prepared, shortest_keeping_s
+from service.evening.refilling import SecondFilling, second_filling
 from service.evening.scheduling import CannotFit
 from service.limits.evening import AHEAD_S, MOST_CREW, MOST_FILLED, MOST_REGULATORS, MOST_TASKS, STEP_S
 from service.notes import Notes, listed
@@ -19,16 +20,25 @@ from service.science.units import Quantity
 SLUG = "cannot-be-ready"
 
 
-def check_vessels(asked: ServicePlanRequest, drinks: Sequence[Prepared]) -> None:
-    """Refuse an evening that takes more vessels of a kind than there are.
+def in_vessels(asked: ServicePlanRequest, drinks: Sequence[Prepared]) -> tuple[SecondFilling, ...]:
+    """Return the second fillings of an evening that takes more vessels of a kind than there are.
 
-    raises: Refused ("cannot-be-ready")
+    Of each kind the drink that takes most of it is filled again.
+
+    raises: Refused ("cannot-be-ready") where that does not do
     """
+    found: list[SecondFilling] = []
     for j, kind in enumerate(asked.vessels):
         taking = [one for one in drinks if one.vessel_at == j and one.count]
         needed = sum(one.count for one in taking)
         short = needed - kind.count
         if short <= 0:
+            continue
+        largest = max(taking, key=lambda one: one.count)
+        free_s = max((one.ready_s for one in found), default=0.0)
+        again = second_filling(asked, drinks, largest, largest.count - short, not_before_s=free_s)
+        if again is not None:
+            found.append(again)
             continue
         text = "The drinks take {needed} of {vessel}, and there are {count}: {short} are missing."
         params = (
@@ -38,6 +48,7 @@ def check_vessels(asked: ServicePlanRequest, drinks: Sequence[Prepared]) -> None
         facts = [Fact("vessels_needed", float(needed)), Fact("vessels_short", float(short))]
         fault = Fault(f"/vessels/{j}/count", "vessels-short", text, params)
         raise Refused(SLUG, [fault], facts=facts, offers=list(_for_vessels(asked, taking, j, needed, short)))
+    return tuple(found)
 
 
 def _for_vessels(
@@ -102,10 +113,37 @@ def planned_in_time(evening: Evening, house: House, notes: Notes) -> Planned:
     except CannotFit:
         text = "What the drinks take at once is more than there is of it: jugs, or room in a cold place."
         raise Refused(SLUG, [Fault("/drinks", "cannot-fit", text)]) from None
-    there_s = (asked.service.starts_at - asked.begins_at).total_seconds()
+    there_s = there_is_s(asked)
     if found.lasts_s > there_s:
         raise _too_late(evening, found, there_s)
     return found
+
+
+def filled_again_in_time(evening: Evening, house: House) -> SecondFilling | None:
+    """Return the second filling with which all of the first is ready in time, as much of it as can be; None for none.
+
+    One drink is tried: of those whose vessels are told to be washed, the one in most of them.
+    """
+    asked = evening.asked
+    washed = [one for one in evening.drinks if asked.vessels[one.vessel_at].washed_in_s is not None]
+    may = [one for one in washed if not one.asked.made_ahead and one.fillings > 1]
+    if not may:
+        return None
+    one, there_s = max(may, key=lambda one: one.fillings), there_is_s(asked)
+    low, high = 0, one.count  # low is in time where it is not nought, high is not
+    while high - low > 1:
+        count = (low + high) // 2
+        first = replace(one.of(count), second=one.fillings - count)
+        if evening.with_changed(first).is_ready_in(house, there_s):
+            low = count
+        else:
+            high = count
+    return second_filling(asked, evening.drinks, one, low)
+
+
+def there_is_s(asked: ServicePlanRequest) -> float:
+    """Return the time from the begin of the work to the first pour [s]."""
+    return (asked.service.starts_at - asked.begins_at).total_seconds()
 
 
 def _too_many(asked: ServicePlanRequest, drinks: Sequence[Prepared], found: TooManyTasks) -> Refused:

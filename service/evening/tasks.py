@@ -186,7 +186,7 @@ def _holds_lactic(drink: Prepared, task: Task) -> bool:
 def _known_or_written(drink: Prepared, lots: Sequence[Lot], known: "Known") -> _Written:
     """Return the tasks of a drink, from what is known where it was in the same lots."""
     in_lots = tuple((lot.count, lot.chilled_in.name, lot.kept_in.name) for lot in lots)
-    key = (drink.index, drink.count, drink.asked.made_ahead, in_lots)
+    key = (drink.index, drink.count, drink.second, drink.asked.made_ahead, in_lots)
     if key not in known:
         known[key] = _written(drink, lots)
     return known[key]
@@ -209,6 +209,14 @@ def _written(drink: Prepared, lots: Sequence[Lot]) -> _Written:
     tap_steps(drink.to_chill, steps, labelled[0])  # one keg is on the line when the service starts
     _write(found, steps.done[done:], None)
     return found
+
+
+def filled_again(drink: Prepared, lot: Lot) -> tuple[Task, ...]:
+    """Return the tasks of vessels that are filled a second time, from the batch that is mixed already."""
+    found, steps = _Written(drink, [lot]), Steps()
+    vessel_steps(lot.parts, steps, 0)
+    _write(found, steps.done, lot)
+    return tuple(replace(one, id=f"{one.id}s", after=tuple(f"{i}s" for i in one.after)) for one in found.tasks)
 
 
 def _write(found: _Written, steps: Sequence[Step], lot: Lot | None) -> None:
@@ -265,11 +273,9 @@ def _without_hands(uses: Sequence[Use]) -> tuple[Use, ...]:
     return tuple(one for one in uses if one.kind != "crew")
 
 
-WAITS = {
-    "chill-batch": ("chills", "Chills in {place}."),
-    "leave-on-gas": ("takes-up-gas", "Takes up its gas, connected, cold and upright."),
-}
-"""What is left to wait for once the hands are off a step: its code, and its sentence."""
+WAITS = {"chill-batch": "chills", "leave-on-gas": "takes-up-gas"}
+"""What is left to wait for once the hands are off a step."""
+_WAITING = {"chills": "Chills in {place}.", "takes-up-gas": "Takes up its gas, connected, cold and upright."}
 
 
 def _wait(first: Task, step: Step, lot: Lot | None) -> Iterator[Task]:
@@ -277,20 +283,21 @@ def _wait(first: Task, step: Step, lot: Lot | None) -> Iterator[Task]:
     left_s = ceil(step.lasts_s) - first.hands_on_s
     if left_s <= 0 or not first.hands_on_s or step.code not in WAITS:
         return
-    code, text = WAITS[step.code]
-    place = {"place": PLACES[lot.chilled_in.kind]} if lot is not None and "{place}" in text else dict(step.params)
+    code = WAITS[step.code]
+    params = dict(step.params) | ({"place": PLACES[lot.chilled_in.kind]} if lot is not None else {})
     yield Task(
-        f"{first.id}w", first.station, code, text, left_s, 0, _without_hands(first.uses), (first.id,), place,
+        f"{first.id}w", first.station, code, _WAITING[code], left_s, 0, _without_hands(first.uses), (first.id,), params,
         drink=first.drink, glued=True,
     )  # fmt: skip
 
 
 def _in_jugs(jugs: Sequence[Jugs], drink: Prepared, written: _Written) -> Iterator[Held]:
-    """Yield the jugs that a batch stands in until all of it is filled."""
+    """Yield the jugs that a batch stands in until all of it is filled, into the service for a second filling."""
     if jugs and written.mixed and written.filled and drink.to_mix is not None:
         jug, needed = _jugs_for(jugs, drink.to_mix.volume_ml)
         use = Use("jug", jug_name(jug), min(needed, jug.count))
-        yield Held(use, written.mixed, written.filled[-1], None, drink, (written.mixed, *written.filled))
+        until, after = (written.filled[-1], None) if not drink.second else (None, written.filled[-1])
+        yield Held(use, written.mixed, until, after, drink, (written.mixed, *written.filled))
 
 
 def _jugs_for(jugs: Sequence[Jugs], volume_ml: float) -> tuple[Jugs, int]:

@@ -113,20 +113,33 @@ def _waited(timed: Sequence[Timed], work: Work, ends_s: int) -> Iterator[Timed]:
             yield one
     for held in work.held:
         if held.after is not None and by_id[held.after].ends_s < ends_s:
-            text = "Stands upright in the cold until it is served, out of sun and away from heat."
-            yield _standing(held, "stands-cold", text, by_id[held.after], ends_s)
+            yield _standing(held, by_id[held.after], ends_s)
         in_hand = sorted((by_id[at] for at in held.at), key=lambda one: one.begins_s)
         for earlier, later in pairwise(in_hand):
             if earlier.ends_s < later.begins_s:
-                yield _standing(held, "stands-in-jug", "Stands in its jug until it is filled.", earlier, later.begins_s)
+                yield _standing(held, earlier, later.begins_s)
 
 
-def _standing(held: Held, code: str, text: str, before: Timed, ends_s: int) -> Timed:
+def soonest(tasks: Sequence[Task]) -> tuple[Timed, ...]:
+    """Return tasks on the clock, each as soon as those that it waits for have ended, as hands enough could do them."""
+    blocks = _Blocks(Work(tuple(tasks), (), ()), {})
+    return tuple(blocks.timed(Schedule(blocks.project.heads_s, 0)))
+
+
+_STANDING = {
+    "stands-cold": "Stands upright in the cold until it is served, out of sun and away from heat.",
+    "stands-in-jug": "Stands in its jug until it is filled.",
+}
+
+
+def _standing(held: Held, before: Timed, ends_s: int) -> Timed:
     """Return the wait of what stands in the cold until it is served, or in a jug until it is filled."""
     last = before.task
+    code = "stands-in-jug" if held.use.kind == "jug" else "stands-cold"
     wait = Task(
-        f"{last.id}h", "bench", code, text, ends_s - before.ends_s, 0, (held.use,), (last.id,), drink=held.drink
-    )
+        f"{last.id}h", "bench", code, _STANDING[code], ends_s - before.ends_s, 0, (held.use,), (last.id,),
+        drink=held.drink,
+    )  # fmt: skip
     return Timed(wait, before.ends_s, ends_s)
 
 

@@ -13,7 +13,8 @@ LISTS = {
     "cautions": "caution", "findings": "finding", "steps": "step", "values": "value", "records": "line",
     "lines": "line", "advice": "advice", "gains": "gain", "differs": "difference", "differences": "difference",
     "says": "sentence", "errors": "problem", "assumptions": "assumption", "sensitivities": "sensitivity",
-    "judgement": "judgement", "offers": "offer", "refused": "problem", "changes": "change",
+    "judgement": "judgement", "offers": "offer", "refused": "problem", "changes": "change", "timetable": "task",
+    "ahead": "task", "in_service": "task", "basis": "basis", "bottleneck": "bottleneck", "relief": "relief",
 }  # fmt: skip
 """Fields of an answer, and the kind of what they hold."""
 
@@ -34,8 +35,11 @@ KIND_OF = {"bar": "pressure", "psi": "pressure", "c": "temperature", "f": "tempe
            "g": "mass", "min": "duration", "volumes": "co2", "m": "length", "ft": "length", "meq/l": "acidity",
            "g/ml": "density"}  # fmt: skip
 """Unit of a parameter, and its kind; g/l is of CO2, sugar or salt, and any other goes with a number."""
-OTHERS = {"finding": ("finding", "caution", "problem"), "value": ("value", "line")}
-"""A finding may carry the code of a caution or a refusal of the parts; the step that labels, lines of the label."""
+OTHERS = {"finding": ("finding", "caution", "problem"), "value": ("value", "line"), "task": ("task", "step")}
+"""A finding may carry the code of a caution or a refusal of the parts; the step that labels, lines of the label; a task
+of an evening is a step of a sheet."""
+OF_A_LOT = {"name": "vessels", "kind": "number"}
+"""What a task of an evening is sent with beside what its step is: how many vessels it is for."""
 
 
 @cache
@@ -77,6 +81,8 @@ def _faults(kind: str, sent: dict[str, Any]) -> Iterator[str]:
     if params is not None and lacking and all(lacking):  # of a problem the source fills in some itself
         yield f"{kind} {sent['code']} does not send {lacking[0]}, which its text holds"
     for param in params or []:
+        if kind == "task" and param["name"] == OF_A_LOT["name"] and _kinds(param) == {OF_A_LOT["kind"]}:
+            continue
         kinds = {
             each
             for one in known
