@@ -74,6 +74,7 @@ class DraughtLine:
     """The effect of a dial on a line: its pour, its losses, where CO2 comes out, and what the keg gives.
 
     never_over_bar: the highest dial that the keg bears, or where none is named a usual one [bar gauge]
+    rest_gauge_bar: of the keg at rest with its gas shut, while it holds the target; None under a mix, which adds to it
     pour_ml, target_g_per_l, keg_c, temperatures_c: as asked for, or the usual; of each stretch the last
     """
 
@@ -95,6 +96,7 @@ class DraughtLine:
     co2_g_per_l: Annotated[Band, CO2, "What the keg comes to at this dial and gas, at rest."]
     by_day: Annotated[tuple[DayLevel, ...], items(MOST_DAYS), "From the target on, unshaken, while the keg lasts."]
     never_over_bar: float
+    rest_gauge_bar: float | None
     pour_ml: float
     target_g_per_l: float
     keg_c: float

@@ -121,6 +121,7 @@ def _answered(
         co2_g_per_l=pushing.band(lambda liquid: pushing.level_g_per_l(liquid, dial_bar)),
         by_day=tuple(DayLevel(day, level) for day, level in enumerate(standing.by_day(), start=1)),
         never_over_bar=never_over_bar,
+        rest_gauge_bar=pushing.saturation_bar_gauge(pushing.liquid) if pushing.co2_share == 1.0 else None,
         pour_ml=pour_ml,
         target_g_per_l=pushing.target_g_per_l,
         keg_c=pushing.temperature_c,

@@ -6,6 +6,7 @@ from service.prep_sheet.parts import ChillPlan, Parts, PrepSheetRequest, PrepSol
 from service.prep_sheet.sheet import on_draught, prepare, solutions_for
 from service.prep_sheet.step import Station, Step, StepCaution, Steps, StepValue
 from service.prep_sheet.steps import PLACES, mixing_steps, steps_of, tap_steps, vessel_steps
+from service.prep_sheet.tap import foam_checks
 
 __all__ = [
     "PLACES",
@@ -24,6 +25,7 @@ __all__ = [
     "Steps",
     "charged",
     "chilled",
+    "foam_checks",
     "mixing_steps",
     "on_draught",
     "prep_sheet",

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from service.draught import DraughtLine
+from service.draught import DraughtGiven, DraughtLine
 from service.errors import Measure
 from service.limits.draught import CLEANED_EVERY_S
 from service.prep_sheet.parts import Parts
@@ -13,7 +13,8 @@ from service.science.units import Quantity
 def tap(sheet: Parts, line: DraughtLine, steps: Steps, held: int) -> int:
     """Write down how the keg goes on its line and how the pour is checked; the number of the last step."""
     dial = Quantity("pressure", line.gauge_pressure_bar.typical, "down")
-    values = [StepValue("line-dial", "dial on draught", dial)]
+    never_over = Quantity("pressure", line.never_over_bar, "down")
+    values = [StepValue("line-dial", "dial on draught", dial), StepValue("never-over", "never over", never_over)]
     gas = sheet.asked.draught and sheet.asked.draught.gas
     if gas:
         values.append(StepValue("line-gas", "CO2 in the gas", Measure(gas.co2_percent, "%")))
@@ -42,22 +43,25 @@ def tap(sheet: Parts, line: DraughtLine, steps: Steps, held: int) -> int:
 
 
 def when_it_foams(sheet: Parts, line: DraughtLine, steps: Steps, poured: int) -> None:
-    """Write down what to look at when it foams, the likeliest first; common practice, no source."""
+    """Write down what to look at when it foams."""
+    given = sheet.asked.draught
+    assert given is not None
     steps.add(
         "foam",
         "bar",
         "when-it-foams",
         "If it foams, check these in this order, and change one thing at a time.",
-        *_checks(sheet, line),
+        *foam_checks(line, given),
         hands_on_s=0.0,
         depends_on=(poured,),
     )
 
 
-def _checks(sheet: Parts, line: DraughtLine) -> Iterator[StepValue]:
-    """Yield what shows each cause: a warm line, a wrong dial, a rush, a dirty line, too much CO2."""
-    given = sheet.asked.draught
-    assert given is not None
+def foam_checks(line: DraughtLine, given: DraughtGiven) -> Iterator[StepValue]:
+    """Yield what shows each cause of foam, the likeliest first: warmth, a wrong dial, a rush, dirt, too much CO2.
+
+    source: common practice, no source
+    """
     stretches = enumerate(line.temperatures_c, start=1)
     warmest, warmest_c = max(stretches, key=lambda one: one[1])
     yield StepValue("keg-at-most", "keg, no warmer than", Quantity("temperature", line.keg_c, "up"))
@@ -65,14 +69,18 @@ def _checks(sheet: Parts, line: DraughtLine) -> Iterator[StepValue]:
         "line-at-most", "line, stretch {number}, no warmer than", Quantity("temperature", warmest_c, "up"),
         {"number": float(warmest)},
     )  # fmt: skip
-    yield StepValue("dial-at", "dial, at", Quantity("pressure", line.gauge_pressure_bar.typical))
+    yield StepValue("dial-at", "dial, at", Quantity("pressure", line.gauge_pressure_bar.typical, "down"))
     yield StepValue("not-faster", "a glass, no faster than", _seconds(line.flow.pour_s.low))
     if line.balanced_length_m is not None:
         length = Quantity("length", line.balanced_length_m.typical)
         yield StepValue("last-stretch", "last stretch of line, about", length)
     every_s = given.cleaning.every_s or CLEANED_EVERY_S
     yield StepValue("cleaned-within", "line cleaned within", Quantity("duration", every_s))
-    yield StepValue("level-about", "CO2 in the keg, about", Quantity("co2", line.target_g_per_l))
+    if line.rest_gauge_bar is None:
+        yield StepValue("level-about", "CO2 in the keg, about", Quantity("co2", line.target_g_per_l))
+    else:
+        rest = Quantity("pressure", line.rest_gauge_bar)
+        yield StepValue("rest-gauge", "gauge of the keg at rest, gas shut, about", rest)
 
 
 def _seconds(seconds: float) -> Measure:

@@ -343,7 +343,7 @@ def test_a_sheet_on_draught_has_its_line_and_its_steps(client: FlaskClient) -> N
     assert dial["value"] == pytest.approx(sheet["draught"]["gauge_pressure"]["typical"])
     causes = [one["code"] for one in steps["when-it-foams"]["values"]]
     assert causes == [
-        "keg-at-most", "line-at-most", "dial-at", "not-faster", "last-stretch", "cleaned-within", "level-about",
+        "keg-at-most", "line-at-most", "dial-at", "not-faster", "last-stretch", "cleaned-within", "rest-gauge",
     ]  # fmt: skip
     assert all("value" in one for one in steps["when-it-foams"]["values"])  # each with the number that shows it
     assert not any(character.isdigit() for step in sheet["steps"] for character in step["text"])
@@ -383,7 +383,41 @@ def test_a_sheet_from_bottles_has_no_line(client: FlaskClient) -> None:
 def test_a_sheet_on_draught_is_printed(client: FlaskClient, form: str) -> None:
     response = client.post(f"/v1/prep-sheets?format={form}", json=SHEET)
     assert response.status_code == 200
-    assert b"dial on draught" in response.data
+    text = " ".join(re.sub("<[^>]*>", " ", response.get_data(as_text=True)).split())
+    for told in ("dial on draught" if form == "csv" else "Never over", "gauge of the keg at rest", "1.07"):
+        assert told in text
+
+
+@pytest.mark.parametrize("form", ["html", "text"])
+def test_paper_has_each_stretch_each_cause_of_foam_and_what_a_keg_gives(client: FlaskClient, form: str) -> None:
+    cool = {"material": "steel", "inner_diameter": {"value": 0.25, "unit": "in"}, "length": m(2), "rise": m(-1)}
+    draught = {**SHEET["draught"], "gas": {"co2_percent": 70}, "segments": [cool, *SHEET["draught"]["segments"]]}
+    _, sheet = prepare(client, {**SHEET, "draught": draught})
+    response = client.post(
+        f"/v1/prep-sheets?format={form}&columns=80".removesuffix("&columns=80" if form == "html" else ""),
+        json={**SHEET, "draught": draught},
+    )
+    text = " ".join(re.sub("<[^>]*>", " ", response.get_data(as_text=True)).replace("\u00a0", " ").split())
+    found = sheet["draught"]
+    for told in (
+        "steel, 6.3 mm inside", "2.0 m, down 1.0 m", "barrier, 4.8 mm inside", "3.2 m, up 0.4 m",  # 1/4 in is 6.35 mm
+        "CO₂ in the gas", "Cool the keg; leave the dial as it is.", "Clean line, coupler and tap",
+        f"{found['glasses_per_keg']['low']:.0f} to {found['glasses_per_keg']['high']:.0f}", "poured away when tapped",
+    ):  # fmt: skip
+        assert told in text
+    order = [text.index(one) for one in ("keg, no warmer", "line, stretch", "dial, at", "a glass, no faster",
+                                         "line cleaned within", "CO₂ in the keg, about")]  # fmt: skip
+    assert order == sorted(order)
+
+
+def test_the_tap_s_limit_is_the_most_that_its_keg_bears(client: FlaskClient) -> None:
+    """One hundredth more is refused, that much is not."""
+    _, sheet = prepare(client, SHEET)
+    (connect,) = (step for step in sheet["steps"] if step["code"] == "connect-line")
+    never = next(one for one in connect["values"] if one["code"] == "never-over")["value"]
+    for dial, expected in ((never - 1e-6, 200), (never + 0.01, 422)):
+        status, answer = prepare(client, {**SHEET, "draught": {**SHEET["draught"], "dial": bar(dial)}})
+        assert status == expected, answer
 
 
 def test_a_sheet_takes_the_keg_of_its_line(client: FlaskClient) -> None:

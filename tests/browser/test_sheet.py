@@ -13,6 +13,7 @@ import zxingcpp
 from PIL import Image
 
 from service.api.openapi import example
+from service.api.openapi.paths import examples
 
 PATH = "/v1/prep-sheets"
 PHONE = {"width": 360, "height": 740}  # CSS pixels of common small phones; common practice, no source
@@ -219,3 +220,72 @@ def test_a_box_is_ticked_without_a_script(show, url, body, page):
     page.locator("#tick-2-1 + label").click()
     assert page.locator("#tick-2-1").is_checked()
     assert min(box.bounding_box()[side] for side in ("width", "height")) >= 24  # WCAG 2.2, success criterion 2.5.8
+
+
+# On draught
+
+
+@pytest.fixture
+def tapped() -> dict[str, Any]:
+    """A drink on draught through a long line."""
+    body = copy.deepcopy(examples("createPrepSheet")["draught"]["value"])
+    cold = {"material": "steel", "inner_diameter": {"value": 8, "unit": "mm"}, "length": {"value": 6, "unit": "m"}}
+    body["draught"]["segments"] = [cold, *body["draught"]["segments"]]
+    body["draught"] |= {"gas": {"co2_percent": 80}, "serves_per_day": 30}
+    return body
+
+
+@pytest.mark.parametrize("locale", ["en-GB", "es-ES", "fr-FR", "de-DE"])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_page_of_the_tap_has_no_fault_and_fits_a_phone(show, url, tapped, page, axe, shot, scheme, locale):
+    tapped["site"]["locale"] = locale
+    page.emulate_media(color_scheme=scheme)
+    page.set_viewport_size(PHONE)
+    show(f"{url}{PATH}", tapped)
+    assert too_wide(page) == 0
+    assert axe() == []
+    assert page.locator("nav a[href='#draught']").count() == 1
+    shot(f"sheet-draught-phone-{scheme}-{locale}")
+
+
+@pytest.mark.parametrize("locale", ["en-GB", "es-ES", "fr-FR", "de-DE"])
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_page_of_the_tap_has_all_that_is_done_on_its_first_side(show, url, tapped, page, paper, shot, locale):
+    """The dial, the glass to time and every cause of foam; the line and the keg may go on, as in longer languages."""
+    tapped["site"]["locale"] = locale
+    show(f"{url}{PATH}", tapped)
+    title = page.locator("#draught-title").inner_text()
+    on = [sheet for sheet in sheets(page, paper) if re.match(rf"\d+ / \d+ {title} ", words(sheet))]
+    assert len(on) <= 2
+    first = words(on[0])
+    rows = page.locator("#draught .foams tbody tr .action").all_inner_texts()
+    done = page.locator("#draught .tasks .text, #draught .dial b").all_inner_texts()
+    assert len(rows) == 7
+    for told in (tapped["spec"]["name"], tapped["site"]["name"], *rows, *done):
+        assert " ".join(told.split()) in first
+    on_paper(page, paper)
+    assert too_wide(page) == 0
+    shot(f"sheet-draught-{paper}-{locale}")
+
+
+def test_at_the_tap_the_dial_is_the_largest_and_its_limit_smaller_beside_it(show, url, tapped, page):
+    show(f"{url}{PATH}", tapped)
+    on_paper(page, "A4")
+    size = "e => parseFloat(getComputedStyle(e).fontSize)"
+    dial, never = (page.locator(f"#draught {one} b").evaluate(size) for one in (".dial", ".never"))
+    others = page.locator("#draught b, #draught dd, #draught td").evaluate_all(f"all => all.map({size})")
+    assert dial == max(others)
+    assert sum(other == dial for other in others) == 1
+    assert never < dial
+    beside = [page.locator(f"#draught {one}").bounding_box() for one in (".dial", ".never")]
+    assert beside[1]["x"] > beside[0]["x"] + beside[0]["width"]
+
+
+def test_what_shows_a_cause_of_foam_is_read_at_arms_length(show, url, tapped, page):
+    """As the numbers of the bench."""
+    show(f"{url}{PATH}", tapped)
+    on_paper(page, "A4")
+    least_mm = ARM_MM * tan(radians(22 / 60))
+    sizes = page.locator("#draught .is b").evaluate_all("all => all.map(e => parseFloat(getComputedStyle(e).fontSize))")
+    assert len(sizes) >= 8
+    assert min(sizes) * DIGIT_SHARE / PX_PER_MM >= least_mm

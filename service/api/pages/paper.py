@@ -140,7 +140,7 @@ class Paper:
         minutes, rest = divmod((ceil if up else floor)(seconds / step) * step, 60)
         hours, minutes = divmod(minutes, 60)
         if step == 3600:
-            return f"{hours // 24} d {hours % 24} h"
+            return f"{hours // 24} d" + (f" {hours % 24} h" if hours % 24 else "")
         if hours:
             return f"{hours} h {minutes:02d} min"
         if minutes:

@@ -8,6 +8,7 @@ from markupsafe import Markup
 from service.api.carbonation import write_set_point_curve
 from service.api.endpoint import Served
 from service.api.pages import names, plots
+from service.api.pages.draught import draught_of
 from service.api.pages.labels import MOST_LABELS, label_of
 from service.api.pages.manager import manager_of
 from service.api.pages.paper import Paper
@@ -36,6 +37,9 @@ def pages(served: Sheet) -> str:
         found=found,
         place=(asked.site.name or asked.site.id) if asked.site else None,
         vessel=names.vessel(found.fill.each, paper),
+        draught=None
+        if found.draught is None or asked.draught is None
+        else draught_of(found.draught, asked.draught, paper),
         work=work_of(asked, found, notes.cautions, paper),
         manager=manager_of(asked, found, notes.assumptions, paper),
         cautions=[care_of(caution, paper) for caution in notes.cautions if caution.severity == "info"],

@@ -8,6 +8,7 @@ from typing import Any
 from wcwidth import rjust, width, wrap
 
 from service.api.endpoint import Served
+from service.api.pages.draught import Draught, draught_of
 from service.api.pages.labels import label_of
 from service.api.pages.names import vessel
 from service.api.pages.paper import NO_BREAK, Paper
@@ -54,6 +55,8 @@ SHORT = {
     ),
     "close-cylinder": _("All off; close the cylinder, vent the hose, back the regulator off."),
     "label-vessels": _("Label each:"),
+    "connect-line": _("Goggles on. Back the regulator off, set, connect, and pour {pour_away} away."),
+    "time-pour": _("Time one glass into a jug, tap fully open: {glass} in {takes_from} to {takes_to}."),
     "cold-rest": _("Rest {timer}, upright and cold."),
     "gauge-at-rest": _("Gauge one at rest, cold. Over its most: vent cold, wait, gauge all."),
     "regas": _(
@@ -70,7 +73,7 @@ SHORT_CARES = {
 """Cautions likewise."""
 _AT_THE_DIAL = "goggles"
 """What is to mind from the dial on, and is told there."""
-_SET_APART = ("dial", "never-over")
+_SET_APART = ("dial", "line-dial", "never-over")
 _ON_THE_PAGES = ("scale-takes", "vessel", "chill-usually")
 _UNNAMED = ("each-serve", "serve-glass", "serve-ice", "serve-garnish")
 """Figures that the pages alone have."""
@@ -89,6 +92,7 @@ def ticket(served: Served[PrepSheetRequest, PrepSheet]) -> str:
         *form.before(work, served.found.fill.each.kind),
         *form.station(paper.say("Bench"), work.bench, _to_write(served, paper)),
         *form.station(paper.say("Bar"), work.bar),
+        *form.draught(served.asked, served.found, work),
     )
     return "\n".join(left_to_right(line.rstrip()) for line in lines) + "\n"
 
@@ -175,6 +179,27 @@ class _Ticket:
         for task in tasks:
             yield from self.task(task, to_write if task.code == "label-vessels" else "")
 
+    def draught(self, asked: PrepSheetRequest, found: PrepSheet, work: Work) -> Iterator[str]:
+        """Yield the line of a drink on draught: its stretches, a glass to time, what to change when it foams."""
+        if found.draught is None or asked.draught is None or work.foams is None:
+            return
+        on, most = draught_of(found.draught, asked.draught, self.paper), self.paper.say("no warmer than")
+        yield from self.station(self.paper.say("Draught"), work.tap)
+        yield from self.wrapped(self.paper.say("Line, from the keg to the tap:"))
+        for i, one in enumerate(on.stretches, start=1):
+            told = "; ".join([one.name, one.run, f"{most} {one.warmest}", one.comes_out])
+            yield from self.wrapped(told, f"{i}. ", "   ")
+        yield from self._foams(on, work.foams)
+        yield from self.wrapped(self.paper.say("From one keg:"))
+        for name, text in on.keg:
+            yield from self.pair(name, text, _INDENT)
+
+    def _foams(self, on: Draught, foams: Task) -> Iterator[str]:
+        yield from self.wrapped(foams.text, _BOX, _INDENT)
+        for i, check in enumerate(on.checks, start=1):
+            yield from self.pair(f"{i}. {check.name}", str(check.figure), _INDENT)
+            yield from self.wrapped(check.change, _INDENT + "   ", _INDENT + "   ")
+
     def task(self, task: Task, to_write: str) -> Iterator[str]:
         """Yield a task: what to mind, what to do, and its figures."""
         for care in self._cares(task.cares):
@@ -217,8 +242,9 @@ class _Ticket:
     def _set(self, lines: Sequence[Line]) -> Iterator[str]:
         """Yield the dial and its limit, which no other line stands beside."""
         by_code = {line.code: line.figure for line in lines}
-        if "dial" in by_code and "never-over" in by_code:
-            dial = self.paper.say("Set {dial}", dial=by_code["dial"])
+        dialled = by_code.get("dial", by_code.get("line-dial"))
+        if dialled is not None and "never-over" in by_code:
+            dial = self.paper.say("Set {dial}", dial=dialled)
             limit = self.paper.say("Never over {limit}", limit=by_code["never-over"])
             yield from self.pair(dial.upper(), limit, _INDENT)
 

@@ -95,11 +95,13 @@ class Task:
 
 @dataclass(frozen=True)
 class Work:
-    """All that is done, and what is to be read before it."""
+    """All that is done, and what is to be read before it. tap, foams: of a drink on draught"""
 
     before: tuple[Care, ...]
     bench: tuple[Task, ...]
     bar: tuple[Task, ...]
+    tap: tuple[Task, ...]
+    foams: Task | None
 
 
 @dataclass(frozen=True)
@@ -126,13 +128,22 @@ def work_of(asked: PrepSheetRequest, found: PrepSheet, cautions: Sequence[Cautio
             at.setdefault(number, []).append(caution)
     sheet = _Sheet(asked, found, paper, at)
     tasks = [_task(sheet, steps) for steps in _together(found.steps)]
-    bench, bar = ([task for task in tasks if task.steps[0].station == one] for one in ("bench", "bar"))
-    return Work(tuple(before), tuple(bench), tuple(bar))
+    bench = [task for task in tasks if task.steps[0].station == "bench"]
+    bar = [task for task in tasks if task.steps[0].station == "bar"]
+    tap = [task for task in bar if found.draught is not None and task.code in _AT_THE_TAP]
+    foams = next((task for task in bar if task.code == _FOAMS), None)
+    rest = [task for task in bar if task not in tap and task != foams]
+    return Work(tuple(before), tuple(bench), tuple(rest), tuple(tap), foams)
+
+
+_AT_THE_TAP, _FOAMS = ("connect-line", "time-pour", "pour"), "when-it-foams"
+"""Steps of a drink on draught, which have a page of their own."""
 
 
 _ABOUT = (
     ("/spec/components/{}/acid_solution", "make-acid-solution"), ("/spec", "mix-batch"), ("/vessel", "inspect-vessels"),
     ("/fill", "fill-vessels"), ("/chill", "chill-batch"), ("/carbonation", "set-regulator"), ("/site", "set-regulator"),
+    ("/draught", "connect-line"),
 )  # fmt: skip
 """Where a caution points, and the step that it is read at; all else is read before the work."""
 
@@ -227,7 +238,9 @@ def _line(step: Step, value: StepValue, paper: Paper) -> Line:
         return Line(value.code, paper.say("at the latest by"), Shown(paper.time(latest)))
     name = paper.filled(paper.speech.say(value.name), value.params)
     figure = paper.figure(value.value, weighed=value.code in ("component", "scale-takes"))
-    role: Role = "dial" if value.code == "dial" else "limit" if value.code in ("never-over", "relief") else ""
+    role: Role = (
+        "dial" if value.code in ("dial", "line-dial") else "limit" if value.code in ("never-over", "relief") else ""
+    )
     return Line(value.code, name, figure, value.code in ("component", "jugs"), role, isinstance(value.value, str))
 
 
