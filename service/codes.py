@@ -6,7 +6,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Annotated
 
-from service.declared import Declared, shape, text
+from service.declared import WORDED, Declared, shape, text
 
 FIELDS = ("kind", "code", "severity", "params", "status", "text")
 """Columns of the table. params: name:kind, separated by spaces; status: sent, or deprecated."""
@@ -45,10 +45,10 @@ class Code:
     severity: Annotated[str | None, text(20), "info, warning or danger, of cautions and findings."]
     params: Declared[tuple[CodeParam, ...]]
     also: Annotated[
-        tuple[Annotated[str, text(1000)], ...] | None, "Other wordings that are sent under the same code today."
+        tuple[Annotated[str, WORDED, text(1000)], ...] | None, "Other wordings that are sent under the same code today."
     ]
     deprecated: Annotated[bool | None, "true: it is no longer sent."]
-    text: Annotated[str, text(1000)]
+    text: Annotated[str, WORDED, text(1000)]
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from datetime import datetime
 from functools import lru_cache
 from typing import Annotated, Literal
 
-from service.declared import CODE, PARAMS, TERM, Declared, Params, Sentence, text
+from service.declared import CODE, PARAMS, TERM, WORDED, Declared, Params, Sentence, text
 from service.errors import Measure, Names, Refused, SeveralRefused, Term
 from service.science.units import Quantity
 
@@ -52,7 +52,7 @@ class Assumption:
     template: str
     value: Declared[Value]
     basis: Declared[Basis]
-    source: Declared[str | None] = None
+    source: Annotated[str | None, WORDED] = None
     pointers: Declared[Pointers] = ()
     own_code: str = ""
     filled: tuple[tuple[str, str], ...] = ()

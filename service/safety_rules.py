@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Annotated
 
-from service.declared import BASIS, KNOWN, Declared, choice, shape, text
+from service.declared import BASIS, KNOWN, WORDED, Declared, choice, shape, text
 from service.science.tables import rows
 
 
@@ -20,9 +20,9 @@ class SafetyRule:
     ]
     severity: Annotated[str, choice(("info", "warning", "danger"))]
     basis: Annotated[str, BASIS, KNOWN]
-    source: Annotated[str, text(300)]
-    short: Annotated[str, text(60), "A few words of it, for paper and for a display."]
-    text: Annotated[str, text(500)]
+    source: Annotated[str, WORDED, text(300)]
+    short: Annotated[str, WORDED, text(100), "A few words of it, for paper and for a display."]
+    text: Annotated[str, WORDED, text(500)]
 
 
 @dataclass(frozen=True)

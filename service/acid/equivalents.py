@@ -22,6 +22,7 @@ from service.declared import (
     ACIDITY,
     THREE_WAYS,
     VOLUME,
+    WORDED,
     Declared,
     Inline,
     choice,
@@ -108,7 +109,7 @@ class LikeAcid:
 
     acid: Annotated[str, NAME]
     g_per_l: Declared[Band]
-    source: Declared[str]
+    source: Annotated[str, WORDED]
     basis: Annotated[str, text(100)]
 
 

@@ -3,7 +3,7 @@
 from dataclasses import asdict, dataclass
 from typing import Annotated
 
-from service.declared import BASIS, KNOWN, TEMPERATURE, Declared, text
+from service.declared import BASIS, KNOWN, TEMPERATURE, WORDED, Declared, text
 from service.science import acids
 from service.science.band import Band
 from service.science.validity import OutsideValidity
@@ -17,8 +17,8 @@ class AcidHazard:
     """A GHS hazard statement of a product."""
 
     code: Annotated[str, text(10)]
-    statement: Annotated[str, text(200)]
-    hazard_class: Annotated[str, text(200)]
+    statement: Annotated[str, WORDED, text(200)]
+    hazard_class: Annotated[str, WORDED, text(200)]
     basis: Annotated[str, BASIS, KNOWN]
 
 
@@ -34,8 +34,8 @@ class AcidFormReference:
     density_basis: Annotated[str | None, BASIS, KNOWN]
     e_number: Annotated[str, text(20)]
     hazards: Declared[tuple[AcidHazard, ...]]
-    hazard_source: Declared[str]
-    storage: Declared[str]
+    hazard_source: Annotated[str, WORDED]
+    storage: Annotated[str, WORDED]
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class AcidDissociation:
     step: Declared[int]
     pka: Declared[float]
     per_degree: Declared[float]
-    source: Declared[str]
+    source: Annotated[str, WORDED]
     basis: Annotated[str, BASIS, KNOWN]
 
 
@@ -55,7 +55,7 @@ class AcidSaturation:
 
     temperature_c: Annotated[float, TEMPERATURE]
     percent_ww: Declared[float]
-    source: Declared[str]
+    source: Annotated[str, WORDED]
     basis: Annotated[str, BASIS, KNOWN]
 
 
@@ -69,7 +69,7 @@ class AcidReference:
     e_number: Annotated[str, text(20)]
     molar_mass_g_per_mol: Declared[float]
     protons: Annotated[int, "Those that titratable acidity to pH 8.2 counts."]
-    molar_mass_source: Declared[str]
+    molar_mass_source: Annotated[str, WORDED]
     molar_mass_basis: Annotated[str, BASIS, KNOWN]
     default_form: Annotated[str, text(40)]
     forms: Declared[tuple[AcidFormReference, ...]]
@@ -84,7 +84,7 @@ class AcidOfComposition:
 
     acid: Annotated[str, text(40)]
     g_per_l: Declared[Band]
-    source: Declared[str]
+    source: Annotated[str, WORDED]
     basis: Annotated[str, BASIS, KNOWN]
 
 
@@ -92,7 +92,7 @@ class AcidOfComposition:
 class AcidComposition:
     """The acids of a juice or wine, to swap acids for."""
 
-    liquid: Annotated[str, text(100)]
+    liquid: Annotated[str, WORDED, text(100)]
     acids: Declared[tuple[AcidOfComposition, ...]]
     acidity_meq_per_l: Annotated[float, "All of them as titratable acidity."]
 
@@ -110,7 +110,7 @@ class JuiceAcidity:
     ph_low: Declared[float | None]
     ph_high: Declared[float | None]
     main_acids: Annotated[str, text(200)]
-    source: Declared[str]
+    source: Annotated[str, WORDED]
     basis: Annotated[str, BASIS, KNOWN]
 
 

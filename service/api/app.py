@@ -10,6 +10,7 @@ import orjson
 from flask import Flask, Response, g, request
 from flask.json.provider import JSONProvider
 from flask_cors import CORS
+from werkzeug.datastructures import LanguageAccept
 
 from service import MODEL
 from service.api import (
@@ -37,7 +38,7 @@ from service.api import (
 from service.api.keys import Key
 from service.api.listing import lists
 from service.api.references import REFERENCES
-from service.api.words import ENGLISH, LANGUAGES
+from service.api.words import ENGLISH, LANGUAGES, Language
 from service.limits.requests import LARGEST_BODY
 
 OPERATIONS = (
@@ -142,7 +143,7 @@ def _identify(app: Flask, known: Sequence[Key], *, shared: bool) -> None:
     def identify() -> None:
         sent = request.headers.get("X-Request-Id", "")
         g.request_id = sent if _REQUEST_ID.fullmatch(sent) else uuid4().hex
-        g.language = request.accept_languages.best_match(LANGUAGES, default=ENGLISH)
+        g.language = _language(request.accept_languages)
         preflight = request.method == "OPTIONS"  # browsers send no key with it, and it computes nothing
         open_to_all = request.path in ("/", "/problems") or request.path.startswith(_OPEN_PATHS)
         if known and not preflight and not open_to_all:
@@ -158,6 +159,15 @@ def _identify(app: Flask, known: Sequence[Key], *, shared: bool) -> None:
         if shared:
             response.vary.add("Origin")
         return response
+
+
+def _language(accepted: LanguageAccept) -> Language:
+    """Return the first language asked for that there is: the lookup of RFC 4647, section 3.4; es for es-419.
+
+    The tags that there are have one part, so that of a range only the first can match.
+    """
+    asked = (tag.partition("-")[0].lower() for tag, quality in accepted if quality > 0.0)
+    return next((known for first in asked for known in LANGUAGES if known == first), ENGLISH)
 
 
 def _probes(app: Flask) -> None:

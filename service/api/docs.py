@@ -2,16 +2,19 @@
 
 import json
 from collections.abc import Sequence
+from functools import cache
 from pathlib import Path
 from typing import Any
 
-from flask import Flask
+from flask import Flask, g
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 
 from service import MODEL
 from service.api import guide
 from service.api.endpoint import Kept, Operation, Reference
 from service.api.pages.ticket import APPROVAL
+from service.api.speech import Speech
+from service.api.words import ENGLISH, Language
 
 _PAGES = Path(__file__).parent / "pages"
 _FILES = {
@@ -37,13 +40,22 @@ _TRUSTED = "require-trusted-types-for 'script'; trusted-types 'none'"
 def init_app(
     app: Flask, operations: Sequence[Operation[Any, Any]], references: Sequence[Reference], *, keyed: bool
 ) -> None:
-    """Serve the pages and the files they load, all read once.
+    """Serve the pages and the files they load, all read once; the landing page in the language of the caller.
 
     keyed: whether this deployment asks for a key, so that the landing page can say where it goes
     """
-    _page(app, "/", _welcome(operations, references, keyed=keyed), f"{_POLICY}; {_TRUSTED}")
-    _page(app, "/docs", (_PAGES / "docs.html").read_text(encoding="utf-8"), _POLICY)
-    _page(app, "/guide", _template("guide.html").render(guide=guide.read(), approval=APPROVAL), _STILL)
+
+    @cache
+    def welcome(language: Language) -> Kept:
+        text = _welcome(operations, references, Speech(language=language), keyed=keyed)
+        return _page(text, f"{_POLICY}; {_TRUSTED}", language)
+
+    welcome(ENGLISH)  # one that cannot be written ends the start
+    app.add_url_rule("/", "page /", lambda: welcome(g.language).respond())
+    docs = _page((_PAGES / "docs.html").read_text(encoding="utf-8"), _POLICY)
+    app.add_url_rule("/docs", "page /docs", docs.respond)
+    guided = _page(_template("guide.html").render(guide=guide.read(), approval=APPROVAL), _STILL)
+    app.add_url_rule("/guide", "page /guide", guided.respond)
     for name, (path, media) in _FILES.items():
         file = Kept((_PAGES / path).read_bytes(), media, {"Cache-Control": "public, max-age=86400"})
         app.add_url_rule(f"/{name}", f"file {name}", file.respond)
@@ -56,9 +68,13 @@ def _template(name: str) -> Template:
     ).get_template(name)
 
 
-def _welcome(operations: Sequence[Operation[Any, Any]], references: Sequence[Reference], *, keyed: bool) -> str:
+def _welcome(
+    operations: Sequence[Operation[Any, Any]], references: Sequence[Reference], speech: Speech, *, keyed: bool
+) -> str:
     request = (_PAGES / "welcome.json").read_text(encoding="utf-8").strip()
     return _template("welcome.html").render(
+        _=speech.say,
+        language=speech.language,
         model=MODEL,
         operations=operations,
         references=references,
@@ -69,6 +85,6 @@ def _welcome(operations: Sequence[Operation[Any, Any]], references: Sequence[Ref
     )
 
 
-def _page(app: Flask, path: str, text: str, policy: str) -> None:
-    headers = {"Content-Security-Policy": policy, "Content-Language": "en", "Cache-Control": "no-cache"}
-    app.add_url_rule(path, f"page {path}", Kept(text.encode(), "text/html", headers).respond)
+def _page(text: str, policy: str, language: Language = ENGLISH) -> Kept:
+    headers = {"Content-Security-Policy": policy, "Content-Language": language, "Cache-Control": "no-cache"}
+    return Kept(text.encode(), "text/html", headers)

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from service.api.endpoint import Operation, Reference
 from service.api.problems import TYPES
-from service.declared import Declared, text
+from service.declared import WORDED, Declared, text
 
 
 @dataclass(frozen=True)
@@ -16,7 +16,7 @@ class ListedOperation:
     method: Declared[Literal["GET", "POST"]]
     path: Annotated[str, text(200)]
     operation_id: Annotated[str, text(100), "Its name in /openapi.json."]
-    summary: Annotated[str, text(200)]
+    summary: Annotated[str, WORDED, text(200)]
 
 
 @dataclass(frozen=True)
@@ -32,9 +32,9 @@ class ListedProblemType:
 
     type: Annotated[str, text(200)]
     slug: Annotated[str, text(100)]
-    title: Annotated[str, text(200)]
+    title: Annotated[str, WORDED, text(200)]
     status: Declared[int]
-    explanation: Declared[str]
+    explanation: Annotated[str, WORDED]
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,9 @@ the bar is taken to be where a limit is judged, or from where on a thing is take
 a vessel, or of a preset. exposure: of a body of occupational health. request: a bound of this service."""
 TRADE = "common practice, no source"
 BOUND = "bound of the service"
+MAKER = "common practice; the maker's rating or the stamp prevails"
+REMARKS = (TRADE, BOUND, MAKER, "from memory", "a producer's data sheet")
+"""Sources that are no works but remarks, and so are told in the language of an answer."""
 
 Number = TypeVar("Number", int, float)
 

@@ -11,6 +11,7 @@ from service.declared import (
     KNOWN,
     PRESSURE,
     VOLUME,
+    WORDED,
     Declared,
     choice,
     number,
@@ -47,7 +48,7 @@ class Preset:
     soft: Annotated[bool, "It can be squeezed."]
     kept_cold: bool
     basis: Annotated[str, BASIS, KNOWN]
-    source: Declared[str]
+    source: Annotated[str, WORDED]
 
 
 def _preset(row: dict[str, str]) -> Preset:

@@ -327,6 +327,15 @@ def test_a_request_id_that_is_no_token_is_replaced(client, sent):
     assert client.get("/healthz", headers={"X-Request-Id": sent}).headers["X-Request-Id"] != sent
 
 
+@pytest.mark.parametrize("asked, language", [
+    ("es-419, en;q=0.5", "es"),  # as RFC 4647, section 3.4: each range is cut short before the next is looked at
+    ("de-CH-1996", "de"), ("FR-ca", "fr"), ("pt-BR, fr;q=0.3", "fr"), ("en;q=0.2, de;q=0.9", "de"),
+    ("es;q=0, fr", "fr"), ("*", "en"), ("pt", "en"), ("", "en"), ("x", "en"), ("e", "en"), ("ess", "en"),
+])  # fmt: skip
+def test_the_first_language_that_there_is_is_spoken(client, asked, language):
+    assert client.get("/problems/refused", headers={"Accept-Language": asked}).headers["Content-Language"] == language
+
+
 @pytest.mark.parametrize("path", ["/healthz", "/readyz"])
 def test_probes(client, path):
     assert client.get(path).get_json()["model"] == MODEL

@@ -1,11 +1,15 @@
 """The landing page, the API page, the guide and the document as they are sent; tests/browser looks at them."""
 
+import json
 import re
 
 import pytest
+from markupsafe import escape
 
 from service.api import guide
+from service.api.app import OPERATIONS
 from service.api.openapi.paths import FOLDER
+from tests.words.catalogues import OTHERS, of
 
 PAGES = ("/", "/docs", "/guide", "/openapi.json")
 
@@ -65,3 +69,21 @@ def test_headings_lead_to_anchors(written):
         ("Within /v1", "within-v1"),
     ]
     assert 'id="within-v1"' in read.body
+
+
+def words_of(page):
+    """The sentences that the script of the landing page says."""
+    return json.loads(page.split('id="words">')[1].split("</script>")[0])
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_the_landing_page_is_in_the_language_asked_for(client, language):
+    english = client.get("/")
+    other = client.get("/", headers={"Accept-Language": language})
+    assert other.headers["Content-Language"] == language
+    assert other.headers["ETag"] != english.headers["ETag"]
+    text = other.get_data(as_text=True)
+    assert f'<html lang="{language}">' in text
+    known = {one.id: one.string for one in of(language)}
+    assert [one.path for one in OPERATIONS if str(escape(known[one.summary])) not in text] == []
+    assert words_of(text) == {name: known[said] for name, said in words_of(english.get_data(as_text=True)).items()}

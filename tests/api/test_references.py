@@ -9,14 +9,17 @@ import pytest
 from pint import UnitRegistry
 
 from service import MODEL
-from service.api.app import create_app
+from service.api.app import OPERATIONS, create_app
 from service.api.endpoint import MEDIA_TYPES
+from service.api.listing import lists
 from service.api.problems import TYPES
 from service.api.references import REFERENCES
+from service.limits.declared import REMARKS, TRADE
 from service.science import acids
 from service.science.gas import Liquid
 from service.science.vessel import at_rest, pressures_at_rest_bar, totals
 from tests.api.conforms import conforms
+from tests.words.catalogues import OTHERS, of
 
 every_reference = pytest.mark.parametrize("reference", REFERENCES, ids=lambda r: r.operation_id)
 SERVICE = Path(__file__).parents[2] / "service"
@@ -58,12 +61,76 @@ def test_a_copy_at_hand_is_confirmed_without_a_body(client, reference):
 
 
 @every_reference
-def test_the_tag_is_that_of_the_body(client, reference):
+def test_the_tag_is_that_of_the_body_in_its_language(client, reference):
     """So that it changes with the model, which the body holds, and with nothing else."""
     response = client.get(reference.path)
-    assert response.headers["ETag"] == f'"{sha256(response.get_data()).hexdigest()}"'
+    language = response.headers["Content-Language"].encode()
+    assert response.get_etag() == (sha256(language + b"\n" + response.get_data()).hexdigest(), False)
     again = create_app({"AUTH": "open"}).test_client().get(reference.path)
     assert again.headers["ETag"] == response.headers["ETag"]
+
+
+# Languages
+
+TOLD = ("meaning", "storage", "statement", "hazard_class", "short", "text", "also", "summary", "title", "explanation")
+"""Fields of references that a person reads as sentences; works are cited as they are printed."""
+IN_LISTS = [one for one in (*REFERENCES, *lists(OPERATIONS, REFERENCES)) if one.form == "json"]
+in_every_language = pytest.mark.parametrize("language", OTHERS)
+
+
+def told(node):
+    """Every text of the fields that a person reads, in order."""
+    if isinstance(node, list):
+        return [text for item in node for text in told(item)]
+    if not isinstance(node, dict) or node.get("deprecated"):  # what is no longer sent stays as it was
+        return []
+    found = []
+    for name, inner in node.items():
+        if name not in TOLD:
+            found += told(inner)
+        else:
+            found += [inner] if isinstance(inner, str) else inner
+    return found
+
+
+@in_every_language
+@pytest.mark.parametrize("reference", IN_LISTS, ids=lambda one: one.operation_id)
+def test_what_a_person_reads_is_in_the_language_asked_for(client, reference, language):
+    english = client.get(reference.path)
+    other = client.get(reference.path, headers={"Accept-Language": f"{language}-419, en;q=0.5"})
+    assert other.headers["Content-Language"] == language
+    assert "Accept-Language" in other.headers["Vary"]
+    assert other.headers["ETag"] != english.headers["ETag"]
+    known = {one.id: one.string for one in of(language) if isinstance(one.id, str)}
+    assert told(other.get_json()) == [known.get(text) for text in told(english.get_json())]
+    conforms(reference.operation_id, other.get_json())
+
+
+@in_every_language
+def test_a_copy_in_another_language_is_no_copy(client, language):
+    tag = client.get("/problems").headers["ETag"]
+    asked = {"Accept-Language": language, "If-None-Match": tag}
+    assert client.get("/problems", headers=asked).status_code == 200
+
+
+@in_every_language
+@pytest.mark.parametrize("slug", TYPES)
+def test_a_problem_type_is_explained_in_the_language_asked_for(client, slug, language):
+    known = {one.id: one.string for one in of(language)}
+    found = client.get(f"/problems/{slug}", headers={"Accept-Language": language}).get_json()
+    assert (found["title"], found["explanation"]) == (known[TYPES[slug].title], known[TYPES[slug].explanation])
+
+
+def test_a_remark_is_told_and_a_work_is_cited_as_printed(client):
+    def sources(language):
+        answer = client.get("/v1/references/limits", headers={"Accept-Language": language}).get_json()
+        return {one["limit"]: one["source"] for one in answer["items"]}
+
+    english, spanish = sources("en"), sources("es")
+    assert {spanish[one] for one in english if english[one] == TRADE} == {"práctica habitual, sin fuente"}
+    works = [one for one in english if english[one] not in REMARKS]
+    assert len(works) > 10
+    assert [spanish[one] for one in works] == [english[one] for one in works]
 
 
 @every_reference

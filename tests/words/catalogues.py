@@ -16,15 +16,20 @@ from babel.messages.pofile import read_po, write_po
 
 from service import MODEL
 from service.api.answers import AS_CITRIC
+from service.api.app import OPERATIONS
 from service.api.endpoint.computing import WORKS
+from service.api.listing import lists
 from service.api.prep_sheets import AT_MOST
 from service.api.problems import TYPES
+from service.api.references import REFERENCES
 from service.api.words import ENGLISH, LANGUAGES
 from service.chilling.asked import EnvironmentKey
 from service.codes import rows
-from service.drink.allergens import ALLERGENS
+from service.drink.allergens import ALLERGEN_NAMES, ALLERGENS
 from service.drink.spec import Clarity
 from service.errors import AND_MORE
+from service.limits import LIMITS
+from service.limits.declared import REMARKS
 from service.regas.calibrating.checks import NEXT
 from service.safety_rules import SAFETY_RULES
 from service.science import acids
@@ -42,7 +47,8 @@ FOLDER = ROOT / "service/api/words"
 TEMPLATE = FOLDER / "messages.pot"
 PAGES = ROOT / "service/api/pages"
 OTHERS = tuple(language for language in LANGUAGES if language != ENGLISH)
-METHODS = [("**.py", "python"), ("templates/**.html", "jinja2"), ("templates/**.txt", "jinja2")]
+TEMPLATES = ("welcome.html", "templates/**.html", "templates/**.txt")
+METHODS = [("**.py", "python"), *((pattern, "jinja2") for pattern in TEMPLATES)]
 KEYWORDS = {"_": None, "say": None, "many": (1, 2)}
 SERVICE = ROOT / "service"
 PYTHON = [("**.py", "python")]
@@ -61,6 +67,11 @@ def sentences() -> Iterator[tuple[Sentence, str]]:
     for rule in SAFETY_RULES:
         yield rule.text, f"rule of the night {rule.code}"
         yield rule.short, f"rule of the night {rule.code}, on paper"
+    for one in (*OPERATIONS, *REFERENCES, *lists(OPERATIONS, REFERENCES)):
+        yield one.summary, f"what {one.operation_id} answers"
+    for limit in LIMITS:
+        yield limit.meaning, f"meaning of the {limit.kind} {limit.limit}"
+    yield from ((text, "remark in place of a source") for text in REMARKS)
     yield from ((text, "part of a sentence") for text in (WORKS, AND_MORE, AS_CITRIC, AT_MOST))
     for file, _, message, _, _ in extract_from_dir(SERVICE, PYTHON, keywords={"counted": (1, 2)}):
         yield tuple(message), f"counted in {Path(file).name}"
@@ -89,7 +100,7 @@ def words() -> Iterator[str]:
         yield from (limit.body, limit.limit, limit.averaging)
     yield from (preset.name for preset in PRESETS.values())
     yield from (known.name for known in (*INGREDIENTS.values(), *acids.COMPOSITIONS.values()))
-    yield from (*ALLERGENS, *NEXT, *UNSTATED.values())
+    yield from (*ALLERGENS, *ALLERGEN_NAMES.values(), *NEXT, *UNSTATED.values())
 
 
 def template() -> Catalog:

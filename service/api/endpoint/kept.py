@@ -1,4 +1,4 @@
-"""What is the same for every caller for as long as the process lives: answered with a strong ETag, or by 304 alone."""
+"""What is the same for as long as the process lives, but for its language: with a strong ETag, or by 304 alone."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -24,8 +24,9 @@ class Kept:
 
     @cached_property
     def tag(self) -> str:
-        """The tag that names this very body."""
-        return sha256(self.body).hexdigest()
+        """The tag that names this very body in its language."""
+        language = self.headers.get("Content-Language", "")
+        return sha256(language.encode() + b"\n" + self.body).hexdigest()
 
     def respond(self) -> Response:
         """Return the body, or nothing where the caller has it (RFC 9110, section 13).

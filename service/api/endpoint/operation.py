@@ -11,6 +11,8 @@ from marshmallow import Schema
 from service import MODEL, request
 from service.api import wire
 from service.api.answers import Answer
+from service.api.speech import Speech
+from service.api.words import ENGLISH, Language
 from service.notes import Notes
 
 Body = dict[str, Any]
@@ -139,7 +141,7 @@ class Operation(Generic[Asked, A]):
 
 @dataclass(frozen=True)
 class Reference:
-    """A table that is read with GET and is the same for as long as the process lives.
+    """A table that is read with GET and is the same for as long as the process lives, but for the language.
 
     answer: declares what it answers beside the model; its rows under items. Of a text its class
     read: reads it
@@ -165,13 +167,13 @@ class Reference:
         shape: Any = self.answer
         return wire.reference_schema(shape)
 
-    def body(self) -> Body:
+    def body(self, language: Language = ENGLISH) -> Body:
         """Return the answer as it is sent."""
-        return {"model": MODEL, **wire.write(self.read(), Answer("metric"))}
+        return {"model": MODEL, **wire.write(self.read(), Answer("metric", Speech(language=language)))}
 
-    def sent(self) -> bytes:
-        """Return the table as it is sent."""
-        return orjson.dumps(self.body()) if self.form == "json" else str(self.read()).encode()
+    def sent(self, language: Language) -> bytes:
+        """Return the table as it is sent; a text is the same in every language."""
+        return orjson.dumps(self.body(language)) if self.form == "json" else str(self.read()).encode()
 
     @property
     def offered(self) -> tuple[str, ...]:

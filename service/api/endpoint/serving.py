@@ -1,7 +1,8 @@
-"""From the request to the response of an operation; references are rendered once and answered with a strong ETag."""
+"""From the request to the response of an operation; references are rendered once a language, with a strong ETag."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, Literal
 
 import orjson
@@ -17,6 +18,7 @@ from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Parts, 
 from service.api.endpoint.parsing import check_media_type, load, negotiate, omitted, parse
 from service.api.moments import speech_of
 from service.api.problems import RequestProblem
+from service.api.words import ENGLISH, Language
 from service.errors import Refused, SeveralRefused
 from service.notes import SAFETY, Envelope, Notes
 from service.request import Request
@@ -128,11 +130,16 @@ def register_reference(app: Flask, reference: Reference, *, kept_by: Literal["pu
 
     kept_by: which caches may keep it; where keys are asked for, only the caller's own, which is why no Vary is needed
     """
-    headers = {"Cache-Control": f"{kept_by}, max-age={MAX_AGE_S}"}
-    table = Kept(reference.sent(), MEDIA_TYPES[reference.form], headers)
+
+    @cache
+    def table(language: Language) -> Kept:
+        headers = {"Cache-Control": f"{kept_by}, max-age={MAX_AGE_S}", "Content-Language": language}
+        return Kept(reference.sent(language), MEDIA_TYPES[reference.form], headers)
+
+    table(ENGLISH)  # one that cannot be written ends the start
 
     def handle() -> Response:
         negotiate(reference)
-        return table.respond()
+        return table(g.language if reference.form == "json" else ENGLISH).respond()
 
     app.add_url_rule(reference.path, reference.operation_id, handle, methods=["GET"])

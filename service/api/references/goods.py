@@ -5,7 +5,7 @@ from typing import Annotated
 
 from service.acid import AcidReferences, acid_references
 from service.api.endpoint import Reference
-from service.declared import BASIS, DURATION, KNOWN, SUGAR, Declared, Inline, shape, text
+from service.declared import BASIS, DURATION, KNOWN, SUGAR, WORDED, Declared, Inline, shape, text
 from service.drink.allergens import ALLERGEN_NAMES, ALLERGENS, FININGS, PERHAPS_US, eu_groups, us_major
 from service.science.ingredients import INGREDIENTS, Ingredient
 from service.science.tables import citation
@@ -38,7 +38,7 @@ class IngredientReference:
     """A generic ingredient at 20 °C; its reference fills in what a component does not say."""
 
     reference: Annotated[str, text(60), "What a component states as its reference."]
-    name: Annotated[str, text(100)]
+    name: Annotated[str, WORDED, text(100)]
     abv: Annotated[float, "%vol."]
     sugar_g_per_l: Annotated[float, SUGAR]
     hexose_share: Annotated[float, "Of the sugar, what is glucose or fructose; unverified unless zero."]
@@ -50,7 +50,7 @@ class IngredientReference:
     allergens: Annotated[tuple[Annotated[str, text(60)], ...] | None, "By its nature; absent where it is not known."]
     keeps_s: Annotated[float | None, DURATION, "Once pressed or opened, cold; common practice."]
     bases: Declared[IngredientBases]
-    source: Declared[str]
+    source: Annotated[str, WORDED]
 
 
 @dataclass(frozen=True)
@@ -131,13 +131,13 @@ class AllergenReference:
     """An allergen that a component may declare, and the list that asks for it."""
 
     allergen: Annotated[str, text(60)]
-    name: Annotated[str, text(200)]
+    name: Annotated[str, WORDED, text(200)]
     eu_group: Annotated[str, text(60), "Group of Regulation (EU) No 1169/2011, Annex II."]
     us_major: Annotated[str | None, text(60), "Major food allergen of the United States; absent where none."]
     us_certain: Annotated[bool | None, "false: the group is wider than what the US lists."]
     brought_by: Annotated[tuple[Annotated[str, text(60)], ...], "Finings and washes that bring it."]
     basis: Annotated[str, BASIS, KNOWN]
-    source: Declared[str]
+    source: Annotated[str, WORDED]
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from service.api.answers import Answer
 from service.api.endpoint import Reference
 from service.api.quantities.answered import ACIDS, BASE_UNITS
 from service.codes import CodeReferences, codes
-from service.declared import BASIS, EXACT, KNOWN, Declared, text
+from service.declared import BASIS, EXACT, KNOWN, WORDED, Declared, text
 from service.limits import KINDS, LIMITS, Limit
 from service.safety_rules import SAFETY_RULES, SafetyRuleReferences
 from service.science import acids, tables
@@ -30,7 +30,7 @@ class UnitReference:
     offset: Annotated[float | None, EXACT] = None
     exact: Declared[bool]
     basis: Annotated[str, BASIS, KNOWN]
-    source: Declared[str]
+    source: Annotated[str, WORDED]
 
 
 @dataclass(frozen=True)
@@ -142,11 +142,11 @@ class LimitReference:
 
     limit: Annotated[str, text(100)]
     kind: Annotated[str, text(20), KINDS]
-    meaning: Declared[str]
+    meaning: Annotated[str, WORDED]
     value: Declared[float]
     unit: Annotated[str, text(20), "Of the value: a unit, share, count or bytes."]
     basis: Annotated[str, BASIS, KNOWN]
-    source: Declared[str]
+    source: Annotated[str, WORDED]
 
 
 @dataclass(frozen=True)

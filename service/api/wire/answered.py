@@ -37,6 +37,7 @@ from service.declared import (
     TENTHS,
     TERM,
     THREE_WAYS,
+    WORDED,
     Marker,
     Member,
     is_shape,
@@ -150,6 +151,7 @@ _PLAIN: dict[Any, Writer] = {
 _BY_MARKER: dict[Marker, Writer] = {
     EXACT: _as_it_is,
     TERM: lambda value, answer: answer.show(value),
+    WORDED: lambda value, answer: answer.speech.say(value),
     FIGURE: lambda value, answer: answer.figure(value),
     JOINED: lambda value, answer: " ".join(answer.sentence(each.text, each.params) for each in value),
     THREE_WAYS: lambda value, answer: titratable_acidity(value),
