@@ -22,7 +22,9 @@ LINES = Operation(
         "out, the length that balances it, the mix of CO2 and nitrogen that holds the level, and what the keg gives "
         "and loses. A line that pours too slowly is answered with a caution; what the dial does not lift is refused. "
         "A keg that is named is judged as one that is charged; without one it is told where a usual keg would not "
-        "bear the dial. This is arithmetic, not approval: the stamp, local code and a competent person decide."
+        "bear the dial. Printed rules of thumb for beer line come to between half and five thirds of what these "
+        "equations give, and agree no better with each other: time a glass. This is arithmetic, not approval: the "
+        "stamp, local code and a competent person decide."
     ),
     request=DraughtLineRequest,
     answer=DraughtLine,

@@ -98,7 +98,9 @@ class DraughtGiven:
     ] = None
     gas: Annotated[Gas | None, "CO2 alone unless stated."] = None
     fittings_bar: Annotated[
-        float, pressure(low=0.0, high=5.0), "Lost in coupler, shank and joints at the asked flow; none unless stated."
+        float,
+        pressure(low=0.0, high=5.0),
+        "Lost in coupler, foam detector, shank and joints at the asked flow; none unless stated.",
     ] = 0.0
     tap: Declared[Tap] = field(default_factory=Tap)
     pour: Declared[AskedPour] = field(default_factory=AskedPour)

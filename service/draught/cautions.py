@@ -55,7 +55,10 @@ def _pour(found: DraughtLine, asked: DraughtAsked, run: Run, lasts_s: float, not
         notes.caution("pours-slowly", "warning", text, at=at, takes=pour_s, asked=float(lasts_s), needed=needed)
         _tell_mix(found, asked, needed_bar, notes)
     if balanced is not None:
-        text, last = "Make the last stretch {length} long, and this dial pours as asked.", len(asked.segments) - 1
+        text = (
+            "Make the last stretch {length} long, by the watch and a little at a time: then this dial pours as asked."
+        )
+        last = len(asked.segments) - 1
         length = Quantity("length", balanced.typical)
         notes.caution("balance-line", "info", text, at=f"/segments/{last}/length", length=length)
 

@@ -48,6 +48,7 @@ def yield_of(
     often the line is cleaned while the keg lasts, and none of it counts
     """
     every_s, flush_ml = _cleaning(asked, line_ml, notes)
+    notes.assume("foam and spills at the tap", "none", "estimate", "count what you pour away")
     each_day = asked.serves_per_day
     a_glass_ml = pour_ml if each_day is None else pour_ml + flush_ml * 86400.0 / (every_s * each_day)
 

@@ -153,7 +153,7 @@ class PrepSheet:
     acid_solutions: Declared[tuple[PrepSolution, ...]]
     chilling: Declared[Chilling]
     carbonation: Declared[PrepCarbonation]
-    regas: Declared[Forecast | None]
+    regas: Annotated[Forecast | None, "Absent on draught, where `draught` tells what the keg is held at and comes to."]
     gas: Declared[PrepGas]
     total_s: Annotated[
         float | None,

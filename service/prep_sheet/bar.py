@@ -37,7 +37,7 @@ def serve(sheet: Parts, steps: Steps, labelled: int) -> None:
     )
     if line is not None:
         when_it_foams(sheet, line, steps, poured)
-    elif sheet.forecast is not None:
+    if sheet.forecast is not None:
         _regas(sheet.forecast, steps, poured)
 
 
@@ -80,7 +80,7 @@ def _holding(sheet: Parts) -> Iterator[StepValue]:
         yield StepValue("hold-at", "at", Quantity("temperature", stated))
     if stated is None or stated < COLD_HOLD_C:
         yield StepValue("hold-at-most", "at most", Quantity("temperature", COLD_HOLD_C))
-    if sheet.line is None and sheet.forecast is not None and sheet.forecast.hold_pressure_bar is not None:
+    if sheet.forecast is not None and sheet.forecast.hold_pressure_bar is not None:
         hold = Quantity("pressure", sheet.forecast.hold_pressure_bar.typical, "down")
         yield StepValue("hold-pressure", "on gas, so held, at", hold)
 

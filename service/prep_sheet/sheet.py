@@ -309,8 +309,11 @@ def _forecast(
     at_vessel: Moves,
     notes: Notes,
 ) -> Forecast | None:
-    """Forecast the shift from the level after the charges; None without a shift, or for a drink that stays flat."""
-    if asked.shift is None:
+    """Forecast the shift from the level after the charges; None without a shift, or for a drink that stays flat.
+
+    None on draught too: the keg is held at the dial of its line, see `_line`.
+    """
+    if asked.shift is None or asked.draught is not None:
         return None
     plan, level = charging.planned, charging.level_g_per_l
     if charging.stays_flat:

@@ -373,6 +373,21 @@ def close(node: Any) -> Any:
     return float(f"{node:.10g}") if isinstance(node, float) else node
 
 
+def test_a_sheet_on_draught_tells_one_dial_for_the_shift(client: FlaskClient) -> None:
+    """That of the line; a keg held by itself has air to make up for, and another one."""
+    shift = {
+        "lasts": {"value": 5, "unit": "h"},
+        "serves_per_hour": 10,
+        "holding_temperature": {"value": 3, "unit": "c"},
+    }
+    status, sheet = prepare(client, {**SHEET, "shift": shift})
+    assert status == 200, sheet
+    assert "regas" not in sheet
+    assert not {"keg-on-gas", "gas-runs-out"} & {one["code"] for one in sheet["cautions"]}
+    held = next(step for step in sheet["steps"] if step["code"] == "hold-cold")
+    assert {one["code"] for one in held["values"]} == {"hold-at", "hold-at-most"}
+
+
 def test_a_sheet_from_bottles_has_no_line(client: FlaskClient) -> None:
     _, sheet = prepare(client, examples("createPrepSheet")["demo"]["value"])
     assert "draught" not in sheet
