@@ -14,11 +14,9 @@ from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 
 
-def caution(
-    found: DraughtLine, asked: DraughtAsked, pushing: Pushing, run: Run, drink: Drink, lasts_s: float, notes: Notes
-) -> None:
-    """Warn of what the line and its dial come to. lasts_s: a pour as it is asked for"""
-    _pour(found, asked, run, lasts_s, notes)
+def caution(found: DraughtLine, asked: DraughtAsked, pushing: Pushing, run: Run, drink: Drink, notes: Notes) -> None:
+    """Warn of what the line and its dial come to."""
+    _pour(found, asked, run, notes)
     _steadiness(found, notes)
     _breakout(found, pushing, run, notes)
     _level(found, asked, pushing, notes)
@@ -35,9 +33,9 @@ def caution(
         notes.caution("gas-off", "info", text, at="/gas_off")
 
 
-def _pour(found: DraughtLine, asked: DraughtAsked, run: Run, lasts_s: float, notes: Notes) -> None:
+def _pour(found: DraughtLine, asked: DraughtAsked, run: Run, notes: Notes) -> None:
     """Warn of a pour that surely is not the one asked for, and tell what makes it so."""
-    takes = found.flow.pour_s
+    takes, lasts_s = found.flow.pour_s, run.lasts_s
     if takes.low <= lasts_s <= takes.high:
         return
     at = "/segments" if asked.dial_bar is None else "/dial"

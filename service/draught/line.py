@@ -42,12 +42,12 @@ def draught_line(drink: Drink, asked: DraughtAsked, notes: Notes, *, spec: Spec 
         with refusals.gather():
             check_lift(run, pushing, dial.typical, bears_bar, named=asked.keg.vessel is not None)
     refusals.raise_any()
-    pour_ml, lasts_s = _pour(asked, Notes())
-    gives = _yield(asked, pushing, runs[0], pour_ml, notes)
+    (run,) = runs
+    gives = _yield(asked, pushing, run, notes)
     cost = cost_away(spec, asked, gives.away_ml, notes)
     with within_validity("/dial"):
-        answer = _answered(asked, pushing, runs[0], dial, bears_bar, gives, pour_ml, cost)
-    caution(answer, asked, pushing, runs[0], drink, lasts_s, notes)
+        answer = _answered(asked, pushing, run, dial, bears_bar, gives, cost)
+    caution(answer, asked, pushing, run, drink, notes)
     return answer
 
 
@@ -63,7 +63,7 @@ def _run(drink: Drink, asked: DraughtAsked, keg_c: float, notes: Notes) -> Run:
         notes.assume("left at the tap", Quantity("pressure", tap_bar), "common-practice", at="/tap/pressure")
     line, temperatures_c = line_of(drink, asked.segments, keg_c, notes)
     spreads = spreads_of(drink, temperatures_c)
-    return Run(line, temperatures_c, spreads, 1e-6 * pour_ml / lasts_s, asked.fittings_bar, tap_bar)
+    return Run(line, temperatures_c, spreads, pour_ml, lasts_s, asked.fittings_bar, tap_bar)
 
 
 def _pour(asked: DraughtAsked, notes: Notes) -> tuple[float, float]:
@@ -78,12 +78,12 @@ def _pour(asked: DraughtAsked, notes: Notes) -> tuple[float, float]:
     return pour_ml, lasts_s
 
 
-def _yield(asked: DraughtAsked, pushing: Pushing, run: Run, pour_ml: float, notes: Notes) -> Yield:
+def _yield(asked: DraughtAsked, pushing: Pushing, run: Run, notes: Notes) -> Yield:
     """Return what the keg gives."""
     setting = pushing.setting
     return yield_of(
         asked, liquid_ml=1000.0 * setting.liquid_l, capacity_ml=setting.vessel.capacity_ml,
-        line_ml=1e6 * run.line.volume_m3, pour_ml=pour_ml, notes=notes,
+        line_ml=1e6 * run.line.volume_m3, pour_ml=run.pour_ml, notes=notes,
     )  # fmt: skip
 
 
@@ -94,7 +94,6 @@ def _answered(
     dial: Band,
     never_over_bar: float,
     gives: Yield,
-    pour_ml: float,
     cost: Money | None,
 ) -> DraughtLine:
     """Return what is answered.
@@ -107,7 +106,7 @@ def _answered(
     standing = Standing(pushing, dial_bar, asked.gas_off_s, None if gives.days is None else gives.days.typical)
     return DraughtLine(
         gauge_pressure_bar=dial,
-        flow=_flow(run, dial_bar, pour_ml),
+        flow=_flow(run, dial_bar),
         losses=Losses(run.band(run.friction_bar), line.rise_bar, run.fittings_bar),
         at_tap_bar=run.band(partial(run.at_tap_bar, dial_bar=dial_bar)),
         balanced_length_m=Band(max(0.0, balanced.low), balanced.typical, balanced.high) if fits else None,
@@ -122,18 +121,18 @@ def _answered(
         by_day=tuple(DayLevel(day, level) for day, level in enumerate(standing.by_day(), start=1)),
         never_over_bar=never_over_bar,
         rest_gauge_bar=pushing.saturation_bar_gauge(pushing.liquid) if pushing.co2_share == 1.0 else None,
-        pour_ml=pour_ml,
+        pour_ml=run.pour_ml,
         target_g_per_l=pushing.target_g_per_l,
         keg_c=pushing.temperature_c,
         temperatures_c=run.temperatures_c,
     )
 
 
-def _flow(run: Run, dial_bar: float, pour_ml: float) -> Flow:
+def _flow(run: Run, dial_bar: float) -> Flow:
     """Return what the dial pushes; what is uncertain about the line is combined as it is in the time of a pour."""
     pushed = cache(partial(run.pushed_m3_per_s, dial_bar=dial_bar))
     return Flow(
-        pour_s=run.band(lambda line: 1e-6 * pour_ml / pushed(line)),
+        pour_s=run.band(lambda line: 1e-6 * run.pour_ml / pushed(line)),
         litres_per_min=run.band(lambda line: 60e3 * pushed(line)),
         reynolds=run.band(lambda line: line.reynolds(pushed(line))),
     )

@@ -25,18 +25,25 @@ from service.science.units import Quantity
 
 @dataclass(frozen=True)
 class Run:
-    """A line with the drink in it, and the flow that is asked for.
+    """A line with the drink in it, and the glass that is asked of it.
 
     temperatures_c, spreads: of the drink in each stretch, and how well its viscosity is known
-    flow_m3_per_s: as asked; fittings_bar, tap_bar: what they take at that flow
+    pour_ml, lasts_s: the glass, and how long it is to take
+    fittings_bar, tap_bar: what they take at that flow
     """
 
     line: Line
     temperatures_c: tuple[float, ...]
     spreads: tuple[float, ...]
-    flow_m3_per_s: float
+    pour_ml: float
+    lasts_s: float
     fittings_bar: float
     tap_bar: float
+
+    @property
+    def flow_m3_per_s(self) -> float:
+        """Return the asked flow."""
+        return 1e-6 * self.pour_ml / self.lasts_s
 
     @cached_property
     def ends(self) -> tuple[tuple[Line, Line], ...]:
