@@ -116,7 +116,7 @@ def check_dial(judgement: Judgement, pushing: Pushing, asked: DraughtAsked, note
         raise Refused("unreachable", [fault], facts=[Fact("never_over", never_over)])
     if not named and not judgement.vessel_bears:
         _check_reach(judgement, asked)
-        _caution_usual_keg(judgement, notes)
+        _caution_usual_keg(judgement, pushing.temperature_c, notes)
         return
     with notes.within(MOVES):
         if asked.dial_bar is not None:
@@ -145,8 +145,8 @@ def _check_reach(judgement: Judgement, asked: DraughtAsked) -> None:
     raise safety.out_of_reach(judgement, [_co2_alone()] if asked.gas else [], "/target")
 
 
-def _caution_usual_keg(judgement: Judgement, notes: Notes) -> None:
-    """Tell that a usual beer keg does not bear the dial."""
+def _caution_usual_keg(judgement: Judgement, keg_c: float, notes: Notes) -> None:
+    """Tell that a usual beer keg does not bear the dial, in its cold room or where it stands."""
     most = Quantity("pressure", PRESETS[USUAL_KEG].closed_limit_bar, "down")
     reached = min(judgement.reached_bar_gauge, judgement.equations_to_bar_gauge)
     text = (
@@ -155,7 +155,7 @@ def _caution_usual_keg(judgement: Judgement, notes: Notes) -> None:
     )
     notes.caution(
         "beyond-usual-keg", "danger", text, at="/keg/vessel", reached=Quantity("pressure", reached, "up"),
-        room=Quantity("temperature", judgement.warm_room_c), most=most,
+        room=Quantity("temperature", max(keg_c, judgement.warm_room_c)), most=most,
     )  # fmt: skip
 
 

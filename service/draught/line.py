@@ -1,5 +1,6 @@
 """A line from a keg to its tap: composes what the gas, the line and the keg come to."""
 
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from functools import cache, partial
 
@@ -12,11 +13,12 @@ from service.draught.pushing import Pushing
 from service.draught.run import Run, line_of, spreads_of
 from service.draught.yields import Yield, cost_away, yield_of
 from service.drink import Drink, Spec
-from service.errors import Refusals, within_validity
+from service.errors import Fact, Fault, Refusals, Refused, within_validity
 from service.limits.draught import POUR_ML, POUR_ML_PER_S, TAP_BAR
 from service.money import Money
 from service.notes import Notes
 from service.science.band import Band
+from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS
 from service.science.units import Quantity
 from service.science.validity import OutsideValidity
 
@@ -41,12 +43,13 @@ def draught_line(drink: Drink, asked: DraughtAsked, notes: Notes, *, spec: Spec 
     for run in runs if dial.typical > 0.0 else []:
         with refusals.gather():
             check_lift(run, pushing, dial.typical, bears_bar, named=asked.keg.vessel is not None)
+    keeps = [band for run in runs for band in _keeps(pushing, run, refusals)]
     refusals.raise_any()
     (run,) = runs
     gives = _yield(asked, pushing, run, notes)
     cost = cost_away(spec, asked, gives.away_ml, notes)
     with within_validity("/dial"):
-        answer = _answered(asked, pushing, run, dial, bears_bar, gives, cost)
+        answer = _answered(asked, pushing, run, keeps, dial, bears_bar, gives, cost)
     caution(answer, asked, pushing, run, drink, notes)
     return answer
 
@@ -91,6 +94,7 @@ def _answered(
     asked: DraughtAsked,
     pushing: Pushing,
     run: Run,
+    keeps: Sequence[Band],
     dial: Band,
     never_over_bar: float,
     gives: Yield,
@@ -110,7 +114,7 @@ def _answered(
         losses=Losses(run.band(run.friction_bar), line.rise_bar, run.fittings_bar),
         at_tap_bar=run.band(partial(run.at_tap_bar, dial_bar=dial_bar)),
         balanced_length_m=Band(max(0.0, balanced.low), balanced.typical, balanced.high) if fits else None,
-        breakout=tuple(_breakout(pushing, run, number, dial_bar) for number in range(len(line.tubes))),
+        breakout=tuple(_breakout(run, number, keep, dial_bar) for number, keep in enumerate(keeps)),
         gas_mix=_gas_mix(asked, pushing, run, dial),
         line_volume_ml=1e6 * line.volume_m3,
         glasses_per_keg=gives.glasses,
@@ -138,9 +142,31 @@ def _flow(run: Run, dial_bar: float) -> Flow:
     )
 
 
-def _breakout(pushing: Pushing, run: Run, number: int, dial_bar: float) -> Breakout:
+def _keeps(pushing: Pushing, run: Run, refusals: Refusals) -> Iterator[Band]:
+    """Yield the pressure that keeps CO2 in, in each stretch [bar gauge]."""
+    for number, here_c in enumerate(run.temperatures_c):
+        with refusals.gather(), within_validity(f"/segments/{number}/temperature", _too_warm):
+            yield pushing.band(pushing.saturation_bar_gauge, pushing.setting.liquid_at(here_c))
+
+
+def _too_warm(outside: OutsideValidity, at: str) -> Refused:
+    """Return the refusal of a stretch in which no pressure of the gas equations keeps CO2 in.
+
+    raises: OutsideValidity, the one given, where it is not of a pressure
+    """
+    if outside.quantity != "pressure":
+        raise outside
+    limit = Quantity("pressure", GAS_PRESSURE_LIMIT_BAR_ABS)
+    text = (
+        "Cool this stretch, or ask for less CO2: it takes over {limit} absolute to keep it in there, where the gas "
+        "equations end."
+    )
+    fault = Fault(at, "beyond-equations", text, (("limit", limit),))
+    return Refused("outside-validity", [fault], facts=[Fact("equations_to", limit)])
+
+
+def _breakout(run: Run, number: int, keeps: Band, dial_bar: float) -> Breakout:
     """Return the pressure at the end of a stretch against the one that keeps CO2 in. number: of the stretch, from 0"""
-    keeps = pushing.band(pushing.saturation_bar_gauge, pushing.setting.liquid_at(run.temperatures_c[number]))
     left = partial(run.left_bar, number=number, dial_bar=dial_bar)
     here_bar = left(run.line)
     margin = run.band(lambda line: left(line) - keeps.typical, (here_bar - keeps.high, here_bar - keeps.low))

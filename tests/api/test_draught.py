@@ -165,6 +165,18 @@ def test_what_is_refused_offers_what_works(client: FlaskClient, name: str) -> No
         assert status == 200, answer
 
 
+def test_a_stretch_too_warm_for_so_much_co2_is_refused_where_it_is_and_in_words(client: FlaskClient) -> None:
+    """No temperature of a line is offered: only the bar knows how cold it can be."""
+    cool = {"material": "barrier", "length": m(2)}
+    warm = {**cool, "temperature": {"value": 38, "unit": "c"}}
+    body = {**BARE, "target": {"value": 9, "unit": "g/l"}, "dial": bar(1), "segments": [cool, warm]}
+    status, problem = post(client, body)
+    assert (status, problem["type"]) == (422, "/problems/outside-validity")
+    assert [one["pointer"] for one in problem["errors"]] == ["/segments/1/temperature"]
+    assert problem["errors"][0]["text"].startswith("Cool this stretch")
+    assert "nearest" not in problem
+
+
 def test_the_dial_that_does_not_lift_the_drink_says_how_far_it_does(client: FlaskClient) -> None:
     _, problem = post(client, REFUSED["a rise over what the dial lifts"][0])
     assert "set 2.67 bar for the pour you ask for: this dial lifts 11.0 m at most" in problem["detail"]
