@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
+from wcwidth import width
 
 from service.api.openapi import example
 from service.api.openapi.paths import examples
@@ -498,3 +499,15 @@ def test_what_a_line_refuses_is_refused_at_its_place_on_the_sheet(
     if "nearest" in problem:
         for again in offers({**SHEET, **changes}, problem):
             assert prepare(client, again)[0] == 200
+
+
+@pytest.mark.parametrize("locale", ["en", "es", "fr", "de"])
+def test_the_ticket_of_a_tap_keeps_its_width(client: FlaskClient, locale: str) -> None:
+    for columns in (32, 48, 80):
+        for charset in ("utf-8", "ascii"):
+            body = {**SHEET, "site": {**SHEET["site"], "locale": locale}}
+            response = client.post(f"/v1/prep-sheets?format=text&columns={columns}&charset={charset}", json=body)
+            text = response.get_data(as_text=True)
+            assert max(width(line) for line in text.split("\n")) <= columns
+            assert charset != "ascii" or text.isascii()
+            assert "{" not in text
