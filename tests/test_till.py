@@ -186,6 +186,46 @@ def test_next_opening_is_none_that_is_flat_or_to_be_discarded() -> None:
     assert pool(states(bottle("1"), stale, sales=(sale(0.0),))).next_opening is None
 
 
+def test_a_bottle_that_was_charged_too_low_is_helped_by_a_target() -> None:
+    """4.0 g/l never gives a glass of 5.0, re-gassed to 4.0 or not; re-gassed to 6.0 it does: a level in the bottle is
+    over that of its glass. Arithmetic."""
+    low, notes = bottle("low", co2_g_per_l=4.0), Notes()
+    without = states(low, floor_g_per_l=5.0, notes=notes)
+    assert (words(without), without.next) == (["due"], None)
+    assert told(notes, "regas-in-vain") == ("/vessels/0",)
+    for found in (
+        states(low, floor_g_per_l=5.0, target_g_per_l=6.0),
+        states(replace(low, target_g_per_l=6.0), floor_g_per_l=5.0, target_g_per_l=4.0),
+    ):
+        assert (words(found), found.next) == (["due"], "low")
+        (one,) = found.vessels
+        assert one.recharge is not None
+        as_told = event(
+            7200.0, "charged", gauge_pressure_bar=one.recharge.gauge_pressure_bar, shake_s=one.recharge.shake_s
+        )
+        (after_it,) = states(bottle("low", as_told, co2_g_per_l=4.0), now_s=9100.0, floor_g_per_l=5.0).vessels
+        assert after_it.bottle is not None
+        assert after_it.bottle.typical == pytest.approx(6.0, rel=0.05)  # 19 parts in 20 of what is missing
+
+
+def test_a_target_never_raises_a_dial_over_what_is_safe() -> None:
+    dials = [
+        one.recharge.gauge_pressure_bar
+        for target in (9.0, 20.0)
+        for one in states(bottle("1", co2_g_per_l=4.0), floor_g_per_l=5.0, target_g_per_l=target).vessels
+        if one.recharge is not None
+    ]
+    assert len(dials) == 2
+    assert dials[0] == dials[1] < 3.5  # bar: what a PET bottle is charged with at most
+
+
+def test_no_dial_is_below_the_air_pressure() -> None:
+    notes = Notes()
+    (one,) = states(bottle("1", co2_g_per_l=1.0), floor_g_per_l=5.0, notes=notes).vessels
+    assert one.recharge is None
+    assert told(notes, "regas-in-vain") == ("/vessels/0",)
+
+
 def test_how_many_serves_are_left_is_as_far_off_as_pours_are() -> None:
     """A keg of 19 l: 8 % a pour, 3 % of all (common practice, no source); 100.9 held: 3.0; 40.9 left after 60: 3.1."""
     fresh = pool(states(bottle("1", kind="keg", fill=0.8))).serves_left

@@ -1,7 +1,7 @@
 """A vessel of the request as it was before its first event: what it is filled with, and what is asked of it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.drink import Drink, DrinkGiven, drink_of
 from service.errors import Refused, SeveralRefused
@@ -128,7 +128,8 @@ def _case(
         site=asked.site,
         calibration=asked.calibration,
     )
-    return case_of(drink, of_one, one.notes, question="observed")
+    case = case_of(drink, of_one, one.notes, question="observed")
+    return replace(case, target_g_per_l=log.target_g_per_l or asked.target_g_per_l)
 
 
 def _fitting(asked: RegasStatesRequest, one: Followed) -> Air | None:

@@ -41,6 +41,8 @@ class Case:
     open_for_s: float
     floor_g_per_l: float
     pours_an_opening: int = 1
+    target_g_per_l: float | None = None
+    """Level that a re-gas aims at; that which it starts from where it is None [g/L]."""
 
     @cached_property
     def liquid(self) -> Liquid:
@@ -59,6 +61,11 @@ class Case:
     @property
     def co2_g_per_l(self) -> float:
         return self.co2.typical
+
+    @property
+    def aim_g_per_l(self) -> float:
+        """Level that a re-gas aims at."""
+        return self.co2.typical if self.target_g_per_l is None else self.target_g_per_l
 
     @property
     def liquid_l(self) -> float:

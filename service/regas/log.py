@@ -123,6 +123,7 @@ class VesselLog:
     drink: Declared[DrinkGiven | None] = None
     vessel: Declared[VesselGiven | None] = None
     air: Declared[Air | None] = None
+    target_g_per_l: Annotated[float | None, co2(above=0.0, high=20.0), "Level that a re-gas of it aims at."] = None
     events: Annotated[tuple[Event, ...], items(MOST_EVENTS, least=0)] = ()
     drink_key: Annotated[str | None, text(64), "One of drinks: sales of it are drawn from this vessel too."] = None
     vessel_kind: Annotated[str | None, text(64), "One of vessel_kinds."] = None

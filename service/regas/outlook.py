@@ -105,17 +105,26 @@ def regas_due(replay: LogReplay, at: str) -> RegasSettings | None:
         return None
     if is_keg:
         text = "Connect it again, at {hold}, and leave it connected: off its gas this keg goes flat."
-        hold = min(never_over, case.setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l))
+        hold = min(never_over, case.setting.set_point_bar_gauge(case.liquid, case.aim_g_per_l))
         notes.caution("keg-off-gas", "warning", text, at=at, hold=Quantity("pressure", hold, "down"))
         return None
-    return _regas_settings(vessel, _dial(vessel, never_over), never_over)
+    if case.target_g_per_l is None:
+        aim = Quantity("co2", case.aim_g_per_l)
+        notes.assume("level that a re-gas aims at", aim, "default", "that which it started from", at=f"{at}/target")
+    dial = _dial(vessel, never_over)
+    if dial <= 0.0:  # no regulator goes below the air pressure
+        _warn_in_vain(replay, at)
+        return None
+    return _regas_settings(vessel, dial, never_over)
 
 
 def _dial(vessel: Replay, never_over: float) -> float:
-    """Return the dial that leads back to the level that it started from, or as near to it as is safe [bar gauge]."""
+    """Return the dial that leads to the level that is aimed at, or as near to it as is safe [bar gauge]."""
     case = vessel.case
     try:
-        return min(never_over, dial_for(case.regas_setting(never_over), vessel.states[0], case.co2_g_per_l, case.usual))
+        return min(
+            never_over, dial_for(vessel.regas_setting(never_over), vessel.states[0], case.aim_g_per_l, case.usual)
+        )
     except OutsideValidity as outside:
         if outside.quantity != "pressure":
             raise
@@ -123,7 +132,7 @@ def _dial(vessel: Replay, never_over: float) -> float:
 
 
 def _regas_settings(vessel: Replay, dial: float, never_over: float) -> RegasSettings:
-    ready, seconds = vessel.case.regas_setting(never_over), shake_s(vessel.case.usual)
+    ready, seconds = vessel.regas_setting(never_over), shake_s(vessel.case.usual)
     taken_mol = [
         regas_bottle(ready, state, dial, rates, seconds=seconds)[1]
         for state, rates in zip(vessel.states, vessel.rates, strict=True)
@@ -132,15 +141,24 @@ def _regas_settings(vessel: Replay, dial: float, never_over: float) -> RegasSett
     return RegasSettings(ready.air.method == "squeezed", dial, seconds, COLD_REST_S, used)
 
 
-def helps(replay: LogReplay, regas: RegasSettings) -> bool:
-    """Tell whether a glass makes the floor after a re-gas and its rest.
+def helps(replay: LogReplay, regas: RegasSettings, at: str) -> bool:
+    """Tell whether a glass makes the floor after a re-gas and its rest; where it does not, a caution says so.
 
     raises: OutsideValidity
     """
     vessel = replay.vessel.copy()
     vessel.charge(regas.gauge_pressure_bar, regas.shake_s, never_over=regas.gauge_pressure_bar)
     vessel.wait(vessel.clock_s + regas.rest_s)
-    return not below(vessel.glass().typical, replay.case.floor_g_per_l)
+    if not below(vessel.glass().typical, replay.case.floor_g_per_l):
+        return True
+    _warn_in_vain(replay, at)
+    return False
+
+
+def _warn_in_vain(replay: LogReplay, at: str) -> None:
+    text = "Open another, or state a higher target: a re-gas to {aim} does not bring its glass to the floor of {floor}."
+    aim, floor = Quantity("co2", replay.case.aim_g_per_l), Quantity("co2", replay.case.floor_g_per_l)
+    replay.notes.caution("regas-in-vain", "warning", text, at=at, aim=aim, floor=floor)
 
 
 def discard_at(replay: LogReplay, log: VesselLog, drink: DrinkGiven, at: str) -> datetime | None:

@@ -20,11 +20,13 @@ from service.science.vessel import (
     pour,
     pressure_bar_abs,
     rest_closed,
-    shake_connected,
     stand_open,
     warmed,
 )
+from service.setting import Setting
+from service.site import Air
 
+AS_IT_IS = Air("left")
 Step = Callable[[State, Rates], State]
 
 
@@ -140,19 +142,16 @@ class Replay:
         self.is_open, self.closes_s = False, inf
         if self.case.setting.vessel.is_keg:
             self.hold_bar_abs = dial_bar_gauge + self.ambient_bar
-        if self.vented and not self.case.setting.vessel.is_keg:
-            ready = self.case.regas_setting(never_over)
-            self.each(lambda state, rates: regas_bottle(ready, state, dial_bar_gauge, rates, seconds=seconds)[0])
-        else:
-            dial_bar_abs = dial_bar_gauge + self.ambient_bar
-            self.states = [
-                shake_connected(
-                    state, pressure_bar_abs=dial_bar_abs, seconds=seconds, uptake_per_s=rates.shaking_per_s
-                )[0]
-                for state, rates in self._runs
-            ]
+        ready = self.regas_setting(never_over)
+        self.each(lambda state, rates: regas_bottle(ready, state, dial_bar_gauge, rates, seconds=seconds)[0])
         self.vented = False
         self.clock_s += seconds
+
+    def regas_setting(self, never_over: float) -> Setting:
+        """Return the setting for a re-gas: air is taken out where some may have come in, and else stays as it is."""
+        if self.vented and not self.case.setting.vessel.is_keg:
+            return self.case.regas_setting(never_over)
+        return replace(self.case.setting, air=AS_IT_IS)
 
     def read(self, gauge_bar: float) -> None:
         """Put it at the level that its gauge, which may be misread, shows at rest.

@@ -155,7 +155,7 @@ def _state(asked: RegasStatesRequest, one: Followed, case: Case, holding: Holdin
         hold_pressure_bar=vessel.hold_bar_abs - vessel.ambient_bar if vessel.on_gas else None,
         discard_at=ends,
         corrections=tuple(replay.corrections) or None,
-        helped=not empty and (off_gas or (regas is not None and helps(replay, regas))),
+        helped=not empty and (off_gas or (regas is not None and helps(replay, regas, at))),
         unfit=worn,
     )
 

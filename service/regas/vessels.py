@@ -80,6 +80,11 @@ class RegasStatesRequest(Request):
     pour: Annotated[Pour | None, "A glass; 185 ml unless stated."] = None
     air: Annotated[Air | None, "A keg is not squeezed, whatever is done with the bottles."] = None
     floor_g_per_l: Annotated[float | None, co2(low=0.0, high=20.0), "Lowest CO2 level in the glass."] = None
+    target_g_per_l: Annotated[
+        float | None,
+        co2(above=0.0, high=20.0),
+        "Level that a re-gas aims at, of every vessel that states none; that which each started from unless stated.",
+    ] = None
     serves_per_hour: Annotated[
         float | None,
         number(low=0.5, high=1000.0),

@@ -6,6 +6,9 @@ export const client = createClient<paths>({
   headers: { Authorization: `Bearer ${process.env["KEY"]}` },
 });
 
+/** For a body that is a table: what openapi-fetch needs to be told to send it as it is. */
+export const table = { bodySerializer: (body: string) => body, headers: { "Content-Type": "text/csv" } };
+
 interface Answer {
   data?: unknown;
   error?: unknown;

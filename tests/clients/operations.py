@@ -18,7 +18,7 @@ METHODS = ("get", "put", "post", "delete", "patch")
 
 @dataclass(frozen=True)
 class Operation:
-    """One call: parameters from the document's own examples, the body from its committed example."""
+    """One call: parameters from the document's own examples, the body from its committed example; a text is a table."""
 
     name: str  # operationId in kebab case
     identifier: str
@@ -26,17 +26,17 @@ class Operation:
     method: str
     path: str
     parameters: dict[str, dict[str, Any]]  # by place: path, query
-    body: dict[str, Any] | None
+    body: dict[str, Any] | str | None
     json: bool  # the first content type of its 2xx answer is JSON
 
 
 def operations() -> Iterator[Operation]:
-    """Return those with a JSON body or none, in the document's order; a table is sent without a generated client."""
+    """Return all of them, in the document's order."""
     document = json.loads(DOCUMENT.read_text())
     for path, item in document["paths"].items():
         shared = item.get("parameters", [])
         for method in METHODS:
-            if method in item and "text/csv" not in item[method].get("requestBody", {}).get("content", {}):
+            if method in item:
                 yield _operation(document, path, method, item[method], shared)
 
 
@@ -46,11 +46,18 @@ def _operation(document: Any, path: str, method: str, spec: Any, shared: list[An
     for each in (_resolve(document, given) for given in [*shared, *spec.get("parameters", [])]):
         if each.get("required"):
             parameters.setdefault(each["in"], {})[each["name"]] = _example(document, each)
-    body = json.loads((EXAMPLES / f"{name}.json").read_text()) if "requestBody" in spec else None
+    body = _body(name) if "requestBody" in spec else None
     status = next(s for s in sorted(spec["responses"]) if s.startswith("2"))
     content = _resolve(document, spec["responses"][status]).get("content", {})
     is_json = next(iter(content), "") == "application/json"
     return Operation(name, spec["operationId"], spec["tags"][0], method, path, parameters, body, is_json)
+
+
+def _body(name: str) -> dict[str, Any] | str:
+    (path,) = EXAMPLES.glob(f"{name}.*")
+    text = path.read_bytes().decode()  # line ends as they are
+    found: dict[str, Any] | str = json.loads(text) if path.suffix == ".json" else text
+    return found
 
 
 def _example(document: Any, parameter: Any) -> Any:

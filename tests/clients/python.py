@@ -8,6 +8,7 @@ import tempfile
 from collections.abc import Callable
 from http import HTTPStatus
 from importlib import import_module
+from io import BytesIO
 from pathlib import Path
 from types import ModuleType
 from typing import Any, get_args, get_type_hints
@@ -50,7 +51,9 @@ def _calls() -> dict[str, Callable[..., Any]]:
 
 def _check(call: Callable[..., Any], client: Any, operation: Operation) -> None:
     arguments = {name: value for place in operation.parameters.values() for name, value in place.items()}
-    if operation.body is not None:
+    if isinstance(operation.body, str):
+        arguments["body"] = import_module(f"{PACKAGE}.types").File(payload=BytesIO(operation.body.encode()))
+    elif operation.body is not None:
         model = _body_model(call)
         arguments["body"] = model.from_dict(operation.body)
         sent = arguments["body"].to_dict()

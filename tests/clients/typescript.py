@@ -21,7 +21,7 @@ def main() -> None:
     schema = str(GENERATED / "schema.d.ts")
     _run(TOOLS / "openapi-typescript", DOCUMENT, "--output", schema, "--default-non-nullable=false")
     calls = "".join(_call(operation) for operation in operations())
-    (GENERATED / "calls.ts").write_text(f'import {{ call, client }} from "../client.ts";\n\n{calls}')
+    (GENERATED / "calls.ts").write_text(f'import {{ call, client, table }} from "../client.ts";\n\n{calls}')
     (guide,) = programs("typescript")
     (GENERATED / "guide.ts").write_text(guide)
     _run(TOOLS / "tsc", "--project", HERE)
@@ -39,7 +39,10 @@ def _call(operation: Operation) -> str:
         request["body"] = operation.body
     if not operation.json:
         request["parseAs"] = "text"
-    arguments = f"{json.dumps(operation.path)}, {json.dumps(request)}"
+    sent = json.dumps(request)
+    if isinstance(operation.body, str):
+        sent = f"{{ ...{sent}, ...table }}"
+    arguments = f"{json.dumps(operation.path)}, {sent}"
     return f"await call({json.dumps(operation.name)}, client.{operation.method.upper()}({arguments}));\n"
 
 
