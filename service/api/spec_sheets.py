@@ -66,8 +66,8 @@ def create_spec_sheet(asked: SpecSheetRequest, notes: Notes) -> SpecSheet:
         smallest = smallest_of(None, None, notes)
     specs: list[SheetSpecAnswer] = []
     for one in found:
-        loaded = None if one.faults else _loaded(one)
-        if loaded is None:
+        loaded = _loaded(one)
+        if loaded is None or one.faults:
             faults += one.faults
         else:
             specs.append(_checked(one, loaded, smallest, notes, f"/specs/{len(specs)}/spec"))
@@ -76,12 +76,15 @@ def create_spec_sheet(asked: SpecSheetRequest, notes: Notes) -> SpecSheet:
 
 
 def _loaded(one: SheetSpec) -> Spec | None:
-    """Return the spec; None where it cannot be, with the faults of its cells."""
+    """Return the spec; None where it cannot be, with the faults of its cells, beside those that are told already."""
+    told = {(fault.row, fault.column) for fault in one.faults}
     try:
         return cast("Spec", _SPEC.deserialize(one.document))
     except ValidationError as error:
-        for told in problems.faults_of(error)[:MOST_FINDINGS]:
-            one.faults.append(CellFault(*one.place_of(told.pointer), told.code, told.text, dict(told.params)))
+        for fault in problems.faults_of(error)[:MOST_FINDINGS]:
+            row, column = one.place_of(fault.pointer)
+            if (row, column) not in told:
+                one.faults.append(CellFault(row, column, fault.code, fault.text, dict(fault.params)))
     return None
 
 

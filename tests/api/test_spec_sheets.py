@@ -224,6 +224,13 @@ def test_a_header_that_is_wrong_refuses_the_sheet(client, header, errors):
     assert all(pointer[3:].replace("~1", "/") in text for (pointer, _), text in zip(errors, texts, strict=True))
 
 
+def test_every_cell_that_is_wrong_is_told_at_once(client):
+    """A formula in one row hides neither a unit that there is not in another, nor a reference."""
+    table = b"spec,component,amount,unit,reference\r\nA,Gin,=B2,ml,\r\nA,Lime,20,mls,\r\nA,Water,90,ml,no-such\r\n"
+    told = [(one["row"], one["column"], one["code"]) for one in post(client, table).get_json()["refused"]]
+    assert told == [(2, "amount", "formula"), (3, "unit", "unit"), (4, "reference", "unknown-reference")]
+
+
 @pytest.mark.parametrize("unknown, nearest", [
     ("ABV", "abv"), ("sugar g per l", "sugar_g_per_l"), ("alergens", "allergens"), ("colour", None),
 ])  # fmt: skip
