@@ -1,8 +1,6 @@
 """POST /v1/service-plans: an evening of several drinks."""
 
-from typing import Any
-
-from service.api.endpoint import Operation, Served
+from service.api.endpoint import Operation
 from service.api.pages import evening
 from service.api.pages.ticket import QUERY
 from service.evening import ServicePlan, ServicePlanRequest, service_plan, tried_plan
@@ -12,16 +10,6 @@ STATION = {
     "enum": list(evening.STATIONS),
     "description": "Whose tasks are listed, everybody's unless stated; with text only.",
 }
-
-
-def calendar(served: Served[ServicePlanRequest, ServicePlan]) -> bytes:
-    """Write the calendar of the plan, stamped with the start of its service."""
-    return evening.calendar(served.body, served.asked.service.starts_at)
-
-
-def listing(served: Served[Any, Any]) -> str:
-    """Write the list of a station."""
-    return evening.listing(served.body, served.query)
 
 
 SERVICE_PLANS = Operation(
@@ -40,11 +28,11 @@ SERVICE_PLANS = Operation(
     view=service_plan,
     tried=tried_plan,
     forms={
-        "html": lambda served: evening.board(served.body),
-        "text": listing,
-        "csv": lambda served: evening.table(served.body),
-        "svg": lambda served: evening.timeline(served.body),
-        "ics": calendar,
+        "html": evening.board,
+        "text": evening.listing,
+        "csv": evening.table,
+        "svg": evening.timeline,
+        "ics": evening.calendar,
     },
     headers={"html": evening.HEADERS, "csv": evening.TABLE_HEADERS},
     query={**QUERY, "station": STATION},

@@ -7,13 +7,14 @@ from math import ceil
 
 from service.batching.supplies import Supply, by_name, supplies
 from service.drink import DILUTION_WATER
-from service.errors import Fault, Refusals, Refused
+from service.errors import Fault, Refusals, Refused, Term
 from service.evening.answer import EveningPurchase
 from service.evening.asked import ServicePlanRequest, prices_of
 from service.evening.prepared import Prepared
 from service.listed import repeated
 from service.money import Money, unrounded
 from service.notes import Notes, listed
+from service.science.acids import FORMS
 from service.science.units import Quantity
 from service.site import Price
 
@@ -59,13 +60,13 @@ def _taken(drinks: Sequence[Prepared], as_such: set[str]) -> Mapping[str, Supply
 
 
 def _acids(drinks: Sequence[Prepared]) -> Mapping[str, float]:
-    """Return the acid products for the solutions, by name and form [g]."""
+    """Return the acid products for the solutions, by what they are sold as [g]."""
     found: dict[str, float] = {}
     for one in drinks:
         for named in one.solutions:
             for line in named.solution.weigh:
                 if line.form is not None:
-                    name = line.name if line.name.startswith(line.form) else f"{line.name} ({line.form})"
+                    name = Term(FORMS[line.form].said)
                     found[name] = found.get(name, 0.0) + line.mass_g
     return found
 

@@ -24,7 +24,7 @@ from service.api.answers import Answer
 from service.api.openapi import example
 from service.api.pages.labels import drawn
 from service.api.pages.manager import ends
-from service.api.pages.names import ALLERGENS, PRODUCTS
+from service.api.pages.names import ALLERGENS, COLD_PLACES
 from service.api.pages.paper import Paper, Shown
 from service.api.pages.table import cell
 from service.api.pages.ticket import rules_for
@@ -33,8 +33,8 @@ from service.api.speech import Speech
 from service.drink.allergens import EU_GROUPS
 from service.money import Money
 from service.safety_rules import SAFETY_RULES
-from service.science.acids import FORMS
 from service.science.band import Band
+from service.science.mixture import ENVIRONMENTS
 from service.science.units import Quantity
 from tests.api.conforms import conforms
 
@@ -303,7 +303,7 @@ def test_no_key_of_a_table_stands_on_paper(client, body, page):
 
 
 def test_what_has_a_key_has_a_name():
-    assert set(PRODUCTS) == set(FORMS)
+    assert set(COLD_PLACES) == set(ENVIRONMENTS)
     assert set(ALLERGENS) == set(EU_GROUPS)
 
 

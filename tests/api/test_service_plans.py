@@ -14,6 +14,8 @@ from icalendar import Calendar
 
 from service.api.openapi import example
 from service.api.openapi.paths import examples
+from service.api.words import LANGUAGES
+from service.safety_rules import SAFETY_RULES
 from tests.api.conforms import conforms
 from tests.api.nearest import facts_stated, offers
 
@@ -490,6 +492,54 @@ def test_the_calendar_has_an_alarm_for_each_task_that_takes_hands(post, body):
     assert post(body, query_string="format=ics").data == sent.data
 
 
+LINE = re.compile(r"(?P<name>[A-Z][A-Z0-9-]*)(?P<params>(?:;[A-Z-]+=(?:\"[^\"]*\"|[^\";:,]+))*):(?P<value>.*)")
+"""A content line, RFC 5545 section 3.1; of letters, as this service writes names."""
+ESCAPED = re.compile(r"(?:[^\\,;]|\\[\\,;nN])*")
+"""A value of type TEXT, section 3.3.11."""
+
+
+def events_of(sent: bytes) -> list[dict[str, str]]:
+    """The events by a reader of a few lines: unfolded (section 3.1), each nested part closed (section 3.4)."""
+    found, open_parts = list[dict[str, str]](), list[str]()
+    for line in sent.decode().replace("\r\n ", "").removesuffix("\r\n").split("\r\n"):
+        match = LINE.fullmatch(line)
+        assert match, line
+        name, value = match["name"], match["value"]
+        if name == "BEGIN":
+            open_parts.append(value)
+            found += [{}] if value == "VEVENT" else []
+        elif name == "END":
+            assert open_parts.pop() == value
+        elif open_parts[-1] == "VEVENT":
+            assert name not in found[-1], "each of these stands once"
+            found[-1][name] = value
+        if name in ("SUMMARY", "DESCRIPTION"):
+            assert ESCAPED.fullmatch(value), value
+    assert not open_parts
+    return found
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_calendar_reads_the_same_to_another_reader(post, body, language):
+    body["site"]["locale"] = language
+    body["drinks"][0]["spec"]["name"] = "Bergamot; highball, long\\one"
+    sent = post(body, query_string="format=ics").data
+    library = Calendar.from_ical(sent).walk("VEVENT")
+    for ours, theirs in zip(events_of(sent), library, strict=True):
+        for name in ("SUMMARY", "DESCRIPTION"):
+            plain = re.sub(r"\\(.)", lambda one: "\n" if one[1] in "nN" else one[1], ours[name])
+            assert plain == str(theirs[name])
+        assert ours["DTSTART"] == f"{theirs['dtstart'].dt:%Y%m%dT%H%M%SZ}"
+
+
+def test_a_calendar_in_another_language_is_of_the_same_events(post, body):
+    uids = set[tuple[str, ...]]()
+    for language in LANGUAGES:
+        body["site"]["locale"] = language
+        uids.add(tuple(event["UID"] for event in events_of(post(body, query_string="format=ics").data)))
+    assert len(uids) == 1
+
+
 def test_the_time_line_is_inert_and_tells_drinks_apart_without_colour(post, body):
     sent = post(body, query_string="format=svg")
     root = ET.fromstring(sent.data)  # noqa: S314 - our own
@@ -508,6 +558,65 @@ def test_the_board_has_no_script_and_names_its_style(post, body):
     assert "&lt;script&gt;" in text
     assert " style=" not in text
     assert sent.headers["Content-Security-Policy"].startswith("default-src 'none'; style-src 'sha256-")
+
+
+KEYS = re.compile(r"ice-water|citric-monohydrate|pet-1-l|\bco2\b|CO2|\d{4}-\d\d-\d\d|\{\w*\}")
+"""What stands on no paper: keys of tables, moments for machines, names of what was not filled in."""
+HEADS = {
+    "en": ("Bench", "Every night", "Fill 6"),
+    "es": ("Preparación", "Todas las noches", "Llene 6"),
+    "fr": ("Labo", "Chaque soir", "Remplir 6"),
+    "de": ("Arbeitsplatz", "Jeden Abend", "6 füllen"),
+}
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_paper_speaks_the_language_of_the_place_and_holds_no_key(post, body, language):
+    body["site"]["locale"] = language
+    board = post(body, query_string="format=html").get_data(as_text=True)
+    seen = re.sub(r"<style>.*</style>|<[^>]*>", "", board, flags=re.DOTALL)
+    assert not KEYS.search(seen)
+    for told in HEADS[language]:
+        assert told in seen.replace("\u00a0", " ")
+    text = post(body, query_string="format=text&columns=80").get_data(as_text=True)
+    assert not KEYS.search(text)
+    assert f"== {HEADS[language][0].upper()} =" in text
+    drawn = post(body, query_string="format=svg").get_data(as_text=True)
+    assert not KEYS.search(re.sub(r"<[^>]*>", "", drawn))
+
+
+def test_the_evening_is_one_screen_of_text(post, body):
+    """50 lines of 80 columns."""
+    lines = post(body, query_string="format=text&columns=80").get_data(as_text=True).splitlines()
+    assert len(lines) <= 50
+    assert max(map(len, lines)) <= 80
+
+
+def test_what_must_be_minded_is_on_the_board_and_the_danger_on_every_list(post, body):
+    found = plan(post, body)
+    board = post(body, query_string="format=html").get_data(as_text=True)
+    plain = re.sub(r"\s+", " ", re.sub(r"<[^>]*>", "", board)).replace("&#39;", "'")
+    grave = [one for one in found["cautions"] if one["severity"] == "danger"]
+    assert grave
+    for caution in grave:
+        assert caution["text"] in plain
+    for station in ("bench", "bar", "manager"):
+        text = post(body, query_string=f"format=text&columns=80&station={station}").get_data(as_text=True)
+        assert all(one["text"].split(":")[0] in re.sub(r"\s+", " ", text) for one in grave)
+    rules = [one for one in SAFETY_RULES if one.severity == "danger"]
+    assert all(one.short in plain for one in rules)
+
+
+def test_acids_are_bought_by_the_names_that_stand_on_their_packages(post, body):
+    bought = [line["component"] for line in plan(post, body)["shopping"]]
+    assert bought[-3:] == ["citric acid monohydrate", "malic acid", "anhydrous citric acid"]
+
+
+def test_what_is_done_the_day_before_stands_on_every_paper(post, body):
+    body["drinks"][0]["made_ahead"] = True
+    board = post(body, query_string="format=html").get_data(as_text=True)
+    assert "The day before" in board
+    assert "THE DAY BEFORE" in post(body, query_string="format=text").get_data(as_text=True)
 
 
 def test_the_table_has_a_row_for_each_task(post, body):
@@ -536,7 +645,7 @@ def test_no_pressure_on_paper_is_over_what_is_never_passed(post, body):
     """Rounded down: a figure that is rounded up would itself be over the limit."""
     found = plan(post, body)
     text = post(body, query_string="format=text&columns=80").get_data(as_text=True)
-    board = post(body, query_string="format=html").get_data(as_text=True)
+    board = post(body, query_string="format=html").get_data(as_text=True).replace("\u00a0", " ")
     for drink in found["drinks"]:
         most = drink["never_over"]["value"]
         assert f"{int(most * 100) / 100:.2f} bar" in board

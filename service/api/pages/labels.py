@@ -1,5 +1,6 @@
 """The label of every vessel: what is in it, how it is kept and opened, and a code for the till."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -8,7 +9,7 @@ import segno
 from markupsafe import Markup
 
 from service.api.pages.names import allergen
-from service.api.pages.paper import Paper
+from service.api.pages.paper import NO_BREAK, Paper
 from service.prep_sheet import PrepSheet, PrepSheetRequest
 from service.science.units import Quantity
 
@@ -30,14 +31,14 @@ class Label:
 
 def label_of(asked: PrepSheetRequest, found: PrepSheet, paper: Paper) -> Label:
     """Return the label; dates only where the request gave one."""
-    label = found.batch.label
-    strength = paper.say("not stated") if label.abv is None else f"{paper.speech.fixed(label.abv, 1)} %vol"
+    label, stated = found.batch.label, found.batch.to_declare
+    strength = paper.say("not stated") if label.abv is None else f"{paper.speech.fixed(label.abv, 1)}{NO_BREAK}%vol"
     lines = [
         (paper.say("lot"), asked.lot),
         (paper.say("made"), None if label.made_at is None else paper.moment(label.made_at)),
         (paper.say("use by"), None if label.use_by is None else paper.moment(label.use_by)),
         (paper.say("strength"), strength),
-        (paper.say("allergens"), allergens(found, paper)),
+        (paper.say("allergens"), allergens(stated.allergens, paper, whole=not stated.unstated)),
     ]
     cold = Quantity("temperature", label.keep_at_c)
     return Label(
@@ -54,11 +55,13 @@ def label_of(asked: PrepSheetRequest, found: PrepSheet, paper: Paper) -> Label:
     )
 
 
-def allergens(found: PrepSheet, paper: Paper) -> str:
-    """Return the allergens to declare; silence of a component is not absence: then the makers' labels have the word."""
-    stated = found.batch.to_declare
-    names = ", ".join(allergen(code, paper) for code in stated.allergens)
-    if not stated.unstated:
+def allergens(codes: Sequence[str], paper: Paper, *, whole: bool) -> str:
+    """Return the allergens to declare; silence of a component is not absence: then the makers' labels have the word.
+
+    whole: every component says what it has
+    """
+    names = ", ".join(allergen(code, paper) for code in codes)
+    if whole:
         return names or paper.say("none declared")
     if not names:
         return paper.say("not all stated, see the makers' labels")

@@ -3,14 +3,14 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from service.api.pages.names import product
-from service.api.pages.paper import Paper, Shown
+from service.api.pages.names import package, product
+from service.api.pages.paper import Paper
 from service.api.pages.words import _
 from service.notes import Assumption
 from service.prep_sheet import PrepSheet, PrepSheetRequest
 from service.science.acids import as_g_per_l
 from service.science.band import Band
-from service.science.units import Kind, Quantity, from_base
+from service.science.units import Kind, Quantity
 
 
 @dataclass(frozen=True)
@@ -91,10 +91,8 @@ def _shopping(asked: PrepSheetRequest, found: PrepSheet, paper: Paper) -> Iterat
     for line in found.batch.shopping:
         bought = line.bought
         if bought is not None:
-            content = contents[line.component]
-            size = from_base(content.quantity.kind, content.quantity.value, content.unit)
-            each = Shown(paper.speech.short(size), content.unit)
-            amount = paper.say("{count} × {package}", count=float(bought.packages), package=each)
+            size = package(contents[line.component], paper)
+            amount = paper.say("{count} × {package}", count=float(bought.packages), package=size)
             yield Bought(line.component, amount, paper.show(bought.left_over), paper.money(bought.outlay))
         elif line.supply.component.acid_solution is None:
             yield Bought(line.component, paper.show(line.amount))

@@ -1,28 +1,14 @@
 """Names of what the tables call by a key; no key stands on paper."""
 
-from service.api.pages.paper import Paper
+from service.api.pages.paper import Paper, Shown
 from service.api.pages.words import _
+from service.drink import Amount
 from service.drink.allergens import ALLERGEN_NAMES
-from service.science.units import Quantity
+from service.errors import Term
+from service.science.acids import FORMS
+from service.science.units import Quantity, from_base
 from service.vessel import PRESETS, Vessel
 
-PRODUCTS = {
-    "citric-anhydrous": _("citric acid, anhydrous"),
-    "citric-monohydrate": _("citric acid monohydrate"),
-    "malic": _("malic acid"),
-    "tartaric": _("tartaric acid"),
-    "lactic-pure": _("lactic acid, pure"),
-    "lactic-80": _("lactic acid 80 %"),
-    "lactic-85": _("lactic acid 85 %"),
-    "lactic-88": _("lactic acid 88 %"),
-    "acetic-glacial": _("acetic acid, glacial"),
-    "vinegar-5": _("vinegar 5 %"),
-    "phosphoric-75": _("phosphoric acid 75 %"),
-    "phosphoric-85": _("phosphoric acid 85 %"),
-    "ascorbic": _("ascorbic acid"),
-    "succinic": _("succinic acid"),
-}
-"""Forms in which acids are sold."""
 ALLERGENS = {
     "gluten": _("cereals containing gluten"),
     "crustaceans": _("crustaceans"),
@@ -40,6 +26,16 @@ ALLERGENS = {
     "molluscs": _("molluscs"),
 }
 """Groups of Regulation (EU) No 1169/2011, Annex II."""
+COLD_PLACES = {
+    "still-freezer": _("Freezer"),
+    "fan-freezer": _("Freezer with a fan"),
+    "fridge": _("Fridge"),
+    "walk-in": _("Walk-in"),
+    "ice-water": _("Ice and water"),
+    "stirred-ice-water": _("Ice and water, stirred"),
+    "salted-ice": _("Salted ice"),
+}
+"""Where vessels chill, and stand until they are served."""
 _VESSELS = {
     ("pet", "bottle"): _("{size} PET bottle"),
     ("steel", "bottle"): _("{size} steel bottle"),
@@ -55,12 +51,25 @@ _WHOLE_FROM_L = 10.0
 
 def product(form: str, paper: Paper) -> str:
     """Return the name of a product that an acid is sold as."""
-    return paper.say(PRODUCTS[form])
+    return paper.show(Term(FORMS[form].said))
 
 
 def allergen(code: str, paper: Paper) -> str:
     """Return the name of an allergen."""
     return paper.say(ALLERGENS.get(code, ALLERGEN_NAMES[code]))
+
+
+def cold_place(name: str, paper: Paper) -> str:
+    """Return what people call a cold place. name: its kind, with /1, /2 where the house has several alike"""
+    kind, _of, number = name.partition("/")
+    called = paper.say(COLD_PLACES[kind])
+    return paper.say("{place} {number}", place=called, number=number) if number else called
+
+
+def package(content: Amount, paper: Paper) -> Shown:
+    """Return the size of a package, in the unit that it is bought in."""
+    size = from_base(content.quantity.kind, content.quantity.value, content.unit)
+    return Shown(paper.speech.short(size), content.unit)
 
 
 def vessel(kind: Vessel, paper: Paper) -> str:

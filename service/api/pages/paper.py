@@ -12,6 +12,7 @@ from markupsafe import Markup, escape
 
 from service.api.answers import SHOWN_DIGITS, SHOWN_UNITS, Answer
 from service.api.pages.words import strip_control_marks
+from service.api.words import REVIEWED
 from service.money import Money, to_coins
 from service.notes import Value
 from service.science.units import Quantity
@@ -63,14 +64,25 @@ class Paper:
         return self.filled(self.speech.counted(one, many, count), params)
 
     def set_out(self, sentence: str, /, **figures: Value | Shown) -> Markup:
-        """Return a sentence of the catalogue as markup, in which the figures stand out."""
-        stand_out = {name: _stands_out(self.figure(value)) for name, value in figures.items()}
+        """Return a sentence of the catalogue as markup, in which the figures stand out, and words do not."""
+        stand_out = {
+            name: self.figure(value) if isinstance(value, str) else _stands_out(self.figure(value))
+            for name, value in figures.items()
+        }
         return Markup(escape(self.speech.say(sentence))).format(**stand_out)  # noqa: S704 - escaped
 
     def filled(self, sentence: str, params: Mapping[str, Value | Shown]) -> str:
         """Return a sentence that is in the language already, filled in; paper has the subscript of CO₂."""
         sentence = sentence.replace("CO2", "CO\u2082")
         return sentence.format(**{name: self.show(value) for name, value in params.items()}) if params else sentence
+
+    def warned(self, sentence: str, params: Mapping[str, Value | Shown]) -> str:
+        """Return a danger, in English too where no bartender has reviewed the language yet."""
+        said = self.filled(self.speech.say(sentence), params)
+        if self.speech.language in REVIEWED:
+            return said
+        english = Paper(Answer(self.answer.system, self.speech.in_english)).filled(sentence, params)
+        return said if said == english else f"{said} / {english}"
 
     def show(self, value: Value | Shown) -> str:
         """Return a value as it stands in a sentence."""

@@ -1,18 +1,17 @@
 """The bench ticket: a prep sheet as narrow text, with boxes to tick, for a kitchen printer."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from string import Formatter
 from typing import Any
 
-from wcwidth import rjust, width, wrap
-
 from service.api.endpoint import Served
+from service.api.pages.columns import Columns
 from service.api.pages.draught import Draught, draught_of
 from service.api.pages.labels import label_of
 from service.api.pages.names import vessel
-from service.api.pages.paper import NO_BREAK, Paper
-from service.api.pages.words import _, ascii_only, isolated, left_to_right, strip_control_marks
+from service.api.pages.paper import Paper
+from service.api.pages.words import _, left_to_right
 from service.api.pages.work import Care, Line, Task, Work, work_of
 from service.prep_sheet import PrepSheet, PrepSheetRequest
 from service.safety_rules import SAFETY_RULES, SafetyRule
@@ -36,7 +35,6 @@ QUERY: dict[str, dict[str, Any]] = {
 }
 APPROVAL = _("Arithmetic, not approval: the maker's rating, local code and a competent person decide.")
 _BOX, _INDENT = "[ ] ", "  "
-_NARROW_NO_BREAK = "\u202f"
 
 
 SHORT = {
@@ -85,7 +83,7 @@ def ticket(served: Served[PrepSheetRequest, PrepSheet]) -> str:
     query: columns, 32 to 80; charset
     """
     paper, query = Paper(served.answer), served.query
-    form = _Ticket(paper, int(query.get("columns", DEFAULT_COLUMNS)), ascii=query.get("charset") == "ascii")
+    form = _Ticket(int(query.get("columns", DEFAULT_COLUMNS)), query.get("charset") == "ascii", paper=paper)
     work = work_of(served.asked, served.found, served.notes.cautions, paper)
     lines = (
         *form.head(served.asked, served.found),
@@ -113,42 +111,10 @@ def _to_write(served: Served[PrepSheetRequest, PrepSheet], paper: Paper) -> str:
 
 
 @dataclass(frozen=True)
-class _Ticket:
-    """Sets sentences and figures in columns of a printer that knows all characters, or ASCII alone."""
+class _Ticket(Columns):
+    """Sets the sentences and figures of a sheet in columns."""
 
-    paper: Paper
-    columns: int
-    ascii: bool
-
-    def plain(self, words: str) -> str:
-        """Return words in characters that the printer may have."""
-        known = words.replace(NO_BREAK, " ").replace(_NARROW_NO_BREAK, " ")
-        return ascii_only(known) if self.ascii else strip_control_marks(known)
-
-    def wrapped(self, words: str, first: str = "", rest: str = "") -> Iterator[str]:
-        """Yield words in as many lines as they take, the first with something before it."""
-        room = self.columns - len(rest)
-        filler = "\u00b7" * (len(first) - len(rest))  # holds the place of what stands before the first line
-        lines = wrap(filler + self.plain(words), room) or [filler]
-        yield first + lines[0][len(filler) :]
-        yield from (rest + line for line in lines[1:])
-
-    def pair(self, name: str, text: str, first: str = "") -> Iterator[str]:
-        """Yield name on the left, text on the right; on two lines where one is too narrow.
-
-        first: stands before them, and as much room before further lines
-        """
-        name, text, room = self.plain(name), self.plain(text), self.columns - len(first)
-        if width(name) + 1 + width(text) <= room:
-            yield first + isolated(name) + " " * (room - width(name) - width(text)) + isolated(text)
-            return
-        lines = [*wrap(name, room), *(rjust(line, room) for line in wrap(text, room))]
-        yield from (f"{' ' * len(first) if i else first}{line}" for i, line in enumerate(lines))
-
-    def rule(self, title: str = "") -> str:
-        """Return a line across the ticket, with a title in it."""
-        words = self.plain(f"== {title.upper()} " if title else "")
-        return words + "=" * (self.columns - width(words))
+    paper: Paper = field(kw_only=True)
 
     def head(self, asked: PrepSheetRequest, found: PrepSheet) -> Iterator[str]:
         say, fill = self.paper.say, found.fill

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from itertools import groupby
 from typing import Literal
 
-from service.api.pages.names import PRODUCTS, product, vessel
+from service.api.pages.names import product, vessel
 from service.api.pages.paper import Paper, Shown
 from service.api.pages.rounds import rounds
 from service.api.pages.words import _
@@ -184,17 +184,12 @@ def _task(sheet: _Sheet, steps: tuple[Step, ...]) -> Task:
 
 
 def care_of(caution: Caution | StepCaution, paper: Paper) -> Care:
-    """Return a caution in words, products by their names."""
-    named = {
-        name: _products(value, paper) if name in ("product", "products") and isinstance(value, str) else value
-        for name, value in caution.params.items()
-    }
-    told = paper.filled(paper.speech.say(caution.text), named)
+    """Return a caution in words."""
+    if caution.severity == "danger":
+        told = paper.warned(caution.text, caution.params)
+    else:
+        told = paper.filled(paper.speech.say(caution.text), caution.params)
     return Care(caution.code, caution.severity, told)
-
-
-def _products(listed: str, paper: Paper) -> str:
-    return ", ".join(product(one, paper) if one in PRODUCTS else one for one in listed.split(", "))
 
 
 def _lines(sheet: _Sheet, step: Step) -> Iterator[Line]:

@@ -1,50 +1,56 @@
 """An evening as a calendar: an event with an alarm for each task that somebody has a hand in (RFC 5545)."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, timedelta
 from hashlib import sha256
 
 import orjson
 from icalendar import Alarm, Calendar, Event
 
 from service import MODEL
-from service.api.pages.evening.lines import Body, figures, hands_on, moment, names, short
+from service.api.pages.evening.lines import Evening, Plan, begin_of, end_of, figures, hands_on, told_at_once
+from service.api.pages.evening.listing import STATIONS
 from service.api.pages.words import strip_control_marks
+from service.evening import PlannedTask, ServicePlan
 
 
-def calendar(plan: Body, starts_at: datetime) -> bytes:
+def calendar(plan: Plan) -> bytes:
     """Return the calendar of a plan; the same plan gives the same one, so that it is imported twice without harm."""
+    evening = Evening(plan)
     found = Calendar()
-    found.add("prodid", f"-//Batch carbonation//{MODEL}//EN")
+    found.add("prodid", f"-//Batch carbonation//{MODEL}//{evening.paper.speech.language.upper()}")
     found.add("version", "2.0")
     found.add("method", "PUBLISH")
-    called, plan_hash = names(plan), _hash(plan)
-    for task in hands_on(plan):
-        found.add_component(_event(task, called, plan_hash, starts_at))
+    plan_hash = _hash(evening.found)
+    for task in hands_on(evening.found):
+        found.add_component(_event(task, evening, plan_hash))
     written: bytes = found.to_ical()
     return written
 
 
-def _hash(plan: Body) -> bytes:
-    """Return the hash of what the plan says; what callers call it is no part of it."""
-    said = {name: plan[name] for name in ("model", "drinks", "timetable")}
-    return sha256(orjson.dumps(said, option=orjson.OPT_SORT_KEYS)).digest()
+def _hash(found: ServicePlan) -> bytes:
+    """Return the hash of what is done when, in whatever words."""
+    done = [[one.id, one.drink, one.code, one.person, begin_of(one), end_of(one)] for one in found.timetable]
+    return sha256(orjson.dumps([MODEL, done])).digest()
 
 
-def _event(task: Body, called: dict[str, str], plan_hash: bytes, starts_at: datetime) -> Event:
-    drink = called.get(task.get("drink", ""))
-    summary = strip_control_marks(f"{drink}: {short(task)}" if drink else short(task))
+def _event(task: PlannedTask, evening: Evening, plan_hash: bytes) -> Event:
+    """Return the event of a task, stamped with the start of the service."""
+    paper = evening.paper
+    summary = " ".join(told_at_once([task], evening, paper.say))
+    if task.drink is not None:
+        summary = paper.say("{drink}: {task}", drink=evening.names[task.drink], task=summary)
     event = Event()
-    event.add("uid", f"{sha256(plan_hash + task['id'].encode()).hexdigest()}@batch-carbonation")
-    event.add("dtstamp", starts_at.astimezone(UTC))
-    event.add("dtstart", moment(task["begins_at"]).astimezone(UTC))
-    event.add("dtend", moment(task["ends_at"]).astimezone(UTC))
-    event.add("summary", summary)
-    told = [f"{name}: {figure}" for name, figure in figures(task, amounts=True)]
-    event.add("description", strip_control_marks("\n".join([task["text"], *told])))
-    event.add("categories", [task["station"]])
+    event.add("uid", f"{sha256(plan_hash + task.id.encode()).hexdigest()}@batch-carbonation")
+    event.add("dtstamp", evening.asked.service.starts_at.astimezone(UTC))
+    event.add("dtstart", begin_of(task).astimezone(UTC))
+    event.add("dtend", end_of(task).astimezone(UTC))
+    event.add("summary", strip_control_marks(summary))
+    told = [paper.say("{name}: {figure}", name=name, figure=figure) for name, figure in figures(task, paper)]
+    event.add("description", strip_control_marks("\n".join([evening.text(task.text, task.params), *told])))
+    event.add("categories", [paper.say(STATIONS[task.station])])
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
     alarm.add("trigger", timedelta(0))
-    alarm.add("description", summary)
+    alarm.add("description", strip_control_marks(summary))
     event.add_component(alarm)
     return event

@@ -1,92 +1,142 @@
-"""An evening as text: what one station does, task by task, or all of them."""
+"""An evening as text: what one station does task by task, or what all do in few words."""
 
 from collections.abc import Iterator, Mapping
 
-from wcwidth import wrap
-
+from service.api.pages.columns import Columns
 from service.api.pages.evening.lines import (
-    Body,
-    amount,
-    at_most,
+    REGAS_CARE,
+    Evening,
+    Plan,
+    begin_of,
     figures,
     hands_on,
-    letters,
-    names,
-    run_figures,
+    regas_of,
     runs,
-    time_of_day,
     told_at_once,
 )
-from service.api.pages.ticket import APPROVAL, DEFAULT_COLUMNS
-from service.api.pages.words import ascii_only, left_to_right, strip_control_marks
+from service.api.pages.paper import NO_BREAK
+from service.api.pages.ticket import APPROVAL, DEFAULT_COLUMNS, rules_for
+from service.api.pages.words import _, left_to_right
+from service.evening import PlannedTask
+from service.prep_sheet import Station
 
-STATIONS = ("bench", "bar", "manager")
-INDENT = " " * 9
+STATIONS: dict[Station, str] = {"bench": _("Bench"), "bar": _("Bar"), "manager": _("Manager")}
+BOX, INDENT = "[ ] ", "  "
 
 
-def listing(plan: Body, query: Mapping[str, str]) -> str:
+def listing(plan: Plan) -> str:
     """Return the tasks in the order of the clock.
 
     query: station, one of them, whose tasks are then told one by one; columns, 32 to 80; charset
     """
-    columns = int(query.get("columns", DEFAULT_COLUMNS))
-    say = ascii_only if query.get("charset") == "ascii" else strip_control_marks
-    stations = [query["station"]] if "station" in query else list(STATIONS)
-    lines = [*_head(plan, columns)]
-    for station in stations:
-        lines += ["=" * columns, station.upper(), *_station(plan, station, columns, whole="station" in query)]
-    lines += ["=" * columns, *wrap(APPROVAL, columns)]
-    return "\n".join(left_to_right(say(line).rstrip()) for line in lines) + "\n"
+    query = plan.query
+    form = _List(Evening(plan), Columns(int(query.get("columns", DEFAULT_COLUMNS)), query.get("charset") == "ascii"))
+    station = {str(one): one for one in STATIONS}.get(query.get("station", ""))
+    lines = form.overview() if station is None else form.station(station)
+    return "\n".join(left_to_right(line.rstrip()) for line in lines) + "\n"
 
 
-def _head(plan: Body, columns: int) -> Iterator[str]:
-    yield from wrap(
-        f"Start at {time_of_day(plan['latest_start'])} at the latest. Begun as early as may be, all is ready at "
-        f"{time_of_day(plan['ready_at'])}.", columns,
-    )  # fmt: skip
-    yield from wrap(plan["bottleneck"]["text"], columns)
-    for relief in plan["bottleneck"]["relief"]:
-        yield from wrap(relief["text"], columns)
-    for one in plan["drinks"]:
-        vessels = f"{one['vessels']} to fill" + (f", {one['ready']} ready" if one["ready"] else "")
-        yield from wrap(f"{one['letter']} {names(plan)[one['id']]}: {one['whole_serves']} serves, {vessels}", columns)
+class _List:
+    """Sets an evening in columns."""
 
+    def __init__(self, evening: Evening, columns: Columns) -> None:
+        self.evening, self.columns = evening, columns
+        self.paper, self.found = evening.paper, evening.found
+        self.wrapped, self.rule = columns.wrapped, columns.rule
 
-def _station(plan: Body, station: str, columns: int, *, whole: bool) -> Iterator[str]:
-    """Yield what a station does. whole: each task with all its figures, in place of a line for what goes in one"""
-    letter = letters(plan)
-    tasks = hands_on(plan, station)
-    for run in ([task] for task in tasks) if whole else runs(tasks):
-        first = run[0]
-        told = figures(first, amounts=True) if whole else run_figures(run)
-        text = told_at_once(run) + "".join(f"; {name} {figure}" for name, figure in told)
-        who = f"{letter.get(first.get('drink', ''), ' ')}{first.get('person', ' ')}"
-        yield from _line(f"{time_of_day(first['begins_at'])} {who}", text, columns)
-    if station == "bar":
-        yield from _regas(plan, letter, columns)
-    if station == "manager":
-        yield from _shopping(plan, columns)
+    def overview(self) -> Iterator[str]:
+        """Yield what all stations do, a line for what goes in one."""
+        yield from self._head()
+        warnings = sum(not care.danger for _about, care in self.evening.cares())
+        if warnings:
+            told = self.paper.many("1 warning stands on the board.", "{count} warnings stand on the board.", warnings,
+                                   count=float(warnings))  # fmt: skip
+            yield from self.wrapped(told)
+        yield from self._ahead()
+        for station, name in STATIONS.items():
+            yield self.rule(self.paper.say(name))
+            for run in runs(hands_on(self.found, station)):
+                yield from self._timed(run[0], " ".join(told_at_once(run, self.evening, self.paper.say)))
+            if station == "bar":
+                yield from self._regas()
+            elif station == "manager":
+                items = [f"{name} {amount}" for name, amount, _outlay in self.evening.shopping()]
+                yield from self.wrapped("; ".join(item.replace(" ", NO_BREAK) for item in items))
+        yield self.rule()
+        yield from self.wrapped(self.paper.say(APPROVAL))
 
+    def station(self, station: Station) -> Iterator[str]:
+        """Yield what one station does, each task with its whole text and its figures."""
+        yield from self._head()
+        if station != "manager":
+            yield from self._before()
+        if station == "bench":
+            yield from self._ahead()
+        yield self.rule(self.paper.say(STATIONS[station]))
+        for task in hands_on(self.found, station):
+            yield from self._timed(task, self.evening.text(task.text, task.params), BOX)
+            told = "; ".join(f"{name} {figure}" for name, figure in figures(task, self.paper))
+            yield from self.wrapped(told, INDENT, INDENT) if told else ()
+        if station == "bar" and self.found.regas:
+            yield from self.wrapped(self.paper.say(REGAS_CARE), "!! ", "   ")
+            yield from self._regas()
+        if station == "manager":
+            for name, amount, _outlay in self.evening.shopping():
+                yield from self.columns.pair(name, amount, BOX)
+        yield self.rule()
+        yield from self.wrapped(self.paper.say(APPROVAL))
 
-def _line(head: str, text: str, columns: int) -> Iterator[str]:
-    first, *rest = wrap(text, columns - len(INDENT)) or [""]
-    yield f"{head:{len(INDENT)}}{first}"
-    yield from (INDENT + line for line in rest)
+    def _head(self) -> Iterator[str]:
+        say, found = self.paper.say, self.found
+        start, ready = self.evening.when(found.latest_start), self.evening.when(found.ready_at)
+        yield from self.wrapped(
+            say("Start at {start} at the latest. Begun as early as may be, all is ready at {ready}.",
+                start=start, ready=ready)
+        )  # fmt: skip
+        sets, *reliefs = self.evening.bottleneck()
+        yield from self.wrapped(" ".join([sets, *reliefs[:1]]))  # the first saves the most; the board has them all
+        for one in found.drinks:
+            counts = {"serves": float(one.whole_serves), "vessels": float(one.vessels), "ready": float(one.ready)}
+            yield from self.wrapped(self._of_a_drink(one.letter, self.evening.names[one.id], counts), "", INDENT)
+        for about, care in self.evening.cares():
+            if care.danger:
+                yield from self._care(about, care.text)
 
+    def _of_a_drink(self, letter: str, name: str, counts: Mapping[str, float]) -> str:
+        if not counts["ready"]:
+            return self.paper.say("{letter} {name}: serves {serves}, to fill {vessels}", letter=letter, name=name,
+                                  serves=counts["serves"], vessels=counts["vessels"])  # fmt: skip
+        text = _("{letter} {name}: serves {serves}, to fill {vessels}, charged already {ready}")
+        return self.paper.say(text, letter=letter, name=name, **counts)
 
-def _regas(plan: Body, letter: Mapping[str, str], columns: int) -> Iterator[str]:
-    for call in plan["regas"]:
-        dial, most = at_most(call["gauge_pressure"]), at_most(call["never_over"])
-        text = f"Re-gas vessel {call['vessel']}; dial {dial}; never over {most}"
-        yield from _line(f"{time_of_day(call['at'])} {letter[call['drink']]}", text, columns)
+    def _care(self, about: str, text: str) -> Iterator[str]:
+        yield from self.wrapped(f"{about}: {text}" if about else text, "!! ", "   ")
 
+    def _before(self) -> Iterator[str]:
+        """Yield what is read before the work: what tonight asks for, and the rules that kill."""
+        yield self.rule(self.paper.say("Before you start"))
+        for about, care in self.evening.cares():
+            if not care.danger:
+                yield from self._care(about, care.text)
+        yield from self.wrapped(" ".join(f"{self.paper.say(one.short)}." for one in rules_for("keg")))
 
-def _shopping(plan: Body, columns: int) -> Iterator[str]:
-    yield from wrap("To have in the house:", columns)
-    for line in plan["shopping"]:
-        if not line["to_buy"]["value"]:
-            continue
-        packages = f", packages {line['packages']}" if line.get("packages") else ""
-        yield from wrap(f"[ ] {line['component']}: {amount(line['to_buy'])}{packages}", columns)
-    if "ice_to_fetch" in plan:
-        yield from wrap(f"[ ] ice: {amount(plan['ice_to_fetch'])}", columns)
+    def _ahead(self) -> Iterator[str]:
+        ahead = self.found.ahead
+        if ahead:
+            yield self.rule(self.paper.say("The day before"))
+        for drink in dict.fromkeys(one.drink for one in ahead):
+            told = " ".join(told_at_once([one for one in ahead if one.drink == drink], self.evening, self.paper.say))
+            yield from self.wrapped(told, f"{self.evening.letter(drink)} ", INDENT)
+
+    def _timed(self, task: PlannedTask, text: str, box: str = "") -> Iterator[str]:
+        """Yield a task with its time, the letter of its drink, and its person's number."""
+        at = self.columns.plain(self.paper.time(begin_of(task)))
+        who = f"{self.evening.letter(task.drink) or ' '}{task.person or ' '}"
+        head = f"{box}{at} {who} "
+        yield from self.wrapped(text, head, INDENT if box else " " * len(head))
+
+    def _regas(self) -> Iterator[str]:
+        for one in regas_of(self.evening):
+            text = self.paper.say("Re-gas {drink}: set {dial}, never over {limit}.", drink=one.letter, dial=one.dial,
+                                  limit=one.limit)  # fmt: skip
+            yield from self.wrapped(f"{text} {'; '.join(one.calls)}.", "", INDENT)

@@ -5,7 +5,8 @@ from collections.abc import Iterator, Mapping
 from io import StringIO
 from typing import Any
 
-from service.api.pages.evening.lines import Body
+from service.api.pages.evening.lines import Plan
+from service.api.pages.paper import Paper
 from service.api.pages.table import HEADERS as TABLE_HEADERS
 from service.api.pages.table import cell
 
@@ -16,8 +17,8 @@ COLUMNS = (
 __all__ = ["TABLE_HEADERS", "table"]
 
 
-def table(plan: Body) -> str:
-    """Return the table of a plan."""
+def table(plan: Plan) -> str:
+    """Return the table of a plan: heads and figures for programs, what is done in the language of the answer."""
     file = StringIO()
     writer = csv.writer(file)
     writer.writerow(COLUMNS)
@@ -26,20 +27,21 @@ def table(plan: Body) -> str:
     return file.getvalue()
 
 
-def _rows(plan: Body) -> Iterator[Mapping[str, Any]]:
+def _rows(plan: Plan) -> Iterator[Mapping[str, Any]]:
+    body, paper = plan.body, Paper(plan.answer)
     for section in ("ahead", "timetable"):
-        for task in plan[section]:
+        for task in body[section]:
             same = {name: task[name] for name in COLUMNS if name in task}
             yield {**same, "section": section, "what": task["text"], "after": " ".join(task["depends_on"])}
-    for line in plan["shopping"]:
+    for line, bought in zip(body["shopping"], plan.found.shopping, strict=True):
         yield {
-            "section": "shopping", "what": line["component"], "amount": line["amount"]["value"],
+            "section": "shopping", "what": paper.show(bought.component), "amount": line["amount"]["value"],
             "to_buy": line["to_buy"]["value"], "unit": line["amount"]["unit"], "packages": line.get("packages", ""),
             "outlay": line.get("outlay", {}).get("amount", ""),
         }  # fmt: skip
-    for call in plan["regas"]:
+    for call in body["regas"]:
         dial = call["gauge_pressure"]
         yield {
             "section": "regas", "drink": call["drink"], "begins_at": call["at"], "amount": dial["value"],
-            "unit": dial["unit"], "what": f"vessel {call['vessel']}",
+            "unit": dial["unit"], "what": paper.say("vessel {number}", number=float(call["vessel"])),
         }  # fmt: skip
