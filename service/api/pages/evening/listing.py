@@ -31,7 +31,8 @@ def listing(plan: Plan) -> str:
     """
     query = plan.query
     form = _List(Evening(plan), Columns(int(query.get("columns", DEFAULT_COLUMNS)), query.get("charset") == "ascii"))
-    station = {str(one): one for one in STATIONS}.get(query.get("station", ""))
+    named: dict[str, Station] = {one: one for one in STATIONS}
+    station = named.get(query.get("station", ""))
     lines = form.overview() if station is None else form.station(station)
     return "\n".join(left_to_right(line.rstrip()) for line in lines) + "\n"
 
