@@ -83,6 +83,7 @@ def test_every_consumer_is_served():
     assert {exchange.name.partition("-")[0] for exchange in EXCHANGES} == {
         "till",
         "display",
+        "evening",
         "card",
         "phone",
         "draught",
@@ -126,5 +127,13 @@ def test_the_program_of_a_till_runs(service):
 
 @pytest.mark.skipif(shutil.which("curl") is None, reason="curl is not on this machine")
 def test_the_shell_command_runs(service):
-    (program,) = programs("sh")
-    assert json.loads(ran("sh", given=program, service=service))["points"][0]["status"] == "ok"
+    first, _ = programs("sh")
+    assert json.loads(ran("sh", given=first, service=service))["points"][0]["status"] == "ok"
+
+
+@pytest.mark.skipif(shutil.which("curl") is None, reason="curl is not on this machine")
+def test_the_list_of_a_station_comes_by_curl(service):
+    _, listed = programs("sh")
+    lines = ran("sh", given=listed, service=service).splitlines()
+    assert len(lines) > 20
+    assert max(map(len, lines)) <= 42

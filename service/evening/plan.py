@@ -18,7 +18,7 @@ from service.evening.asked import ServicePlanRequest
 from service.evening.bottleneck import bottleneck_of
 from service.evening.gear import cold_peaks, ice_of, loads_of
 from service.evening.places import places_of
-from service.evening.planning import Evening, Planned, house_of
+from service.evening.planning import Evening, Planned, chilling_in, house_of
 from service.evening.prepared import Prepared, prepared
 from service.evening.refilling import SecondFilling, caution_second
 from service.evening.refusing import SLUG, check_ice, filled_again_in_time, in_vessels, planned_in_time
@@ -81,7 +81,7 @@ def _planned(asked: ServicePlanRequest, notes: Notes) -> tuple[Evening, Planned,
     """
     places = places_of(asked, notes)
     house = house_of(asked, places, notes)
-    drinks = prepared(asked, places, notes)
+    drinks = prepared(asked, chilling_in(asked, places, house), notes)
     again = in_vessels(asked, drinks)
     check_ice(drinks, notes)
     evening = Evening(asked, drinks)

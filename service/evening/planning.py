@@ -5,15 +5,16 @@ from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
+from service.errors import Refused, SeveralRefused
 from service.evening.asked import Jugs, ServicePlanRequest
 from service.evening.lots import NoRoom, Standing, standing
 from service.evening.places import Place
-from service.evening.prepared import Prepared
+from service.evening.prepared import Prepared, prepared, tonight_ml
 from service.evening.scheduling import FAR, CannotFit, Schedule, Searched, schedule
 from service.evening.tasks import Known, Work, caution_jugs, jug_name, work_of
 from service.evening.timetable import Gear, Timed, project_of, timed_of
 from service.limits.evening import MOST_TASKS
-from service.notes import Notes
+from service.notes import Notes, SilentNotes
 
 SPLITS = (1, 2, 3)
 """Into so many lots drinks of many vessels are split; into three only where as many are charged at once."""
@@ -131,8 +132,13 @@ class Evening:
         raises: NoRoom, TooManyTasks where even the fewest lots are too many tasks
         """
         known: list[Standing] = []
-        for split in house.splits():
-            held = standing(self.drinks, house.places, split)
+        for split, places in self._ways(house):
+            try:
+                held = standing(self.drinks, places, split)
+            except NoRoom:
+                if not known:
+                    raise
+                continue
             if held in known:
                 continue
             work, searched = self._work(held)
@@ -147,6 +153,18 @@ class Evening:
                     yield Planned(house, held, work, schedule(project, enough_s=enough_s, under_s=under_s,
                                                               searched=searched))  # fmt: skip
 
+    def _ways(self, house: House) -> Iterator[tuple[int, Sequence[Place]]]:
+        """Yield into how many lots drinks are split, and the places that they stand in.
+
+        Those that are faster than any that is chilled in are left out by turns, so that one more makes none later.
+        """
+        names = [one.name for one in house.places]
+        passed = min((names.index(one.place.name) for one in self.drinks if one.place is not None), default=0)
+        for split in house.splits():
+            yield split, house.places
+            if passed:
+                yield split, house.places[passed:]
+
     def _work(self, held: Standing) -> tuple[Work, Searched]:
         """Return the work of these lots, and the schedules of it that are known."""
         for known, work, searched in self._written:
@@ -154,6 +172,23 @@ class Evening:
                 return work, searched
         self._written.append((held, work_of(self.asked, self.drinks, held, self._known), {}))
         return self._written[-1][1:]
+
+
+def chilling_in(asked: ServicePlanRequest, places: Sequence[Place], house: House) -> Sequence[Place]:
+    """Return the places that drinks chill in, the fastest of them first.
+
+    Where that does not take all at once, it is passed by if all is ready sooner so: a small bath more makes none later.
+    """
+    if len(places) == 1 or places[0].holds_ml is None or tonight_ml(asked) <= places[0].holds_ml:
+        return places
+    best, under_s = places, FAR
+    for passed in range(len(places)):
+        with suppress(Refused, SeveralRefused):
+            drinks = prepared(asked, places[passed:], SilentNotes())
+            lasts_s = Evening(asked, drinks).ready_under_s(house, under_s)
+            if lasts_s is not None:
+                best, under_s = places[passed:], lasts_s
+    return best
 
 
 def with_one_more(house: House) -> Iterator[tuple[str, House]]:

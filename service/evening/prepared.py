@@ -1,6 +1,7 @@
 """The drinks of an evening: how many serves and vessels of each, and all that a prep sheet works out for them."""
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from math import ceil, floor
@@ -9,7 +10,7 @@ from service import batching
 from service.batching import Allergens, Batch, BatchRequest, Size, allergens_of
 from service.draught import DraughtGiven
 from service.drink import DrinkGiven, drink_of
-from service.errors import Fact, Fault, Refusals, Refused
+from service.errors import Fact, Fault, Refusals, Refused, SeveralRefused
 from service.evening.asked import EveningDrink, Ready, ServicePlanRequest, prices_of
 from service.evening.demand import Wanted, wanted
 from service.evening.places import Place, chilling_place
@@ -177,6 +178,35 @@ def _moves(i: int) -> Moves:
 def _prepared(
     asked: ServicePlanRequest, i: int, drink: EveningDrink, places: Sequence[Place], notes: Notes
 ) -> Prepared:
+    one = _counted(asked, i, drink, notes)
+    if not one.count:
+        return one
+    place = chilling_place(places, one.vessel.capacity_ml, "/vessel")
+    sheet = _sheet(asked, one, place, notes)
+    parts = prepare(sheet, notes)
+    _check_keeps(asked, drink, parts.batch)
+    to_mix = _to_mix(asked, drink, sheet, parts)
+    solutions = parts.solutions if to_mix is parts.batch else ()
+    if to_mix is not None and to_mix is not parts.batch:
+        solutions = solutions_for(sheet, to_mix, SilentNotes())
+    return replace(one, place=place, parts=parts, to_mix=to_mix, solutions=solutions)
+
+
+def tonight_ml(asked: ServicePlanRequest) -> float:
+    """Return the room that all vessels of tonight take, by brimful capacities [ml]; what is refused takes none."""
+    found = 0.0
+    for i, drink in enumerate(asked.drinks):
+        with suppress(Refused, SeveralRefused):
+            one = _counted(asked, i, drink, SilentNotes())
+            found += 0.0 if drink.made_ahead else one.count * one.vessel.capacity_ml
+    return found
+
+
+def _counted(asked: ServicePlanRequest, i: int, drink: EveningDrink, notes: Notes) -> Prepared:
+    """Return a drink with its vessels counted, and nothing worked out for them yet.
+
+    raises: Refused, SeveralRefused
+    """
     vessel_at, given = _vessel_of(asked, drink, notes)
     refusals = Refusals()
     vessel = attempt(refusals, lambda: vessel_of(given, SilentNotes()), lambda: vessel_of(None, SilentNotes()))
@@ -189,18 +219,7 @@ def _prepared(
     ready = tuple(_ready(asked, drink, taken_ml, notes))
     pours = pours_of(vessel.liquid_ml(fill), taken_ml)
     count = max(0, ceil((found.serves - sum(one.serves for one in ready)) / pours))
-    one = Prepared(i, drink, found, vessel_at, vessel, fill, serve_ml, taken_ml, count, ready, None, None, None, ())
-    if not count:
-        return one
-    place = chilling_place(places, vessel.capacity_ml, "/vessel")
-    sheet = _sheet(asked, drink, given, count, place, serve_ml, notes)
-    parts = prepare(sheet, notes)
-    _check_keeps(asked, drink, parts.batch)
-    to_mix = _to_mix(asked, drink, sheet, parts)
-    solutions = parts.solutions if to_mix is parts.batch else ()
-    if to_mix is not None and to_mix is not parts.batch:
-        solutions = solutions_for(sheet, to_mix, SilentNotes())
-    return replace(one, place=place, parts=parts, to_mix=to_mix, solutions=solutions)
+    return Prepared(i, drink, found, vessel_at, vessel, fill, serve_ml, taken_ml, count, ready, None, None, None, ())
 
 
 def _vessel_of(asked: ServicePlanRequest, drink: EveningDrink, notes: Notes) -> tuple[int, VesselGiven]:
@@ -252,11 +271,9 @@ def _caution_old(asked: ServicePlanRequest, ready: Ready, drink: EveningDrink, a
         notes.caution("ready-past-discard", "danger", text, at=f"{at}/made_at", drink=drink.spec.name, use_by=use_by)
 
 
-def _sheet(
-    asked: ServicePlanRequest, drink: EveningDrink, vessel: VesselGiven, count: int, place: Place, serve_ml: float,
-    notes: Notes,
-) -> PrepSheetRequest:  # fmt: skip
+def _sheet(asked: ServicePlanRequest, one: Prepared, place: Place, notes: Notes) -> PrepSheetRequest:
     """Return the prep sheet that is asked for a drink."""
+    drink = one.asked
     carbonation = drink.carbonation
     if drink.serve_at == "draught":
         carbonation = on_draught(carbonation, notes)
@@ -267,13 +284,13 @@ def _sheet(
     return PrepSheetRequest(
         units=asked.system,
         spec=drink.spec,
-        size=Size(vessels=(SizedVessel(vessel, count, drink.fill),)),
+        size=Size(vessels=(SizedVessel(asked.vessels[one.vessel_at].vessel, one.count, drink.fill),)),
         site=asked.site,
         carbonation=carbonation,
         chill=chill,
         made_at=None if drink.made_ahead else asked.begins_at,
         serve_at=drink.serve_at if drink.draught is not None else None,
-        draught=None if drink.draught is None else _line(asked, drink, drink.draught, serve_ml),
+        draught=None if drink.draught is None else _line(asked, drink, drink.draught, one.serve_ml),
     )
 
 

@@ -158,6 +158,8 @@ class Project:
         taken = self._takes[resource]
         if not taken:
             return 0
+        if self.capacities[resource] < max(one[1] for one in taken):
+            return FAR
         work = sum(lasts * amount for lasts, amount, _, _ in taken)
         head, tail = min(one[2] for one in taken), min(one[3] for one in taken)
         return head + -(-work // self.capacities[resource]) + tail

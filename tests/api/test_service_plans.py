@@ -439,6 +439,15 @@ def test_too_little_room_in_the_cold_says_how_much(post, body):
     assert [offer["code"] for offer in problem["offers"]]
 
 
+@pytest.mark.parametrize("holds", [0.5, 1, 2, 4, 18.9])
+def test_a_bath_that_takes_next_to_nothing_is_answered_or_refused(post, body, holds):
+    """The fridge never brings a drink to 1 °C, and a bath of 1 l takes no bottle beside another."""
+    body["cold"] = [{"kind": "ice-water", "holds": quantity(holds, "l")}, body["cold"][1]]
+    problem = post(body).get_json()
+    assert problem["status"] == 422
+    assert problem["type"] in ("/problems/cannot-be-ready", "/problems/would-not-chill", "/problems/refused")
+
+
 def test_only_freezers_are_no_cold_place(post, body):
     body["cold"] = [{"kind": "still-freezer", "holds": quantity(100, "l")}]
     assert codes(refused(post, body)) == [("/cold/0/kind", "only-freezers")]

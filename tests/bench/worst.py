@@ -12,6 +12,8 @@ from typing import Any
 from service.api.app import OPERATIONS
 from service.api.endpoint import MEDIA_TYPES
 from service.api.openapi import example
+from service.limits.draught import MOST_SEGMENTS
+from service.limits.evening import MOST_DRINKS
 from service.limits.requests import (
     LARGEST_BODY,
     MOST_BATCH_LINES,
@@ -32,6 +34,8 @@ SITE_MS = 2.0
 """Of each of the sites of the longest rollout."""
 VESSEL_MS = 2.5
 """Of each of the most vessels whose logs are read at once."""
+PLAN_MS = 1000.0
+"""Of an evening of as many drinks, components and tasks as may be."""
 SHAPES = ((40, 40), (40, 0), (8, 0), (0, 0))
 """Components of every spec, and parts that they are made from; none is the spec of the example."""
 
@@ -101,7 +105,7 @@ def _own_scales(body: Body) -> Body:
 
 
 def _scale(i: int) -> Body:
-    return {"capacity": {"value": 5000 + i, "unit": "g"}}
+    return {"resolution": {"value": 1, "unit": "g"}, "capacity": {"value": 5000 + i, "unit": "g"}}
 
 
 def _kinds(body: Body) -> Body:
@@ -168,6 +172,45 @@ def _till(body: Body) -> Body:
     return body | {"drinks": {"it": body["drink"]}, "vessels": vessels, "sales": sales}
 
 
+def _evening(body: Body) -> Body:
+    """As many drinks as may be, one of them on draught, with work enough for as many tasks, and vessels for all."""
+    each = [deepcopy(body["drinks"][i % 4]) for i in range(MOST_DRINKS - 1)]
+    drinks = [drink | {"id": f"d{i}", "demand": {"serves": 14}} for i, drink in enumerate(each)]
+    for drink in drinks:
+        drink["carbonation"] = drink.get("carbonation", {}) | {"charge_count": 2}
+    found = _room(body) | {"drinks": [*drinks, body["drinks"][4]]}
+    return found | {"crew": 4, "regulators": 3, "begins_at": "2026-11-27T18:00:00+01:00"}
+
+
+def _room(body: Body) -> Body:
+    """The house with vessels and cold for anything, and no jugs."""
+    vessels = [one | {"count": 95} for one in body["vessels"]]
+    bath = body["cold"][0] | {"holds": {"value": 300, "unit": "l"}, "ice": {"value": 900, "unit": "kg"}}
+    kept = {key: value for key, value in body.items() if key != "jugs"}
+    return kept | {"vessels": vessels, "cold": [bath, body["cold"][1]]}
+
+
+def _late(body: Body) -> Body:
+    """The same with too little time, so that everything that may be offered is tried."""
+    return _evening(body) | {"begins_at": "2026-11-28T16:30:00+01:00"}
+
+
+def _scarce(body: Body) -> Body:
+    """Fewer drinks of which fewer vessels are filled and many again, and too little time even so."""
+    found = _room(body) | {"begins_at": "2026-11-28T15:00:00+01:00"}
+    drinks = [drink | {"demand": {"serves": 60}} for drink in body["drinks"][:4]]
+    washed = [one | {"count": 40, "washed_in": {"value": 1, "unit": "min"}} for one in found["vessels"]]
+    return found | {"drinks": drinks, "vessels": washed}
+
+
+def _stretches(body: Body) -> Body:
+    """A line of as many stretches as may be, no two alike, for as many days as are told."""
+    one = body["segments"][0]
+    segments = [one | {"length": {"value": 0.3 + 0.01 * i, "unit": "m"}, "rise": {"value": 0.01, "unit": "m"}}
+                for i in range(MOST_SEGMENTS)]  # fmt: skip
+    return body | {"segments": segments, "serves_per_day": 2}
+
+
 def _listed(name: str, most: int) -> Callable[[Body], Body]:
     return lambda body: body | {name: _numbered(body[name], most)}
 
@@ -197,6 +240,8 @@ MANY: dict[str, tuple[Callable[[Body], Body], ...]] = {
     "createCalibration": (_listed("readings", 50),),
     "createRegasState": (*(_logs(kind, vessels) for kind in MEASURED for vessels in (1, MOST_VESSELS)), _till),
     "createRollout": (sites, _own_scales, _kinds, _against),
+    "createServicePlan": (_evening, _late, _scarce),
+    "createDraughtLine": (_stretches,),
     "createReconciliation": (_counted,),
     "createAcidSolution": (_acids,),
     "createBatch": (_batch,),
@@ -281,7 +326,11 @@ def costs(operation: Any) -> Iterator[Cost]:
                 break
 
 
-BOUNDS = {"createRollout": SITE_MS * MOST_SITES, "createRegasState": VESSEL_MS * MOST_VESSELS}
+BOUNDS = {
+    "createRollout": SITE_MS * MOST_SITES,
+    "createRegasState": VESSEL_MS * MOST_VESSELS,
+    "createServicePlan": PLAN_MS,
+}
 
 
 def main() -> int:

@@ -8,7 +8,7 @@ from service.api import wire
 from service.api.openapi import example
 from service.evening.asked import ServicePlanRequest
 from service.evening.places import places_of
-from service.evening.planning import Evening, House, Planned, house_of
+from service.evening.planning import Evening, House, Planned, chilling_in, house_of
 from service.evening.prepared import Prepared, prepared
 from service.notes import SilentNotes
 
@@ -24,7 +24,8 @@ def loaded(body: dict[str, Any]) -> ServicePlanRequest:
 def drinks_and_house(asked: ServicePlanRequest) -> tuple[tuple[Prepared, ...], House]:
     notes = SilentNotes()
     places = places_of(asked, notes)
-    return prepared(asked, places, notes), house_of(asked, places, notes)
+    house = house_of(asked, places, notes)
+    return prepared(asked, chilling_in(asked, places, house), notes), house
 
 
 def plan_of(body: dict[str, Any]) -> Planned:

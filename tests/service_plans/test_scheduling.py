@@ -1,11 +1,15 @@
 """The scheduling of an evening, against CP-SAT, PSPLIB and cases by hand; more people or gear never make it later."""
 
+import copy
 from collections import defaultdict
+from itertools import pairwise
 from pathlib import Path
 from random import Random
+from typing import Any
 
 import pytest
 
+from service.api.openapi import example
 from service.evening.scheduling import Activity, CannotFit, Hold, Project, Schedule, Stretch, schedule
 from service.evening.timetable import project_of
 from tests.published import DATA
@@ -159,6 +163,47 @@ def test_more_bottles_never_make_it_later(seed):
     for kind in body["vessels"]:
         kind["count"] += 15
     assert plan_of(body).lasts_s == plan.lasts_s
+
+
+def cold_evening(cold: list[dict[str, Any]]) -> dict[str, Any]:
+    """The Saturday with these cold places, time enough, and drinks that a fridge gets as cold as they are charged."""
+    body: dict[str, Any] = copy.deepcopy(example("createServicePlan"))
+    del body["jugs"]
+    for drink in body["drinks"]:
+        drink["carbonation"] = drink.get("carbonation", {}) | {"temperature": quantity(4.5, "c"),
+                                                               "target": quantity(5, "g/l")}  # fmt: skip
+    return body | {"cold": cold, "begins_at": "2026-11-27T18:00:00+01:00"}
+
+
+def quantity(value: float, unit: str) -> dict[str, Any]:
+    return {"value": value, "unit": unit}
+
+
+FRIDGE = {"kind": "fridge", "holds": quantity(80, "l"), "temperature": quantity(2, "c")}
+BATH = {"kind": "ice-water", "holds": quantity(60, "l")}
+
+
+@pytest.mark.parametrize(
+    "colds",
+    [
+        [[FRIDGE | {"temperature": quantity(t, "c")}] for t in (4, 3, 2, 1)],
+        [[FRIDGE | {"cooling_power_w": power}] for power in (50, 100, 200, 400, 1600)],
+        [[FRIDGE], *([BATH | {"holds": quantity(holds, "l")}, FRIDGE] for holds in (1, 4, 20, 40, 200))],
+        [
+            [{"kind": "ice-water", "holds": quantity(60, "l"), "ice": quantity(ice, "kg")}, FRIDGE]
+            for ice in (20, 40, 90)
+        ],
+        [
+            [{"kind": kind, "holds": quantity(60, "l")}, FRIDGE]
+            for kind in ("walk-in", "ice-water", "stirred-ice-water")
+        ],
+    ],
+    ids=["a colder fridge", "a stronger fridge", "a bath beside the fridge", "more ice", "a faster place"],
+)
+def test_colder_more_ice_and_more_cooling_power_never_make_it_later(colds):
+    lasts = [plan_of(cold_evening(cold)).lasts_s for cold in colds]
+    assert all(later <= sooner for sooner, later in pairwise(lasts)), lasts
+    assert lasts[-1] < lasts[0] or "ice" in str(colds[0])
 
 
 def test_the_same_evening_has_the_same_plan():
