@@ -445,7 +445,7 @@ def test_a_bath_that_takes_next_to_nothing_is_answered_or_refused(post, body, ho
     body["cold"] = [{"kind": "ice-water", "holds": quantity(holds, "l")}, body["cold"][1]]
     problem = post(body).get_json()
     assert problem["status"] == 422
-    assert problem["type"] in ("/problems/cannot-be-ready", "/problems/would-not-chill", "/problems/refused")
+    assert problem["type"] in ("/problems/cannot-be-ready", "/problems/unreachable", "/problems/refused")
 
 
 def test_only_freezers_are_no_cold_place(post, body):
