@@ -44,7 +44,7 @@ TECHNICAL = {
         acid/ph.py _PH_TENTHS; acid/reach.py SAME _ROUNDS _HALVINGS; acid/solution_request.py _TRACE_OF_WATER
         batching/measures.py SIZES_TRIED; setting.py LESS_FILL; spec_check/smallest.py TRACE
         regas/calibrating/checks.py MOST_STATED; regas/rates.py _POINT; evening/planning.py SPLITS
-        evening/scheduling.py LEVELS MOVED REACHES WORTH_IT HOPELESS FAR""",
+        evening/scheduling.py LEVELS MOVED REACHES WORTH_IT HOPELESS FEW FAR""",
     "what binary fractions or a change of units may add": """
         batching/differences.py _NOTHING; batching/dilution.py _AS_STATED; batching/fills.py NOISE
         batching/stock.py _NOISE; reconciliation/counting.py _NOISE

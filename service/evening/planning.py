@@ -10,7 +10,7 @@ from service.evening.asked import Jugs, ServicePlanRequest
 from service.evening.lots import NoRoom, Standing, standing
 from service.evening.places import Place
 from service.evening.prepared import Prepared, prepared, tonight_ml
-from service.evening.scheduling import FAR, CannotFit, Schedule, Searched, schedule
+from service.evening.scheduling import FAR, HOPELESS, CannotFit, Schedule, Searched, roughly_s, schedule
 from service.evening.tasks import Known, Work, caution_jugs, jug_name, work_of
 from service.evening.timetable import Gear, Timed, project_of, timed_of
 from service.limits.evening import MOST_TASKS
@@ -110,6 +110,17 @@ class Evening:
         caution_jugs(self.asked.jugs, self.drinks, notes)
         return best
 
+    def roughly_s(self, house: House) -> int:
+        """Return how long all of it takes by the rules alone, in the fewest lots [s].
+
+        raises: NoRoom, TooManyTasks
+        """
+        held = standing(self.drinks, house.places, 1)
+        work, _ = self._work(held)
+        if len(work.tasks) > MOST_TASKS:
+            raise TooManyTasks(work)
+        return roughly_s(project_of(work, house.gear(held)))
+
     def ready_under_s(self, house: House, under_s: int) -> int | None:
         """Return how long all of it takes, tried out in silence [s]; None where that is not less than `under_s`."""
         try:
@@ -181,14 +192,19 @@ def chilling_in(asked: ServicePlanRequest, places: Sequence[Place], house: House
     """
     if len(places) == 1 or places[0].holds_ml is None or tonight_ml(asked) <= places[0].holds_ml:
         return places
-    best, under_s = places, FAR
+    rough: list[tuple[int, int, Evening]] = []
     for passed in range(len(places)):
-        with suppress(Refused, SeveralRefused):
-            drinks = prepared(asked, places[passed:], SilentNotes())
-            lasts_s = Evening(asked, drinks).ready_under_s(house, under_s)
-            if lasts_s is not None:
-                best, under_s = places[passed:], lasts_s
-    return best
+        with suppress(Refused, SeveralRefused, NoRoom, TooManyTasks):
+            tried = Evening(asked, prepared(asked, places[passed:], SilentNotes()))
+            rough.append((tried.roughly_s(house), passed, tried))
+    least_s = min((lasts_s for lasts_s, _, _ in rough), default=0)
+    near = [(passed, tried) for lasts_s, passed, tried in rough if lasts_s <= HOPELESS * least_s]
+    best, under_s = near[0][0] if near else 0, FAR
+    for passed, tried in near if len(near) > 1 else []:
+        lasts_s = tried.ready_under_s(house, under_s)
+        if lasts_s is not None:
+            best, under_s = passed, lasts_s
+    return places[best:]
 
 
 def with_one_more(house: House) -> Iterator[tuple[str, House]]:

@@ -25,6 +25,8 @@ LEVELS = (1, 2, 3, 4, 6, 10, 20)
 """Counts of people or regulators that are tried; of nine people six are scheduled."""
 MOVED = 1400
 """Activities of all lists near the best one that are tried: fewer lists of more activities."""
+FEW = 4
+"""With more people or regulators than so many the rules alone are tried: then few wait for them."""
 WORTH_IT = 1.03
 """A list whose first schedule is longer than so many times the best is not improved."""
 HOPELESS = 1.1
@@ -261,13 +263,24 @@ def _search(project: Project, enough_s: int, under_s: int) -> Schedule | None:
     for rule in RULES:
         if search.is_over_after(_listed(project, rule(project))):
             return search.best
-    if search.best is not None and search.best.ends_s > HOPELESS * under_s:
+    if search.best is None or search.best.ends_s > HOPELESS * under_s or _many(project):
         return search.best
     random = Random(len(project.activities))  # noqa: S311 - a fixed sequence, for a search
     for i in range(MOVED // len(project.activities)):
-        if search.best is None or search.is_over_after(_moved(project, search.best, REACHES[i % 2], random)):
+        if search.is_over_after(_moved(project, search.best, REACHES[i % 2], random)):
             break
     return search.best
+
+
+def _many(project: Project) -> bool:
+    """Tell whether there is more of a counted resource than a search near the rules is worth while for."""
+    return any(project.capacities[resource] > FEW for resource in project.counted)
+
+
+def roughly_s(project: Project) -> int:
+    """Return how long the best schedule by the rules takes, with all that there is [s]; FAR where nothing fits."""
+    found = _search(project, 0, 0)
+    return FAR if found is None else found.ends_s
 
 
 class _Search:
