@@ -352,7 +352,7 @@ def test_the_limit_of_the_vessel_itself_is_what_its_gauge_is_held_to() -> None:
     ({"vessel": VesselGiven(material="glass", capacity_ml=1000.0)}, "glass"),
     ({"vessel": VesselGiven("pet-1-l", cycles=10)}, "retired"),
     ({"vessel": VesselGiven("pet-1-l", first_used=date(2026, 1, 5)), "now": datetime(2026, 11, 28, tzinfo=UTC)},
-     "retired"),
+     "retired-old"),
     ({"vessel": VesselGiven("pet-1-l", closed_limit_bar=12.0)}, "not-rated"),
     ({"vessel": VesselGiven("pet-1-l"), "fill": 0.95}, "no-headspace"),
 ])  # fmt: skip

@@ -134,5 +134,5 @@ def _share_to_ph_7(acid: str, read_meq_per_l: float, at: str) -> float:
 def _too_much_acid(read_meq_per_l: float, outside: OutsideValidity, at: str) -> Refused:
     """Return the refusal of an acidity that no titration is modelled for."""
     text = "Dilute it and titrate again: {what} {value} is outside {low} to {high}, which the titration model covers."
-    fault = Fault(at, "impossible-reading", text, tuple(params_of(outside).items()))
+    fault = Fault(at, "titration-not-modelled", text, tuple(params_of(outside).items()))
     return Refused("impossible-reading", [fault], facts=[Fact("read", Quantity("acidity", read_meq_per_l))])

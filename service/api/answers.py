@@ -113,11 +113,18 @@ class Answer:
 
     def warned(self, text: str, params: Mapping[str, Value]) -> str:
         """Return a danger or a refusal, in English too where no bartender has reviewed the language yet."""
-        said = self.sentence(text, params)
+        return self.warned_of([(text, params)])
+
+    def warned_of(self, told: Sequence[tuple[str, Mapping[str, Value]]]) -> str:
+        """Return several, each once, in the language and then in English."""
+        said = self._joined(told)
         if self.speech.language in REVIEWED:
             return said
-        english = Answer(self.system, self.speech.in_english).sentence(text, params)
+        english = Answer(self.system, self.speech.in_english)._joined(told)
         return said if said == english else f"{said} / {english}"
+
+    def _joined(self, told: Sequence[tuple[str, Mapping[str, Value]]]) -> str:
+        return " ".join(dict.fromkeys(self.sentence(text, params) for text, params in told))
 
     def counted_fields(self, count: int) -> str:
         """Return how many fields are not valid, as a sentence."""
@@ -144,13 +151,16 @@ class Answer:
             return {}
         return self.measured(value) if isinstance(value, Quantity | Measure) else {"value": tidy(float(value))}
 
-    def fault(self, fault: Fault, where: str = "body") -> dict[str, Any]:
-        """Write one entry of a problem's errors."""
+    def fault(self, fault: Fault, where: str = "body", *, refused: bool = True) -> dict[str, Any]:
+        """Write one entry of a problem's errors. refused: by physics or safety; else a field is amiss, told once"""
+        params = dict(fault.params)
+        text = self.warned(fault.text, params) if refused else self.sentence(fault.text, params)
         return {
             "in": where,
             "pointer": fault.pointer,
             "code": fault.code,
-            **self.with_params(fault.text, dict(fault.params)),
+            "text": text,
+            "params": self.params(params.items()),
         }
 
     def fact(self, fact: Fact) -> dict[str, Any]:

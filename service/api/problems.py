@@ -262,12 +262,12 @@ def document(slug: str, detail: str, answer: Answer, *, errors: Sequence[Mapping
 
 
 def unread(problem: RequestProblem) -> dict[str, Any]:
-    """Return the body of the problem of a request that the domain never saw."""
+    """Return the body of the problem of a request that the domain never saw: it refuses nothing, and is told once."""
     answer = caller()
-    detail = answer.warned(problem.text, problem.params)
+    detail = answer.sentence(problem.text, problem.params)
     if problem.slug == "invalid-request" and problem.errors:
         detail = answer.counted_fields(len(problem.errors))
-    errors = [answer.fault(one, problem.where) for one in problem.errors[:MOST_FAULTS]]
+    errors = [answer.fault(one, problem.where, refused=False) for one in problem.errors[:MOST_FAULTS]]
     return document(problem.slug, detail, answer, errors=errors) | problem.more
 
 
@@ -276,7 +276,8 @@ def refusal(refused: Refused | SeveralRefused, answer: Answer) -> dict[str, Any]
     several = each(refused)
     errors = _once(answer.fault(f) for r in several for f in r.faults)
     slug = several[0].slug if len({r.slug for r in several}) == 1 else "refused"
-    found = document(slug, " ".join(dict.fromkeys(e["text"] for e in errors)), answer, errors=errors)
+    detail = answer.warned_of([(f.text, dict(f.params)) for r in several for f in r.faults])
+    found = document(slug, detail, answer, errors=errors)
     facts = _once(answer.fact(f) for r in several for f in r.facts)
     works = all(r.nearest for r in several)  # part of the changes does not make the rest possible
     nearest = answer.nearest([n for r in several for n in r.nearest]) if works else []

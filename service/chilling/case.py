@@ -266,6 +266,6 @@ def _check_reading(measured: Measured, start_c: float, place_c: float) -> None:
         params = (("read", read), ("start", start), ("place", place), ("margin", margin_c))
         raise Refused(
             "impossible-reading",
-            [Fault("/measured/temperature", "impossible-reading", text, params)],
+            [Fault("/measured/temperature", "reading-tells-nothing", text, params)],
             facts=[Fact("start", start), Fact("environment", place)],
         )

@@ -88,11 +88,13 @@ def _read_constant_s(measured: Measured, start_c: float, place_c: float, estimat
     tau = combine(tau_s, [(read(-THERMOMETER_ERROR_C), read(THERMOMETER_ERROR_C)), wanders])
     notes.assume("error of the thermometer, °C", THERMOMETER_ERROR_C, "estimate", at="/measured/temperature")
     notes.assume("how far the time constant wanders after the reading", READING_SPREAD, "estimate", at="/measured")
-    if _half_percent(tau) < _half_percent(estimated):
+    within = {"before": _half_percent(estimated), "after": _half_percent(tau)}
+    if within["after"] < within["before"]:
         text = "The reading narrows the time from about ±{before} % to ±{after} %."
+        notes.caution("calibrated", "info", text, at="/measured", **within)
     else:
         text = "The reading does not narrow the time: ±{after} % with it, ±{before} % without; read again later."
-    notes.caution("calibrated", "info", text, at="/measured", before=_half_percent(estimated), after=_half_percent(tau))
+        notes.caution("not-narrowed", "info", text, at="/measured", **within)
     if not estimated.low <= tau_s <= estimated.high:
         text = "Check thermometer, start and place: the reading is outside what such a place usually does."
         notes.caution("unusual-reading", "warning", text, at="/measured")

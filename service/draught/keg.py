@@ -90,7 +90,7 @@ def dial_of(pushing: Pushing, asked: DraughtAsked, refusals: Refusals) -> Band:
         return Band(asked.dial_bar, asked.dial_bar, asked.dial_bar)
     if pushing.co2_share == 0.0:
         text = "Nitrogen alone holds no CO2: state a dial, or a gas that has some."
-        fault = Fault("/gas/co2_percent", "no-co2", text)
+        fault = Fault("/gas/co2_percent", "gas-without-co2", text)
         refusals.keep(Refused("unreachable", [fault], nearest=[Nearest("/gas/co2_percent", 100)]))
         refusals.raise_all()
     with within_validity("/target", beyond_equations):

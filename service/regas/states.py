@@ -114,7 +114,7 @@ def _caution_frozen(notes: Notes, at: str) -> None:
         "stands, upright, in the cold and behind a barrier, and vent it only once no ice is left, slowly, away from "
         "faces. A cap is no relief valve. Ask a competent person."
     )
-    notes.caution("level-not-known", "danger", text, at=at)
+    notes.caution("may-hold-ice", "danger", text, at=at)
     if others:
         text = (
             "More is wrong with it than the ice. Do not touch, open, move or shake it: let it thaw where it stands, "
@@ -207,7 +207,8 @@ def _in_danger(notes: Notes) -> bool:
 
 
 PRESSURE_DANGERS = {
-    "over-vessel-limit", "over-limit-now", "charged-over-limit", "warmer-than-judged", "level-not-known", "no-headspace"
+    "over-vessel-limit", "over-limit-now", "charged-over-limit", "warmer-than-judged", "level-not-known",
+    "may-hold-ice", "no-headspace",
 }  # fmt: skip
 """Codes of the dangers after which a vessel is left alone."""
 

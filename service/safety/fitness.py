@@ -77,14 +77,14 @@ def check_temperature(drink: Drink, vessel: Vessel, temperature_c: float, *, at:
     lowest = Quantity("temperature", lowest_charging_c(drink), "up")
     params = (("here", here), ("lowest", lowest), ("most", most), ("works", works))
     if not temperature_c >= lowest.value:
-        slug = "would-freeze"
         text = "Charge it warmer: at {here} it freezes, or is colder than the data reach. The coldest is {lowest}."
+        fault = Fault(at, "would-freeze", text, params)
     else:
-        slug = "too-warm"
         text = "Chill it first: {here} is too warm to charge, {most} is the warmest, {works} is best."
+        fault = Fault(at, "too-warm", text, params)
     facts = [Fact("lowest", lowest), Fact("warmest", most),
              Fact("freezing_point", Quantity("temperature", drink.freezing_point.typical))]  # fmt: skip
-    raise Refused(slug, [Fault(at, slug, text, params)], facts=facts, nearest=[Nearest(at, works)])
+    raise Refused(fault.code, [fault], facts=facts, nearest=[Nearest(at, works)])
 
 
 def computable_c(drink: Drink, temperature_c: float) -> float:
@@ -119,29 +119,21 @@ def check_reached(drink: Drink, temperature_c: float) -> None:
 
 
 def check_readable(drink: Drink, temperature_c: float, *, at: str = "/temperature") -> None:
-    """Refuse a reading where the equations do not hold: with ice in the drink, or beyond the solubility data.
+    """Refuse a reading beyond the solubility data of a drink that holds no ice, as `check_thawed` tells.
 
     Nothing is offered in its place: what was read is not rewritten.
-    raises: Refused ("would-freeze", "too-warm")
+    raises: Refused ("too-warm")
     """
-    lowest, most = Quantity("temperature", lowest_charging_c(drink), "up"), Quantity("temperature", WARMEST_C, "down")
-    if lowest.value <= temperature_c <= WARMEST_C:
+    if temperature_c <= WARMEST_C:
         return
-    slug = "would-freeze"
+    lowest, most = Quantity("temperature", lowest_charging_c(drink), "up"), Quantity("temperature", WARMEST_C, "down")
     text = (
-        "Under {lowest} there is ice in it, and no reading tells its level. Do not touch, carry or shake it: cool it "
-        "where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, away from faces. A "
-        "cap is no relief valve."
+        "Treat it as over its limit: over {most} nothing here tells its level. Do not touch, carry or shake it: "
+        "cool it where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, away "
+        "from faces. A cap is no relief valve."
     )
-    if temperature_c > WARMEST_C:
-        slug = "too-warm"
-        text = (
-            "Treat it as over its limit: over {most} nothing here tells its level. Do not touch, carry or shake it: "
-            "cool it where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, away "
-            "from faces. A cap is no relief valve."
-        )
-    fault = Fault(at, slug, text, (("lowest", lowest), ("most", most)))
-    raise Refused(slug, [fault], facts=[Fact("lowest", lowest), Fact("warmest", most)])
+    fault = Fault(at, "too-warm-to-read", text, (("most", most),))
+    raise Refused("too-warm", [fault], facts=[Fact("lowest", lowest), Fact("warmest", most)])
 
 
 def check_cold_dial(

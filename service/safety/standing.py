@@ -135,7 +135,7 @@ def check_thawed(drink: Drink, temperature_c: float, *, at: str = "/temperature"
         "let it thaw where it stands, upright, in the cold and behind a barrier, and vent it only once no ice is left, "
         "slowly, away from faces. A cap is no relief valve."
     )
-    fault = Fault(at, "would-freeze", text, (("lowest", lowest),))
+    fault = Fault(at, "may-hold-ice", text, (("lowest", lowest),))
     raise Refused("would-freeze", [fault], facts=[Fact("lowest", lowest)])
 
 

@@ -48,9 +48,19 @@ DANGERS = {
         "away from faces. A cap is no relief valve."
     ),
     "retired": (
-        "This bottle is worn out or too old: it is discarded, never charged again. Do not touch, carry or shake it: "
-        "cool it where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, away from "
-        "faces. A cap is no relief valve."
+        "This bottle has had all its charges: it is discarded, never charged again. Do not touch, carry or "
+        "shake it: cool it where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, "
+        "away from faces. A cap is no relief valve."
+    ),
+    "retired-strong": (
+        "This bottle has had all its charges with strong drinks: it is discarded, never charged again. Do not touch, "
+        "carry or shake it: cool it where it stands, upright and behind a barrier, and vent it only once it is cold, "
+        "slowly, away from faces. A cap is no relief valve."
+    ),
+    "retired-old": (
+        "This bottle is too old: it is discarded, never charged again. Do not touch, carry or "
+        "shake it: cool it where it stands, upright and behind a barrier, and vent it only once it is cold, slowly, "
+        "away from faces. A cap is no relief valve."
     ),
     "not-used-yet": (
         "This bottle was first used after the moment of this request: its age is not known. Do not touch, carry or "
@@ -103,10 +113,13 @@ def unsound(given: VesselGiven, at: str, abv: float | None) -> Iterator[Fault]:
         yield Fault(f"{at}/condition", "unsound", text, (("condition", Term(given.condition)),))
     most = most_cycles(given, abv)
     if most is not None and given.cycles is not None and given.cycles >= most:
-        text = "Retire this bottle: it is charged no more than {most} times."
         if most == STRONG_CYCLES:
             text = "Retire this bottle: with drinks over {strong} %vol it is charged no more than {most} times."
-        yield Fault(f"{at}/cycles", "retired", text, (("most", float(most)), ("strong", STRONG_FOR_PET_ABV)))
+            params = (("most", float(most)), ("strong", STRONG_FOR_PET_ABV))
+            yield Fault(f"{at}/cycles", "retired-strong", text, params)
+        else:
+            text = "Retire this bottle: it is charged no more than {most} times."
+            yield Fault(f"{at}/cycles", "retired", text, (("most", float(most)),))
 
 
 def most_cycles(given: VesselGiven, abv: float | None) -> int | None:
@@ -127,7 +140,7 @@ def aged(given: VesselGiven, at: str, now: datetime | None) -> Iterator[Fault]:
         yield Fault(f"{at}/first_used", "not-used-yet", "It is first used after the moment of this request.")
     if now.date() - given.first_used > LONGEST_USE:
         text = "Retire this bottle: a PET bottle is used for {days} days from its first charge."
-        yield Fault(f"{at}/first_used", "retired", text, (("days", float(LONGEST_USE.days)),))
+        yield Fault(f"{at}/first_used", "retired-old", text, (("days", float(LONGEST_USE.days)),))
 
 
 def note_wear(given: VesselGiven, notes: Notes, at: str, now: datetime | None, abv: float | None) -> None:

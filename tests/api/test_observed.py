@@ -80,7 +80,7 @@ def test_a_reading_is_answered_wherever_the_equations_hold(
         }
         for error in answer["errors"]:
             assert allowed[error["pointer"]], answer
-            words = "let it thaw" if error["code"] == "would-freeze" else "cool it"
+            words = "let it thaw" if error["code"] == "may-hold-ice" else "cool it"
             assert f"{words} where it stands" in error["text"]
         return
     assert response.status_code == 200, answer

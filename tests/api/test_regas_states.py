@@ -152,7 +152,7 @@ AT = "/vessels/0/events/0/gauge_pressure"
         ({"kind": "charged", "gauge_pressure": bar(1), "temperature": {"value": 15, "unit": "c"}}, [], True),
         ({"kind": "read", "gauge_pressure": bar(8)}, ["over-limit-now"], True),
         ({"kind": "read", "gauge_pressure": bar(30)}, ["over-limit-now", "level-not-known"], False),
-        ({"kind": "moved", "temperature": {"value": -5, "unit": "c"}}, ["level-not-known"], False),
+        ({"kind": "moved", "temperature": {"value": -5, "unit": "c"}}, ["may-hold-ice"], False),
         ({"kind": "moved", "temperature": {"value": 90, "unit": "c"}}, ["level-not-known"], False),
     ],
 )  # fmt: skip
@@ -160,7 +160,9 @@ def test_what_was_done_with_a_vessel_never_refuses_it_and_its_danger_is_told(cli
     body["vessels"][0]["events"] = [{**poured(0), **event}]
     answer = answered(client, body)
     assert [vessel["status"] for vessel in answer["vessels"]] == ["ok", "ok", "ok"]
-    assert dangers(answer) == [(code, "/vessels/0" if code == "level-not-known" else AT) for code in told]
+    assert dangers(answer) == [
+        (code, "/vessels/0" if code in ("level-not-known", "may-hold-ice") else AT) for code in told
+    ]
     first = answer["vessels"][0]
     assert ({"bottle", "glass"} <= first.keys()) == known
     assert "recharge" not in first

@@ -145,7 +145,7 @@ def test_a_bottle_is_retired_by_its_charges(client: FlaskClient, refillable: boo
     assert faults(client, vessel | {"cycles": most}) == [("/vessel/cycles", "retired")]
     strong = {"drink": {"composition": {"abv": 21, "sugar": q(70, "g/l")}}}
     charged(client, vessel | {"cycles": 4}, **strong)
-    assert faults(client, vessel | {"cycles": 5}, **strong) == [("/vessel/cycles", "retired")]
+    assert faults(client, vessel | {"cycles": 5}, **strong) == [("/vessel/cycles", "retired-strong")]
 
 
 @pytest.mark.parametrize("name, value", [

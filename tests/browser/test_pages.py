@@ -1,14 +1,17 @@
 """The landing page and the API page as people meet them."""
 
 import json
+from typing import Any
 
 import pytest
 from playwright.sync_api import Page, expect
 
 from service.api.app import OPERATIONS
+from service.api.problems import TYPES
 from service.api.references import REFERENCES
-from tests.browser.conftest import KEY
+from tests.browser.conftest import KEY, SHOTS
 from tests.document.guide import GUIDE
+from tests.words.catalogues import OTHERS, of
 
 PHONE = {"width": 360, "height": 740}  # CSS pixels of common small phones; common practice, no source
 DESK = {"width": 1280, "height": 800}  # CSS pixels of common laptops; common practice, no source
@@ -46,13 +49,37 @@ def test_the_landing_page_runs_its_example(page, url, axe, shot):
     shot("welcome-answered")
 
 
-def test_a_refusal_is_shown_and_its_nearest_works(page, url, axe, shot):
-    page.goto(url)
-    ask(page, temperatures=temperature(-9))
+def refusal_of(page: Page, **request: object) -> tuple[Any, str]:
+    """Asks for what is refused; the problem, and what the page shows of it."""
+    with page.expect_response("**/v1/carbonation/set-points") as asked:
+        ask(page, **request)
     expect(page.locator("#status")).to_have_text("Refused with status 422.")
+    return asked.value.json(), "\n".join(page.locator("#answer > :not(details)").all_inner_texts())
+
+
+def test_a_refusal_is_shown_once_and_its_nearest_works(page, url, axe, shot):
+    page.goto(url)
+    problem, shown = refusal_of(page, temperatures=temperature(-9))
+    assert problem["errors"]
+    nearest = f"{problem['nearest'][0]['pointer']} = "
+    for said in (problem["title"], *(error["text"] for error in problem["errors"]), nearest):
+        assert shown.count(said) == 1
     assert axe() == []
     shot("welcome-refused")
     page.click(".offer")
+    expect(page.locator("#status")).to_have_text("Answered.")
+
+
+def test_of_several_faults_each_sentence_is_shown_once_and_an_offer_works(page, url, shot):
+    page.goto(url)
+    target = {"value": 14, "unit": "g/l"}
+    problem, shown = refusal_of(page, temperatures=temperature(1), target=target, vessel={"preset": "pet-1-l"})
+    approval = "The maker's rating, local code and a competent person decide; this is arithmetic, not approval."
+    assert sum(approval in error["text"] for error in problem["errors"]) > 1
+    assert shown.count(approval) == 1
+    assert all(shown.count(offer["text"]) == 1 for offer in problem["offers"])
+    shot("welcome-refused-twice")
+    page.locator(".offer").first.click()
     expect(page.locator("#status")).to_have_text("Answered.")
 
 
@@ -81,6 +108,22 @@ def test_what_a_caller_sends_stays_text(page, url, name, shot, request):
     assert page.locator("#answer img, #answer script").count() == 0
     assert wide(page) == 0
     shot(f"welcome-{request.node.callspec.id}")
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_the_landing_page_speaks_the_language_of_the_browser(browser, url, language):
+    known = {one.id: one.string for one in of(language)}
+    with browser.new_context(locale=language, viewport=PHONE) as context:
+        page = context.new_page()
+        page.goto(url)
+        assert page.get_attribute("html", "lang") == language
+        page.click("#run")
+        expect(page.locator("#status")).to_have_text(known["Answered."])
+        expect(page.locator(".figures thead")).to_contain_text(known["Gauge pressure"])
+        ask(page, temperatures=temperature(-9))
+        expect(page.locator(".refused")).to_have_text(known[TYPES["would-freeze"].title])
+        assert wide(page) == 0
+        page.screenshot(path=SHOTS / f"welcome-phone-{language}.png", full_page=True)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -168,6 +211,7 @@ def test_the_api_page_shows_every_operation(page, url, shot):
     page.goto(f"{url}/docs")
     page.wait_for_selector(".opblock")
     assert operations_of(page) == named
+    assert [link.get_attribute("href") for link in page.locator("nav a").all()] == ["/", "/guide"]
     assert {operation.operation_id for operation in OPERATIONS} <= named
     shot("docs")
 

@@ -12,7 +12,7 @@ from service.api.answers import Answer
 from service.api.endpoint.operation import Body, Operation
 from service.api.endpoint.parsing import load
 from service.api.problems import RequestProblem
-from service.errors import Offer, Refused, SeveralRefused, within_validity
+from service.errors import Offer, Refused, SeveralRefused, Term, within_validity
 from service.notes import Notes
 
 T = TypeVar("T")
@@ -75,7 +75,8 @@ def with_tested_offers(
     _, first = found[0]
     if not offers:
         return first
-    works = answer.speech.say(WORKS).format(offer=offers[0]["text"])
+    offered = next(offer for offer, _ in found if offer is not None)
+    works = answer.warned(WORKS, {"offer": Term(offered.text, **dict(offered.params))})
     return first | {"detail": f"{first['detail']} {works}", "offers": offers}
 
 

@@ -12,11 +12,11 @@ function fold({ createElement, useState }, what) {
 
 const responses = (Responses, { React }) =>
   function FoldedResponses(props) {
-    const problems = props.responses.keySeq().filter(problem);
+    const problems = props.responses.keySeq().toArray().filter(problem);
     const [open, line] = fold(React, `the problems: ${problems.join(", ")}`);
     const shown = open ? props.responses : props.responses.filterNot((_, status) => problem(status));
     const table = React.createElement(Responses, { ...props, responses: shown });
-    return React.createElement("div", null, table, problems.size > 0 && line);
+    return React.createElement("div", null, table, problems.length > 0 && line);
   };
 
 const headers = (Headers, { React }) =>

@@ -73,9 +73,15 @@ function caution({ severity, text }) {
   return element("li", severity === "danger" ? say("danger", { text }) : text, severity);
 }
 
-/** What is wrong, each fault once: the detail of a problem that names its faults would say them again. */
+/** Keeps of a text the sentences that were not told yet: several faults may end in the same one. */
+function untold(told, text) {
+  return text.split(/(?<=[.!?]) /).filter((sentence) => !told.has(sentence) && told.add(sentence)).join(" ");
+}
+
+/** What is wrong, each sentence once: the detail of a problem that names its faults would say them again. */
 function refused(problem) {
-  const fault = (e) => element("li", say("fault", { place: e.pointer || say("whole_request"), text: e.text }));
+  const told = new Set();
+  const fault = (e) => element("li", say("fault", { place: e.pointer || say("whole_request"), text: untold(told, e.text) }));
   const faults = problem.errors.length ? list(problem.errors, fault) : element("p", problem.detail);
   const nearest = problem.nearest ?? [];
   const text = nearest.map((n) => say("nearest", { pointer: n.pointer, value: JSON.stringify(n.value) })).join(" ");
