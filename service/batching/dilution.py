@@ -121,7 +121,7 @@ def _check_strength(to_abv: float, present: float, weaker: float) -> None:
     nearest = (Nearest("/dilution/to_abv", weaker) if weaker >= LEAST_ABV
                else Nearest("/dilution", {"percent": 0.0, "of": "undiluted"}))  # fmt: skip
     text = "Ask for less: water does not strengthen a drink, and undiluted it has {present} %vol."
-    fault = Fault("/dilution/to_abv", "stronger-than-undiluted", text, (("present", present),))
+    fault = Fault("/dilution/to_abv", "stronger-than-undiluted", text, (("present", float(present)),))
     raise Refused("impossible-batch", [fault], facts=[Fact("undiluted_abv", present)], nearest=[nearest])
 
 

@@ -262,7 +262,8 @@ def _check_reading(measured: Measured, start_c: float, place_c: float) -> None:
             "Read again when the drink is at least {margin} °C below the start and above the surroundings: {read} "
             "tells nothing between {start} and {place}."
         )
-        read, start, place = (Quantity("temperature", t) for t in (measured.temperature_c, start_c, place_c))
+        start, place = Quantity("temperature", start_c), Quantity("temperature", place_c)
+        read = Quantity("temperature", measured.temperature_c)
         params = (("read", read), ("start", start), ("place", place), ("margin", margin_c))
         raise Refused(
             "impossible-reading",

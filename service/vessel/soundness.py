@@ -115,7 +115,7 @@ def unsound(given: VesselGiven, at: str, abv: float | None) -> Iterator[Fault]:
     if most is not None and given.cycles is not None and given.cycles >= most:
         if most == STRONG_CYCLES:
             text = "Retire this bottle: with drinks over {strong} %vol it is charged no more than {most} times."
-            params = (("most", float(most)), ("strong", STRONG_FOR_PET_ABV))
+            params = (("most", float(most)), ("strong", float(STRONG_FOR_PET_ABV)))
             yield Fault(f"{at}/cycles", "retired-strong", text, params)
         else:
             text = "Retire this bottle: it is charged no more than {most} times."
