@@ -26,7 +26,12 @@ def amended() -> list[dict[str, str]]:
     now: dict[tuple[str, str], list[Found]] = {}
     for found in sent_by_source():
         now.setdefault((found.kind, found.code), []).append(found)
-    table = [row for key, found in now.items() for row in _rows(*key, found, before.get(key, []))]
+    known = {key: list(_rows(*key, found, before.get(key, []))) for key, found in now.items()}
+    for (kind, code), found in now.items():
+        fault = known.get(("problem", code))
+        if kind == "caution" and fault and any(one.more for one in found):  # a danger told of a fault, with its params
+            known[kind, code] = [row | {"params": fault[0]["params"]} for row in known[kind, code]]
+    table = [row for rows_of in known.values() for row in rows_of]
     for key in before.keys() - now.keys():
         table += [row | {"status": "deprecated"} for row in before[key]]
     return sorted(table, key=lambda row: (row["kind"], row["code"]))
