@@ -150,6 +150,7 @@ def test_what_the_pool_does_not_hold_is_told_and_the_rest_counts() -> None:
     assert refused(found) == [("/sales/1", "more-than-the-pool"), ("/sales/2", "more-than-the-pool")]
     (first, _) = found.refused_sales
     assert first.problem.facts[0].value == 2.0  # type: ignore[union-attr]
+    assert first.problem.slug == "oversold"  # type: ignore[union-attr]
     assert pool(found).runs_out_at == after(7200.0)
 
 

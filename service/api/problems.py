@@ -147,6 +147,12 @@ TYPES: dict[str, Type] = {
         422,
         "A pour is at most what the vessel holds; pour less or fill more.",
     ),
+    "oversold": Type(
+        "More was sold than there is",
+        422,
+        "By their logs the vessels of the drink hold less than was sold; the rest of the sale counts. Send the vessels "
+        "that are missing, or void what was rung up by mistake.",
+    ),
     "impossible-reading": Type(
         "The reading cannot be used",
         422,

@@ -221,4 +221,4 @@ def _sell(sale: Entry[Sale], drawings: Mapping[str, Drawing], refused: list[Refu
         params = ("missing", float(missing)), ("drink_key", key)
         fault = Fault(f"{sale.pointer}/serves", "more-than-the-pool", text, params)
         facts = [Fact("missing_serves", float(missing))]
-        refused.append(RefusedEvent(sale.pointer, Refused("pour-too-large", [fault], facts=facts)))
+        refused.append(RefusedEvent(sale.pointer, Refused("oversold", [fault], facts=facts)))
