@@ -171,3 +171,23 @@ def test_a_table_has_nothing_to_leave_out(client):
 
 def test_assumptions_behind_a_limit_are_codes_of_assumptions():
     assert {one.code for one in codes() if one.kind == "assumption"} >= BEHIND_A_LIMIT
+
+
+JUDGED_BY = {
+    "capacity", "charge_limit", "closed_limit", "condition", "cycles", "first_used", "kept_at", "fill", "air",
+    "remaining", "warmest_room", "altitude", "barometer", "gas_source", "gauge_pressure",
+}  # fmt: skip
+"""Fields that the pressure in a vessel is judged by: vessel, air, place and dial."""
+
+
+@pytest.mark.parametrize("operation, body", [one for one in EXAMPLES if one.values[0].pressure])
+def test_what_a_limit_is_judged_by_is_never_left_out(client, operation, body):
+    """By the field that an assumption points to, whatever its code; air that a scale misses is no such thing."""
+    full = client.post(operation.path, **as_sent(body)).json
+    judged = {
+        one["code"]
+        for head in heads(full)
+        for one in head["assumptions"]
+        if any(pointer.rpartition("/")[2] in JUDGED_BY for pointer in one["pointers"])
+    }
+    assert judged - {"air-pushed-aside"} <= BEHIND_A_LIMIT
