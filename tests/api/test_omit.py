@@ -156,6 +156,12 @@ def test_a_list_that_does_not_exist_is_refused_with_those_that_do(client, operat
     assert error["text"] == "Must be one of: assumptions, cautions, params."
 
 
+def test_a_list_stands_once(client):
+    for query in ("omit=params,params", "omit=params&omit=params"):
+        answer = client.post(f"/v1/batches?{query}", json=example("createBatch"))
+        assert (answer.status_code, [one["code"] for one in answer.json["errors"]]) == (400, ["duplicate"])
+
+
 @pytest.mark.parametrize("operation", [one for one in OPERATIONS if set(one.further_forms) - {"ndjson"}],
                          ids=lambda one: one.operation_id)  # fmt: skip
 def test_a_form_that_is_no_json_leaves_nothing_out(client, operation):

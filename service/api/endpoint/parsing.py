@@ -62,15 +62,17 @@ def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str
     return form, query
 
 
-def omitted() -> frozenset[str]:
+def omitted() -> list[str]:
     """Return the lists that the current request leaves out: set apart by commas, or in several parameters."""
-    return frozenset(",".join(request.args.getlist("omit")).split(",")) if "omit" in request.args else frozenset()
+    return ",".join(request.args.getlist("omit")).split(",") if "omit" in request.args else []
 
 
-def _faults_of_omit(names: frozenset[str], form: str) -> Iterator[Fault]:
+def _faults_of_omit(names: list[str], form: str) -> Iterator[Fault]:
     if form not in OF_JSON:
         yield Fault("/omit", "needs-json", "Only JSON has {name}.", (("name", "omit"),))
-    if not names <= set(OMITTED):
+    if len(names) > len(set(names)):
+        yield Fault("/omit", "duplicate", "Each list stands once.")
+    if not set(names) <= set(OMITTED):
         yield Fault("/omit", "not-a-choice", "Must be one of: {choices}.", (("choices", Names(OMITTED)),))
 
 

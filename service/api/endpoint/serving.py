@@ -38,7 +38,7 @@ def serve(operation: Operation[Any, Any]) -> Response:
     form, query = negotiate(operation)
     check_media_type(operation.takes)
     document, asked = asked_of(operation, query)
-    answer = answer_for(asked, omitted())
+    answer = answer_for(asked, frozenset(omitted()))
     try:
         notes, found = work(operation.view, asked)
     except (Refused, SeveralRefused) as refused:
