@@ -126,7 +126,7 @@ def _unit_of(stock_unit: str) -> tuple[str, Kind] | tuple[None, None]:
 def _note(found: Sequence[Depletion], notes: Notes) -> None:
     if not found:
         return
-    notes.assume("depletion", "per_serve is one glass, without losses; per_batch is all that is made", "default",
+    notes.assume("depletion", "a serve is one glass, without losses; a batch is all that is made", "default",
                  at="/loss")  # fmt: skip
     unknown = [d for d in found if d.stock_unit is not None and isinstance(d.per_serve, Quantity)]
     other = [f"{d.component} ({d.stock_unit})" for d in unknown]

@@ -121,8 +121,8 @@ def _caution_late(timetable: Timetable, asked: PrepSheetRequest, notes: Notes) -
             "warning",
             text,
             at=("/made_at", "/shift/starts_at"),
-            made_at=f"{asked.made_at:%Y-%m-%d %H:%M}",
-            latest=f"{latest.astimezone(asked.made_at.tzinfo):%Y-%m-%d %H:%M}",
+            made_at=asked.made_at,
+            latest=latest.astimezone(asked.made_at.tzinfo),
         )
 
 

@@ -285,7 +285,7 @@ def _caution_discard(asked: PrepSheetRequest, batch: Batch, notes: Notes) -> Non
         return
     if shift.starts_at + timedelta(seconds=shift.lasts_s or 0.0) > batch.use_by:
         text = "Make it later, or less of it: the shift goes on after the batch is to be discarded, {use_by}."
-        notes.caution("past-discard", "danger", text, at="/shift/starts_at", use_by=f"{batch.use_by:%Y-%m-%d %H:%M}")
+        notes.caution("past-discard", "danger", text, at="/shift/starts_at", use_by=batch.use_by)
 
 
 def _caution_heels(size: Size, batch: Batch, fill: Fill, notes: Notes) -> None:

@@ -22,6 +22,7 @@ from wcwidth import width
 
 from service.api.answers import Answer
 from service.api.openapi import example
+from service.api.openapi.paths import examples
 from service.api.pages.labels import drawn
 from service.api.pages.manager import ends
 from service.api.pages.names import ALLERGENS, COLD_PLACES
@@ -472,9 +473,37 @@ def test_a_unit_never_leaves_its_figure():
     assert str(Shown("1.63", "bar")) == "1.63\xa0bar"
 
 
-def test_an_ordinary_ticket_is_short(client, body):
-    """Sixty lines of forty-two columns: some twenty-five centimetres of receipt paper."""
-    assert len(ask(client, body, "text", columns=42).get_data(as_text=True).splitlines()) <= 60
+@pytest.mark.parametrize("locale, lines", [(None, 60), ("en-GB", 60), ("fr-FR", 60), ("es-ES", 61), ("de-DE", 61)])
+def test_an_ordinary_ticket_is_short(client, body, locale, lines):
+    """Lines of forty-two columns: sixty are some twenty-five centimetres of receipt paper."""
+    if locale is not None:
+        body["site"]["locale"] = locale
+    assert len(ask(client, body, "text", columns=42).get_data(as_text=True).splitlines()) <= lines
+
+
+@pytest.mark.parametrize("named", ["demo", "draught"])
+def test_a_ticket_is_made_of_sentences(client, named):
+    body = examples("createPrepSheet")[named]["value"]
+    text = ask(client, body, "text", columns=42).get_data(as_text=True)
+    assert re.findall(r"[a-z]\. [a-z].*", " ".join(text.split())) == []
+
+
+@pytest.mark.parametrize("locale", ["en-GB", "es-ES", "fr-FR", "de-DE"])
+def test_a_figure_of_the_ticket_is_never_parted_from_its_unit(client, body, locale):
+    body["site"]["locale"] = locale
+    for columns in (32, 42, 48):
+        text = ask(client, body, "text", columns=columns).get_data(as_text=True)
+        assert re.findall(r"\d\n +(?:bar|°C|ml|l|kg|g|min|s|h|%vol)\b.*", text) == []
+
+
+@pytest.mark.parametrize("locale", ["en-GB", "es-ES", "fr-FR", "de-DE"])
+def test_moments_and_estimates_are_written_as_the_place_does(client, body, locale):
+    body["site"]["locale"] = locale
+    body["made_at"] = "2026-11-28T17:00:00+01:00"  # too late for the shift, of which a caution tells
+    text = Page(ask(client, body).get_data(as_text=True)).text
+    assert "late-for-shift" in {one["code"] for one in ask(client, body, "json").get_json()["cautions"]}
+    assert not re.search(r"\d{4}-\d\d-\d\d|\d\d:\d\d:\d\d|CO2", text)
+    assert ("1.85" if locale == "en-GB" else "1,85") in text  # pH of the solution
 
 
 @pytest.mark.parametrize("locale", ["es-ES", "fr-FR", "de-DE", "en-US"])

@@ -31,7 +31,7 @@ class Columns:
         """Yield words in as many lines as they take, the first with something before it; a figure keeps its unit."""
         room = self.columns - len(rest)
         filler = "\u00b7" * (len(first) - len(rest))  # holds the place of what stands before the first line
-        lines = [line.replace(NO_BREAK, " ") for line in wrap(filler + self._known(words), room)] or [filler]
+        lines = self._lines(filler + words, room) or [filler]
         yield first + lines[0][len(filler) :]
         yield from (rest + line for line in lines[1:])
 
@@ -40,12 +40,15 @@ class Columns:
 
         first: stands before them, and as much room before further lines
         """
-        name, text, room = self.plain(name), self.plain(text), self.columns - len(first)
-        if width(name) + 1 + width(text) <= room:
-            yield first + isolated(name) + " " * (room - width(name) - width(text)) + isolated(text)
+        left, right, room = self.plain(name), self.plain(text), self.columns - len(first)
+        if width(left) + 1 + width(right) <= room:
+            yield first + isolated(left) + " " * (room - width(left) - width(right)) + isolated(right)
             return
-        lines = [*wrap(name, room), *(rjust(line, room) for line in wrap(text, room))]
+        lines = [*self._lines(name, room), *(rjust(line, room) for line in self._lines(text, room))]
         yield from (f"{' ' * len(first) if i else first}{line}" for i, line in enumerate(lines))
+
+    def _lines(self, words: str, room: int) -> list[str]:
+        return [line.replace(NO_BREAK, " ") for line in wrap(self._known(words), room)]
 
     def rule(self, title: str = "") -> str:
         """Return a line across, with a title in it."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from service.api.pages.names import package, product
 from service.api.pages.paper import Paper
 from service.api.pages.words import _
+from service.api.speech import PLAIN, Speech
 from service.notes import Assumption
 from service.prep_sheet import PrepSheet, PrepSheetRequest
 from service.science.acids import as_g_per_l
@@ -127,13 +128,15 @@ def _ranges(found: PrepSheet, paper: Paper) -> Iterator[Range]:
     yield _range(paper.say("CO₂ for the batch"), "mass", found.gas.co2_used_g, paper)
     for named in found.acid_solutions:
         if named.solution.ph is not None:
-            yield Range(paper.say("pH of {component}", component=named.component), ends(named.solution.ph))
+            yield Range(
+                paper.say("pH of {component}", component=named.component), ends(named.solution.ph, paper.speech)
+            )
     if regas is not None:
         yield _range(paper.say("CO₂ in the first glass"), "co2", regas.pours[0].glass, paper)
         yield _range(paper.say("CO₂ in the last glass"), "co2", regas.pours[-1].glass, paper)
         if regas.regas_after is not None:
-            yield Range(paper.say("re-gas a bottle after, pours"), ends(regas.regas_after.pours))
-            yield Range(paper.say("re-gas a bottle after, minutes"), ends(regas.regas_after.minutes))
+            yield Range(paper.say("re-gas a bottle after, pours"), ends(regas.regas_after.pours, paper.speech))
+            yield Range(paper.say("re-gas a bottle after, minutes"), ends(regas.regas_after.minutes, paper.speech))
 
 
 def _of_the_charges(found: PrepSheet, paper: Paper) -> Iterator[Range]:
@@ -143,7 +146,7 @@ def _of_the_charges(found: PrepSheet, paper: Paper) -> Iterator[Range]:
             at = Quantity("temperature", point.temperature_c)
             yield _range(paper.say("dial at {at}", at=at), "pressure", point.gauge_pressure_bar, paper)
     if charges.days_to_target is not None:
-        yield Range(paper.say("days on the gas"), ends(charges.days_to_target))
+        yield Range(paper.say("days on the gas"), ends(charges.days_to_target, paper.speech))
     if not charges.planned.connected:
         for charge in charges.charges:
             name = paper.say("CO₂ after round {round}", round=float(charge.number))
@@ -158,18 +161,19 @@ def _of_the_charges(found: PrepSheet, paper: Paper) -> Iterator[Range]:
 def _range(name: str, kind: Kind, band: Band, paper: Paper) -> Range:
     """Return a band in the caller's unit; durations in minutes."""
     if kind == "duration":
-        return Range(name, ends(Band(band.low / 60.0, band.typical / 60.0, band.high / 60.0), digits=2), "min")
+        minutes = Band(band.low / 60.0, band.typical / 60.0, band.high / 60.0)
+        return Range(name, ends(minutes, paper.speech, digits=2), "min")
     low, typical, high = (
         paper.figure(Quantity(kind, end), weighed=True) for end in (band.low, band.typical, band.high)
     )
     return Range(name, (low.number, typical.number, high.number), typical.unit)
 
 
-def ends(band: Band, *, digits: int = 3) -> tuple[str, str, str]:
+def ends(band: Band, speech: Speech = PLAIN, *, digits: int = 3) -> tuple[str, str, str]:
     """Return low, typical and high to so many digits, with as many decimals as each other."""
     plain = [f"{float(f'{end:.{digits}g}'):g}" for end in (band.low, band.typical, band.high)]
     decimals = max(len(end.partition(".")[2]) for end in plain)
-    low, typical, high = (f"{float(end):.{decimals}f}" for end in plain)
+    low, typical, high = (speech.fixed(float(end), decimals) for end in plain)
     return low, typical, high
 
 

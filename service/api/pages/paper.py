@@ -13,6 +13,7 @@ from markupsafe import Markup, escape
 from service.api.answers import SHOWN_DIGITS, SHOWN_UNITS, Answer
 from service.api.pages.words import strip_control_marks
 from service.api.words import REVIEWED
+from service.errors import Term
 from service.money import Money, to_coins
 from service.notes import Value
 from service.science.units import Quantity
@@ -96,10 +97,17 @@ class Paper:
         if isinstance(value, Shown):
             return value
         if isinstance(value, str):
-            return Shown(strip_control_marks(self.answer.show(value)))
+            return Shown(strip_control_marks(self._worded(value)))
+        if isinstance(value, datetime):
+            return Shown(self.moment(value))
         if not isinstance(value, Quantity) or value.kind == "acidity":
             return Shown(_minus(self.answer.show(value)))
         return self._quantity(value, weighed=weighed)
+
+    def _worded(self, value: str) -> str:
+        """Return a name as it is, and words of ours with the subscript of CO\u2082."""
+        told = self.answer.show(value)
+        return told.replace("CO2", "CO\u2082") if isinstance(value, Term) else told
 
     def _quantity(self, value: Quantity, *, weighed: bool) -> Shown:
         if value.kind == "duration":

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from string import Formatter
 from typing import Any
 
@@ -37,32 +38,45 @@ APPROVAL = _("Arithmetic, not approval: the maker's rating, local code and a com
 _BOX, _INDENT = "[ ] ", "  "
 
 
-SHORT = {
-    "settle-stock": _("The day before: settle the {component}, cold, for {timer}."),
-    "filter-stock": _("Draw off the clear {component}, and filter it."),
-    "make-acid-solution": _("Make the {component}; stir until clear."),
-    "make-first": _("Make the {component} first; stir until even."),
-    "mix-batch": _("Mix in this order, until even."),
-    "inspect-vessels": _("Inspect each; in doubt, bin it."),
-    "fill-vessels": _("Fill {liquid_in_each} each; {left_empty} empty."),
-    "chill-batch": _(
-        "Chill to {chill_to}, never below {never_below}: look after {timer}, at the latest {chill_latest}."
+SHORT: dict[str, tuple[str, ...]] = {
+    "settle-stock": (_("The day before: settle the {component}, cold, for {timer}."),),
+    "filter-stock": (_("Draw off the clear {component}, and filter it."),),
+    "make-acid-solution": (_("Make the {component}; stir until clear."),),
+    "make-first": (_("Make the {component} first; stir until even."),),
+    "mix-batch": (_("Mix in this order, until even."),),
+    "inspect-vessels": (_("Inspect each; in doubt, bin it."),),
+    "fill-vessels": (_("Fill {liquid_in_each} each; {left_empty} empty."),),
+    "chill-batch": (
+        _(
+            "Chill to {chill_to}, never below {never_below}: look after {timer}, at the latest {chill_latest}. "
+            "Fetch {ice_to_fetch} of ice."
+        ),
+        _("Chill to {chill_to}, never below {never_below}: look after {timer}, at the latest {chill_latest}."),
     ),
-    "set-regulator": _(
-        "Goggles on; relief at most {relief}. Back the regulator off, stand aside, open the cylinder slowly, set:"
+    "set-regulator": (
+        _("Goggles on; relief at most {relief}. Back the regulator off, stand aside, open the cylinder slowly, set:"),
     ),
-    "close-cylinder": _("All off; close the cylinder, vent the hose, back the regulator off."),
-    "label-vessels": _("Label each:"),
-    "connect-line": _("Goggles on. Back the regulator off, set, connect, and pour {pour_away} away."),
-    "time-pour": _("Time one glass into a jug, tap fully open: {glass} in {takes_from} to {takes_to}."),
-    "cold-rest": _("Rest {timer}, upright and cold."),
-    "gauge-at-rest": _("Gauge one at rest, cold. Over its most: vent cold, wait, gauge all."),
-    "regas": _(
-        "Before pour {before_pour}: goggles on, gas on, set {regas_dial}, squeeze, connect, shake {timer}, "
-        "disconnect, gas off, rest cold."
+    "leave-on-gas": (_("Goggles on. Connect, leave on the gas at {gas_at}, upright: {days_from} to {days_to} days."),),
+    "close-cylinder": (_("All off; close the cylinder, vent the hose, back the regulator off."),),
+    "label-vessels": (_("Label:"),),
+    "connect-line": (_("Goggles on. Back the regulator off, set, connect, and pour {pour_away} away."),),
+    "time-pour": (_("Time one glass into a jug, tap fully open: {glass} in {takes_from} to {takes_to}."),),
+    "cold-rest": (_("Rest {timer}, upright and cold."),),
+    "gauge-at-rest": (_("Gauge one at rest, cold. Over its most: vent cold, wait, gauge all."),),
+    "hold-cold": (
+        _("Hold upright, dark, at {hold_at}."),
+        _("Hold upright, dark, at {hold_at_most} at most."),
+    ),
+    "regas": (
+        _(
+            "Before pour {before_pour}: goggles on, gas on, set {regas_dial}, squeeze, connect, shake {timer}, "
+            "disconnect, gas off, rest cold."
+        ),
     ),
 }
-"""Steps in fewer words than on the pages, by code; a figure that stands in them is no line of its own."""
+"""Steps in fewer words than on the pages, by code: the first whose figures are there, which are no lines then."""
+_MOVED = "shake"
+"""A figure of a keg that is moved while it takes up its gas; its step is told in full."""
 SHORT_CARES = {
     "weigh-apart": _("Weigh each line in its own jug."),
     "only-if-flat": _("Only where a glass is flat."),
@@ -110,6 +124,11 @@ def _to_write(served: Served[PrepSheetRequest, PrepSheet], paper: Paper) -> str:
     return "; ".join(f"{name} {text}" for name, text in label.lines if text != served.asked.lot)  # that is at the head
 
 
+def _as_sentence(figures: str) -> str:
+    """Return figures behind a sentence as one of their own."""
+    return f"{figures[:1].upper()}{figures[1:]}."
+
+
 @dataclass(frozen=True)
 class _Ticket(Columns):
     """Sets the sentences and figures of a sheet in columns."""
@@ -127,18 +146,26 @@ class _Ticket(Columns):
         each = vessel(fill.each, self.paper)
         yield from self.pair(serves, say("{count} × {vessel}", count=float(fill.count), vessel=each))
         takes = None if found.total_s is None else self.paper.clock(found.total_s, up=True)
-        start = None if found.latest_start is None else self.paper.moment(found.latest_start)
-        if start is not None and takes is not None:
-            yield from self.pair(say("start by {moment}", moment=start), say("takes {time}", time=takes))
+        if found.latest_start is not None and takes is not None:
+            yield from self._start(found.latest_start, say("takes {time}", time=takes))
         elif takes is not None:
             yield from self.pair(say("first serve after"), takes)
+
+    def _start(self, start: datetime, takes: str) -> Iterator[str]:
+        """Yield the latest start and the time it takes, on one line where they fit without the year."""
+        told = list[str]()
+        for moment in (self.paper.moment(start), f"{self.paper.day(start)} {self.paper.time(start)}"):
+            told = list(self.pair(self.paper.say("start by {moment}", moment=moment), takes))
+            if len(told) == 1:
+                break
+        yield from told
 
     def before(self, work: Work, kind: str) -> Iterator[str]:
         """Yield what is read before the work: the rules that kill, and what no step of this sheet is about."""
         yield self.rule(self.paper.say("Before you start"))
         for care in work.before:
             yield from self.wrapped(care.text, "!! ", "   ")
-        yield from self.wrapped("; ".join(self.paper.say(rule.short) for rule in rules_for(kind)) + ".")
+        yield from self.wrapped(" ".join(f"{self.paper.say(rule.short)}." for rule in rules_for(kind)))
 
     def station(self, name: str, tasks: Sequence[Task], to_write: str = "") -> Iterator[str]:
         yield self.rule(name)
@@ -173,7 +200,7 @@ class _Ticket(Columns):
         words, lines = self._in_short(task)
         others = [line for line in lines if not line.tick and line.code not in _SET_APART]
         figures = [str(one.figure) if one.code in _UNNAMED else f"{one.name} {one.figure}" for one in others]
-        told = [words, *(["; ".join(figures)] if figures else []), *([to_write] if to_write else [])]
+        told = [words, *([_as_sentence("; ".join(figures))] if figures else []), *([to_write] if to_write else [])]
         at = "" if task.begins_at is None else f"{self.plain(self.paper.time(task.begins_at))} "
         yield from self.wrapped(" ".join(told), f"{_BOX * len(task.ticks)}{at}", _INDENT)
         yield from self._set(lines)
@@ -194,16 +221,14 @@ class _Ticket(Columns):
     def _in_short(self, task: Task) -> tuple[str, Sequence[Line]]:
         """Return a task in fewer words, and the figures that do not stand in them."""
         lines = [line for line in task.lines if line.code not in _ON_THE_PAGES]
-        short = SHORT.get(task.code)
-        if short is None:
-            return task.text, lines
         figures = {line.code.replace("-", "_"): line.figure for line in lines if not line.tick}
         known: Mapping[str, Any] = {**figures, **task.steps[0].params}
-        names = {name for _, name, _, _ in Formatter().parse(short) if name}
-        if not names <= known.keys():
-            return task.text, lines
-        told = self.paper.say(short, **{name: known[name] for name in names})
-        return told, [line for line in lines if line.tick or line.code.replace("-", "_") not in names]
+        for short in SHORT.get(task.code, ()):
+            names = {name for _, name, _, _ in Formatter().parse(short) if name}
+            if names <= known.keys() and _MOVED not in figures:
+                told = self.paper.say(short, **{name: known[name] for name in names})
+                return told, [line for line in lines if line.tick or line.code.replace("-", "_") not in names]
+        return task.text, lines
 
     def _set(self, lines: Sequence[Line]) -> Iterator[str]:
         """Yield the dial and its limit, which no other line stands beside."""

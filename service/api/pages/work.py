@@ -214,7 +214,7 @@ def _lines(sheet: _Sheet, step: Step) -> Iterator[Line]:
             yield _line(step, value, paper)
     if step.timer is not None:
         name = paper.say(_TIMERS.get(step.code, _("timer")))
-        yield Line("timer", name, Shown(paper.clock(step.timer.each_s)))
+        yield Line("timer", name, paper.figure(Quantity("duration", step.timer.each_s)))
 
 
 _TIMERS = {
@@ -249,7 +249,7 @@ def _to_weigh(step: Step, solutions: Sequence[PrepSolution], paper: Paper) -> It
         elif 0 < i == len(weigh) - 1:
             name = paper.say("{liquid}, to make up", liquid=line.name)
         else:
-            name = line.name
+            name = paper.show(line.name)
         yield Line(value.code, name, paper.figure(value.value, weighed=True), tick=True)
 
 
