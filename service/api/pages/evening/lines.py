@@ -41,6 +41,8 @@ SHORT = {
     "gauge-at-rest": _("Gauge one, cold."),
     "check-each": _("Check every one."),
     "label-vessels": _("Label {vessels}."),
+    "connect-line": _("Set {line_dial}, never over {never_over}; connect, pour {pour_away} away."),
+    "time-pour": _("Time {glass}: {takes_from} to {takes_to}."),
 }
 """A task in a few words by its code, for whoever has read the sheet of the drink."""
 ONE_ROUND = _("Charge {vessels}: round {round} of {rounds}, {shake}.")
