@@ -315,6 +315,17 @@ def test_bottles_are_filled_again_once_they_are_emptied_and_washed(post, washed)
     assert "filled-again" in {one["code"] for one in found["cautions"]}
 
 
+def test_what_is_filled_again_stands_on_paper_and_in_the_calendar(post, washed):
+    found = plan(post, washed)
+    hands = [task for task in found["in_service"] if task["hands_on_s"]]
+    listed = post(washed, query_string="format=text&station=bench").get_data(as_text=True)
+    assert all(f"{at(task['begins_at']):%H:%M}" in listed for task in hands)
+    events = Calendar.from_ical(post(washed, query_string="format=ics").data).walk("VEVENT")
+    assert {at(task["begins_at"]) for task in hands} <= {event["dtstart"].dt for event in events}
+    rows = csv.DictReader(io.StringIO(post(washed, query_string="format=csv").get_data(as_text=True)))
+    assert [row["id"] for row in rows if row["section"] == "in_service"] == [task["id"] for task in found["in_service"]]
+
+
 def test_more_bottles_never_make_it_later(post, washed):
     """By hand: of six, four would be filled again, clean at 2:34 and needed at 3:36; an hour is less than they chill
     and rest."""

@@ -29,7 +29,8 @@ def calendar(plan: Plan) -> bytes:
 
 def _hash(found: ServicePlan) -> bytes:
     """Return the hash of what is done when, in whatever words."""
-    done = [[one.id, one.drink, one.code, one.person, begin_of(one), end_of(one)] for one in found.timetable]
+    tasks = (*found.timetable, *found.in_service)
+    done = [[one.id, one.drink, one.code, one.person, begin_of(one), end_of(one)] for one in tasks]
     return sha256(orjson.dumps([MODEL, done])).digest()
 
 

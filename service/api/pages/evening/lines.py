@@ -141,8 +141,9 @@ REGAS_CARE = SHORT_CARES["regas-dial-only"]
 
 
 def hands_on(found: ServicePlan, station: str | None = None) -> list[PlannedTask]:
-    """Return the tasks that somebody has a hand in, of one station or of all."""
-    return [one for one in found.timetable if one.hands_on_s and station in (None, one.station)]
+    """Return the tasks that somebody has a hand in, of one station or of all, second fillings in the service last."""
+    tasks = (*found.timetable, *found.in_service)
+    return [one for one in tasks if one.hands_on_s and station in (None, one.station)]
 
 
 def begin_of(task: PlannedTask) -> datetime:

@@ -29,7 +29,7 @@ def table(plan: Plan) -> str:
 
 def _rows(plan: Plan) -> Iterator[Mapping[str, Any]]:
     body, paper = plan.body, Paper(plan.answer)
-    for section in ("ahead", "timetable"):
+    for section in ("ahead", "timetable", "in_service"):
         for task in body[section]:
             same = {name: task[name] for name in COLUMNS if name in task}
             yield {**same, "section": section, "what": task["text"], "after": " ".join(task["depends_on"])}
