@@ -21,6 +21,7 @@ from shutil import rmtree
 from tempfile import mkdtemp
 from typing import Any
 
+gc.disable()  # until all is loaded: see when_ready
 SHARED_MEMORY = "/dev/shm" if Path("/dev/shm").is_dir() else None  # noqa: S108 - a slow disk must not kill a worker
 
 
@@ -121,11 +122,12 @@ limit_request_field_size = 8190
 
 
 def when_ready(server: Any) -> None:
-    """Keep few waiting for the large pool; keep what is there from the collector's rounds."""
+    """Keep few waiting for the large pool; from here on there is garbage, but none in what is there by now."""
     for listener in server.LISTENERS:
         if large_bind and listener.getsockname()[1] == port_of(large_bind):
             listener.sock.listen(LARGE_BACKLOG)
     gc.freeze()
+    gc.enable()
 
 
 def pre_fork(server: Any, worker: Any) -> None:

@@ -25,7 +25,6 @@ from service.api import (
     keys,
     logs,
     metrics,
-    openapi,
     prep_sheets,
     problems,
     reconciliations,
@@ -98,7 +97,6 @@ def create_app(environment: Mapping[str, str] | None = None) -> Flask:
     _identify(app, configured.keys, shared=bool(configured.origins))
     logs.init_app(app)
     problems.init_app(app)
-    openapi.init_app(app, OPERATIONS, REFERENCES)
     docs.init_app(app, OPERATIONS, REFERENCES, keyed=bool(configured.keys))
     for operation in OPERATIONS:
         endpoint.register(app, operation)

@@ -1,4 +1,4 @@
-"""The landing page, the API page and the guide: not a byte from elsewhere, no script that is not a file of ours."""
+"""The document, the landing page, the API page and the guide: not a byte from elsewhere, no script that is not a file of ours."""
 
 import json
 from collections.abc import Sequence
@@ -12,6 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from service import MODEL
 from service.api import guide
 from service.api.endpoint import Kept, Operation, Reference
+from service.api.openapi.paths import FOLDER
 from service.api.pages.ticket import APPROVAL
 from service.api.speech import Speech
 from service.api.words import ENGLISH, Language
@@ -40,7 +41,7 @@ _TRUSTED = "require-trusted-types-for 'script'; trusted-types 'none'"
 def init_app(
     app: Flask, operations: Sequence[Operation[Any, Any]], references: Sequence[Reference], *, keyed: bool
 ) -> None:
-    """Serve the pages and the files they load, all read once; the landing page in the language of the caller.
+    """Serve the document, the pages and the files they load, all read once; the landing page in the language of the caller.
 
     keyed: whether this deployment asks for a key, so that the landing page can say where it goes
     """
@@ -50,6 +51,9 @@ def init_app(
         text = _welcome(operations, references, Speech(language=language), keyed=keyed)
         return _page(text, f"{_POLICY}; {_TRUSTED}", language)
 
+    of_document = {"Cache-Control": "no-cache", "Content-Language": "en"}
+    document = Kept((FOLDER / "openapi.json").read_bytes(), "application/json", of_document)
+    app.add_url_rule("/openapi.json", "openapi", document.respond)
     welcome(ENGLISH)  # one that cannot be written ends the start
     app.add_url_rule("/", "page /", lambda: welcome(g.language).respond())
     docs = _page((_PAGES / "docs.html").read_text(encoding="utf-8"), _POLICY)

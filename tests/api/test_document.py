@@ -8,7 +8,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from service.api.app import OPERATIONS, create_app
-from service.api.openapi import document
+from service.api.openapi import document, render
 from service.api.openapi.paths import FOLDER
 from service.api.problems import TYPES
 from service.api.references import REFERENCES
@@ -26,6 +26,12 @@ OF_THE_PROXY_OR_METHOD = {405, 414, 417, 431}
 
 every_operation = pytest.mark.parametrize("operation", OPERATIONS, ids=lambda o: o.operation_id)
 everything = pytest.mark.parametrize("name", OF)
+
+
+def test_what_is_answered_is_what_is_built():
+    """The service answers the file that is committed."""
+    answer = create_app({"AUTH": "open"}).test_client().get("/openapi.json")
+    assert answer.get_data(as_text=True) == render(OPERATIONS, REFERENCES)
 
 
 def resolved(node: Any) -> Any:

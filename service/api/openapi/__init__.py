@@ -1,4 +1,7 @@
-"""The OpenAPI 3.1 document, built from the operations and their schemas. `python -m service.api.openapi` prints it."""
+"""The OpenAPI 3.1 document, built from the operations and their schemas. `python -m service.api.openapi` prints it.
+
+The service answers it as it is committed: building it takes as long as half of the rest of a start.
+"""
 
 import json
 import warnings
@@ -7,10 +10,9 @@ from typing import Any
 
 from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
-from flask import Flask
 from marshmallow import fields
 
-from service.api.endpoint import Kept, Operation, Reference
+from service.api.endpoint import Operation, Reference
 from service.api.listing import lists
 from service.api.openapi import fixed, problem_types
 from service.api.openapi.paths import example, get, post
@@ -18,7 +20,7 @@ from service.api.quantities import quantity_components
 from service.api.wire import Items, RequestSchema
 from service.declared import shape_of
 
-__all__ = ["document", "example", "init_app", "render"]
+__all__ = ["document", "example", "render"]
 
 
 def _name(schema: Any) -> str:
@@ -78,13 +80,6 @@ def _complete(found: dict[str, Any], plugin: MarshmallowPlugin) -> None:
         component["description"] = cleandoc(cls.__doc__ or "").partition("\n\n")[0].replace("\n", " ")
         if issubclass(cls, RequestSchema) and shape_of(cls.shape).exactly_one:
             component.update(minProperties=1, maxProperties=1)
-
-
-def init_app(app: Flask, operations: tuple[Operation[Any, Any], ...], references: tuple[Reference, ...]) -> None:
-    """Serve the document."""
-    headers = {"Cache-Control": "no-cache", "Content-Language": "en"}
-    text = Kept(render(operations, references).encode(), "application/json", headers)
-    app.add_url_rule("/openapi.json", "openapi", text.respond)
 
 
 def render(operations: tuple[Operation[Any, Any], ...], references: tuple[Reference, ...]) -> str:

@@ -34,7 +34,7 @@ Point = tuple[float, float]
 Look = Literal["main", "thin", "limit", "soft"]
 """Of a line and its name: the one to read, another, one not to pass, no line; they differ in width and dashes."""
 Kind = Literal["band", "ring", "cross", "triangle"]
-_CHART = environment(Path(__file__).parent / "templates").get_template("chart.svg")
+_TEMPLATES = environment(Path(__file__).parent / "templates")
 
 
 @dataclass(frozen=True)
@@ -222,7 +222,7 @@ class Chart:
 
     def svg(self, prefix: str, along: str, ticks: Sequence[Tick], up: Sequence[Tick]) -> str:
         """Return the chart with its axes, its ids under a prefix that no other chart of a page has."""
-        return _CHART.render(
+        return _TEMPLATES.get_template("chart.svg").render(
             chart=self, prefix=prefix, width=WIDTH, height=round(self.bottom + 48.0, 1), leading=LEADING, size=TEXT,
             heading=HEADING, along=along, ticks=[(self.across(at), words) for at, words in ticks],
             up=[(self.up(at), words) for at, words in up], ink=INK, soft=SOFT, limit=LIMIT,

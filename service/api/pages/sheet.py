@@ -18,7 +18,6 @@ from service.api.pages.work import care_of, work_of
 from service.prep_sheet import PrepSheet, PrepSheetRequest
 
 _PRINTED = Printed(Path(__file__).parent / "templates", "sheet.css")
-_PAGES = _PRINTED.templates.get_template("sheet.html")
 HEADERS = _PRINTED.headers
 
 Sheet = Served[PrepSheetRequest, PrepSheet]
@@ -28,7 +27,7 @@ def pages(served: Sheet) -> str:
     """Return the pages of a prep sheet."""
     paper, asked, found, notes = Paper(served.answer), served.asked, served.found, served.notes
     labels = min(found.fill.count, MOST_LABELS)
-    return _PAGES.render(
+    return _PRINTED.templates.get_template("sheet.html").render(
         _=paper.say,
         many=paper.many,
         set_out=paper.set_out,

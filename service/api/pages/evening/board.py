@@ -27,7 +27,6 @@ from service.evening import PlannedTask
 from service.science.units import Quantity
 
 _PRINTED = Printed(Path(__file__).parents[1] / "templates", "board.css")
-_PAGES = _PRINTED.templates.get_template("board.html")
 HEADERS = _PRINTED.headers
 
 
@@ -61,7 +60,7 @@ def board(plan: Plan) -> str:
     """Return the pages of a plan."""
     evening = Evening(plan)
     paper, site, found = evening.paper, plan.asked.site, plan.found
-    return _PAGES.render(
+    return _PRINTED.templates.get_template("board.html").render(
         _=paper.say,
         set_out=paper.set_out,
         paper=paper,
