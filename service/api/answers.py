@@ -8,6 +8,7 @@ from typing import Any
 from service.api.speech import PLAIN, Speech
 from service.api.words import REVIEWED
 from service.errors import AND_MORE, Fact, Fault, Measure, Names, Nearest, Offer, Term
+from service.limits.requests import MOST_FAULTS
 from service.money import Money
 from service.notes import Value
 from service.science.acids import as_g_per_l
@@ -127,7 +128,9 @@ class Answer:
         return " ".join(dict.fromkeys(self.sentence(text, params) for text, params in told))
 
     def counted_fields(self, count: int) -> str:
-        """Return how many fields are not valid, as a sentence."""
+        """Return how many fields are not valid, as a sentence; beyond those that are told nobody counts."""
+        if count > MOST_FAULTS:
+            return self.speech.say("More than {most} fields are not valid.").format(most=self.show(MOST_FAULTS))
         said = self.speech.counted("{count} field is not valid.", "{count} fields are not valid.", count)
         return said.format(count=self.show(count))
 

@@ -1,4 +1,4 @@
-"""The document, the landing page, the API page and the guide: not a byte from elsewhere, no script that is not a file of ours."""
+"""The document, landing page, API page and guide: not a byte from elsewhere, no script that is not a file of ours."""
 
 import json
 from collections.abc import Sequence
@@ -41,7 +41,7 @@ _TRUSTED = "require-trusted-types-for 'script'; trusted-types 'none'"
 def init_app(
     app: Flask, operations: Sequence[Operation[Any, Any]], references: Sequence[Reference], *, keyed: bool
 ) -> None:
-    """Serve the document, the pages and the files they load, all read once; the landing page in the language of the caller.
+    """Serve the document, the pages and their files, all read once; the landing page in the language of the caller.
 
     keyed: whether this deployment asks for a key, so that the landing page can say where it goes
     """

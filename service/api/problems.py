@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any, Literal
 
 from flask import Flask, Response, g
@@ -308,8 +309,8 @@ LONGEST_POINTER = 4000
 
 
 def faults_of(error: ValidationError) -> list[Fault]:
-    """Return every message of a marshmallow error with its JSON Pointer (RFC 6901)."""
-    return list(_walk(error.messages, ""))
+    """Return messages of a marshmallow error with their JSON Pointers (RFC 6901), one more than are told at most."""
+    return list(islice(_walk(error.messages, ""), MOST_FAULTS + 1))
 
 
 def _walk(messages: Any, pointer: str, name: str = "") -> Iterator[Fault]:

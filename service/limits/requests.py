@@ -30,6 +30,8 @@ MOST_SITE_LINES = bound("components-times-sites", "Components of the spec times 
 LARGEST_BODY = bound("body", "Bytes of a request.", 1024 * 1024, "bytes")
 DEEPEST = bound("nesting", "Levels of a request.", 64)
 """No request has half as many."""
+MOST_PARTS = bound("parts-of-a-body", "Objects and lists of a request, brackets in its texts included.", 40_000)
+"""No request has 25,000; what they take is taken before anything is known of them."""
 MOST_FAULTS = bound("faults", "That one problem document tells, and refused sales that an answer does.", 1000)
 MOST_LIKENED = bound("likened-names", "Unknown fields or columns for which the nearest known one is looked up.", 50)
 MOST_COMPONENTS = bound("components", "Of a spec.", 40)

@@ -14,7 +14,7 @@ from service.api.app import create_app
 from service.api.openapi import example
 from service.api.openapi.paths import examples
 from service.api.problems import TYPES
-from service.limits.requests import LARGEST_BODY
+from service.limits.requests import LARGEST_BODY, MOST_PARTS
 from tests.asking import TAKING_JSON
 
 every_operation = pytest.mark.parametrize("operation", TAKING_JSON, ids=lambda o: o.operation_id)
@@ -238,6 +238,22 @@ def test_bodies_made_to_cost_much_cost_little_and_get_a_bounded_answer(client, b
     found = response.get_json()
     assert len(found["errors"]) <= 1000
     assert all(len(error["pointer"]) <= 4000 for error in found["errors"])
+
+
+@pytest.mark.parametrize("part", [b"[]", b"{}"])
+def test_more_parts_than_any_request_has_are_refused_unread(client, part):
+    """What is told of one beyond the bound is told before it is parsed; one less is a list, which is no request."""
+    many = b",".join([part] * (MOST_PARTS - 1))
+    assert problem(post(client, "/v1/batches", b"[" + many + b"]"), "invalid-request")
+    found = problem(post(client, "/v1/batches", b"[" + many + b"," + part), "invalid-json")  # and it never ends
+    assert str(MOST_PARTS) in found["detail"]
+
+
+def test_faults_beyond_those_that_are_told_are_not_counted(client):
+    wide = {"components": [{f"{i}": 1 for i in range(900)} for _ in range(2)]}
+    found = problem(post(client, "/v1/batches", {"spec": wide, "size": {"serves": 1}}), "invalid-request")
+    assert len(found["errors"]) == 1000
+    assert found["detail"] == "More than 1000 fields are not valid."
 
 
 @every_operation

@@ -88,7 +88,7 @@ def _serve(app: FastAPI, operation: Operation[Any, Any]) -> None:
 
     async def answered(body: model) -> Response:  # on the loop itself, faster than by way of a thread
         asked = core(body, None)
-        answer, notes = Answer(asked.units), Notes()
+        answer, notes = Answer(asked.system), Notes()
         found = operation.write(operation.view(asked, notes), answer)
         sent = enveloped(operation, asked, answer, notes, found)
         return Response(orjson.dumps(sent), media_type="application/json")

@@ -333,6 +333,32 @@ BOUNDS = {
 }
 
 
+NONSENSE = {
+    "empty lists": b"[" + b"[]," * 349_000 + b"[]]",
+    "empty objects": b"[" + b"{}," * 349_000 + b"{}]",
+    "opened": b"[" * 1_000_000,
+    "as many lists as may be": b"[" + b",".join([b"[" * 60 + b"]" * 60] * 660) + b"]",
+    "as many objects as may be": b"[" + b'{"a":1},' * 39_000 + b"{}]",
+    "numbers": b"[" + b"1e5," * 250_000 + b"1]",
+    "unknown fields": b"{" + b",".join(b'"%x":1' % i for i in range(100_000)) + b"}",
+}
+"""Bodies of a million bytes or so that are no request."""
+NONSENSE_MS = 50.0
+
+
+def nonsense() -> Iterator[Cost]:
+    """Measure what is no request."""
+    asking = client()
+    for name, data in NONSENSE.items():
+        taken, answer = [], b""
+        for _ in range(3):
+            began = time.process_time()
+            response = asking.post(OPERATIONS[0].path, data=data, headers={"Content-Type": "application/json"})
+            answer = response.get_data()
+            taken.append(1e3 * (time.process_time() - began))
+        yield Cost(name, response.status_code, len(data) / 1024.0, len(answer) / 1024.0, min(taken))
+
+
 def main() -> int:
     """Print the costliest answered and refused request of each operation; returns how many are over their bound."""
     print(f"{'':24}{'CPU ms':>8}{'body kB':>9}{'answer kB':>11}  status, components x parts of each, fault, form")
@@ -344,10 +370,15 @@ def main() -> int:
             if not (those := [cost for cost in found if cost.status == status]):
                 continue
             most = max(those, key=lambda cost: cost.milliseconds)
-            mark = "  OVER" if most.milliseconds > bound else ""
-            numbers = f"{most.milliseconds:8.0f}{most.body_kb:9.0f}{most.answer_kb:11.0f}"
-            print(f"{operation.operation_id:24}{numbers}  {most.status}, {most.asked}{mark}", flush=True)
-            over += bool(mark)
+            over += _told(operation.operation_id, most, bound)
+    return over + sum([_told("nonsense", cost, NONSENSE_MS) for cost in nonsense()])
+
+
+def _told(name: str, cost: Cost, bound: float) -> bool:
+    """Print a line; return whether the request is over its bound."""
+    over = cost.milliseconds > bound
+    numbers = f"{cost.milliseconds:8.0f}{cost.body_kb:9.0f}{cost.answer_kb:11.0f}"
+    print(f"{name:24}{numbers}  {cost.status}, {cost.asked}{'  OVER' if over else ''}", flush=True)
     return over
 
 

@@ -16,7 +16,7 @@ from service.api.endpoint.omission import OMITTED
 from service.api.endpoint.operation import MEDIA_TYPES, Body, Operation, Reference
 from service.api.problems import RequestProblem
 from service.errors import Fault, Names
-from service.limits.requests import DEEPEST
+from service.limits.requests import DEEPEST, MOST_PARTS
 
 OF_TEXT = ("columns", "charset", "station")
 """Query parameters of the text form alone."""
@@ -119,11 +119,15 @@ def check_media_type(form: str) -> None:
 def parse(body: bytes) -> Any:
     """Parse the body as JSON, strictly.
 
-    raises: RequestProblem 400 for anything that is not one JSON document, for duplicate keys and for deep nesting
+    raises: RequestProblem 400 for anything that is not one JSON document, and for duplicate keys, depth, and parts
     """
+    opened = body.count(b"{") + body.count(b"[")
+    if opened > MOST_PARTS:
+        text = "The body has more than {most} objects and lists."
+        raise RequestProblem("invalid-json", text, params={"most": float(MOST_PARTS)})
     try:
         document = orjson.loads(body)
-        if body.count(b"{") + body.count(b"[") > DEEPEST and _depth(document) > DEEPEST:
+        if opened > DEEPEST and _depth(document) > DEEPEST:
             raise RequestProblem(
                 "invalid-json", "The body is nested deeper than {most} levels.", params={"most": float(DEEPEST)}
             )
