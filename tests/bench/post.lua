@@ -1,10 +1,10 @@
--- wrk -s post.lua URL -- FILE PAUSE: posts FILE as JSON, each connection after a random pause of PAUSE ms on average,
+-- wrk -s post.lua URL -- FILE PAUSE: posts FILE as JSON or as the table that it is, each connection after a random pause of PAUSE ms on average,
 -- and closes on one line of numbers.
 function init(args)
   local file = assert(io.open(args[1], "rb"))
   wrk.method = "POST"
   wrk.body = file:read("*a")
-  wrk.headers["Content-Type"] = "application/json"
+  wrk.headers["Content-Type"] = args[1]:match("%.csv$") and "text/csv" or "application/json"
   file:close()
   local pause = tonumber(args[2])
   if pause > 0 then

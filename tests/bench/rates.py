@@ -26,4 +26,5 @@ def run() -> Iterator[str]:
 def _examples() -> Iterator[Asked]:
     for operation in operations():
         if operation.body is not None:
-            yield Asked(f"example of {operation.name}", operation.path, EXAMPLES / f"{operation.name}.json", 0.0)
+            (file,) = EXAMPLES.glob(f"{operation.name}.*")
+            yield Asked(f"example of {operation.name}", operation.path, file, 0.0)
