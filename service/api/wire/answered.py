@@ -60,14 +60,12 @@ def write(found: Any, answer: Answer) -> Body:
     body: Body = {}
     shape: Any = type(found)
     params: list[Body] | None = None
-    for wire, name, manner, writer in _parts(shape):  # no call for a value that is written as it is: this runs often
+    for wire, name, manner, writer in _parts(shape):  # runs often: no call for a value that is written as it is
         value = getattr(found, name)
         if value is None:
             continue
-        if manner is Manner.AS_IT_IS:
-            body[wire] = value
-        elif manner is Manner.WRITTEN:
-            body[wire] = writer(value, answer)
+        if manner is None:
+            body[wire] = value if writer is _as_it_is else writer(value, answer)
         elif manner is Manner.INLINE:
             body |= writer(value, answer)
         else:
@@ -85,30 +83,24 @@ def _said(found: Any, text: str, params: list[Body], answer: Answer) -> str:
 
 
 class Manner(Enum):
-    """The manner in which a member is written: a sentence and its params take more of the object than the member."""
+    """The manner in which a member is written that takes more than its value, or goes elsewhere than under its name."""
 
-    AS_IT_IS = 0
-    WRITTEN = 1
-    INLINE = 2
-    SENTENCE = 3
-    PARAMS = 4
+    INLINE = 1
+    SENTENCE = 2
+    PARAMS = 3
 
 
 @cache
-def _parts(shape: Any) -> tuple[tuple[str, str, Manner, Writer], ...]:
+def _parts(shape: Any) -> tuple[tuple[str, str, Manner | None, Writer], ...]:
     """Return the name on the wire of each member, its own, and how it is written."""
-    return tuple((one.wire, one.name, *_manner(one)) for one in members(shape))
+    return tuple((one.wire, one.name, _manner(one), _writer_of(one)) for one in members(shape))
 
 
-def _manner(one: Member) -> tuple[Manner, Writer]:
-    writer = _writer_of(one)
-    if SENTENCE in one.markers:
-        return Manner.SENTENCE, writer
-    if PARAMS in one.markers:
-        return Manner.PARAMS, writer
-    if INLINE in one.markers:
-        return Manner.INLINE, writer
-    return (Manner.AS_IT_IS if writer is _as_it_is else Manner.WRITTEN), writer
+_MANNERS = {SENTENCE: Manner.SENTENCE, PARAMS: Manner.PARAMS, INLINE: Manner.INLINE}
+
+
+def _manner(one: Member) -> Manner | None:
+    return next((manner for marker, manner in _MANNERS.items() if marker in one.markers), None)
 
 
 def _writer_of(one: Member) -> Writer:
