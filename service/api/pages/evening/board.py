@@ -7,14 +7,17 @@ from pathlib import Path
 from markupsafe import Markup
 
 from service.api.pages.evening.lines import (
+    FOAMS,
     REGAS_CARE,
     Evening,
     Plan,
     begin_of,
     end_of,
     hands_on,
+    on_tap,
     regas_of,
     runs,
+    taps_of,
     told_at_once,
 )
 from service.api.pages.evening.listing import STATIONS
@@ -75,6 +78,8 @@ def board(plan: Plan) -> str:
         stations=[
             (station, name, list(_rows(evening, hands_on(found, station)))) for station, name in STATIONS.items()
         ],
+        taps=[(on_tap(letter, line, paper.set_out), line.checks) for letter, line in taps_of(evening)],
+        foams=FOAMS,
         regas=regas_of(evening),
         regas_care=REGAS_CARE,
         shopping=list(evening.shopping()),

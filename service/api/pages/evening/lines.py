@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
 from string import Formatter
-from typing import Any
+from typing import Any, TypeVar
 
 from service.api.endpoint import Served
+from service.api.pages.draught import Draught, draught_of
 from service.api.pages.names import package
 from service.api.pages.paper import Paper
 from service.api.pages.ticket import SHORT_CARES
@@ -19,6 +20,7 @@ from service.science.units import Quantity
 
 Plan = Served[ServicePlanRequest, ServicePlan]
 Run = Sequence[PlannedTask]
+Text = TypeVar("Text", bound=str)
 REST_S = 300.0
 """A longer rest between two rounds is told."""
 SHORT = {
@@ -47,7 +49,10 @@ SHORT = {
 """A task in a few words by its code, for whoever has read the sheet of the drink."""
 ONE_ROUND = _("Charge {vessels}: round {round} of {rounds}, {shake}.")
 """Of a round that a longer rest stands before or after."""
-FIGURES = ("dial", "never-over", "round", "rounds", "shake", "liquid-in-each", "chill-to", "component")
+FIGURES = (
+    "dial", "line-dial", "never-over", "round", "rounds", "shake", "liquid-in-each", "chill-to", "component",
+    "pour-away", "glass", "takes-from", "takes-to",
+)  # fmt: skip
 """Codes of the values of a step that are told beside its task; the others stand on the prep sheet of the drink."""
 
 
@@ -136,6 +141,24 @@ def regas_of(evening: Evening) -> list[Regas]:
     return found
 
 
+def taps_of(evening: Evening) -> Iterator[tuple[str, Draught]]:
+    """Yield the line of each drink on draught, by the letter of the drink."""
+    for one, asked in zip(evening.found.drinks, evening.asked.drinks, strict=True):
+        if one.draught is not None and asked.draught is not None:
+            yield one.letter, draught_of(one.draught, asked.draught, evening.paper)
+
+
+def on_tap(letter: str, line: Draught, say: Callable[..., Text]) -> Text:
+    """Return what a line is set to, and how long a glass takes.
+
+    say: of the paper, plain or with its figures set out
+    """
+    low, high = line.takes
+    return say(ON_TAP, drink=letter, dial=line.dial, limit=line.never_over, glass=line.glass, low=low, high=high)
+
+
+ON_TAP = _("{drink} on tap: set {dial}, never over {limit}; {glass} takes {low} to {high} with the tap fully open.")
+FOAMS = _("When it foams, look at these in turn:")
 REGAS_CARE = SHORT_CARES["regas-dial-only"]
 """What a bottle must be to be re-gassed."""
 

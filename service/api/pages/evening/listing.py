@@ -4,14 +4,17 @@ from collections.abc import Iterator, Mapping
 
 from service.api.pages.columns import Columns
 from service.api.pages.evening.lines import (
+    FOAMS,
     REGAS_CARE,
     Evening,
     Plan,
     begin_of,
     figures,
     hands_on,
+    on_tap,
     regas_of,
     runs,
+    taps_of,
     told_at_once,
 )
 from service.api.pages.paper import NO_BREAK
@@ -78,6 +81,8 @@ class _List:
             yield from self._timed(task, self.evening.text(task.text, task.params), BOX)
             told = "; ".join(f"{name} {figure}" for name, figure in figures(task, self.paper))
             yield from self.wrapped(told, INDENT, INDENT) if told else ()
+        if station == "bar":
+            yield from self._taps()
         if station == "bar" and self.found.regas:
             yield from self.wrapped(self.paper.say(REGAS_CARE), "!! ", "   ")
             yield from self._regas()
@@ -135,6 +140,12 @@ class _List:
         who = f"{self.evening.letter(task.drink) or ' '}{task.person or ' '}"
         head = f"{box}{at} {who} "
         yield from self.wrapped(text, head, INDENT if box else " " * len(head))
+
+    def _taps(self) -> Iterator[str]:
+        for letter, line in taps_of(self.evening):
+            yield from self.wrapped(f"{on_tap(letter, line, self.paper.say)} {self.paper.say(FOAMS)}", "", INDENT)
+            for check in line.checks:
+                yield from self.columns.pair(check.name, str(check.figure), INDENT)
 
     def _regas(self) -> Iterator[str]:
         for one in regas_of(self.evening):
