@@ -5,7 +5,7 @@ from math import isfinite
 
 from service import safety
 from service.carbonation.runs import Plan
-from service.limits.charging import COLDER_BY_C, FREEZER_C, ICE_C
+from service.limits.charging import COLDER_BY_C, FREEZER_C, ICE_C, REACHED_SHARE
 from service.limits.requests import MOST_CHARGES
 from service.limits.safety import GAUGE_ERROR_BAR
 from service.limits.serving import LEAST_FILL
@@ -115,6 +115,13 @@ def caution_unreached(plan: Plan, needed: Band, notes: Notes) -> None:
         notes.caution("slow-uptake", "warning", text, at="/agitation", most=most, typical=needed.typical)
         return
     level, target = plan.level_at_rest.typical, plan.target_g_per_l
+    if level >= REACHED_SHARE * target:
+        text = (
+            "{most} charges like this do not reach {target}: give each of them longer on the regulator, or move it "
+            "more."
+        )
+        notes.caution("target-not-reached", "warning", text, at="/target", most=most, target=Quantity("co2", target))
+        return
     text = "{most} charges do not reach {target} like this: at rest under this dial the drink would hold {level}."
     notes.caution(
         "target-not-reached", "warning", text, at="/target", most=most,

@@ -52,7 +52,9 @@ class EveningDrink:
         VesselGiven | None, "One of vessels[].vessel, word for word; the first of them unless stated."
     ] = None
     fill: FillShare = None
-    carbonation: Declared[CarbonationPlan] = field(default_factory=CarbonationPlan)
+    carbonation: Annotated[
+        Declared[CarbonationPlan], "A keg is taken off the gas and rocked, 10 min each charge, unless stated."
+    ] = field(default_factory=CarbonationPlan)
     serve_ml: Annotated[
         float | None, volume(low=10.0, high=5000.0), "Poured for one guest; one glass of the spec unless stated."
     ] = None

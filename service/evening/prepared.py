@@ -8,13 +8,14 @@ from math import ceil, floor
 
 from service import batching
 from service.batching import Allergens, Batch, BatchRequest, Size, allergens_of
+from service.carbonation import CarbonationPlan
 from service.draught import DraughtGiven
 from service.drink import DrinkGiven, drink_of
 from service.errors import Fact, Fault, Refusals, Refused, SeveralRefused
 from service.evening.asked import EveningDrink, Ready, ServicePlanRequest, prices_of
 from service.evening.demand import Wanted, wanted
 from service.evening.places import Place, chilling_place
-from service.limits.charging import TARGET_G_PER_L
+from service.limits.charging import ROCK_S, TARGET_G_PER_L
 from service.limits.draught import TARGET_G_PER_L as DRAUGHT_G_PER_L
 from service.limits.evening import AHEAD_S
 from service.notes import Notes, SilentNotes
@@ -277,8 +278,8 @@ def _sheet(asked: ServicePlanRequest, one: Prepared, place: Place, notes: Notes)
     carbonation = drink.carbonation
     if drink.serve_at == "draught":
         carbonation = on_draught(carbonation, notes)
-    if carbonation.connected is None:  # a keg on the gas would take a regulator all evening
-        carbonation = replace(carbonation, connected=False)
+    if one.vessel.is_keg and not carbonation.connected:
+        carbonation = _off_the_gas(carbonation, notes)
     together = sum(not one.made_ahead for one in asked.drinks)
     chill = ChillPlan(place.kind, drink.start_temperature_c, place.temperature_c, place.power_for(max(1, together)))
     return PrepSheetRequest(
@@ -292,6 +293,23 @@ def _sheet(asked: ServicePlanRequest, one: Prepared, place: Place, notes: Notes)
         serve_at=drink.serve_at if drink.draught is not None else None,
         draught=None if drink.draught is None else _line(asked, drink, drink.draught, one.serve_ml),
     )
+
+
+def _off_the_gas(plan: CarbonationPlan, notes: Notes) -> CarbonationPlan:
+    """Return the carbonation of a keg that leaves the regulator to the next drink, as it would stay on it all evening.
+
+    It is rocked: of what is shaken as long as a bottle it takes next to nothing up.
+    """
+    plan = replace(plan, connected=False)
+    if plan.within_s is not None:
+        return plan
+    if plan.agitation is None:
+        notes.assume("agitation", "rocked", "common-practice", at="/carbonation/agitation")
+        plan = replace(plan, agitation="rocked")
+    if plan.shake_s is None and plan.agitation == "rocked":
+        notes.assume("shake", Quantity("duration", ROCK_S), "common-practice", at="/carbonation/shake")
+        plan = replace(plan, shake_s=ROCK_S)
+    return plan
 
 
 def _line(asked: ServicePlanRequest, drink: EveningDrink, line: DraughtGiven, serve_ml: float) -> DraughtGiven:

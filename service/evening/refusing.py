@@ -40,9 +40,9 @@ def in_vessels(asked: ServicePlanRequest, drinks: Sequence[Prepared]) -> tuple[S
         if again is not None:
             found.append(again)
             continue
-        text = "The drinks take {needed} of {vessel}, and there are {count}: {short} are missing."
+        text = "The drinks take {needed} × {vessel}, and there are {count}: {short} are missing."
         params = (
-            ("needed", float(needed)), ("vessel", taking[0].vessel.name), ("count", float(kind.count)),
+            ("needed", float(needed)), ("vessel", taking[0].vessel.said), ("count", float(kind.count)),
             ("short", float(short)),
         )  # fmt: skip
         facts = [Fact("vessels_needed", float(needed)), Fact("vessels_short", float(short))]
@@ -90,7 +90,7 @@ def check_ice(drinks: Sequence[Prepared], notes: Notes) -> None:
             continue
         text = "{ice} of ice is gone before the drinks are cold: about {melts} melts. Fetch {enough}."
         fault = Fault(f"{place.at}/ice", "ice-short", text, (("ice", there), ("melts", melts), ("enough", enough)))
-        short = Quantity("mass", ice.needed_g.low - place.ice_g, "up")
+        short = Quantity("mass", melts.value - place.ice_g, "up")
         offer = Offer(
             "more-ice", "Fetch {enough} of ice.", (Nearest(f"{place.at}/ice", enough),), (("enough", enough),)
         )

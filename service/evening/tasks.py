@@ -261,7 +261,7 @@ def _task(found: _Written, step: Step, name: str, lot: Lot | None) -> Task:
 def _uses(step: Step, hands_on_s: int, drink: Prepared, lot: Lot | None) -> Iterator[Use]:
     if hands_on_s:
         yield ONE_PERSON
-    if step.code in ON_THE_REGULATOR:
+    if step.code in ON_THE_REGULATOR or any(one.code == "purge-at" for one in step.values):
         yield ONE_REGULATOR
     if lot is not None and step.code in IN_THE_COLD:
         yield Use("cold", lot.chilled_in.name, lot.volume_ml)

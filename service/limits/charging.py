@@ -61,6 +61,10 @@ CHARGES = declared("charges", "default", "Connections to the regulator.", 3, "co
 """2 to 4 are in use."""
 SHAKE_S = declared("shake", "default", "On the regulator, each charge.", 30.0, "duration")
 """Until the drink is at rest with the dial; 15 to 45 are in use."""
+ROCK_S = declared(
+    "rock", "default", "On the regulator, each charge of a keg that is charged for an evening.", 600.0, "duration"
+)
+"""5 to 20 min are in use, lying on its side; common practice, no source."""
 TIMED_SHAKE_S = declared("timed-shake", "default", "On the regulator, each timed charge.", 15.0, "duration")
 """10 to 20 are in use."""
 LEAST_SHAKE_S = declared(

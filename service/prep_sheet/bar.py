@@ -101,6 +101,7 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
         StepValue(
             "regas-dial", "dial, for the re-gas only", Quantity("pressure", first_regas.gauge_pressure_bar, "down")
         ),
+        StepValue("never-over", "never over", Quantity("pressure", first_regas.never_over_bar_gauge, "down")),
         timer=Timer(first_regas.shake_s),
         hands_on_s=90.0,
         depends_on=(poured,),

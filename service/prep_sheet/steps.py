@@ -193,14 +193,14 @@ def _weighings(sheet: Parts) -> Iterator[StepValue]:
 
 def _shares(weighing: Weighing) -> Iterator[StepValue]:
     """Yield the weighings of one line: all at once, or in full jugs and a rest."""
-    line, rest = {"component": weighing.component}, len(weighing.shares) > 1
+    line = {"component": weighing.component}
     full, texts = "{component}, full jugs", _SHARES
     if weighing.alone:
         full, texts = "{component}, on its own, full jugs", _SHARES_ALONE
-    for share in weighing.shares:
+    for i, share in enumerate(weighing.shares):
         if share.times > 1:
             yield StepValue("jugs", full, float(share.times), line)
-        text = texts["jug" if share.times > 1 else "rest" if rest else "all"]
+        text = texts["jug" if share.times > 1 else "rest" if i else "all"]
         yield StepValue("component", text, Quantity("mass", share.measure_g), line)
 
 

@@ -207,6 +207,25 @@ def test_the_pour_says_how_the_spec_is_served(client, body):
     assert {"glass": "tall, chilled", "ice": "one clear spear", "garnish": "bergamot peel"}.items() <= values.items()
 
 
+def test_the_dial_of_a_re_gas_has_its_limit_beside_it(client, body):
+    """It passes no limit of the bottle, 3.5 bar on the regulator; the ticket has it in the same sentence."""
+    found = client.post("/v1/prep-sheets", json=body).get_json()
+    (values,) = (step["values"] for step in found["steps"] if step["code"] == "regas")
+    by_code = {one["code"]: one for one in values}
+    assert found["regas"]["recharge"]["gauge_pressure"]["value"] <= by_code["never-over"]["value"] <= 3.5
+    ticket = " ".join(client.post("/v1/prep-sheets?format=text", json=body).get_data(as_text=True).split())
+    assert f"set {by_code['regas-dial']['text']}, never over {by_code['never-over']['text']}" in ticket
+
+
+def test_a_line_of_one_full_jug_and_a_rest_says_then_of_the_rest_alone(client, body):
+    body["size"] = {"serves": 50}
+    body["site"]["scale"] = {"resolution": {"value": 1, "unit": "g"}, "capacity": {"value": 5, "unit": "kg"}}
+    found = client.post("/v1/prep-sheets", json=body).get_json()
+    (mixed,) = (step for step in found["steps"] if step["code"] == "mix-batch")
+    water = [one["name"] for one in mixed["values"] if one["name"].startswith("Filtered water")]
+    assert water == ["Filtered water", "Filtered water, then"]
+
+
 def test_what_the_scale_does_not_bear_at_once_is_weighed_in_full_jugs(client, body):
     """500 glasses of 112 ml of water are 55.9 kg: on 5 kg, with a jug of half a kilogram, twelve of 4.5 kg and a rest.
     The text has no numeral; what the scale takes, and how many jugs of how much, are values."""

@@ -655,6 +655,54 @@ def test_the_list_of_a_station_keeps_to_its_columns(post, body, station, columns
     assert not others & set(text.splitlines())
 
 
+def test_the_list_of_a_station_tells_every_figure_that_its_tasks_are_done_by(post, body):
+    """A dial without its figure, a limit without a dial or a share of a jug without its number is done wrongly."""
+    tasks = [one for one in plan(post, body)["timetable"] if one["hands_on_s"]]
+    told = {
+        station: re.sub(r"\s+", " ", post(body, query_string=f"format=text&station={station}").get_data(as_text=True))
+        for station in ("bench", "bar")
+    }
+    figures = [
+        (task["station"], value["text"])
+        for task in tasks
+        for value in task["values"]
+        if value.get("unit") in ("bar", "s", "g") and value["code"] not in ("relief", "scale-takes")
+    ]
+    assert {station for station, _ in figures} == {"bench", "bar"}
+    assert [one for one in figures if one[1] not in told[one[0]]] == []
+
+
+def test_a_keg_is_rocked_unless_stated_and_reaches_its_level(post, client, body):
+    """As the charges of that keg alone tell; shaken for 30 s like a bottle it would hold a third of it."""
+    tea = body["drinks"][4]
+    tea["carbonation"] = {"temperature": quantity(2, "c")}
+    body["begins_at"] = "2026-11-28T12:00:00+01:00"
+    found = plan(post, body)
+    assumed = {one["pointers"][0]: one["value"] for one in found["assumptions"] if one["pointers"]}
+    assert assumed["/drinks/4/carbonation/agitation"] == "rocked"
+    assert "target-not-reached" not in {one["code"] for one in found["cautions"]}
+    alone = {"drink": {"spec": tea["spec"]}, "vessel": tea["vessel"], "target": quantity(5.5, "g/l"),
+             "temperature": quantity(2, "c"), "connected": False, "site": body["site"]}  # fmt: skip
+    rocked = client.post("/v1/carbonation/charges", json=alone | {"agitation": "rocked", "shake": quantity(10, "min")})
+    shaken = client.post("/v1/carbonation/charges", json=alone).get_json()
+    assert rocked.get_json()["charges"][-1]["co2"]["typical"] > 0.95 * 5.5
+    assert shaken["charges"][-1]["co2"]["typical"] < 0.5 * 5.5
+    (unreached,) = (one["text"] for one in shaken["cautions"] if one["code"] == "target-not-reached")
+    assert unreached.count("g/l") == 1  # never "does not reach 5.5 g/l: at rest it would hold 5.5 g/l"
+
+
+def test_a_keg_is_purged_at_a_regulator_that_charges_nothing_else(post, body):
+    found = plan(post, body)
+    (purge,) = (one for one in found["timetable"] if any(value["code"] == "purge-at" for value in one["values"]))
+    assert [use["kind"] for use in purge["uses"]].count("regulator") == 1
+
+
+def test_vessels_that_lack_are_called_by_their_name(post, body):
+    body["vessels"][1]["count"] = 1
+    (error,) = refused(post, body)["errors"]
+    assert error["text"] == "The drinks take 4 × 500 ml PET bottle, and there are 1: 3 are missing."
+
+
 def test_a_station_goes_with_text(post, body):
     response = post(body, query_string="station=bar")
     assert response.status_code == 400

@@ -69,8 +69,8 @@ SHORT: dict[str, tuple[str, ...]] = {
     ),
     "regas": (
         _(
-            "Before pour {before_pour}: goggles on, gas on, set {regas_dial}, squeeze, connect, shake {timer}, "
-            "disconnect, gas off, rest cold."
+            "Before pour {before_pour}: goggles on, gas on, set {regas_dial}, never over {never_over}, squeeze, "
+            "connect, shake {timer}, disconnect, gas off, rest cold."
         ),
     ),
 }

@@ -49,11 +49,8 @@ SHORT = {
 """A task in a few words by its code, for whoever has read the sheet of the drink."""
 ONE_ROUND = _("Charge {vessels}: round {round} of {rounds}, {shake}.")
 """Of a round that a longer rest stands before or after."""
-FIGURES = (
-    "dial", "line-dial", "never-over", "round", "rounds", "shake", "liquid-in-each", "chill-to", "component",
-    "pour-away", "glass", "takes-from", "takes-to",
-)  # fmt: skip
-"""Codes of the values of a step that are told beside its task; the others stand on the prep sheet of the drink."""
+ON_THE_SHEET = ("vessels", "vessel", "left-empty", "scale-takes", "relief")
+"""Codes of the values of a step that stand on the prep sheet of the drink; the others are told beside its task."""
 
 
 class Evening:
@@ -227,6 +224,6 @@ def figures(task: PlannedTask, paper: Paper) -> Iterator[tuple[str, str]]:
     if "vessels" in task.params:
         yield paper.say("vessels"), paper.show(task.params["vessels"])
     for one in task.values:
-        if one.code in FIGURES:
+        if one.code not in ON_THE_SHEET:
             name = paper.filled(paper.speech.say(one.name), one.params)
             yield name, str(paper.figure(one.value, weighed=one.code == "component"))
