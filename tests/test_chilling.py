@@ -181,8 +181,10 @@ def test_what_a_bar_chills_every_day_is_answered(
     assert chill(of, environment=environment, environment_c=environment_c, goal_c=goal_c).time_s.low > 0.0
 
 
-def test_water_at_zero_itself_is_never_quite_reached() -> None:
-    assert refusals(of=WATER, goal_c=0.0)["unreachable"].faults[0].pointer == "/goal_temperature"
+@pytest.mark.parametrize("goal_c", [0.0, 5e-324, 1e-9, 0.04])
+def test_water_at_zero_itself_is_never_quite_reached(goal_c: float) -> None:
+    """By Newton's law of cooling the time grows past all bounds towards the temperature of the place."""
+    assert refusals(of=WATER, goal_c=goal_c)["unreachable"].faults[0].pointer == "/goal_temperature"
 
 
 def test_a_weak_drink_is_kept_off_the_cold_plate_of_a_fridge() -> None:

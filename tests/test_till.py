@@ -290,6 +290,19 @@ def test_a_void_of_a_sale_names_a_sale() -> None:
     assert left_ml(found) == [650.0]
 
 
+@pytest.mark.parametrize("one, other", [
+    (sale(0.0, drink="a", named="7"), sale(0.0, drink="b", named="7")),
+    (Sale("7", after(60.0), "voided", voids="x"), Sale("7", after(60.0), "voided", voids="y")),
+])  # fmt: skip
+def test_of_two_lines_under_one_id_the_same_counts_in_any_order(one: Sale, other: Sale) -> None:
+    rest = sale(0.0, 2, named="x"), sale(0.0, 3, drink="b", named="y")
+    there, back = (
+        states(bottle("1"), bottle("2", drink="b"), sales=(*pair, *rest)) for pair in ((one, other), (other, one))
+    )
+    assert left_ml(there) == left_ml(back)
+    assert len(there.refused_sales) == 1
+
+
 def test_a_sale_that_came_twice_counts_once_and_one_unlike_it_not_at_all() -> None:
     notes = Notes()
     found = states(
@@ -356,6 +369,17 @@ def test_a_keg_that_is_closed_is_cut_off_and_no_odd_thing() -> None:
 
 
 # States in a word
+
+
+def test_a_heel_too_small_for_a_pour_is_not_due_and_gets_no_advice_of_gas() -> None:
+    """5 pours of 150 ml of 800 leave 50 ml of a drink that has gone flat: there is nothing to gas. Arithmetic."""
+    notes = Notes()
+    found = states(bottle("1"), bottle("2"), sales=(sale(0.0, 5),), floor_g_per_l=5.9, notes=notes)
+    heel = found.vessels[0]
+    assert (heel.state, heel.due, heel.due_at, heel.glasses, heel.recharge) == ("empty", False, None, None, None)
+    assert told(notes, "past-regassing") == ()
+    states(bottle("1"), sales=(sale(0.0, 4),), floor_g_per_l=5.9, notes=notes)
+    assert told(notes, "past-regassing") == ("/vessels/0",)  # a glass is left, and it is flat
 
 
 def test_each_state_is_told_apart() -> None:

@@ -7,7 +7,7 @@ from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refusals, Refused, Term, within_validity
 from service.limits.charging import CHARGED_AT_C
 from service.limits.safety import THERMOMETER_ERROR_C
-from service.limits.serving import CHILL_FROM_C, CLOSEST_C
+from service.limits.serving import CHILL_FROM_C, CLOSEST_C, LEAST_ABOVE_C
 from service.limits.vessels import MOST_FILL
 from service.notes import Notes
 from service.safety import check_dead
@@ -222,7 +222,7 @@ def _goal(
         text = "Keep it at {lowest} or warmer: at {goal} this drink could freeze."
         faults.append(Fault("/goal_temperature", "would-freeze", text, (("goal", wanted), ("lowest", lowest))))
         slug, works_c = "would-freeze", rounded_up(lowest.value, 0.1)
-    if start_c > works_c and works_c <= place_c:
+    if start_c > works_c and works_c - place_c < LEAST_ABOVE_C:
         text = "Take a colder place or a warmer goal: at {place} the drink never comes to {goal}."
         faults.append(Fault("/goal_temperature", "unreachable", text, (("place", place), ("goal", wanted))))
         works_c = place_c + CLOSEST_C

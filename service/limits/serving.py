@@ -60,6 +60,14 @@ CLOSEST_C = declared(
     "°C",
     "estimate",
 )
+LEAST_ABOVE_C = declared(
+    "least-above-surroundings",
+    "refused",
+    "A goal nearer to its surroundings is refused: a thermometer that shows 0.1 °C does not tell them apart.",
+    0.05,
+    "°C",
+    "estimate",
+)
 ICE_FETCHED = declared("ice-fetched", "advised", "So many times the ice that may melt is fetched.", 2.0, "count")
 """As much again is left at the end, or the bath no longer reaches the vessels and its water is warm. What chills tap
 water that is poured on comes out of it."""

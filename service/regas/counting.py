@@ -18,7 +18,7 @@ from service.notes import Notes, listed
 from service.regas.log import MEASURED, Event, Sale
 
 Line = TypeVar("Line", Event, Sale)
-Order = tuple[datetime, int, tuple[float, ...], str]
+Order = tuple[datetime, int, tuple[float, ...], str, tuple[str, ...]]
 _RANKS = ("moved", "read", "opened", "poured", "wasted", "sold", "closed", "charged", "emptied", "voided")
 """What comes first of all that happened at one moment: a gauge is read before its vessel is opened, and a vessel is
 charged after what was poured, so that nothing takes gas out that was not yet in."""
@@ -45,7 +45,8 @@ def entry_of(pointer: str, line: Line) -> Entry[Line]:
     """Return a line at its place."""
     numbers = ("gauge_pressure_bar", "temperature_c", "shake_s", "volume_ml", "serves")
     told = tuple(-inf if (value := getattr(line, name, None)) is None else float(value) for name in numbers)
-    return Entry(pointer, line, (line.at, _RANKS.index(line.kind), told, line.id))
+    names = tuple(getattr(line, name, None) or "" for name in ("drink_key", "voids"))  # tell lines of one id apart
+    return Entry(pointer, line, (line.at, _RANKS.index(line.kind), told, line.id, names))
 
 
 def counted(

@@ -14,7 +14,7 @@ from service.regas.case import Case
 from service.regas.counting import Entry, RefusedEvent, counted
 from service.regas.events import LogReplay
 from service.regas.log import Event
-from service.regas.outlook import discard_at, helps, outlook, regas_due
+from service.regas.outlook import Outlook, discard_at, helps, outlook, regas_due
 from service.regas.pools import Drawing, Holding, let_happen
 from service.regas.rates import AFTER_REGAS, ON_GAS, OPENED, READ, Cause
 from service.regas.replay import Replay
@@ -139,8 +139,10 @@ def _state(asked: RegasStatesRequest, one: Followed, case: Case, holding: Holdin
     ends = discard_at(replay, one.log, one.given, at)
     over = vessel.liquid_l > 0.0 and _is_over(ends, now, notes, at)
     left_alone = worn or over or _in_danger(notes)
-    regas = regas_due(replay, at) if ahead.due and not left_alone else None
     empty = holding.whole_pours == 0
+    if empty:  # of a heel nothing is poured, so nothing falls due, and gas is wasted on it
+        ahead = Outlook(ahead.glass, due=False)
+    regas = regas_due(replay, at) if ahead.due and not left_alone else None
     off_gas = any(c.code == "keg-off-gas" for c in notes.cautions)
     return VesselState(
         id=one.log.id,
@@ -151,11 +153,11 @@ def _state(asked: RegasStatesRequest, one: Followed, case: Case, holding: Holdin
         due=ahead.due,
         due_at=ahead.due_at,
         glasses=ahead.glasses,
-        recharge=None if empty else regas,
+        recharge=regas,
         hold_pressure_bar=vessel.hold_bar_abs - vessel.ambient_bar if vessel.on_gas else None,
         discard_at=ends,
         corrections=tuple(replay.corrections) or None,
-        helped=not empty and (off_gas or (regas is not None and helps(replay, regas, at))),
+        helped=off_gas or (regas is not None and helps(replay, regas, at)),
         unfit=worn,
     )
 

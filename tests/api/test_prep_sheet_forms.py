@@ -155,6 +155,12 @@ def test_what_only_text_has_is_refused_without_it(client, body, form, query):
     assert (error["in"], error["pointer"], error["code"]) == ("query", f"/{next(iter(query))}", "needs-text")
 
 
+@pytest.mark.parametrize("query", ["columns=48", "charset=ascii"])
+def test_where_no_form_is_text_a_parameter_of_text_is_unknown(client, query):
+    response = client.post("/v1/regas/states", json=example("createRegasState"), query_string=query)
+    assert [error["code"] for error in response.get_json()["errors"]] == ["unknown-parameter"]
+
+
 @pytest.mark.parametrize("charset", ["latin-1", "ASCII", "", "utf8"])
 def test_another_charset_is_refused(client, body, charset):
     response = client.post(PATH, json=body, query_string={"format": "text", "charset": charset})

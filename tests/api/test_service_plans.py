@@ -399,6 +399,8 @@ def test_what_settles_or_rests_for_a_day_is_done_ahead(post, body):
         ({"drinks/0/demand": {"serves": 3, "covers": {"guests": 1, "share_percent": 5, "each": 1}}},
          ("/drinks/0/demand", "exactly-one")),
         ({"vessels/0/count": 301}, ("/vessels/0/count", "out-of-range")),
+        ({"vessels": [{"vessel": {"preset": "pet-1-l"}, "count": 200}] * 2}, ("/vessels/1/vessel", "duplicate")),
+        ({"vessels": [{"vessel": {"preset": "pet-1-l"}, "count": 200}] * 2}, ("/vessels", "too-many-vessels")),
     ],
     ids=str,
 )  # fmt: skip

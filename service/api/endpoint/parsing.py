@@ -47,7 +47,7 @@ def negotiate(operation: Operation[Any, Any] | Reference) -> tuple[str, dict[str
         wrong += [
             Fault(f"/{name}", "needs-text", "Only the text form has {name}.", (("name", name),))
             for name in OF_TEXT
-            if name in query
+            if name in query and name in operation.query
         ]
     if "omit" in query:
         wrong += _faults_of_omit(omitted(), form)

@@ -216,13 +216,18 @@ def _merged(one: Any, other: Any) -> Any:
 
 
 def messages_of(faults: Iterable[Fault]) -> dict[str, Any]:
-    """Return faults as marshmallow's messages; one about the whole object stands under _schema."""
+    """Return faults as marshmallow's messages; one about a whole object or list stands under its _schema."""
     found: dict[Any, Any] = {}
     for one in faults:
         node = found
         *way, last = [int(t) if t.isdigit() else t for t in one.pointer.split("/")[1:]] or ["_schema"]
         for token in way:
-            node = node.setdefault(token, {})
+            inner = node.setdefault(token, {})
+            if isinstance(inner, list):  # about the whole, and now something inside is wrong too
+                inner = node[token] = {"_schema": inner}
+            node = inner
+        if isinstance(node.get(last), dict):
+            node, last = node[last], "_schema"
         node.setdefault(last, []).append(_coded(one))
     return found
 
