@@ -46,6 +46,8 @@ def service_plan(asked: ServicePlanRequest, notes: Notes) -> ServicePlan:
     bought = shopping_of(asked, drinks, notes)
     timed = found.timed
     ice = ice_of(drinks)
+    calls = regas_calls(asked, drinks, notes)
+    _caution_lines(asked, found.house.regulators, bool(calls or again), notes)
     return ServicePlan(
         drinks=tuple(_drink(one, timed, clock) for one in drinks),
         timetable=tuple(_task(one.task, clock, one) for one in timed),
@@ -64,8 +66,32 @@ def service_plan(asked: ServicePlanRequest, notes: Notes) -> ServicePlan:
         cost=bought.cost,
         outlay=bought.outlay,
         allergens=tuple(_allergens(drinks)),
-        regas=regas_calls(asked, drinks, notes),
+        regas=calls,
     )
+
+
+def _caution_lines(
+    asked: ServicePlanRequest,
+    regulators: int,
+    gassed: bool,  # noqa: FBT001 - said where it is called
+    notes: Notes,
+) -> None:
+    """Tell where kegs on draught leave no regulator to what is gassed in the service.
+
+    A line may have a regulator that is not counted among those that charge, so it is told and not refused.
+    """
+    lines = [i for i, one in enumerate(asked.drinks) if one.serve_at == "draught"]
+    needed = len(lines) + gassed
+    if not lines or needed <= regulators:
+        return
+    text = "Have a regulator for each keg on draught: it stays on its line. {needed} are needed, and {count} charge."
+    if gassed:
+        text = (
+            "Have a regulator for each keg on draught, which stays on its line, and one for what is gassed in the "
+            "service. {needed} are needed, and {count} charge."
+        )
+    notes.caution("regulators-on-lines", "info", text, at=("/regulators", *(f"/drinks/{i}/serve_at" for i in lines)),
+                  needed=float(needed), count=float(regulators))  # fmt: skip
 
 
 def tried_plan(asked: ServicePlanRequest, notes: Notes) -> None:

@@ -699,10 +699,36 @@ def test_a_keg_is_purged_at_a_regulator_that_charges_nothing_else(post, body):
     assert [use["kind"] for use in purge["uses"]].count("regulator") == 1
 
 
+def test_a_keg_on_draught_keeps_its_regulator_while_bottles_are_gassed_again(post, body):
+    """By hand: one line and a re-gas are two dials at a time."""
+    found = plan(post, body)
+    assert found["regas"]
+    (told,) = (one for one in found["cautions"] if one["code"] == "regulators-on-lines")
+    assert {one["name"]: one["value"] for one in told["params"]} == {"needed": 2.0, "count": 1.0}
+    told = plan(post, body | {"regulators": 2})["cautions"]
+    assert "regulators-on-lines" not in {one["code"] for one in told}
+    for drink in body["drinks"][:4]:
+        drink["carbonation"] = {"target": quantity(6.8, "g/l")}
+    again = plan(post, body)
+    assert ("regulators-on-lines" in {one["code"] for one in again["cautions"]}) == bool(again["regas"])
+
+
 def test_vessels_that_lack_are_called_by_their_name(post, body):
     body["vessels"][1]["count"] = 1
     (error,) = refused(post, body)["errors"]
     assert error["text"] == "The drinks take 4 × 500 ml PET bottle, and there are 1: 3 are missing."
+
+
+def test_a_station_without_anything_to_do_is_no_heading(post, body):
+    """Everything is charged already: somebody sets up the bar, nobody mixes or buys."""
+    drink = body["drinks"][0] | {"demand": {"serves": 8}}
+    ready = {"drink_id": drink["id"], "vessel": drink["vessel"], "fill": 0.8, "count": 4, "co2": quantity(6.8, "g/l")}
+    del body["on_hand"], body["prices"]
+    body |= {"drinks": [drink], "ready": [ready]}
+    text = post(body, query_string="format=text").get_data(as_text=True)
+    assert "== BAR " in text
+    assert "== BENCH " not in text
+    assert "== MANAGER " not in text
 
 
 def test_a_station_goes_with_text(post, body):

@@ -24,7 +24,7 @@ Text = TypeVar("Text", bound=str)
 REST_S = 300.0
 """A longer rest between two rounds is told."""
 SHORT = {
-    "buy-for-evening": _("Buy, by the list."),
+    "buy-for-evening": _("Have all of the list in."),
     "set-up-bar": _("Set up the bar."),
     "make-acid-solution": _("Make the {component}."),
     "make-first": _("Make the {component} first."),

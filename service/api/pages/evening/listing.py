@@ -58,16 +58,22 @@ class _List:
             yield from self.wrapped(told)
         yield from self._ahead()
         for station, name in STATIONS.items():
-            yield self.rule(self.paper.say(name))
-            for run in runs(hands_on(self.found, station)):
-                yield from self._timed(run[0], " ".join(told_at_once(run, self.evening, self.paper.say)))
-            if station == "bar":
-                yield from self._regas()
-            elif station == "manager":
-                items = [f"{name} {amount}" for name, amount, _outlay in self.evening.shopping()]
-                yield from self.wrapped("; ".join(item.replace(" ", NO_BREAK) for item in items))
+            told_here = list(self._in_short(station))
+            if told_here:
+                yield self.rule(self.paper.say(name))
+                yield from told_here
         yield self.rule()
         yield from self.wrapped(self.paper.say(APPROVAL))
+
+    def _in_short(self, station: Station) -> Iterator[str]:
+        """Yield what one station does, a line for what goes in one."""
+        for run in runs(hands_on(self.found, station)):
+            yield from self._timed(run[0], " ".join(told_at_once(run, self.evening, self.paper.say)))
+        if station == "bar":
+            yield from self._regas()
+        items = [f"{name} {amount}" for name, amount, _outlay in self.evening.shopping()]
+        if station == "manager" and items:
+            yield from self.wrapped("; ".join(item.replace(" ", NO_BREAK) for item in items))
 
     def station(self, station: Station) -> Iterator[str]:
         """Yield what one station does, each task with its whole text and its figures."""
