@@ -171,7 +171,7 @@ def check_answers(address: str) -> int:
     forms = {operation.path: ["json", *operation.further_forms] for operation in OPERATIONS}
     asked = [(call, MEDIA_TYPES[form]) for call in examples() for form in forms[call.path]]
     for call, form in asked:
-        headers = {"Content-Type": "application/json", "Accept": form}
+        headers = {"Content-Type": MEDIA_TYPES[call.form], "Accept": form}
         response = requests.post(f"http://{address}{call.path}", data=call.body, headers=headers, timeout=30)
         assert response.status_code == 200, (call.path, form, response.text[:500])
         assert response.headers["Content-Type"].startswith(form), response.headers

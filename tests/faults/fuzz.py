@@ -10,6 +10,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from service.api.endpoint import MEDIA_TYPES
 from tests.clients.operations import DOCUMENT
 from tests.faults.load import examples
 from tests.running import ROOT
@@ -23,7 +24,8 @@ def run() -> Iterator[str]:
         corpus, words = Path(folder, "corpus"), Path(folder, "words")
         corpus.mkdir()
         for number, call in enumerate(examples()):
-            (corpus / str(number)).write_bytes(bytes([number]) + json.dumps(json.loads(call.body)).encode())
+            body = json.dumps(json.loads(call.body)).encode() if call.form == "json" else call.body
+            (corpus / str(number)).write_bytes(bytes([number]) + body)
         words.write_text("".join(f'"{word}"\n' for word in sorted(_words(json.loads(DOCUMENT.read_text())))))
         options = [f"-max_total_time={SECONDS}", f"-max_len={LONGEST}", f"-dict={words}", f"-artifact_prefix={folder}/"]
         command = [sys.executable, "-m", "tests.faults.fuzz", *options, "-seed=1", "-timeout=10", str(corpus)]
@@ -53,13 +55,13 @@ def _fuzz() -> None:
     with atheris.instrument_imports(include=["service"]):
         from service.api.app import create_app
     client = create_app({"AUTH": "open"}).test_client()
-    paths = [call.path for call in examples()]
+    calls = examples()
 
     def one(data: bytes) -> None:
-        path = paths[data[0] % len(paths)] if data else paths[0]
-        response = client.post(path, data=data[1:], content_type="application/json")
+        call = calls[data[0] % len(calls)] if data else calls[0]
+        response = client.post(call.path, data=data[1:], content_type=MEDIA_TYPES[call.form])
         if response.status_code >= 500:
-            raise RuntimeError(f"{path}: {response.status_code} to {data[1:]!r}")
+            raise RuntimeError(f"{call.path}: {response.status_code} to {data[1:]!r}")
 
     atheris.Setup(sys.argv, one)
     atheris.Fuzz()

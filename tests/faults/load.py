@@ -12,6 +12,7 @@ from typing import Any
 import requests
 from requests.adapters import HTTPAdapter
 
+from service.api.endpoint import MEDIA_TYPES
 from tests.clients.operations import EXAMPLES, operations
 
 
@@ -23,12 +24,15 @@ class Call:
     body: bytes
     accept: str = "*/*"
     status: int = 200
+    form: str = "json"
+    """Of the body."""
 
 
 def example(name: str) -> Call:
     """The committed example of an operation, by its name in kebab case."""
     (path,) = [operation.path for operation in operations() if operation.name == name]
-    return Call(path, (EXAMPLES / f"{name}.json").read_bytes())
+    (file,) = EXAMPLES.glob(f"{name}.*")
+    return Call(path, file.read_bytes(), form=file.suffix.removeprefix("."))
 
 
 def examples() -> list[Call]:
@@ -105,7 +109,7 @@ def load(
 
 
 def _made(calling: requests.Session, url: str, call: Call) -> tuple[str, float]:
-    headers = {"Content-Type": "application/json", "Accept": call.accept}
+    headers = {"Content-Type": MEDIA_TYPES[call.form], "Accept": call.accept}
     began = time.perf_counter()
     try:
         status = calling.post(url + call.path, data=call.body, headers=headers, timeout=60).status_code

@@ -4,6 +4,7 @@ import os
 import re
 import time
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from service.api.app import OPERATIONS
@@ -45,7 +46,7 @@ def run() -> Iterator[str]:
 def traffic() -> list[Call]:
     """Every example, in every form, and requests that are refused in every way."""
     forms = [
-        Call(operation.path, call.body, MEDIA_TYPES[form])
+        replace(call, accept=MEDIA_TYPES[form])
         for call in examples()
         for operation in OPERATIONS
         if operation.path == call.path
