@@ -43,7 +43,7 @@ def use_by(
         return None
     stated = [(p.component.keeps_s, p.component.name) for p in glass if p.component.keeps_s is not None]
     if house_maximum_s is not None:
-        stated.append((house_maximum_s, "the house maximum"))
+        stated.append((house_maximum_s, Term("the house maximum")))
     if not stated:
         notes.caution("no-use-by", "info", (
             "State how long the components keep, or the house maximum: without it there is no use-by."

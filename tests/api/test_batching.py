@@ -189,6 +189,13 @@ def test_a_low_acid_drink_gets_a_caution_and_no_use_by(client):
     assert "low-acid" not in said  # that is the danger of what is sealed
 
 
+def test_the_house_maximum_is_told_in_the_language_of_its_sentence(client, body):
+    told = {**body, "house_maximum": {"value": 1, "unit": "h"}, "made_at": "2026-11-28T14:00:00Z"}
+    for language, words in (("en", "the house maximum"), ("fr", "la limite de la maison")):
+        answer = client.post(PATH, json=told, headers={"Accept-Language": language}).json
+        assert words in next(c["text"] for c in answer["cautions"] if c["code"] == "use-by-cold")
+
+
 def test_defaults_are_assumptions_with_their_pointers(client):
     answer = client.post(PATH, json={"spec": GLASS, "size": {"serves": 4}}).json
     pointers = {pointer for assumption in answer["assumptions"] for pointer in assumption["pointers"]}
