@@ -165,7 +165,11 @@ def _language(accepted: LanguageAccept) -> Language:
     The tags that there are have one part, so that of a range only the first can match.
     """
     asked = (tag.partition("-")[0].lower() for tag, quality in accepted if quality > 0.0)
-    return next((known for first in asked for known in LANGUAGES if known == first), ENGLISH)
+    for first in asked:
+        for known in LANGUAGES:
+            if first == known:
+                return known
+    return ENGLISH
 
 
 def _probes(app: Flask) -> None:

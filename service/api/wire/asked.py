@@ -219,7 +219,7 @@ def messages_of(faults: Iterable[Fault]) -> dict[str, Any]:
     """Return faults as marshmallow's messages; one about a whole object or list stands under its _schema."""
     found: dict[Any, Any] = {}
     for one in faults:
-        node = found
+        node: Any = found
         *way, last = [int(t) if t.isdigit() else t for t in one.pointer.split("/")[1:]] or ["_schema"]
         for token in way:
             inner = node.setdefault(token, {})
