@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Self
 
 _MINOR_DIGITS = {
     "BIF": 0, "CLP": 0, "DJF": 0, "GNF": 0, "ISK": 0, "JPY": 0, "KMF": 0, "KRW": 0, "PYG": 0, "RWF": 0, "UGX": 0,
@@ -18,6 +19,22 @@ class Money:
 
     amount: Decimal
     currency: str
+
+
+class Sum(str):
+    """An amount of money inside a sentence, every decimal as it is, written as the place writes numbers."""
+
+    money: Money
+
+    def __new__(cls, money: Money) -> Self:
+        new = super().__new__(cls, f"{money.amount:f} {money.currency}")
+        new.money = money
+        return new
+
+    @property
+    def decimals(self) -> int:
+        """Return how many decimals the amount has."""
+        return -min(int(self.money.amount.as_tuple().exponent), 0)
 
 
 def unrounded(amount: Decimal, currency: str) -> Money:

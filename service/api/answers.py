@@ -9,7 +9,7 @@ from service.api.speech import PLAIN, Speech
 from service.api.words import REVIEWED
 from service.errors import AND_MORE, Fact, Fault, Measure, Names, Nearest, Offer, Term
 from service.limits.requests import MOST_FAULTS
-from service.money import Money
+from service.money import Money, Sum
 from service.notes import Value
 from service.science.acids import as_g_per_l
 from service.science.band import Band
@@ -90,6 +90,8 @@ class Answer:
         """Words of ours in this language; names as they are."""
         if isinstance(value, Term):
             return self.sentence(value.text, value.params)
+        if isinstance(value, Sum):
+            return f"{self.speech.fixed(float(value.money.amount), value.decimals)} {value.money.currency}"
         if not isinstance(value, Names):
             return value
         named = ", ".join([self.show(each) for each in value.names])

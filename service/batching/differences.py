@@ -14,7 +14,7 @@ from service.drink import Drink, Portion, Spec, mix, portions
 from service.drink.allergens import ALLERGENS
 from service.errors import Names, Refusals, Term
 from service.limits.batches import SEEN
-from service.money import Money, unrounded
+from service.money import Money, Sum, unrounded
 from service.notes import Notes
 from service.science.acids import as_g_per_l
 from service.science.units import ANSWER_UNITS, Quantity, UnitSystem, from_base
@@ -62,7 +62,7 @@ def _compared(side: Side | None, units: UnitSystem) -> Compared | None:
 def _shown(side: Side, units: UnitSystem) -> str | float:
     """Return a side with four digits, so that what differs is seen to."""
     if isinstance(side, Money):
-        return f"{side.amount:f} {side.currency}"
+        return Sum(side)
     if not isinstance(side, Quantity):
         return side
     if side.kind == "acidity":

@@ -230,13 +230,17 @@ def _check_holds_a_serve(vessel: Vessel, fill: float, least_ml: float, at: str) 
     """
     if vessel.liquid_ml(fill) >= least_ml * (1.0 - NOISE):
         return
-    text = "Fill more: filled so, this vessel holds {liquid}, and one serve takes {serve}, losses included."
     liquid, serve = Quantity("volume", vessel.liquid_ml(fill)), Quantity("volume", least_ml)
     fuller = rounded_up(least_ml / vessel.capacity_ml * (1.0 - NOISE), 0.01)
+    if fuller <= most_fill(vessel):
+        text = "Fill more: filled so, this vessel holds {liquid}, and one serve takes {serve}, losses included."
+        nearest = [Nearest(f"{at}/fill", fuller)]
+    else:
+        text = "Take a larger vessel: filled so, this one holds {liquid}, and one serve takes {serve}, losses included."
+        nearest = []
     fault = Fault(f"{at}/vessel/capacity", "under-one-serve", text, (("liquid", liquid), ("serve", serve)))
-    raise Refused("impossible-batch", [fault],
-                  facts=[Fact("liquid", liquid), Fact("one_serve", serve)],
-                  nearest=[Nearest(f"{at}/fill", fuller)] if fuller <= most_fill(vessel) else [])  # fmt: skip
+    facts = [Fact("liquid", liquid), Fact("one_serve", serve)]
+    raise Refused("impossible-batch", [fault], facts=facts, nearest=nearest)
 
 
 def _check_serve(asked: _Amount, serve_ml: float, served_share: float) -> None:

@@ -10,7 +10,7 @@ from service.declared import CODE, Params, Sentence, shape, text
 from service.errors import Term
 from service.limits.batches import SEEN
 from service.limits.readings import DIFFERS_BAR
-from service.money import Money
+from service.money import Sum
 from service.notes import listed
 from service.rollout.in_vessel import InVessel
 from service.science.units import Quantity
@@ -144,9 +144,5 @@ def _measure(line: Line) -> Quantity:
 def _cost(before: Cost | None, now: Cost | None) -> Iterator[Change]:
     if before is None or now is None or before.per_serve == now.per_serve:
         return
-    params = {"before": _money(before.per_serve), "now": _money(now.per_serve)}
+    params = {"before": Sum(before.per_serve), "now": Sum(now.per_serve)}
     yield Change("/site/prices", "cost-changes", "Cost of a serve: {now} instead of {before}.", params)
-
-
-def _money(money: Money) -> str:
-    return f"{money.amount:f} {money.currency}"

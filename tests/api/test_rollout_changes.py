@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import re
 from copy import deepcopy
 from typing import Any
 
@@ -95,8 +96,8 @@ def test_the_measures_are_those_of_two_rollouts(client, body):
             assert params["before"] == (lines[0][name]["measure"]["value"] if name in lines[0] else None)
             assert change["text"].count(change["now"]) >= 1
         cost = next(change for change in site.values() if change["code"] == "cost-changes")
-        assert cost["now"].startswith(two["cost"]["per_serve"]["amount"])
-        assert cost["before"].startswith(one["cost"]["per_serve"]["amount"])
+        for side, of in (("now", two), ("before", one)):
+            assert cost[side].replace(",", ".").startswith(of["cost"]["per_serve"]["amount"])
 
 
 def test_a_component_that_goes_is_named_and_may_have_a_price(client, body):
@@ -113,6 +114,16 @@ def test_a_component_that_goes_is_named_and_may_have_a_price(client, body):
         allergens = site["allergens-change /spec"]
         assert (allergens["before"], allergens["now"]) == ("sulphites", "none")
         assert any(key.startswith("cost-changes") for key in site)
+
+
+def test_money_in_a_sentence_is_written_as_the_place_writes_numbers(client, body):
+    """A decimal comma in Portugal, by CLDR."""
+    old = deepcopy(body["spec"])
+    old["components"][0]["amount"]["value"] *= 1.1
+    body["sites"][0]["locale"] = "pt-PT"
+    site, *_ = changed(client, body, spec=old)
+    text = next(change["text"] for key, change in site.items() if key.startswith("cost-changes"))
+    assert re.search(r": \d+,\d{2,4} EUR instead of \d+,\d{2,4} EUR\.", text)
 
 
 def test_another_size_of_the_standard_changes_vessels(client, body):

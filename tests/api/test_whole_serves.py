@@ -98,6 +98,7 @@ def test_a_list_takes_the_same_size(client):
     fits, small = client.post("/v1/batch-lists", json={"items": items}).get_json()["items"]
     assert (fits["result"]["fills"][0]["count"], fits["result"]["whole_serves"]) == (15, 60)
     assert small["problem"]["errors"][0]["pointer"] == "/size/whole_serves/vessel/capacity"
+    assert small["problem"]["errors"][0]["text"].startswith("Take a larger vessel")
 
 
 # Prep sheets
