@@ -237,7 +237,11 @@ def test_a_goal_below_the_lowest_safe_temperature_is_refused() -> None:
 
 
 def test_a_fridge_never_reaches_the_usual_goal() -> None:
-    assert refusals(environment="fridge")["unreachable"].faults[0].pointer == "/goal_temperature"
+    """Asked for, it is refused; where no goal is stated, the drink comes as near as it can."""
+    assert refusals(environment="fridge", goal_c=1.0)["unreachable"].faults[0].pointer == "/goal_temperature"
+    found = chill(environment="fridge")
+    assert 0.0 < found.goal_temperature_c - found.environment_temperature_c <= 0.6
+    assert chill(environment="fridge", start_c=0.5).goal_temperature_c == 1.0
 
 
 @pytest.mark.parametrize("environment", ["still-freezer", "fan-freezer", "salted-ice"])

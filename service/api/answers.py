@@ -202,14 +202,15 @@ def shown(number: float, unit: str, speech: Speech = PLAIN) -> str:
 
 
 def _clock(seconds: float, speech: Speech) -> str:
-    """Return a duration as people say it: seconds below two minutes, then whole minutes, hours, days."""
+    """Return a duration as people say it: seconds below two minutes, then minutes, hours with their minutes, days."""
     if seconds < 120.0:
         return f"{speech.fixed(seconds, 0)} s"
     if seconds < 7200.0:
         return f"{speech.fixed(seconds / 60.0, 0)} min"
-    in_hours = seconds < 172800.0
-    number = float(f"{seconds / 3600.0 if in_hours else seconds / 86400.0:.3g}")
-    return f"{speech.short(number)} {'h' if in_hours else 'd'}"
+    if seconds < 172800.0:
+        hours, minutes = divmod(round(seconds / 60.0), 60)
+        return f"{hours} h {minutes} min" if minutes else f"{hours} h"
+    return f"{speech.short(float(f'{seconds / 86400.0:.3g}'))} d"
 
 
 def titratable_acidity(meq_per_l: float) -> dict[str, Any]:

@@ -41,8 +41,8 @@ class Speech:
 
     @property
     def in_english(self) -> "Speech":
-        """Return the same manner of numbers and moments, with sentences in English."""
-        return replace(self, language=ENGLISH)
+        """Return sentences in English, with numbers and moments that an English sentence is not misread with."""
+        return replace(self, language=ENGLISH, locale=None)
 
     def fixed(self, number: float, decimals: int) -> str:
         """Return a number to some decimals."""

@@ -2,7 +2,7 @@
 how soon they warm up again."""
 
 from service.chilling.asked import ChillAsked, ChillIn, ChillPlanRequest, Measured
-from service.chilling.case import lowest_safe_c
+from service.chilling.case import lowest_safe_c, reached_c
 from service.chilling.load import Load
 from service.chilling.plan import Chilling, chill
 
@@ -15,4 +15,5 @@ __all__ = [
     "Measured",
     "chill",
     "lowest_safe_c",
+    "reached_c",
 ]

@@ -75,7 +75,7 @@ def case_of(drink: Drink, asked: ChillAsked, notes: Notes) -> Case:
         notes.assume(name, Quantity("temperature", start_c), "common-practice", at="/start_temperature")
     place, place_c = _place(drink, asked.environment, asked.environment_temperature_c, refusals, notes, charged=charged)
     lowest_c = lowest_safe_c(drink, place, charged=charged)
-    goal_c = _goal(asked.goal_temperature_c, start_c, place_c, lowest_c, refusals, notes)
+    goal_c = _goal(asked.goal_temperature_c, start_c, place, place_c, lowest_c, refusals, notes)
     chill_in = _chill_in(asked.chill_in, refusals, notes, charged=charged)
     count = asked.vessel_count
     if count is None:
@@ -203,19 +203,33 @@ def _refuse_ice(place_c: float, coldest_c: float, works_c: float) -> None:
     )
 
 
-def _usual_goal_c(lowest_c: float, notes: Notes) -> float:
+def reached_c(usual_c: float, start_c: float | None, place: EnvironmentKey, place_c: float | None) -> float:
+    """Return a temperature, or as near to it as a place brings a drink that starts warmer [degC]."""
+    start_c = CHILL_FROM_C if start_c is None else start_c
+    place_c = ENVIRONMENTS[place].temperature_c if place_c is None else place_c
+    if start_c <= usual_c or usual_c - place_c >= LEAST_ABOVE_C:
+        return usual_c
+    return rounded_up(place_c + CLOSEST_C, 0.1)
+
+
+def _usual_goal_c(lowest_c: float, start_c: float, place: EnvironmentKey, place_c: float, notes: Notes) -> float:
+    """Return the temperature to charge at, or as near to it as the place brings the drink [degC]."""
     name, reason = "temperature to reach", "cold enough to charge, no colder than is safe"
-    cold = Quantity("temperature", max(CHARGED_AT_C, rounded_up(lowest_c, 0.1)))
-    notes.assume(name, cold, "common-practice", reason, at="/goal_temperature")
-    return cold.value
+    usual_c = max(CHARGED_AT_C, rounded_up(lowest_c, 0.1))
+    goal_c = reached_c(usual_c, start_c, place, place_c)
+    if goal_c > usual_c:
+        reason = "as cold as this place brings it; colder takes up more gas"
+    notes.assume(name, Quantity("temperature", goal_c), "common-practice", reason, at="/goal_temperature")
+    return goal_c
 
 
 def _goal(
-    stated_c: float | None, start_c: float, place_c: float, lowest_c: float, refusals: Refusals, notes: Notes
-) -> float:
+    stated_c: float | None, start_c: float, place: EnvironmentKey, place_c: float, lowest_c: float, refusals: Refusals,
+    notes: Notes,
+) -> float:  # fmt: skip
     """Return the goal, above the ice and above its surroundings."""
-    goal_c = _usual_goal_c(lowest_c, notes) if stated_c is None else stated_c
-    wanted, place = Quantity("temperature", goal_c), Quantity("temperature", place_c)
+    goal_c = _usual_goal_c(lowest_c, start_c, place, place_c, notes) if stated_c is None else stated_c
+    wanted, around = Quantity("temperature", goal_c), Quantity("temperature", place_c)
     lowest = Quantity("temperature", lowest_c, "up")
     faults, slug, works_c = [], "unreachable", goal_c
     if goal_c < lowest.value:
@@ -224,14 +238,14 @@ def _goal(
         slug, works_c = "would-freeze", rounded_up(lowest.value, 0.1)
     if start_c > works_c and works_c - place_c < LEAST_ABOVE_C:
         text = "Take a colder place or a warmer goal: at {place} the drink never comes to {goal}."
-        faults.append(Fault("/goal_temperature", "unreachable", text, (("place", place), ("goal", wanted))))
+        faults.append(Fault("/goal_temperature", "unreachable", text, (("place", around), ("goal", wanted))))
         works_c = place_c + CLOSEST_C
     with refusals.gather():
         if faults:
             raise Refused(
                 slug,
                 faults,
-                facts=[Fact("lowest_safe", lowest), Fact("environment_temperature", place)],
+                facts=[Fact("lowest_safe", lowest), Fact("environment_temperature", around)],
                 nearest=[Nearest("/goal_temperature", Quantity("temperature", works_c, "up"))],
             )
     return works_c

@@ -2,7 +2,7 @@
 
 from service.prep_sheet.answer import PrepSheet, prep_sheet
 from service.prep_sheet.paper import LabelLine, Record, SheetLabel
-from service.prep_sheet.parts import ChillPlan, Parts, PrepSheetRequest, PrepSolution, charged, chilled
+from service.prep_sheet.parts import ChillPlan, Parts, PrepSheetRequest, PrepSolution, charged, chilled, in_the_cold
 from service.prep_sheet.sheet import on_draught, prepare, solutions_for
 from service.prep_sheet.step import Station, Step, StepCaution, Steps, StepValue
 from service.prep_sheet.steps import PLACES, mixing_steps, steps_of, tap_steps, vessel_steps
@@ -26,6 +26,7 @@ __all__ = [
     "charged",
     "chilled",
     "foam_checks",
+    "in_the_cold",
     "mixing_steps",
     "on_draught",
     "prep_sheet",

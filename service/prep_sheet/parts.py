@@ -1,11 +1,11 @@
 """The request for a prep sheet and the parts that one is composed of, each chilled and charged by the same plan."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
-from service import carbonation, chilling
+from service import carbonation, chilling, safety
 from service.acid import Solution
 from service.batching import Batch, Fill, Rounding, Size
 from service.calibration import Calibration
@@ -21,6 +21,8 @@ from service.request import Request
 from service.science.band import Band
 from service.site import EnvironmentKey, Price, Shift, Site
 from service.vessel import FillShare, VesselGiven
+
+Carbonated = TypeVar("Carbonated", bound=StandardCarbonation)
 
 
 @shape("PrepChill")
@@ -160,6 +162,15 @@ def chilled(
         cooling_power_w=plan.cooling_power_w, vessel_count=vessel_count, chill_in="vessel",
     )  # fmt: skip
     return chilling.chill(drink, asked, notes)
+
+
+def in_the_cold(plan: Carbonated, chill: ChillPlan, drink: Drink) -> Carbonated:
+    """Return a plan with the temperature that its cold place reaches, where that is not the usual one to charge at."""
+    if plan.temperature_c is not None or chill.environment is None:
+        return plan
+    usual_c = safety.cold_c(drink)
+    cold_c = chilling.reached_c(usual_c, chill.start_temperature_c, chill.environment, chill.environment_temperature_c)
+    return plan if cold_c == usual_c else replace(plan, temperature_c=cold_c)
 
 
 def charged(

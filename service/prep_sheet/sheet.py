@@ -12,7 +12,7 @@ from service.drink import Portion
 from service.errors import Fact, Fault, Refusals, Refused
 from service.limits.draught import TARGET_G_PER_L
 from service.notes import Notes
-from service.prep_sheet.parts import Parts, PrepSheetRequest, PrepSolution, charged, chilled
+from service.prep_sheet.parts import Parts, PrepSheetRequest, PrepSolution, charged, chilled, in_the_cold
 from service.regas import Forecast, Pour
 from service.science.units import Quantity
 from service.setting import attempt
@@ -103,6 +103,7 @@ def prepare(asked: PrepSheetRequest, notes: Notes) -> Parts:
         goal_c = asked.carbonation.temperature_c
         cold = chilled(asked.chill, batch.drink, vessel=given_vessel, vessel_count=fill.count, fill=_share(fill),
                        goal_c=goal_c, notes=notes)  # fmt: skip
+    asked = replace(asked, carbonation=in_the_cold(asked.carbonation, asked.chill, batch.drink))
     with refusals.gather(), notes.within(_CARBONATION | at_vessel):
         charging, set_points = _charged(asked, batch, given_vessel, fill, notes)
         made = charging.planned

@@ -11,7 +11,7 @@ from service.chilling import Chilling
 from service.declared import CO2, MASS, PRESSURE, Declared, shape
 from service.drink import Drink
 from service.notes import Notes
-from service.prep_sheet import charged, chilled
+from service.prep_sheet import charged, chilled, in_the_cold
 from service.regas import RegasAfter
 from service.rollout.asked import Standard
 from service.science.band import Band
@@ -91,7 +91,7 @@ def charged_in(
     target_g_per_l: that of a highball, or the most the vessel stands, unless stated
     raises: Refused, SeveralRefused, OutsideValidity
     """
-    plan = replace(standard.carbonation, target_g_per_l=target_g_per_l)
+    plan = replace(in_the_cold(standard.carbonation, standard.chill, drink), target_g_per_l=target_g_per_l)
     charging = charged(plan, drink, vessel=given, fill=share, site=site, now=standard.now, notes=notes)
     made = charging.planned
     at_rest = made.setting.set_point_bar_gauge(made.liquid, made.target_g_per_l)

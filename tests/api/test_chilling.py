@@ -160,3 +160,22 @@ def test_too_little_ice_is_said_with_its_numbers(client, body):
     problem = post(client, {**body, "ice": {"value": 1, "unit": "kg"}}).get_json()
     assert [e["pointer"] for e in problem["errors"]] == ["/ice"]
     assert {"ice", "ice_needed", "ice_to_fetch", "reached"} <= {fact["name"] for fact in problem["facts"]}
+
+
+def test_a_fridge_brings_a_drink_as_cold_as_it_can_where_no_goal_is_stated(client):
+    """The usual degree is a default of ours, so it refuses nobody; the sheet charges at what the fridge reaches."""
+    drink = {"composition": {"abv": 9, "sugar": {"value": 70, "unit": "g/l"}}}
+    alone = client.post("/v1/chilling", json={"drink": drink, "environment": "fridge"}).json
+    assert alone["environment_temperature"]["value"] < alone["goal_temperature"]["value"] <= 4.0
+    spec = {"name": "Long drink", "components": [
+        {"name": "Gin", "amount": {"value": 45, "unit": "ml"}, "abv": 40},
+        {"name": "Water", "amount": {"value": 120, "unit": "ml"}, "reference": "water"},
+    ]}  # fmt: skip
+    body = {"spec": spec, "size": {"serves": 20}, "vessel": {"preset": "pet-1-l"}, "chill": {"environment": "fridge"}}
+    sheet = client.post("/v1/prep-sheets", json=body).json
+    reached = sheet["chilling"]["goal_temperature"]
+    at = [point["temperature"] for point in sheet["carbonation"]["set_points"]["points"]]
+    assert reached == alone["goal_temperature"]
+    assert reached in at
+    stated = client.post("/v1/prep-sheets", json=body | {"carbonation": {"temperature": reached}}).json
+    assert stated["carbonation"]["charges"]["gauge_pressure"] == sheet["carbonation"]["charges"]["gauge_pressure"]
