@@ -36,6 +36,8 @@ def air_out(sheet: Parts, steps: Steps, filled: int) -> int:
         pressure = Quantity("pressure", air.pressure_bar_gauge, "down")
         values = (StepValue("purges", "purges", float(air.times)), StepValue("purge-at", "each at", pressure))
     hands_on_s = 20.0 * sheet.fill.count
+    if air.times is not None:
+        hands_on_s += 60.0 + 15.0 * air.times * sheet.fill.count  # the dial set once, then each purge; no source
     sealed = steps.add("air", "bench", "take-air-out", text, *values, hands_on_s=hands_on_s, depends_on=(filled,))
     return sealed if sheet.charging.planned.setting.held == "full" else _weigh(sheet, steps, sealed)
 

@@ -215,6 +215,7 @@ _SHARES_ALONE = {
 
 def _fill(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> int:
     fill = sheet.fill
+    each_s = max(45.0, 0.012 * fill.liquid_ml)  # a keg jug after jug; common practice, no source
     return steps.add(
         "fill",
         "bench",
@@ -222,7 +223,7 @@ def _fill(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> int:
         "Fill each vessel to the line.",
         StepValue("liquid-in-each", "liquid in each", Quantity("volume", fill.liquid_ml)),
         StepValue("left-empty", "left empty", Quantity("volume", fill.headspace_ml)),
-        hands_on_s=45.0 * fill.count,
+        hands_on_s=each_s * fill.count,
         depends_on=before,
     )
 
