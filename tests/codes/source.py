@@ -182,8 +182,10 @@ class Source(ast.NodeVisitor):
                 )
 
     def _words(self, args: list[ast.expr]) -> tuple[str, ...]:
-        """Words of ours that the value of an assumption is."""
-        return () if len(args) < 2 or glued(args[1], self.scope) else texts(args[1], self.scope) or ()
+        """Words of ours that the value of an assumption is, and its remark."""
+        value, remark = ([each for each in some if not glued(each, self.scope)] for some in (args[1:2], args[3:4]))
+        words = [word for each in value for word in texts(each, self.scope) or ()]
+        return (*words, *(word for each in remark for word in texts(each, self.scope) or () if " " in word))
 
 
 def _called(func: ast.expr) -> tuple[str, str]:
