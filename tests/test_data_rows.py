@@ -26,6 +26,12 @@ for path, body in json.loads(sys.argv[1]):
     found.append([answer.status_code, answer.get_json()])
 pathlib.Path("answers.json").write_text(json.dumps(found))
 """
+WRITE_DOCUMENT = """
+import pathlib, runpy, sys
+sys.stdout = pathlib.Path("openapi/openapi.json").open("w", encoding="utf-8")
+runpy.run_module("service.api.openapi", run_name="__main__")
+"""
+"""As `make openapi` does after a row came in."""
 DOCUMENT = "/openapi.json"
 
 
@@ -45,7 +51,11 @@ def copied(tmp_path_factory):
 @pytest.fixture
 def tree(copied):
     """The copy, whose tables are as they were again after the test."""
-    tables = [*(copied / "service/science/data").glob("*.csv"), copied / "service/codes.csv"]
+    tables = [
+        *(copied / "service/science/data").glob("*.csv"),
+        copied / "service/codes.csv",
+        copied / "openapi/openapi.json",
+    ]
     before = {path: path.read_bytes() for path in tables}
     yield copied
     for path, text in before.items():
@@ -64,6 +74,8 @@ def add(tree: Path, table: str, **row: object) -> None:
 
 def asked(tree: Path, *requests: tuple[str, object]) -> list[dict]:
     """Answers of the copy, each of them a good one; a request without a body is a GET."""
+    if (DOCUMENT, None) in requests:
+        run(tree, WRITE_DOCUMENT)
     run(tree, ASK, json.dumps(requests))
     answers = json.loads((tree / "answers.json").read_text(encoding="utf-8"))
     assert [(path, body) for (path, _), (status, body) in zip(requests, answers, strict=True) if status != 200] == []
