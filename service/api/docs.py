@@ -7,17 +7,18 @@ from pathlib import Path
 from typing import Any
 
 from flask import Flask, g
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 
 from service import MODEL
 from service.api import guide
 from service.api.endpoint import Kept, Operation, Reference
 from service.api.openapi.paths import FOLDER
+from service.api.pages.printed import environment
 from service.api.pages.ticket import APPROVAL
 from service.api.speech import Speech
 from service.api.words import ENGLISH, Language
 
 _PAGES = Path(__file__).parent / "pages"
+_TEMPLATES = environment(_PAGES)
 _FILES = {
     "docs/swagger-ui.css": ("swagger-ui/swagger-ui.css", "text/css"),
     "docs/swagger-ui-bundle.js": ("swagger-ui/swagger-ui-bundle.js", "text/javascript"),
@@ -58,25 +59,18 @@ def init_app(
     app.add_url_rule("/", "page /", lambda: welcome(g.language).respond())
     docs = _page((_PAGES / "docs.html").read_text(encoding="utf-8"), _POLICY)
     app.add_url_rule("/docs", "page /docs", docs.respond)
-    guided = _page(_template("guide.html").render(guide=guide.read(), approval=APPROVAL), _STILL)
+    guided = _page(_TEMPLATES.get_template("guide.html").render(guide=guide.read(), approval=APPROVAL), _STILL)
     app.add_url_rule("/guide", "page /guide", guided.respond)
     for name, (path, media) in _FILES.items():
         file = Kept((_PAGES / path).read_bytes(), media, {"Cache-Control": "public, max-age=86400"})
         app.add_url_rule(f"/{name}", f"file {name}", file.respond)
 
 
-def _template(name: str) -> Template:
-    loader = FileSystemLoader(_PAGES)
-    return Environment(
-        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    ).get_template(name)
-
-
 def _welcome(
     operations: Sequence[Operation[Any, Any]], references: Sequence[Reference], speech: Speech, *, keyed: bool
 ) -> str:
     request = (_PAGES / "welcome.json").read_text(encoding="utf-8").strip()
-    return _template("welcome.html").render(
+    return _TEMPLATES.get_template("welcome.html").render(
         _=speech.say,
         language=speech.language,
         model=MODEL,

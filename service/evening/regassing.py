@@ -65,7 +65,7 @@ def _caution_short(one: Prepared, ready: Charged, notes: Notes) -> None:
 
 @dataclass(frozen=True)
 class _Turn:
-    """How many vessels of the drink are opened before, and how many serves are poured by then."""
+    """A vessel's turn: the vessels opened before it, and the serves poured by then."""
 
     opened: int
     served: int

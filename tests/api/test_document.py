@@ -170,7 +170,7 @@ OTHERWISE = ("create-rollout",)
 
 @pytest.mark.parametrize("name", [one for one in answers.NAMES if one not in OTHERWISE])
 def test_no_sentence_of_an_answer_stays_in_english(name, in_spanish):
-    """What has a text and no name is a sentence; what has a name too is a figure, and its text a number."""
+    """Look at objects with a text and no name, which are sentences; with a name the text is a figure."""
     assert [f"{at}: {text}" for at, text in _told(ANSWERS[name]) if at not in in_spanish[name]] == []
 
 

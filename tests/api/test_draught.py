@@ -387,7 +387,7 @@ def close(node: Any) -> Any:
 
 
 def test_a_sheet_on_draught_tells_one_dial_for_the_shift(client: FlaskClient) -> None:
-    """That of the line; a keg held by itself has air to make up for, and another one."""
+    """Show the dial of the line alone; a keg held by itself would need another, to make up for its air."""
     shift = {
         "lasts": {"value": 5, "unit": "h"},
         "serves_per_hour": 10,

@@ -242,7 +242,7 @@ def test_bodies_made_to_cost_much_cost_little_and_get_a_bounded_answer(client, b
 
 @pytest.mark.parametrize("part", [b"[]", b"{}"])
 def test_more_parts_than_any_request_has_are_refused_unread(client, part):
-    """What is told of one beyond the bound is told before it is parsed; one less is a list, which is no request."""
+    """Refuse one part over the bound before parsing; one fewer parses, and is a list instead of a request."""
     many = b",".join([part] * (MOST_PARTS - 1))
     assert problem(post(client, "/v1/batches", b"[" + many + b"]"), "invalid-request")
     found = problem(post(client, "/v1/batches", b"[" + many + b"," + part), "invalid-json")  # and it never ends

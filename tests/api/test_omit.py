@@ -105,7 +105,7 @@ def test_a_dial_next_to_its_limit_is_told_all_the_same(client):
 
 
 def test_a_refusal_is_told_whole(client):
-    """Of the whole request, of one vessel, and of one event."""
+    """Check refusals of the whole request, of one vessel and of one event."""
     refused = example("createSetPoints") | {"target": {"value": 12, "unit": "g/l"}}
     till = json.loads((FOLDER / "examples/create-regas-state--till.json").read_bytes())
     till["sales"].append({"id": "x", "at": till["now"], "drink_key": "no-such"})
@@ -137,7 +137,7 @@ def test_lines_of_a_rollout_are_those_of_its_json(client):
     "query", ["omit=assumptions,params", "omit=assumptions&omit=params", "omit=params,assumptions"]
 )
 def test_names_stand_apart_by_commas_or_in_parameters_of_their_own(client, query):
-    """As clients write lists in a query: OpenAPI 3.1, style form, explode false and true."""
+    """Accept lists as clients write them in a query: OpenAPI 3.1, style form, explode false and true."""
     body = example("createBatch")
     assert client.post(f"/v1/batches?{query}", json=body).json == client.post(
         "/v1/batches?omit=assumptions,params", json=body

@@ -242,7 +242,7 @@ def test_what_is_there_already_is_not_made_again(post, body):
 
 
 def test_what_is_charged_already_is_opened_first_and_re_gassed_by_its_level(post, client, body):
-    """As /v1/regas/forecasts has it of two bottles that hold 4.95 g/l and are poured through half of the evening."""
+    """Compare with /v1/regas/forecasts for two bottles at 4.95 g/l, poured through half of the evening."""
     body["ready"] = [{"drink_id": "quince-long-drink", "vessel": {"preset": "pet-500-ml"}, "count": 2,
                       "co2": quantity(4.95, "g/l")}]  # fmt: skip
     quince = body["drinks"][3]
@@ -675,7 +675,7 @@ def test_the_list_of_a_station_tells_every_figure_that_its_tasks_are_done_by(pos
 
 
 def test_a_keg_is_rocked_unless_stated_and_reaches_its_level(post, client, body):
-    """As the charges of that keg alone tell; shaken for 30 s like a bottle it would hold a third of it."""
+    """Compare with /v1/carbonation/charges of that keg; shaken 30 s like a bottle, it would reach a third."""
     tea = body["drinks"][4]
     tea["carbonation"] = {"temperature": quantity(2, "c")}
     body["begins_at"] = "2026-11-28T12:00:00+01:00"

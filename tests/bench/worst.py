@@ -126,7 +126,7 @@ def _against(body: Body) -> Body:
 
 
 def _counted(body: Body) -> Body:
-    """As many drinks as may be, and every component of one of them counted."""
+    """Return the largest number of drinks, with every component of one of them counted as stock."""
     lines = max(len(drink["spec"]["components"]) for drink in body["drinks"])
     drinks = _numbered(body["drinks"], min(MOST_ITEMS, MOST_SPEC_LINES // lines))
     amount = {"value": 9, "unit": "l"}
@@ -173,7 +173,7 @@ def _till(body: Body) -> Body:
 
 
 def _evening(body: Body) -> Body:
-    """As many drinks as may be, one of them on draught, with work enough for as many tasks, and vessels for all."""
+    """Return a plan of the most drinks, one on draught, near the bound on tasks, with vessels for all."""
     each = [deepcopy(body["drinks"][i % 4]) for i in range(MOST_DRINKS - 1)]
     drinks = [drink | {"id": f"d{i}", "demand": {"serves": 14}} for i, drink in enumerate(each)]
     for drink in drinks:

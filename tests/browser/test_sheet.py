@@ -284,7 +284,7 @@ def test_at_the_tap_the_dial_is_the_largest_and_its_limit_smaller_beside_it(show
 
 
 def test_what_shows_a_cause_of_foam_is_read_at_arms_length(show, url, tapped, page):
-    """As the numbers of the bench."""
+    """Hold the figures to the height that those of the bench have."""
     show(f"{url}{PATH}", tapped)
     on_paper(page, "A4")
     least_mm = ARM_MM * tan(radians(22 / 60))

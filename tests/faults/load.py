@@ -25,7 +25,7 @@ class Call:
     accept: str = "*/*"
     status: int = 200
     form: str = "json"
-    """Of the body."""
+    """Form of the body, by its short name."""
 
 
 def example(name: str) -> Call:

@@ -60,7 +60,7 @@ class End(NamedTuple):
 
 
 class Key(NamedTuple):
-    """What a legend tells of a mark."""
+    """An entry of a legend: a mark and its name."""
 
     kind: Kind
     words: str
