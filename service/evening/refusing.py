@@ -1,8 +1,9 @@
 """Evenings that cannot be: what is short, and what would work, each of it tried out."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
+from functools import partial
 
 from service.errors import Fact, Fault, Nearest, Offer, Refused
 from service.evening.asked import ServicePlanRequest
@@ -130,15 +131,23 @@ def filled_again_in_time(evening: Evening, house: House) -> SecondFilling | None
     if not may:
         return None
     one, there_s = max(may, key=lambda one: one.fillings), there_is_s(asked)
-    low, high = 0, one.count  # low is in time where it is not nought, high is not
+
+    def in_time(count: int) -> bool:
+        first = replace(one.of(count), second=one.fillings - count)
+        return evening.with_changed(first).is_ready_in(house, there_s)
+
+    return second_filling(asked, evening.drinks, one, _most(0, one.count, in_time))
+
+
+def _most(low: int, high: int, in_time: Callable[[int], bool]) -> int:
+    """Return the most vessels that are ready in time. low: are, or none at all; high: are not"""
     while high - low > 1:
         count = (low + high) // 2
-        first = replace(one.of(count), second=one.fillings - count)
-        if evening.with_changed(first).is_ready_in(house, there_s):
+        if in_time(count):
             low = count
         else:
             high = count
-    return second_filling(asked, evening.drinks, one, low)
+    return low
 
 
 def there_is_s(asked: ServicePlanRequest) -> float:
@@ -246,19 +255,18 @@ def _tonight(drinks: Sequence[Prepared], found: Planned) -> list[Prepared]:
     return sorted(made, key=lambda one: -_hands_s(found, one))
 
 
+def _is_in_time(evening: Evening, house: House, there_s: float, one: Prepared, count: int) -> bool:
+    """Tell whether an evening is ready in time with so many vessels of a drink."""
+    return evening.with_changed(one.of(count)).is_ready_in(house, there_s)
+
+
 def _with_less(evening: Evening, found: Planned, there_s: float) -> Iterator[Offer]:
     """Yield the offer of fewer serves of the drink that costs most time, where that helps; as many as there is time."""
     for one in _tonight(evening.drinks, found)[:2]:
-        if one.count == 1 or not evening.with_changed(one.of(1)).is_ready_in(found.house, there_s):
+        if one.count == 1 or not _is_in_time(evening, found.house, there_s, one, 1):
             continue
-        low, high = 1, one.count  # low is in time, high is not
-        while high - low > 1:
-            count = (low + high) // 2
-            if evening.with_changed(one.of(count)).is_ready_in(found.house, there_s):
-                low = count
-            else:
-                high = count
-        yield _fewer(one, low)
+        most = _most(1, one.count, partial(_is_in_time, evening, found.house, there_s, one))
+        yield _fewer(one, most)
         return
 
 
