@@ -7,6 +7,7 @@ DEMO := $(VENV)/demo.stamp
 DEV := $(VENV)/dev.stamp
 FAULTS := $(VENV)/faults.stamp
 COMPILED ?= .compiled
+SHARED := -n auto --dist worksteal
 IMAGE_PYTHON ?= python3.13
 CLIENTS := tests/clients
 NPM := $(CLIENTS)/node_modules/.stamp
@@ -35,7 +36,7 @@ key: $(DEMO) ## a new API key for NAME, and what API_KEYS says of it
 	@$(BIN)/python -m service.api.keys $(NAME)
 
 test: $(DEV)
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest $(SHARED)
 
 check: $(DEV) $(NPM)
 	$(BIN)/ruff format --check .
@@ -63,7 +64,7 @@ schedule-test: $(DEV) ## schedules of 200 random evenings against CP-SAT
 
 browser-test: $(DEV) $(NPM) ## the pages in a headless Chromium; pictures of them go to .screenshots
 	.ci/need "command -v chromium" chromium fonts-dejavu-core
-	$(BIN)/python -m pytest tests/browser
+	$(BIN)/python -m pytest $(SHARED) tests/browser
 
 image-test: $(DEV) ## builds the container and runs it, confined; needs root
 	.ci/need "command -v dockerd" docker.io
@@ -89,7 +90,7 @@ worst: $(COMPILED)/.stamp ## CPU time of the costliest requests that each operat
 	cd $(COMPILED) && python -m tests.bench.worst
 
 compiled-test: $(COMPILED)/.stamp ## the science as the container has it gives the same numbers
-	cd $(COMPILED) && python -m pytest tests/science tests/test_safety.py tests/test_regas.py tests/test_golden.py
+	cd $(COMPILED) && python -m pytest $(SHARED) tests/science tests/test_safety.py tests/test_regas.py tests/test_golden.py
 
 notice: $(DEV) ## the licences of what the image holds of others
 	$(BIN)/python -m tests.inventory notice > NOTICE
