@@ -37,19 +37,22 @@ SCENARIOS: dict[str, Callable[[], Iterator[str]]] = {
 
 
 def main(*names: str) -> int:
-    """Run the scenarios; returns how many failed."""
-    failed = 0
+    """Run the scenarios, and print a table of them; returns how many failed."""
+    ended: list[tuple[str, bool, float]] = []
     for name in names or SCENARIOS:
-        began = time.monotonic()
+        began, held = time.monotonic(), True
         print(f"{name}:", flush=True)
         try:
             for line in SCENARIOS[name]():
                 print(f"  {line}", flush=True)
         except AssertionError as error:
-            failed += 1
+            held = False
             print(f"  FAILED: {error}", flush=True)
-        print(f"  ({time.monotonic() - began:.0f} s)", flush=True)
-    return failed
+        ended.append((name, held, time.monotonic() - began))
+    print(f"\n{'scenario':12}{'seconds':>8}  result")
+    for name, held, seconds in ended:
+        print(f"{name:12}{seconds:8.0f}  {'as promised' if held else 'FAILED'}")
+    return sum(not held for _, held, _ in ended)
 
 
 if __name__ == "__main__":
