@@ -103,5 +103,7 @@ for each in (*carbonation.OPERATIONS, *prep_sheets.OPERATIONS):
 
 
 @app.get("/readyz")
+@app.post("/")
 async def ready() -> dict[str, str]:
+    """What FastAPI alone costs; waits are for it, and the bench posts to it."""
     return {"status": "ready"}
