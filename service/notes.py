@@ -149,9 +149,7 @@ class Notes:
         self, code: str, severity: Severity, text: str, *, at: tuple[str, ...] | str = (), **params: Value
     ) -> None:
         """Add a caution; `at` is one JSON Pointer or several. Of two with one code at one place the first is kept."""
-        new = Caution(code, severity, text, params, self._pointers(at))
-        if not new.pointers or (code, new.pointers) not in self._known:
-            self._keep(new)
+        self._add(Caution(code, severity, text, params, self._pointers(at)))
 
     def caution_for_all(self, code: str, severity: Severity, text: str, about: Mapping[str, str]) -> None:
         """Add a caution that is said once in an answer, or add to it what else it is about.
@@ -161,6 +159,10 @@ class Notes:
         """
         names = tuple(dict.fromkeys(about.values()))
         self._keep(Caution(code, severity, text, {"components": listed(names)}, self._pointers(tuple(about)), names))
+
+    def _add(self, new: Caution) -> None:
+        if new.about or not new.pointers or (new.code, new.pointers) not in self._known:
+            self._keep(new)
 
     def _keep(self, new: Caution) -> None:
         if new.about:
@@ -192,6 +194,13 @@ class Notes:
         for caution in filter(wanted, other.cautions):
             self._keep(caution)
         self._assumed |= dict.fromkeys(filter(wanted, other._assumed))
+
+    def repeat(self, other: "Notes") -> None:
+        """Add the notes of another collection as if they were made here, pointers turned as those of notes made now."""
+        for caution in other.cautions:
+            self._add(replace(caution, pointers=self._pointers(caution.pointers)))
+        for assumed in other.assumptions:
+            self._assumed.setdefault(replace(assumed, pointers=self._pointers(assumed.pointers)))
 
     def without(self, assumed: Container[Assumption], cautions: Container[Caution]) -> "Notes":
         """Return the notes that were gathered and are not among others."""

@@ -1,7 +1,8 @@
 """A vessel of the request as it was before its first event: what it is filled with, and what is asked of it."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from service.drink import Drink, DrinkGiven, drink_of
 from service.errors import Refused, SeveralRefused
@@ -39,11 +40,12 @@ class Followed:
     holding: Holding | None = None
 
 
-class Drinks:
-    """The drinks of a request, each worked out once for all vessels that hold it, with what is noted of it."""
+class Shared:
+    """Drinks and cases of a request, each worked out once for all vessels that are alike, with what is noted of it."""
 
     def __init__(self) -> None:
         self._known: dict[str, tuple[Drink, Notes]] = {}
+        self._cases: dict[object, tuple[Case, Notes]] = {}
 
     def drink(self, given: DrinkGiven, at: str, notes: Notes) -> Drink:
         """Return the drink that stands at a JSON Pointer.
@@ -57,8 +59,25 @@ class Drinks:
         notes.join(noted)
         return found
 
+    def case(self, alike: object, made: Callable[[Notes], Case], notes: Notes) -> Case:
+        """Return the case of a vessel.
 
-def begun(asked: RegasStatesRequest, log: VesselLog, at: str, drinks: Drinks) -> Followed:
+        alike: the same for vessels that are the same case; made: works it out, and notes what it assumes
+        raises: Refused, SeveralRefused, OutsideValidity
+        """
+        if alike not in self._cases:
+            own = Notes()
+            try:
+                self._cases[alike] = made(own), own
+            except (Refused, SeveralRefused, OutsideValidity):
+                notes.repeat(own)
+                raise
+        found, noted = self._cases[alike]
+        notes.repeat(noted)
+        return found
+
+
+def begun(asked: RegasStatesRequest, log: VesselLog, at: str, shared: Shared) -> Followed:
     """Return a vessel as it was before its first event, with the events of its log that count."""
     one = Followed(log, at, Notes())
     refused = list[RefusedEvent]()
@@ -68,10 +87,11 @@ def begun(asked: RegasStatesRequest, log: VesselLog, at: str, drinks: Drinks) ->
         one.given, drink_at = asked.known_drink(log, at)
         given_vessel, vessel_at = asked.known_vessel(log, at)
         one.vessel = given_vessel or USUAL_VESSEL
-        drink = drinks.drink(one.given, drink_at, one.notes)
+        drink = shared.drink(one.given, drink_at, one.notes)
         with one.notes.within(_moves(asked, one, drink_at, vessel_at)):
             pour = _pour(asked, one, drink)
-            one.begun = case = _case(asked, one, drink, given_vessel, pour)
+            alike = drink_at, given_vessel, log.start, log.air, log.target_g_per_l, pour
+            one.begun = case = shared.case(alike, partial(_case, asked, one, drink, given_vessel, pour), one.notes)
         held_l = case.liquid_l
     except (Refused, SeveralRefused) as why:
         one.begun = cut(why)
@@ -105,7 +125,7 @@ def cut(refused: Refused | SeveralRefused) -> Refused | SeveralRefused:
 
 
 def _case(
-    asked: RegasStatesRequest, one: Followed, drink: Drink, vessel: VesselGiven | None, pour: Pour
+    asked: RegasStatesRequest, one: Followed, drink: Drink, vessel: VesselGiven | None, pour: Pour, notes: Notes
 ) -> Case:  # fmt: skip
     """Return the vessel as it was charged and is served; refused like a forecast of it."""
     log = one.log
@@ -128,7 +148,7 @@ def _case(
         site=asked.site,
         calibration=asked.calibration,
     )
-    case = case_of(drink, of_one, one.notes, question="observed")
+    case = case_of(drink, of_one, notes, question="observed")
     return replace(case, target_g_per_l=log.target_g_per_l or asked.target_g_per_l)
 
 

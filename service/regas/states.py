@@ -9,7 +9,7 @@ from service.drink import drink_of
 from service.errors import Names, Refusals, Refused, SeveralRefused, params_of
 from service.limits.requests import MOST_FAULTS
 from service.notes import Assumption, Caution, Notes
-from service.regas.beginning import Drinks, Followed, begun, cut
+from service.regas.beginning import Followed, Shared, begun, cut
 from service.regas.case import Case
 from service.regas.counting import Entry, RefusedEvent, counted
 from service.regas.events import LogReplay
@@ -31,8 +31,8 @@ def states(asked: RegasStatesRequest, notes: Notes) -> States:
     A vessel that cannot be is refused alone, with its reasons; what is said of several is said once.
     source: `service.science.vessel`, as in `service.regas.forecast`
     """
-    drinks = Drinks()
-    followed = [begun(asked, log, f"/vessels/{i}", drinks) for i, log in enumerate(asked.vessels)]
+    shared = Shared()
+    followed = [begun(asked, log, f"/vessels/{i}", shared) for i, log in enumerate(asked.vessels)]
     refused, of_sales = list[RefusedEvent](), Notes()
     sales = counted(asked.sales, asked.now, "/sales", of_sales, refused)
     held = [(one.holding, one.entries) for one in followed if one.holding is not None]

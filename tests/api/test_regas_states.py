@@ -88,6 +88,27 @@ def test_what_is_said_of_several_vessels_is_said_once(client, body):
     assert fill["pointers"] == [f"/vessels/{i}/start/fill" for i in range(50)]
 
 
+@pytest.mark.parametrize("measured", [
+    {"kind": "charged", "gauge_pressure": bar(2.5), "shake": {"value": 40, "unit": "s"}},
+    {"kind": "moved", "temperature": {"value": 12, "unit": "c"}},
+    {"kind": "opened"},
+])  # fmt: skip
+def test_a_vessel_comes_out_the_same_beside_others_that_begin_alike(client, body, measured):
+    """What is worked out once for all that begin alike is touched by the log of none, and told at the place of each."""
+    alike = {"start": {"co2": {"value": 6, "unit": "g/l"}}}
+    logs = [{**alike, "id": "busy", "events": [{**measured, "id": "m", "at": body["now"]}, poured(1)]},
+            {**alike, "id": "quiet"}, {**alike, "id": "poured", "events": [poured(1), poured(2)]}]  # fmt: skip
+    alone = [answered(client, {**body, "vessels": [log]}) for log in logs]
+    together = answered(client, {**body, "vessels": logs})
+    assert together["vessels"] == [one["vessels"][0] for one in alone]
+    for notes in ("cautions", "assumptions"):
+        told = {(one["code"], one["text"], at) for one in together[notes] for at in one["pointers"]}
+        assert told == {
+            (one["code"], one["text"], at.replace("/vessels/0", f"/vessels/{i}"))
+            for i, answer in enumerate(alone) for one in answer[notes] for at in one["pointers"]
+        }  # fmt: skip
+
+
 def test_us_units_say_the_same(client, body):
     """Tolerance 1e-9: twelve digits on the wire."""
     metric, us = answered(client, body), answered(client, {**body, "units": "us"})
