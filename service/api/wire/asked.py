@@ -37,7 +37,10 @@ NOT_AN_OBJECT = Coded("not-an-object", "Must be an object.")
 
 
 class Items(fields.List[Any]):
-    """A list of bounded length; a list that is too long gets one fault, not one per item."""
+    """A list of bounded length; a list that is too long gets one fault, not one per item.
+
+    Where more is wrong with it than a problem document tells, the rest of it is not looked at.
+    """
 
     def __init__(self, inner: fields.Field[Any] | type[Schema], *, most: int, least: int = 1, **kwargs: Any) -> None:
         super().__init__(fields.Nested(inner) if not isinstance(inner, fields.Field) else inner, **kwargs)
@@ -49,18 +52,26 @@ class Items(fields.List[Any]):
         if not self.least <= len(value) <= self.most:
             text = "Must hold {least} to {most} items; this holds {found}."
             raise fault("length", text, least=float(self.least), most=float(self.most), found=float(len(value)))
-        found, wrong = [], {}
+        found, wrong, faults = [], {}, 0
         for i, item in enumerate(value):
             try:
                 found.append(self.inner.deserialize(item, attr, data))
             except ValidationError as error:
                 wrong[i] = error.messages
+                faults += _faults_in(error.messages)
+                if faults > MOST_FAULTS:
+                    break
         if wrong:
             raise ValidationError(wrong)
         return tuple(found)
 
     def bounds(self) -> dict[str, Any]:
         return {"minItems": self.least, "maxItems": self.most}
+
+
+def _faults_in(messages: Any) -> int:
+    """Return how many messages there are of something and of all within it."""
+    return sum(map(_faults_in, messages.values())) if isinstance(messages, dict) else len(messages)
 
 
 class Keyed(fields.Dict):
