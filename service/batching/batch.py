@@ -32,9 +32,9 @@ _SUCH_AS = "spirit-40"
 
 def what_goes_together(sent: Mapping[str, Any]) -> Iterator[Fault]:
     """Find a batch of no size, and a selling price beside no prices."""
-    if "size" not in sent and "on_hand" not in sent:
+    if "size" not in sent and not sent.get("on_hand"):
         yield Fault("/size", "required", "This field is required, unless on_hand sizes the batch.")
-    if "selling_price" in sent and "prices" not in sent:
+    if "selling_price" in sent and not sent.get("prices"):
         yield Fault("/prices", "required", "A selling price needs the prices of what it is made of.")
 
 
@@ -45,12 +45,14 @@ class BatchRequest(PlacedRequest):
 
     spec: Declared[Spec]
     size: Declared[Size | None] = None
-    on_hand: Annotated[tuple[Stock, ...], items(41), "What is in the house; the answer says what runs out first."] = ()
+    on_hand: Annotated[
+        tuple[Stock, ...], items(41, least=0), "What is in the house; the answer says what runs out first."
+    ] = ()
     loss: Declared[Loss | None] = None
     dilution: Declared[Dilution | None] = None
     rounding: Declared[Rounding | None] = None
     scale: Declared[Scale | None] = None
-    prices: Annotated[tuple[Price, ...], items(41)] = ()
+    prices: Annotated[tuple[Price, ...], items(41, least=0)] = ()
     selling_price: Annotated[Money | None, number(above=0.0), "Of one serve, for the pour cost; goes with prices."] = (
         None
     )

@@ -110,7 +110,7 @@ class DraughtGiven:
     gas_off_s: Annotated[
         float, duration(low=0.0, high=86400.0), "Each night, with nothing poured; never unless stated."
     ] = 0.0
-    prices: Annotated[tuple[Price, ...], items(41)] = ()
+    prices: Annotated[tuple[Price, ...], items(41, least=0)] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

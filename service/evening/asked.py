@@ -224,9 +224,9 @@ class ServicePlanRequest(Request):
         "Those of the site unless stated; without any, ice and water that takes everything at once.",
     ] = ()
     jugs: Annotated[tuple[Jugs, ...], items(20), "Enough of any size unless stated."] = ()
-    on_hand: Annotated[tuple[InHouse, ...], items(MOST_COMPONENTS * MOST_DRINKS)] = ()
-    ready: Annotated[tuple[Ready, ...], items(50)] = ()
-    prices: Annotated[tuple[Price, ...], items(MOST_COMPONENTS * MOST_DRINKS)] = ()
+    on_hand: Annotated[tuple[InHouse, ...], items(MOST_COMPONENTS * MOST_DRINKS, least=0)] = ()
+    ready: Annotated[tuple[Ready, ...], items(50, least=0)] = ()
+    prices: Annotated[tuple[Price, ...], items(MOST_COMPONENTS * MOST_DRINKS, least=0)] = ()
     cylinder: Declared[Cylinder | None] = None
     loss: Declared[Loss | None] = None
 

@@ -94,7 +94,7 @@ class PrepSheetRequest(Request):
     chill: Declared[ChillPlan] = field(default_factory=ChillPlan)
     shift: Declared[Shift | None] = None
     rounding: Declared[Rounding | None] = None
-    prices: Annotated[tuple[Price, ...], items(41)] = ()
+    prices: Annotated[tuple[Price, ...], items(41, least=0)] = ()
     calibration: Annotated[
         Calibration | None, "This bar's own constants; they narrow the bands and never relax a limit."
     ] = None

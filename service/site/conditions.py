@@ -86,7 +86,7 @@ class Site:
     locale: Annotated[str | None, LOCALE, "In whose manner sentences of this venue write numbers and dates."] = None
     time_zone: Annotated[str | None, TIME_ZONE, "On whose clock the moments of this venue are told."] = None
     vessels: Annotated[tuple[SizedVessel, ...], items(50), "Each kind, and how many of it are filled."] = ()
-    prices: Annotated[tuple[Price, ...], items(41), "What this venue pays, in one currency."] = ()
+    prices: Annotated[tuple[Price, ...], items(41, least=0), "What this venue pays, in one currency."] = ()
     crew: Annotated[int | None, whole(low=1, high=MOST_CREW), "People who prepare an evening."] = None
     regulators: Annotated[
         int | None, whole(low=1, high=MOST_REGULATORS), "Each charges one vessel at a time; a manifold is more of them."

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from io import StringIO
 
-from service.errors import Fault, Refused
+from service.errors import Fault, Names, Refused
 from service.limits.requests import LONGEST_NAMED, MOST_FAULTS, MOST_LIKENED, MOST_SPEC_LINES
 from service.spec_sheet.columns import COLUMNS, NEEDED
 
@@ -114,7 +114,8 @@ def _nearest(name: str) -> str | None:
 
 def _unknown(name: str, nearest: str | None = None) -> Fault:
     if nearest is None:
-        return _of_header(name, "unknown-column", "Row 1, the header, has a column {column}; no sheet has it.")
+        text = "Row 1, the header, has a column {column}; no sheet has it. There are: {columns}."
+        return _of_header(name, "unknown-column", text, columns=Names(COLUMNS))
     text = "Row 1, the header, has a column {column}; no sheet has it. The nearest is {nearest}."
     return _of_header(name, "unknown-column", text, nearest=nearest)
 

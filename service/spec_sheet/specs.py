@@ -59,6 +59,8 @@ def specs_of(sheet: Sheet, notes: Notes) -> tuple[list[SheetSpec], list[CellFaul
         text = "A sheet holds at most {most} specs; this holds {count}."
         params = (("most", float(MOST_ITEMS)), ("count", float(len(specs))))
         raise Refused("invalid-request", [Fault("", "too-many-specs", text, params)])
+    if not sheet.rows:
+        notes.caution("no-rows", "warning", "No spec was read: the table has no row below its header.")
     _assume(sheet, notes)
     return list(specs.values()), faults
 

@@ -442,7 +442,7 @@ GIN_SUGAR = "/spec/components/0/sugar"
         ({"/melt": {"percent": 25, "of": "ice"}}, "/melt/ice", "required"),
         ({"/melt": {"percent": 25, "of": "poured", "ice": {"value": 9, "unit": "g"}}}, "/melt/ice", "not-needed"),
         ({"/melt": {"percent": 96, "of": "finished"}}, "/melt/percent", "out-of-range"),
-        ({"/on_hand": []}, "/on_hand", "length"),
+        ({"/prices": []}, "/prices", "required"),
         ({"/on_hand": [{"component": "Gin", "amount": {"value": -1, "unit": "l"}}]}, "/on_hand/0/amount/value",
          "out-of-range"),
         ({"/selling_price": {"amount": "0.00", "currency": "EUR"}}, "/selling_price/amount", "out-of-range"),

@@ -116,3 +116,32 @@ def test_a_model_is_an_assertion(client, path, model):
 
 def test_the_committed_document_names_the_model_in_force():
     assert json.loads((ROOT / "openapi/openapi.json").read_text())["info"]["version"] == MODEL
+
+
+IN_HOUSE = ("prices", "on_hand", "ready")
+"""Lists of what a house has and pays."""
+
+
+STATES_THEM = [
+    one for one in OPERATIONS
+    if one.takes == "json" and any(f'"{name}":' in json.dumps(example(one.operation_id)) for name in IN_HOUSE)
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("operation", STATES_THEM, ids=lambda one: one.operation_id)
+def test_a_list_that_a_form_sends_empty_says_no_more_than_one_left_out(client, operation):
+    def with_each(node, empty):
+        if isinstance(node, list):
+            return [with_each(inner, empty) for inner in node]
+        if not isinstance(node, dict):
+            return node
+        kept = {key: with_each(inner, empty) for key, inner in node.items() if key not in (*IN_HOUSE, "selling_price")}
+        return kept | ({name: [] for name in IN_HOUSE if name in node} if empty else {})
+
+    body = example(operation.operation_id)
+    named = {"X-Request-Id": "the-same"}
+    sent, left_out = (
+        client.post(operation.path, json=with_each(body, empty), headers=named) for empty in (True, False)
+    )
+    assert sent.status_code == left_out.status_code == 200, sent.get_json()
+    assert sent.get_json() == left_out.get_json()

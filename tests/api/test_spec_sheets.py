@@ -237,7 +237,8 @@ def test_every_cell_that_is_wrong_is_told_at_once(client):
 def test_an_unknown_column_names_the_nearest_known_one(client, unknown, nearest):
     (error,) = post(client, sheet("a,b,1,ml,", header=f"spec,component,amount,unit,{unknown}")).get_json()["errors"]
     told = {param["name"]: param["text"] for param in error["params"]}
-    assert told == {"column": unknown} | ({"nearest": nearest} if nearest else {})
+    known = {"nearest": nearest} if nearest else {"columns": ", ".join(COLUMNS)}
+    assert told == {"column": unknown} | known
 
 
 @pytest.mark.parametrize("table, code", [
@@ -255,7 +256,9 @@ def test_what_is_no_table_is_refused(client, table, code):
 
 def test_an_empty_sheet_lacks_its_columns(client):
     assert [code for _, code in problem(client, b"", 422)] == ["missing-column"] * 4
-    assert answered(client, sheet())["specs"] == []
+    of_a_header_alone = answered(client, sheet())
+    assert of_a_header_alone["specs"] == []
+    assert [caution["code"] for caution in of_a_header_alone["cautions"]] == ["no-rows"]
 
 
 def test_the_bounds_of_a_sheet(client):
