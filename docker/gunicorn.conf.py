@@ -97,8 +97,9 @@ from service.api import logs  # noqa: E402
 
 wsgi_app = "service.api.app:create_app()"
 POOLS = [Pool("ordinary", None, workers_of("WORKERS", "2"))]
+LARGE = workers_of("LARGE_WORKERS", "1")  # read in any case, so that a wrong one does not lie in wait
 if large_bind:
-    POOLS.append(Pool("large", port_of(large_bind), workers_of("LARGE_WORKERS", "1"), nice=5))
+    POOLS.append(Pool("large", port_of(large_bind), LARGE, nice=5))
 if metrics_bind:
     POOLS.append(Pool("attendant", port_of(metrics_bind), 1))
 PORTS = {pool.port for pool in POOLS if pool.port}

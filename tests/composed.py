@@ -85,10 +85,10 @@ def _wait(run: Composed) -> None:
     raise TimeoutError(f"{run.url} is not ready: {run(*run.compose, 'logs', '--tail', '20')}")
 
 
-def check(run: Composed, version: str, other: str) -> Iterator[str]:
-    """Hold it to what is promised.
+def check(run: Composed, version: str, other: str, broken: str) -> Iterator[tuple[str, str]]:
+    """Hold it to what is promised; yield what was tried and what came of it.
 
-    version, other: tags of images that are there; the first runs
+    version, other, broken: tags of images that are there; the first runs, the last never serves
     """
     with load(run.url, [example("create-set-points")], callers=4, pause_s=0.05) as outcome:
         until(outcome, 50)
@@ -96,18 +96,47 @@ def check(run: Composed, version: str, other: str) -> Iterator[str]:
             run("docker/upgrade", to)
         until(outcome, outcome.total + 50)
     assert not outcome.lost, f"lost: {dict(outcome.lost)}"
-    yield f"docker/upgrade, there and back: {outcome.total} requests, none lost, p99 {outcome.quantile_ms(0.99):.0f} ms"
+    told = f"there and back: {outcome.total} requests, none lost, p99 {outcome.quantile_ms(0.99):.0f} ms"
+    yield "docker/upgrade", told
+    with load(run.url, [example("create-set-points")], callers=4, pause_s=0.05) as outcome:
+        until(outcome, 50)
+        said = _fails(run, "docker/upgrade", broken)
+        assert f"Back: docker/upgrade {version}" in said, said
+        assert _running(run) == {"replica-2", "proxy"}
+        run("docker/upgrade", version)
+        until(outcome, outcome.total + 50)
+    assert not outcome.lost, f"lost: {dict(outcome.lost)}"
+    assert _running(run) == {"replica-1", "replica-2", "proxy"}
+    yield "a broken version", f"is stopped, and back: {outcome.total} requests, none lost"
     host, port = run.url.removeprefix("http://").split(":")
     with ExitStack() as attack:
         for siege in sieges():
             attack.enter_context(besieged((host, int(port)), siege, EACH))
         time.sleep(ATTACK_S)
     assert run.of_the_proxy(".RestartCount") == "0", "the attack ended the proxy"
-    yield f"{len(sieges())} x {EACH} connections that withhold a byte or read nothing: the proxy stands"
+    yield "the proxy", f"stands {len(sieges())} x {EACH} connections that withhold a byte or read nothing"
     run(run.docker, "exec", run.of_the_proxy(".Id"), "sh", "-c", KILL)
     deadline = time.monotonic() + START_SECONDS
     while run.of_the_proxy(".RestartCount") == "0":
         assert time.monotonic() < deadline, "the proxy goes on with the counts of a process that is dead"
         time.sleep(0.2)
     _wait(run)
-    yield "kill -9 of a process of the proxy: its container is started again, and serves"
+    yield "the proxy killed", "kill -9 of one of its processes: its container is started again, and serves"
+
+
+def _fails(run: Composed, *command: str) -> str:
+    """Return what a command says that fails."""
+    try:
+        run(*command)
+    except RuntimeError as error:
+        return str(error)
+    raise AssertionError(f"{' '.join(command)} ended well")
+
+
+def _running(run: Composed) -> set[str]:
+    """Return the services that compose keeps running."""
+    containers = {name: run(*run.compose, "ps", "-q", name) for name in ("replica-1", "replica-2", "proxy")}
+    runs = "{{.State.Running}}"
+    return {
+        name for name, at in containers.items() if at and run(run.docker, "inspect", "--format", runs, at) == "true"
+    }

@@ -27,6 +27,10 @@ from tests.running import ROOT, START_SECONDS, free_port
 IMAGE = "batch-carbonation:image-test"
 OFFICIAL, WITH_COMPILER, PROXY = "python:3.13-slim", "python:3.13", "nginx:1.28-alpine-slim"
 VERSIONS = MODEL, f"{MODEL}-next"
+BROKEN = f"{MODEL}-broken"
+NEVER_SERVES = f"""FROM {IMAGE}
+CMD ["sh", "-c", "trap 'exit 0' TERM; sleep 3600 & wait"]
+"""
 CONFINED = [
     "--network=host", "--read-only", "--tmpfs=/tmp:size=16m", "--cap-drop=ALL", "--security-opt=no-new-privileges",
     "--memory=256m", "--pids-limit=64",
@@ -204,25 +208,35 @@ def main() -> None:
         service("build", "--network=host", *images, f"--tag={IMAGE}", ".")
         built = time.monotonic() - began
         size, below = (int(service.inspect(image, ".Size")) / 1e6 for image in (IMAGE, under))
-        print(f"base {under}; built in {built:.0f} s; {size:.0f} MB, of which base {below:.0f} MB")
+        _tell("base", under)
+        _tell("image", f"built in {built:.0f} s; {size:.0f} MB, of which base {below:.0f} MB")
         port = free_port()
         addresses = f"127.0.0.1:{port}", f"127.0.0.2:{port}"
         with container(service, addresses[0]) as first, container(service, addresses[1]) as second:
             started = [ready(service, name, at) for name, at in zip((first, second), addresses, strict=True)]
             check_confined(service, first)
-            print(f"ready {max(started):.1f} s after start; read-only root, no capability, user 10001, 256 MB, healthy")
-            print(f"{check_answers(addresses[0])} answers, each example in each form")
-            print(f"each stopped once under load: {stop_in_turn(service, (first, second), addresses)}")
+            _tell("ready", f"{max(started):.1f} s after start")
+            _tell("confined", "read-only root, no capability, user 10001, 256 MB, healthy")
+            _tell("examples", f"{check_answers(addresses[0])} answers, each example in each form")
+            _tell("stopped in turn", f"under load: {stop_in_turn(service, (first, second), addresses)}")
             lines = [json.loads(line) for line in service("logs", first).splitlines()]
             assert lines, "no log"
             assert not [line for line in lines if line["level"] in ("error", "critical")], lines
             peak = service("exec", first, "sh", "-c", "grep -h VmHWM /proc/[0-9]*/status").splitlines()
-            print(f"at most {', '.join(line.split()[1] for line in peak)} kB by process")
+            _tell("memory at most", f"{', '.join(line.split()[1] for line in peak)} kB by process")
         for tag in VERSIONS:
             service("tag", IMAGE, f"batch-carbonation:{tag}")
+        with TemporaryDirectory() as folder:
+            Path(folder, "Dockerfile").write_text(NEVER_SERVES)
+            service("build", f"--tag=batch-carbonation:{BROKEN}", folder)
         with composed(service.program, service.host, proxy_image(service)) as run:
-            for line in check(run, *VERSIONS):
-                print(f"compose: {line}")
+            for what, found in check(run, *VERSIONS, BROKEN):
+                _tell(what, found)
+
+
+def _tell(what: str, found: str) -> None:
+    """Print a row of the table of what was found."""
+    print(f"{what:18}{found}", flush=True)
 
 
 if __name__ == "__main__":

@@ -14,6 +14,7 @@ from prometheus_client.metrics import MetricWrapperBase
 
 from service.api import metrics
 from service.api.app import OPERATIONS, create_app
+from service.api.configuration import SETTINGS
 from service.api.problems import TYPES
 from service.limits.requests import LARGEST_BODY
 from tests.inventory import notice
@@ -317,3 +318,20 @@ def imported(node: ast.AST) -> list[str]:
     if isinstance(node, ast.Import):
         return [alias.name for alias in node.names]
     return [node.module or ""] if isinstance(node, ast.ImportFrom) else []
+
+
+def test_what_is_saturated_is_the_ordinary_pool():
+    """The same operations stand in docker/nginx/large.conf: they have workers of their own."""
+    large = re.findall(r"(?m)^    (/v1/\S+) 1;$", (NGINX / "large.conf").read_text())
+    named = {operation.operation_id for operation in OPERATIONS if operation.path in large}
+    for name in ("alerts.yaml", "dashboard.json"):
+        (left_out,) = re.findall(r"operation!~\\?\"([\w|]+)\\?\"", (EXAMPLES / name).read_text())
+        assert set(left_out.split("|")) == named
+
+
+def test_compose_passes_on_every_setting_that_its_page_names():
+    page = (ROOT / "docker" / "README.md").read_text().partition("## With compose")[2].partition("\n## ")[0]
+    named = {name for row in re.findall(r"(?m)^\| (`.*?) \|", page) for name in re.findall(r"`(\w+)`", row)}
+    text = (ROOT / "docker" / "compose.yaml").read_text()
+    assert named == set(re.findall(r"\$\{(\w+):-", text))
+    assert set(COMPOSE["services"]["replica-1"]["environment"]) <= set(SETTINGS)

@@ -51,7 +51,7 @@ def keys_of(named: str, bare: str) -> tuple[Key, ...]:
     bare: hashes
     raises: ValueError for an entry that is none of these, for a name or a hash that stands twice, for more than MOST
     """
-    found = (*map(_named, _parts(named)), *map(_bare, _parts(bare)))
+    found = (*(_named(part, i) for i, part in enumerate(_parts(named), 1)), *map(_bare, _parts(bare)))
     for what in ("name", "hash"):
         if len({getattr(key, what) for key in found}) < len(found):
             raise ValueError(f"API_KEYS and API_KEY_HASHES must not hold a {what} twice")
@@ -64,8 +64,11 @@ def _parts(stated: str) -> list[str]:
     return [part.strip() for part in stated.split(",")] if stated else []
 
 
-def _named(part: str) -> Key:
-    wrong = "API_KEYS must hold name:hash or name:hash:YYYY-MM-DD, the last day; a name has up to 40 of a-z 0-9 . _ -"
+def _named(part: str, number: int) -> Key:
+    wrong = (
+        f"API_KEYS must hold name:hash or name:hash:YYYY-MM-DD, the last day; entry {number} is neither. "
+        "A name has up to 40 of a-z 0-9 . _ - and a hash 64 lower-case hex digits"
+    )
     matched = _NAMED.fullmatch(part)
     if not matched:
         raise ValueError(wrong)

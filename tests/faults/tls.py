@@ -27,8 +27,12 @@ def run() -> Iterator[str]:
             )
             assert response.status_code == 200, response.text
             assert "max-age" in response.headers["Strict-Transport-Security"]
+            missing = requests.get(f"{url}/metrics", verify=str(certificate), timeout=30)  # answered by the proxy
+            assert missing.status_code == 404
+            assert "max-age" in missing.headers["Strict-Transport-Security"]
             plain = requests.get(f"http://127.0.0.1:{port}/healthz", timeout=30)
             assert plain.status_code == 400
+            assert "Strict-Transport-Security" not in plain.headers
             assert plain.json()["type"] == "/problems/bad-request"
     yield "an answer over TLS; a caller without it gets a problem document"
 
