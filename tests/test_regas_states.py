@@ -934,7 +934,7 @@ def test_a_gauge_beyond_the_equations_is_a_vessel_over_its_limit() -> None:
     assert (one.bottle, one.recharge, one.unfit) == (None, None, True)
 
 
-@pytest.mark.parametrize("moved_c", [11.0, 28.0, 38.0])
+@pytest.mark.parametrize("moved_c", [11.0, 25.0])
 def test_a_warm_bottle_is_chilled_before_its_regas(moved_c: float) -> None:
     notes = Notes()
     events = poured(0.0, 200.0), Event("m", after(60.0), "moved", temperature_c=moved_c)
@@ -942,6 +942,24 @@ def test_a_warm_bottle_is_chilled_before_its_regas(moved_c: float) -> None:
     assert found.due
     assert found.recharge is None
     assert "too-warm-to-regas" in codes(notes)
+
+
+@pytest.mark.parametrize("moved_c, start_c", [(28.0, None), (38.0, None), (3.0, 27.0)])
+def test_a_bottle_that_is_retired_gets_no_gas_cold_again_or_not(moved_c: float, start_c: float | None) -> None:
+    warm = (
+        Event("m", after(60.0), "moved", temperature_c=moved_c),
+        Event("n", after(1800.0), "moved", temperature_c=3.0),
+    )
+    for events in (warm[:1], warm):
+        notes = Notes()
+        more = {} if start_c is None else {"temperature_c": start_c}
+        asked = log(poured(0.0, 200.0), *events, co2_g_per_l=4.0, **more)
+        found = state(asked, notes=notes, floor_g_per_l=5.2)
+        assert found.due
+        assert found.recharge is None
+        assert not found.helped
+        assert "retire-after-warmth" in codes(notes)
+        assert "too-warm-to-regas" not in codes(notes)
 
 
 def test_no_dial_at_all_brings_nothing_in() -> None:

@@ -142,12 +142,18 @@ def _charge_again(setting: Setting, temperature_c: float, level: Band, target_g_
 
 
 def _vent(setting: Setting, temperature_c: float, target_g_per_l: float) -> Iterator[Advice]:
-    """Yield the gauge to vent to, where the level at it is under the target's."""
-    liquid = setting.liquid_at(temperature_c)
-    most_bar = setting.closed(temperature_c).never_over_bar_gauge
+    """Yield the gauge to vent to, once it is cold, where the level at it is under the target's."""
+    warm = temperature_c > safety.warmest_charging_c(setting.vessel)
+    cold_c = safety.cold_c(setting.drink) if warm else temperature_c
+    liquid = setting.liquid_at(cold_c)
+    most_bar = setting.closed(cold_c).never_over_bar_gauge
     gauge_bar = min(setting.set_point_bar_gauge(liquid, target_g_per_l), rounded_down(most_bar, 0.01))
     if gauge_bar > 0.0:
         ends = (liquid.less_soluble, liquid, liquid.more_soluble)
         comes_to = Band(*(setting.level_g_per_l(end, gauge_bar) for end in ends))
         params: dict[str, Value] = {"gauge": Quantity("pressure", gauge_bar)}
-        yield Advice("vent", "Vent it slowly, cold, until the gauge comes to rest at {gauge}.", params, comes_to)
+        text = "Vent it slowly, cold, until the gauge comes to rest at {gauge}."
+        if cold_c != temperature_c:
+            text = "Chill it to {temperature}. Vent it slowly, cold, until the gauge comes to rest at {gauge}."
+            params["temperature"] = Quantity("temperature", cold_c)
+        yield Advice("vent", text, params, comes_to)

@@ -133,9 +133,12 @@ class ColdPeak:
 @shape("EveningGas")
 @dataclass(frozen=True)
 class EveningGas:
-    """The CO2 of the evening, counted as /v1/carbonation/gas-supply does."""
+    """The CO2 of the evening, counted as /v1/carbonation/gas-supply does, and what pushes kegs out."""
 
     co2_used_g: Annotated[Band, MASS]
+    co2_to_push_g: Annotated[
+        Band | None, MASS, "Of it, what takes the place of the drink in kegs, to their last glass; absent without kegs."
+    ]
     cylinders: Annotated[Band | None, "Share of the cylinder that it takes; absent where none was stated."]
 
 

@@ -70,7 +70,8 @@ class _Room:
     def take(self, count: int, each_ml: float, chilled_in: Place | None) -> Iterator[tuple[Place, int]]:
         """Take room for vessels where there is any; yields each place with its number of them.
 
-        The place that chills them comes last. What finds no room is added to what lacks.
+        The place that chills them comes last. What finds no room is added to what lacks, less the room that is left and
+        takes none of them whole.
         """
         for place in sorted(self.places, key=lambda one: one == chilled_in):
             spare_ml = self.reserve_ml if place == chilled_in else 0.0
@@ -79,7 +80,15 @@ class _Room:
                 self.left[place.name] -= fits * each_ml
                 count -= fits
                 yield place, fits
-        self.short_ml += count * each_ml
+        if count:
+            left = {
+                one.name: self.left[one.name] - (self.reserve_ml if one == chilled_in else 0.0) for one in self.places
+            }
+            most = max(left, key=lambda name: left[name], default=None)
+            spare_ml = 0.0 if most is None else max(0.0, left[most])
+            if most is not None:
+                self.left[most] -= spare_ml
+            self.short_ml += count * each_ml - spare_ml
 
 
 def standing(drinks: Sequence[Prepared], places: Sequence[Place], split: int) -> Standing:

@@ -1,6 +1,6 @@
 """An evening of several drinks, from what is asked of each to the first pour."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -26,9 +26,11 @@ from service.evening.regassing import regas_calls
 from service.evening.shopping import shopping_of
 from service.evening.tasks import Task, Use
 from service.evening.timetable import Timed
+from service.limits.evening import MORE_THAN_ASKED
 from service.limits.serving import CYLINDER_C
 from service.notes import Notes, SilentNotes
 from service.science.band import Band
+from service.science.constants import CO2_G_PER_MOL
 from service.site import ambient_bar
 
 
@@ -48,6 +50,7 @@ def service_plan(asked: ServicePlanRequest, notes: Notes) -> ServicePlan:
     ice = ice_of(drinks)
     calls = regas_calls(asked, drinks, notes)
     _caution_lines(asked, found.house.regulators, bool(calls or again), notes)
+    _caution_more(drinks, notes)
     return ServicePlan(
         drinks=tuple(_drink(one, timed, clock) for one in drinks),
         timetable=tuple(_task(one.task, clock, one) for one in timed),
@@ -92,6 +95,19 @@ def _caution_lines(
         )
     notes.caution("regulators-on-lines", "info", text, at=("/regulators", *(f"/drinks/{i}/serve_at" for i in lines)),
                   needed=float(needed), count=float(regulators))  # fmt: skip
+
+
+def _caution_more(drinks: Sequence[Prepared], notes: Notes) -> None:
+    """Tell of drinks whose vessels, filled whole, come to many more serves than are asked for."""
+    for one in drinks:
+        made, asked = float(one.whole_serves), float(one.wanted.serves)
+        if one.count and made > MORE_THAN_ASKED * asked:
+            text = (
+                "{drink} comes to {made} serves where {asked} are asked for: its vessels are filled whole. Fill less, "
+                "or take smaller ones, to make fewer."
+            )
+            at = f"/drinks/{one.index}/fill"
+            notes.caution("makes-more", "info", text, at=at, drink=one.asked.spec.name, made=made, asked=asked)
 
 
 def tried_plan(asked: ServicePlanRequest, notes: Notes) -> None:
@@ -192,17 +208,52 @@ def _use(use: Use) -> TaskUse:
 
 def _gas(asked: ServicePlanRequest, drinks: Sequence[Prepared], notes: Notes) -> EveningGas:
     """Return the gas of all vessels that are filled; tell whether the cylinder lasts, and what an escape comes to."""
-    each = [one.parts.gas_g for one in drinks if one.parts is not None]
-    used = Band(*(sum(getattr(one, end) for one in each) for end in ("low", "typical", "high")))
+    pushing = _sum(_pushing_g(one) for one in drinks if one.vessel.is_keg)
+    used = _sum((pushing, *(one.parts.gas_g for one in drinks if one.parts is not None)))
     if asked.cylinder is None:
-        return EveningGas(used, None)
+        return EveningGas(used, pushing if pushing.high else None, None)
     held_g = carbonation.content_of(asked.cylinder)
     with notes.within({"/room_volume": "/site/room_volume"}):
         carbonation.caution_cylinder(held_g, used, notes)
         site = asked.site
         room_ml = site.room_volume_ml if site else None
         carbonation.escape_of(held_g, room_ml, CYLINDER_C, ambient_bar(site, SilentNotes()), notes)
-    return EveningGas(used, used.map(lambda grams: grams / held_g) if held_g > 0.0 else None)
+    cylinders = used.map(lambda grams: grams / held_g) if held_g > 0.0 else None
+    return EveningGas(used, pushing if pushing.high else None, cylinders)
+
+
+def _pushing_g(one: Prepared) -> Band:
+    """Return the CO2 that takes the place of what is poured from the kegs of a drink, to their last glass [g].
+
+    At the dial that holds them: n = P V / (Z R T).
+    source: `service.science.gas`
+    """
+    parts = one.parts
+    nothing = Band(0.0, 0.0, 0.0)
+    if parts is None:
+        return nothing
+    line, planned, share = parts.line, parts.charging.planned, 1.0
+    dial = None if parts.forecast is None else parts.forecast.hold_pressure_bar
+    if line is not None:
+        dial = line.gauge_pressure_bar
+    if dial is None:
+        return nothing
+    if one.asked.draught is not None and one.asked.draught.gas is not None:
+        share = one.asked.draught.gas.co2_percent / 100.0
+    setting = planned.setting
+    liquid = setting.liquid_at(planned.temperature_c if line is None else line.keg_c)
+    litres = one.fillings * setting.liquid_l
+
+    def grams(dial_bar: float) -> float:
+        bar_abs = dial_bar + setting.ambient_bar
+        return CO2_G_PER_MOL * share * bar_abs * litres / (liquid.gas.z(bar_abs, share) * liquid.gas.rt)
+
+    return dial.map(grams)
+
+
+def _sum(bands: Iterable[Band]) -> Band:
+    each = list(bands)
+    return Band(*(sum(getattr(one, end) for one in each) for end in ("low", "typical", "high")))
 
 
 def _allergens(drinks: Sequence[Prepared]) -> Iterator[DrinkAllergens]:

@@ -15,6 +15,9 @@ AHEAD_S = declared(
 LEAST_LOT = declared(
     "least-lot", "judged", "Fewer vessels of a drink are not split into lots that take turns.", 4, "count"
 )
+MORE_THAN_ASKED = declared(
+    "serves-over-asked", "told", "Serves made for each that is asked for, from which on it is told.", 1.25, "share"
+)
 STEP_S = declared("time-step", "advised", "Moments that are offered are whole steps of it.", 300.0, "duration")
 MOST_SERVES = bound("serves-of-a-drink", "Of one drink of an evening.", 20_000)
 MOST_DRINKS = bound("drinks-of-an-evening", "Of one service plan.", 12)

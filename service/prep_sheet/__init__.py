@@ -5,7 +5,7 @@ from service.prep_sheet.paper import LabelLine, Record, SheetLabel
 from service.prep_sheet.parts import ChillPlan, Parts, PrepSheetRequest, PrepSolution, charged, chilled, in_the_cold
 from service.prep_sheet.sheet import on_draught, prepare, solutions_for
 from service.prep_sheet.step import Station, Step, StepCaution, Steps, StepValue
-from service.prep_sheet.steps import PLACES, mixing_steps, steps_of, tap_steps, vessel_steps
+from service.prep_sheet.steps import PLACES, mixing_steps, sparkling, steps_of, tap_steps, vessel_steps
 from service.prep_sheet.tap import foam_checks
 
 __all__ = [
@@ -32,6 +32,7 @@ __all__ = [
     "prep_sheet",
     "prepare",
     "solutions_for",
+    "sparkling",
     "steps_of",
     "tap_steps",
     "vessel_steps",

@@ -91,13 +91,24 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
     if first_regas is None:
         return
     planned = any(turn.regas_before for turn in forecast.rotation)
+    text = (
+        "Re-gas each bottle before this pour. Goggles on, open the cylinder, set the dial. Squeeze the bottle, "
+        "connect, shake, disconnect, close the cylinder. Rest it cold."
+    )
+    if not planned:
+        text = (
+            "No re-gas is due. Only where a glass is flat, at this pour or later, re-gas its bottle. Goggles on, open "
+            "the cylinder, set the dial. Squeeze the bottle, connect, shake, disconnect, close the cylinder. Rest it "
+            "cold."
+        )
+    before = StepValue("before-pour", "pour", float(first_regas.before_pour))
+    from_then_on = StepValue("from-pour", "pour, or later", float(first_regas.before_pour))
     steps.add(
         "regas",
         "bar",
         "regas",
-        "Re-gas each bottle before this pour. Goggles on, open the cylinder, set the dial. Squeeze the bottle, "
-        "connect, shake, disconnect, close the cylinder. Rest it cold.",
-        StepValue("before-pour", "pour", float(first_regas.before_pour)),
+        text,
+        before if planned else from_then_on,
         StepValue(
             "regas-dial", "dial, for the re-gas only", Quantity("pressure", first_regas.gauge_pressure_bar, "down")
         ),
@@ -105,11 +116,10 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
         timer=Timer(first_regas.shake_s),
         hands_on_s=90.0,
         depends_on=(poured,),
-        cautions=(_ITS_OWN_DIAL,) if planned else (_IF_FLAT, _ITS_OWN_DIAL),
+        cautions=(_ITS_OWN_DIAL,),
     )
 
 
-_IF_FLAT = StepCaution("only-if-flat", "info", "Do it only where a glass is flat, at this pour or later.")
 _ITS_OWN_DIAL = StepCaution(
     "regas-dial-only",
     "warning",

@@ -6,7 +6,7 @@ Order and hands-on times: common practice, no source. A step's text has no numbe
 from collections.abc import Iterator
 
 from service import acid
-from service.batching import Weighing, amount_of, bears_at_once
+from service.batching import Batch, Weighing, amount_of, bears_at_once
 from service.errors import Measure, Term
 from service.notes import Value
 from service.prep_sheet.ahead import clear, clear_one, unclear_parts
@@ -16,6 +16,7 @@ from service.prep_sheet.parts import Parts
 from service.prep_sheet.step import Step, StepCaution, Steps, StepValue, Timer, component
 from service.prep_sheet.tap import tap
 from service.science.acids import FORMS
+from service.science.ingredients import INGREDIENTS
 from service.science.units import Quantity
 
 
@@ -145,7 +146,7 @@ def _mix(sheet: Parts, steps: Steps, before: tuple[int, ...]) -> int:
             cautions = [_APART]
             most = Quantity("mass", scale.capacity_g)
             takes = (StepValue("scale-takes", "the scale takes, jug included", most),)
-    if _sparkling(sheet):
+    if sparkling(sheet.batch):
         cautions.append(_SPARKLING)
     lines = tuple(_measured(sheet) if scale is None else _weighings(sheet))
     return steps.add(
@@ -168,13 +169,22 @@ _APART = StepCaution("weigh-apart", "info", "Weigh each line in its own jug, the
 _SPARKLING = StepCaution("sparkling-last", "info", "Put what sparkles in last, cold, and fold it in gently.")
 
 
-def _sparkling(sheet: Parts) -> set[str]:
-    return {line.name for line in sheet.batch.components if line.glass.co2_g > 0.0}
+def sparkling(batch: Batch) -> set[str]:
+    """Return the names of components that bring CO2, or are sold sparkling whether it is stated or not."""
+    return {
+        line.name for line in batch.components
+        if line.glass.co2_g > 0.0 or _sold_sparkling(line.whole.component.reference)
+    }  # fmt: skip
+
+
+def _sold_sparkling(reference: str | None) -> bool:
+    known = INGREDIENTS.get(reference or "")
+    return known is not None and known.sparkles
 
 
 def _in_order(sheet: Parts) -> list[Weighing]:
     """Return the working order of weighing, with sparkling components at its end."""
-    last = _sparkling(sheet)
+    last = sparkling(sheet.batch)
     return sorted(sheet.batch.weighing, key=lambda weighing: weighing.component in last)
 
 

@@ -8,7 +8,7 @@ from datetime import datetime
 from service import safety
 from service.errors import Refusals
 from service.limits.requests import MOST_NAMED
-from service.limits.safety import NEAR_LIMIT_SHARE, RETIRING_C
+from service.limits.safety import NEAR_LIMIT_SHARE
 from service.limits.serving import COLD_HOLD_C, MOST_REGASSINGS
 from service.notes import Notes
 from service.regas.case import Case
@@ -19,7 +19,7 @@ from service.regas.reading import Correction, corrected
 from service.regas.regassing import shake_s
 from service.regas.replay import Replay
 from service.safety import Judgement
-from service.safety.standing import could_reach_bar_gauge
+from service.safety.standing import could_reach_bar_gauge, retired_by_warmth
 from service.science.gas import GAS_PRESSURE_LIMIT_BAR_ABS, dissolved_co2_g_per_l
 from service.science.units import Quantity
 
@@ -31,6 +31,7 @@ class LogReplay:
     most_g_per_l: the highest level that it can have had, which a re-gas is judged by
     charges: times that it was put on gas again after it was opened
     stands_open: it was opened, and not closed since; served: opened or poured from since it was closed or charged
+    retired: it is not charged again, which a caution says
     odd: JSON Pointers of what cannot follow what came before it, by kind
     """
 
@@ -45,6 +46,7 @@ class LogReplay:
     corrections: list[Correction] = field(default_factory=list)
     stands_open: bool = False
     served: bool = False
+    retired: bool = False
     odd: dict[EventKind, list[str]] = field(default_factory=lambda: defaultdict(list))
 
     @property
@@ -263,10 +265,9 @@ def _measured(replay: LogReplay, event: Event, pointer: str) -> None:
     _caution_warm(replay, pointer)
     if event.temperature_c > COLD_HOLD_C:
         replay.warm_since = replay.warm_since or event.at  # cooling it again does not undo that
-    if event.temperature_c > RETIRING_C and replay.case.setting.vessel.material == "pet" and not replay.vessel.is_open:
-        text = "Retire it once it is empty: a bottle that was under pressure over {temperature} is not charged again."
-        warm = Quantity("temperature", RETIRING_C)
-        replay.notes.caution("retire-after-warmth", "warning", text, at=f"{pointer}/temperature", temperature=warm)
+    if not replay.vessel.is_open:
+        vessel, at = replay.case.setting.vessel, f"{pointer}/temperature"
+        replay.retired |= retired_by_warmth(vessel, event.temperature_c, replay.notes, at=at)
 
 
 _KINDS: Mapping[EventKind, Callable[[LogReplay, Event, str], None]] = {

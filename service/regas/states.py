@@ -20,7 +20,7 @@ from service.regas.rates import AFTER_REGAS, ON_GAS, OPENED, READ, Cause
 from service.regas.replay import Replay
 from service.regas.vessels import RegasStatesRequest, States, VesselState
 from service.safety import lowest_charging_c
-from service.safety.standing import caution_no_cushion
+from service.safety.standing import caution_no_cushion, retired_by_warmth
 from service.science.validity import OutsideValidity
 from service.vessel import COOL_FIRST, unfit
 
@@ -131,7 +131,7 @@ def _state(asked: RegasStatesRequest, one: Followed, case: Case, holding: Holdin
     raises: Refused, SeveralRefused, OutsideValidity
     """
     now, at, notes = asked.now, one.at, one.notes
-    replay = _replayed(holding.entries, now, case, notes)
+    replay = _replayed(holding.entries, now, case, notes, at)
     vessel = replay.vessel
     ahead = outlook(replay, asked.serves_per_hour, now, at)
     worn = bool(unfit(one.vessel, "/vessel", now=now, abv=case.setting.drink.abv))  # dangers say so already
@@ -142,7 +142,7 @@ def _state(asked: RegasStatesRequest, one: Followed, case: Case, holding: Holdin
     empty = holding.whole_pours == 0
     if empty:  # of a heel nothing is poured, so nothing falls due, and gas is wasted on it
         ahead = Outlook(ahead.glass, due=False)
-    regas = regas_due(replay, at) if ahead.due and not left_alone else None
+    regas = regas_due(replay, at) if ahead.due and not (left_alone or replay.retired) else None
     off_gas = any(c.code == "keg-off-gas" for c in notes.cautions)
     return VesselState(
         id=one.log.id,
@@ -162,7 +162,7 @@ def _state(asked: RegasStatesRequest, one: Followed, case: Case, holding: Holdin
     )
 
 
-def _replayed(entries: Sequence[Entry[Event]], now: datetime, case: Case, notes: Notes) -> LogReplay:
+def _replayed(entries: Sequence[Entry[Event]], now: datetime, case: Case, notes: Notes, at: str) -> LogReplay:
     """Let all that counts happen to a vessel, up to now.
 
     raises: Refused, SeveralRefused, OutsideValidity
@@ -170,6 +170,7 @@ def _replayed(entries: Sequence[Entry[Event]], now: datetime, case: Case, notes:
     refusals, begins = Refusals(), entries[0].event.at if entries else now
     vessel = Replay.of(case, _causes(case, entries), 0.0)
     replay = LogReplay(vessel, notes, refusals, case.co2.high)
+    replay.retired = retired_by_warmth(case.setting.vessel, case.holding_c, notes, at=f"{at}/start")
     for entry in entries:
         vessel.wait((entry.event.at - begins).total_seconds())
         replay.apply(entry)

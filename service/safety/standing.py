@@ -5,7 +5,7 @@ from math import hypot, inf, isfinite
 
 from service.drink import Drink
 from service.errors import Fact, Fault, Nearest, Refused
-from service.limits.safety import GAUGE_ERROR_BAR
+from service.limits.safety import GAUGE_ERROR_BAR, RETIRING_C
 from service.notes import Notes, Value
 from service.safety.closed import ClosedVessel, highest
 from service.safety.fitness import lowest_charging_c
@@ -224,3 +224,12 @@ def most_held_mol(closed: ClosedVessel, air_mol: float, scale_g: float) -> float
 def _with_air(warming: Warming, air_mol: float) -> Warming:
     """Return the vessel with as much air in it."""
     return replace(warming, air_mol=air_mol)
+
+
+def retired_by_warmth(vessel: Vessel, temperature_c: float, notes: Notes, *, at: str) -> bool:
+    """Tell whether a closed vessel that holds pressure was too warm to be charged again; a caution says so."""
+    if vessel.material != "pet" or temperature_c <= RETIRING_C:
+        return False
+    text = "Retire it once it is empty: a bottle that was under pressure over {temperature} is not charged again."
+    notes.caution("retire-after-warmth", "warning", text, at=at, temperature=Quantity("temperature", RETIRING_C))
+    return True

@@ -90,6 +90,25 @@ def test_the_saturday_can_be_ready_with_little_to_spare_and_a_second_regulator_h
     assert at(with_two["ready_at"]) == at(more["ready_at"])
 
 
+def test_the_gas_that_pushes_a_keg_is_counted_and_a_drink_far_beyond_what_is_asked_is_told(post, body):
+    """By hand, n = P V / (Z R T), Z of CO2 at 2 bar and 3 degC 0.98 (Span and Wagner 1996), 18.93 l of brimful keg."""
+    found = plan(post, body)
+    (keg,) = (one for one in found["drinks"] if one["id"] == "smoked-tea")
+    pressure = keg["draught"]["gauge_pressure"]["typical"] + 1.01325
+    grams = 44.0095 * pressure * 18.93 * keg["fill"] / (0.98 * 0.0831446 * 276.15)
+    assert found["gas"]["co2_to_push"]["typical"] == pytest.approx(grams, rel=0.02)
+    bottles = copy.deepcopy(body)
+    bottles["drinks"] = bottles["drinks"][:4]
+    less = plan(post, bottles)["gas"]
+    assert "co2_to_push" not in less
+    assert found["gas"]["co2_used"]["typical"] > less["co2_used"]["typical"] + grams
+    assert "makes-more" not in {one["code"] for one in found["cautions"]}
+    body["drinks"][4]["demand"] = {"serves": 60}
+    (told,) = (one for one in plan(post, body)["cautions"] if one["code"] == "makes-more")
+    assert told["pointers"] == ["/drinks/4/fill"]
+    assert told["text"].startswith("Smoked-tea long drink comes to 99 serves where 60 are asked for")
+
+
 def held(found) -> dict[tuple[str, str], list[tuple[datetime, float]]]:
     changes: dict[tuple[str, str], list[tuple[datetime, float]]] = defaultdict(list)
     for task in found["timetable"]:
@@ -450,6 +469,11 @@ def test_too_little_room_in_the_cold_says_how_much(post, body):
     problem = refused(post, body)
     assert codes(problem) == [("/cold", "cold-short")]
     assert [offer["code"] for offer in problem["offers"]]
+    (short_l,) = (fact["value"] / 1000 for fact in problem["facts"] if fact["name"] == "cold_short")
+    for more_l, enough in ((short_l, True), (short_l - 1.0, False)):  # to one bottle
+        body["cold"][0]["holds"] = quantity(40 + more_l, "l")
+        again = post(body).get_json()
+        assert (("/cold", "cold-short") not in codes({"errors": [], **again})) is enough
 
 
 @pytest.mark.parametrize("holds", [0.5, 1, 2, 4, 18.9])

@@ -72,6 +72,10 @@ SHORT: dict[str, tuple[str, ...]] = {
             "Before pour {before_pour}: goggles on, gas on, set {regas_dial}, never over {never_over}, squeeze, "
             "connect, shake {timer}, disconnect, gas off, rest cold."
         ),
+        _(
+            "Only if a glass is flat, at pour {from_pour} or later: goggles on, gas on, set {regas_dial}, never over "
+            "{never_over}, squeeze, connect, shake {timer}, disconnect, gas off, rest cold."
+        ),
     ),
 }
 """Steps in fewer words than on the pages, by code: the first whose figures are there, which are no lines then."""
@@ -79,7 +83,6 @@ _MOVED = "shake"
 """A figure of a keg that is moved while it takes up its gas; its step is told in full."""
 SHORT_CARES = {
     "weigh-apart": _("Weigh each line in its own jug."),
-    "only-if-flat": _("Only where a glass is flat."),
     "regas-dial-only": _("Only a bottle poured from, at most twice, never under a third full."),
 }
 """Cautions likewise."""

@@ -12,7 +12,7 @@ from service.api.pages.rounds import rounds
 from service.api.pages.words import _
 from service.batching import Batch, Share
 from service.notes import Caution, Severity
-from service.prep_sheet import PrepSheet, PrepSheetRequest, PrepSolution, Step, StepCaution, StepValue
+from service.prep_sheet import PrepSheet, PrepSheetRequest, PrepSolution, Step, StepCaution, StepValue, sparkling
 from service.science.units import Quantity
 
 Role = Literal["", "dial", "limit"]
@@ -258,8 +258,8 @@ def _weighed_in(step: Step, batch: Batch, paper: Paper) -> Iterator[Line]:
     for value in step.values:
         if value.code == "scale-takes":
             yield _line(step, value, paper)
-    sparkling = {line.name for line in batch.components if line.glass.co2_g > 0.0}
-    for weighing in sorted(batch.weighing, key=lambda one: one.component in sparkling):
+    last = sparkling(batch)
+    for weighing in sorted(batch.weighing, key=lambda one: one.component in last):
         figure = Shown(" + ".join(_share(share, paper) for share in weighing.shares), "g")
         name = (
             paper.say("{component}, on its own", component=weighing.component) if weighing.alone else weighing.component

@@ -1,7 +1,7 @@
 """The CO2 of a vessel by its gauge at rest or its weight, how near that is to the target, and whether it is safe."""
 
 from dataclasses import dataclass, replace
-from math import hypot, isfinite
+from math import hypot, inf, isfinite
 from typing import Annotated, Literal
 
 from service import safety
@@ -18,9 +18,11 @@ from service.limits.charging import ICE_BATH_C, MORE_SHARE, SAME_BAR
 from service.limits.safety import GAUGE_ERROR_BAR, THERMOMETER_ERROR_C
 from service.notes import Notes
 from service.safety import Judgement
-from service.safety.standing import check_thawed, could_reach_bar_gauge, has_gas_cushion
+from service.safety.standing import check_thawed, could_reach_bar_gauge, has_gas_cushion, retired_by_warmth
 from service.science.band import Band
 from service.science.units import Quantity
+from service.science.validity import OutsideValidity
+from service.science.vessel import at_rest, rest_closed, warmed
 from service.setting import Setting, SettingGiven, setting_of, within_limits
 from service.vessel import most_fill
 
@@ -31,6 +33,11 @@ class Reading:
 
     target_g_per_l: float
     co2_g_per_l: Annotated[Band, CO2, "By the better known reading; all that lies between them where they disagree."]
+    co2_once_cold_g_per_l: Annotated[
+        Band | None,
+        CO2,
+        "Of a drink too warm to charge: once its closed vessel is as cold as it is charged; the verdict goes by it.",
+    ]
     by_gauge: Annotated[Band | None, CO2]
     by_weight: Annotated[Band | None, CO2]
     warm_room: Annotated[
@@ -42,7 +49,7 @@ class Reading:
     def verdict(
         self,
     ) -> Annotated[Literal["short", "on-target", "over"], "Against the target, to a twentieth of it."]:
-        ratio = self.co2_g_per_l.typical / self.target_g_per_l
+        ratio = (self.co2_once_cold_g_per_l or self.co2_g_per_l).typical / self.target_g_per_l
         return "short" if ratio < 1.0 - MORE_SHARE else "over" if ratio > 1.0 + MORE_SHARE else "on-target"
 
 
@@ -72,12 +79,39 @@ def read(drink: Drink, asked: ReadingAsked, notes: Notes) -> Reading:
     judged_c = thermometer.low + THERMOMETER_ERROR_C  # a colder drink holds more at the same gauge
     judgement = _judged(setting, judged_c, asked.gauge_pressure_bar, gauge, weight)
     target = _target(asked.target_g_per_l, setting, here_c, notes)
-    _caution_gauge(asked, setting, level, target, notes)
+    once_cold = _once_cold(setting, here_c, level)
+    _caution_gauge(asked, setting, once_cold or level, target, notes)
     at = "/mass_after" if asked.gauge_pressure_bar is None else "/gauge_pressure"
     safety.caution_standing(judgement, asked.gauge_pressure_bar, notes, at=at)
-    again = _may_be_charged(drink, asked)
-    advice = _advice(setting, here_c, level, target, judgement, again=again)
-    return Reading(target, level, gauge, weight, _warm_room(judgement), advice)
+    retired = retired_by_warmth(setting.vessel, here_c, notes, at="/temperature")
+    again = not retired and _may_be_charged(drink, asked)
+    advice = _advice(setting, here_c, once_cold or level, target, judgement, again=again)
+    return Reading(target, level, once_cold, gauge, weight, _warm_room(judgement), advice)
+
+
+def _once_cold(setting: Setting, here_c: float, level: Band) -> Band | None:
+    """Return the level of a warm drink once its vessel, closed, is as cold as it is charged, and at rest [g/L].
+
+    Warm, it has given up CO2 to its headspace, which it takes up again. None of a cold drink, and where the equations
+    do not reach.
+    source: `service.science.vessel.rest_closed`
+    """
+    if here_c <= safety.warmest_charging_c(setting.vessel):
+        return None
+    cold_c = safety.cold_c(setting.drink)
+    liquid = setting.liquid_at(here_c)
+    air_mol = setting.air_mol(liquid)
+
+    def chilled(co2_g_per_l: float) -> float:
+        warm = at_rest(
+            liquid, liquid_l=setting.liquid_l, headspace_l=setting.headspace_l, co2_g_per_l=co2_g_per_l, air_mol=air_mol
+        )
+        return rest_closed(warmed(warm, cold_c), seconds=inf, uptake_per_s=1.0).co2_g_per_l
+
+    try:
+        return level.map(chilled)
+    except OutsideValidity:
+        return None
 
 
 def _check_drink(drink: Drink, temperature_c: float, refusals: Refusals) -> None:
