@@ -102,7 +102,7 @@ class Vessel:
         self.co2_mol = pressure * self.above_l / RT
         left_l = LEFT_L if self.size == "bottle" else self.above_l * (AMBIENT_BAR / (AMBIENT_BAR + PURGE_BAR)) ** PURGES
         self.air_mol = (AMBIENT_BAR - vapour_bar(HELD_C)) * (left_l / RT + AIR_MOL_PER_L_BAR * self.liquid_l)
-        self.hold_bar = pressure + self.air_bar + vapour_bar(HELD_C)
+        self.hold_bar = pressure + vapour_bar(HELD_C)  # the air goes with the first glasses
 
     @property
     def above_l(self) -> float:
@@ -112,6 +112,11 @@ class Vessel:
     def air_bar(self) -> float:
         """Air over the drink; it is at rest with the air in the drink."""
         return self.air_mol / (self.above_l / RT + AIR_MOL_PER_L_BAR * self.liquid_l)
+
+    @property
+    def gas_bar(self) -> float:
+        """All the pressure over the drink."""
+        return self.co2_mol * RT / self.above_l + self.air_bar + vapour_bar(HELD_C)
 
     @property
     def g_per_l(self) -> float:
@@ -130,7 +135,8 @@ class Vessel:
             self.clock_s = max(self.clock_s, min(now_s, self.uncapped_until_s))
         seconds, self.clock_s = max(0.0, now_s - self.clock_s), max(now_s, self.clock_s)
         rate, henry = per_s or self.nature.still_per_s[self.size], self.nature.henry
-        if self.size == "keg" or hold_bar is not None:
+        fed = self.size == "keg" and self.gas_bar <= self.hold_bar  # a regulator lets nothing out
+        if fed or hold_bar is not None:
             co2_bar = max(0.0, (hold_bar or self.hold_bar) - vapour_bar(HELD_C) - self.air_bar)
             self.level += (henry * co2_bar - self.level) * (1.0 - exp(-rate * seconds))
             self.co2_mol = co2_bar * self.above_l / RT

@@ -19,7 +19,7 @@ from service.science.rounding import rounded_down
 from service.science.units import Kind, Quantity
 from service.science.vessel import PourManner, State, at_rest, rest_closed, warmed
 from service.setting import Question, Setting, check_target, set_point_judged, setting_of, within_limits
-from service.site import Shift, fitting_purge, usual_air_handling
+from service.site import Air, Shift, fitting_purge, usual_air_handling
 from service.vessel import BOTH, USUAL, VesselGiven, limit_bar
 
 MANNER: PourManner = "gentle"
@@ -66,6 +66,19 @@ class Case:
     def aim_g_per_l(self) -> float:
         """Level that a re-gas aims at."""
         return self.co2.typical if self.target_g_per_l is None else self.target_g_per_l
+
+    @cached_property
+    def without_air(self) -> Setting:
+        """The setting of a keg on its regulator: what air was in it goes with the first glasses."""
+        return replace(self.setting, air=Air("none"))
+
+    def hold_bar_gauge(self, co2_g_per_l: float) -> float:
+        """Return the dial that a keg is left on to hold a level [bar gauge].
+
+        Until its air is gone it may stand higher; made up for in the dial, that air would be CO2 too much later on.
+        raises: OutsideValidity beyond the gas equations
+        """
+        return self.without_air.set_point_bar_gauge(self.liquid, co2_g_per_l)
 
     @property
     def liquid_l(self) -> float:

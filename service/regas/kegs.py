@@ -31,7 +31,7 @@ def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
     count = min(case.pours, wanted)
 
     def again(one: Case) -> Runs:
-        held_bar_abs = setting.set_point_bar_gauge(one.liquid, one.co2_g_per_l) + setting.ambient_bar
+        held_bar_abs = one.hold_bar_gauge(one.co2_g_per_l) + setting.ambient_bar
         return follow(one, lambda rates: keg(one, held_at(held_bar_abs), count, rates), ON_GAS)
 
     runs = again(case)
@@ -53,27 +53,26 @@ def on_gas(case: Case, starts_at: datetime | None, vessel_count: int, wanted: in
 
 def _hold(case: Case, notes: Notes) -> Band | None:
     """Return the gauge pressure that holds the level; None where that is not to be dialled."""
-    setting = case.setting
-    judgement = set_point_judged(setting, setting.closed(case.holding_c), case.co2_g_per_l)
-    say_on_gas(judgement, notes, at="/vessel")
+    judgement = set_point_judged(case.setting, case.setting.closed(case.holding_c), case.co2_g_per_l)
+    hold = case.hold_bar_gauge(case.co2_g_per_l)
+    say_on_gas(judgement, hold, notes, at="/vessel")
     if not judgement.passes:
         return None
-    return setting.set_point_band(case.liquid, case.co2_g_per_l, typical=judgement.dial_bar_gauge)
+    return case.without_air.set_point_band(case.liquid, case.co2_g_per_l, typical=hold)
 
 
-def say_on_gas(judgement: Judgement, notes: Notes, *, at: str) -> None:
+def say_on_gas(judgement: Judgement, hold_bar_gauge: float, notes: Notes, *, at: str) -> None:
     """Tell that nothing is to be done but to leave it connected; a warning where keg or regulator do not stand that.
 
-    judgement: of the dial that holds it
+    judgement: of the keg with all that is in it, its air too; hold_bar_gauge: the dial that it is left on
     """
-    hold = judgement.dial_bar_gauge
     if judgement.passes:
         text = "Hold it at {hold}: a keg stays on gas and needs no re-gas."
-        notes.caution("keg-on-gas", "info", text, at=at, hold=Quantity("pressure", hold))
+        notes.caution("keg-on-gas", "info", text, at=at, hold=Quantity("pressure", hold_bar_gauge))
         return
     text = "Do not hold it at {hold}: keg and regulator allow {never_over} here. It goes flatter."
     notes.caution(
-        "no-safe-hold", "warning", text, at=at, hold=Quantity("pressure", hold, "up"),
+        "no-safe-hold", "warning", text, at=at, hold=Quantity("pressure", judgement.dial_bar_gauge, "up"),
         never_over=Quantity("pressure", max(0.0, judgement.never_over_bar_gauge), "down"),
     )  # fmt: skip
 

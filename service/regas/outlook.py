@@ -46,7 +46,8 @@ def outlook(replay: LogReplay, serves_per_hour: float | None, now: datetime, at:
     due = below(glass.typical, floor)
     if vessel.on_gas:
         closed = replay.case.setting.closed(replay.case.holding_c)
-        say_on_gas(Judgement(closed, vessel.hold_bar_abs - vessel.ambient_bar), replay.notes, at=at)
+        hold, judged = (bar - vessel.ambient_bar for bar in (vessel.hold_bar_abs, vessel.judged_bar_abs))
+        say_on_gas(Judgement(closed, judged), hold, replay.notes, at=at)
         return Outlook(glass, due=False)
     pace = serves_per_hour or _pace(replay, now)
     if not pace:
@@ -105,7 +106,7 @@ def regas_due(replay: LogReplay, at: str) -> RegasSettings | None:
         return None
     if is_keg:
         text = "Connect it again, at {hold}, and leave it connected: off its gas this keg goes flat."
-        hold = min(never_over, case.setting.set_point_bar_gauge(case.liquid, case.aim_g_per_l))
+        hold = min(never_over, case.hold_bar_gauge(case.aim_g_per_l))
         notes.caution("keg-off-gas", "warning", text, at=at, hold=Quantity("pressure", hold, "down"))
         return None
     if case.target_g_per_l is None:

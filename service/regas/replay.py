@@ -38,6 +38,7 @@ class Replay:
     clock_s: where it has got to
     closes_s: when a vessel that was opened for a pour alone is closed again
     hold_bar_abs: of the regulator that a keg is on; 0 where it is on none, as every bottle
+    judged_bar_abs: by which such a keg is judged, the air that it was charged with included
     vented: air may have come in since it was charged
     """
 
@@ -46,6 +47,7 @@ class Replay:
     states: list[State]
     clock_s: float
     hold_bar_abs: float = 0.0
+    judged_bar_abs: float = 0.0
     is_open: bool = False
     closes_s: float = inf
     vented: bool = False
@@ -54,11 +56,13 @@ class Replay:
     def of(cls, case: Case, causes: Iterable[Cause], clock_s: float) -> Self:
         """Return the charged vessel, at rest; a keg is on gas."""
         rates = (case.usual, *chain(*ends_of(case, causes)))
-        hold_bar_abs = 0.0
+        hold_bar_abs = judged_bar_abs = 0.0
         if case.setting.vessel.is_keg:
-            hold_bar_abs = case.setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l) + case.setting.ambient_bar
+            hold_bar_abs = case.hold_bar_gauge(case.co2_g_per_l) + case.setting.ambient_bar
+            with_air = case.setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l) + case.setting.ambient_bar
+            judged_bar_abs = max(hold_bar_abs, with_air)
         states = [case.in_service(one.solubility_ratio, one.level_ratio) for one in rates]
-        return cls(case, rates, states, clock_s, hold_bar_abs)
+        return cls(case, rates, states, clock_s, hold_bar_abs, judged_bar_abs)
 
     @property
     def liquid_l(self) -> float:
@@ -141,7 +145,7 @@ class Replay:
         """Shake it on the regulator, its air taken out first where some may have come in; a keg stays connected."""
         self.is_open, self.closes_s = False, inf
         if self.case.setting.vessel.is_keg:
-            self.hold_bar_abs = dial_bar_gauge + self.ambient_bar
+            self.hold_bar_abs = self.judged_bar_abs = dial_bar_gauge + self.ambient_bar
         ready = self.regas_setting(never_over)
         self.each(lambda state, rates: regas_bottle(ready, state, dial_bar_gauge, rates, seconds=seconds)[0])
         self.vented = False
