@@ -97,9 +97,8 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
     )
     if not planned:
         text = (
-            "No re-gas is due. Only where a glass is flat, at this pour or later, re-gas its bottle. Goggles on, open "
-            "the cylinder, set the dial. Squeeze the bottle, connect, shake, disconnect, close the cylinder. Rest it "
-            "cold."
+            "Only where a glass is flat, at this pour or later: goggles on, open the cylinder, set the dial. Squeeze "
+            "the bottle, connect, shake, disconnect, close the cylinder. Rest it cold."
         )
     before = StepValue("before-pour", "pour", float(first_regas.before_pour))
     from_then_on = StepValue("from-pour", "pour, or later", float(first_regas.before_pour))

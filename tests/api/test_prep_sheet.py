@@ -322,7 +322,7 @@ def test_the_regas_step_says_what_the_rotation_plans(client, body):
     found = sheet(client, body)
     planned = any(turn["regas_before"] for turn in found["regas"]["rotation"])
     (step,) = (s for s in found["steps"] if s["code"] == "regas")
-    assert step["text"].startswith("Re-gas each" if planned else "No re-gas is due.")
+    assert step["text"].startswith("Re-gas each" if planned else "Only where a glass is flat")
     assert ("from-pour" if planned else "before-pour") not in {value["code"] for value in step["values"]}
     assert [one["code"] for one in step["cautions"]] == ["regas-dial-only"]
 
