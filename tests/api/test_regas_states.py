@@ -94,7 +94,7 @@ def test_what_is_said_of_several_vessels_is_said_once(client, body):
     {"kind": "opened"},
 ])  # fmt: skip
 def test_a_vessel_comes_out_the_same_beside_others_that_begin_alike(client, body, measured):
-    """What is worked out once for all that begin alike is touched by the log of none, and told at the place of each."""
+    """The log of one vessel changes nothing for another that begins like it, and each has its own notes."""
     alike = {"start": {"co2": {"value": 6, "unit": "g/l"}}}
     logs = [{**alike, "id": "busy", "events": [{**measured, "id": "m", "at": body["now"]}, poured(1)]},
             {**alike, "id": "quiet"}, {**alike, "id": "poured", "events": [poured(1), poured(2)]}]  # fmt: skip

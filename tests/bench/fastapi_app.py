@@ -105,5 +105,5 @@ for each in (*carbonation.OPERATIONS, *prep_sheets.OPERATIONS):
 @app.get("/readyz")
 @app.post("/")
 async def ready() -> dict[str, str]:
-    """What FastAPI alone costs; waits are for it, and the bench posts to it."""
+    """Answer a constant: by GET once the server is up, by POST to tell what FastAPI alone costs."""
     return {"status": "ready"}

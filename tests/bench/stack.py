@@ -39,6 +39,7 @@ def run() -> Iterator[str]:
 
 
 def _compared(asked: Asked, one: str, other: str) -> str:
+    """Return the line of one request, asked of both servers in turns."""
     both = [(drive(one + asked.path, asked.file), drive(other + asked.path, asked.file)) for _ in range(ROUNDS)]
     ours, theirs = (mean(pair[side].per_second for pair in both) for side in (0, 1))
     late, later = (mean(pair[side].p99_ms for pair in both) for side in (0, 1))
