@@ -158,9 +158,10 @@ class Notes:
         about: JSON Pointer of each place -> the component's name
         """
         names = tuple(dict.fromkeys(about.values()))
-        self._keep(Caution(code, severity, text, {"components": listed(names)}, self._pointers(tuple(about)), names))
+        self._add(Caution(code, severity, text, {"components": listed(names)}, self._pointers(tuple(about)), names))
 
     def _add(self, new: Caution) -> None:
+        """Add a caution, unless one with its code stands at its place and is not about components together."""
         if new.about or not new.pointers or (new.code, new.pointers) not in self._known:
             self._keep(new)
 

@@ -143,8 +143,7 @@ def _charge_again(setting: Setting, temperature_c: float, level: Band, target_g_
 
 def _vent(setting: Setting, temperature_c: float, target_g_per_l: float) -> Iterator[Advice]:
     """Yield the gauge to vent to, once it is cold, where the level at it is under the target's."""
-    warm = temperature_c > safety.warmest_charging_c(setting.vessel)
-    cold_c = safety.cold_c(setting.drink) if warm else temperature_c
+    cold_c = safety.cool_enough_c(setting.drink, setting.vessel, temperature_c)
     liquid = setting.liquid_at(cold_c)
     most_bar = setting.closed(cold_c).never_over_bar_gauge
     gauge_bar = min(setting.set_point_bar_gauge(liquid, target_g_per_l), rounded_down(most_bar, 0.01))

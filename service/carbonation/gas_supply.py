@@ -16,7 +16,7 @@ from service.listed import too_many_lines
 from service.notes import Notes
 from service.request import Request
 from service.science import exposure, gas
-from service.science.band import Band, combine
+from service.science.band import Band, combine, total
 from service.science.constants import CO2_G_PER_MOL
 from service.science.exposure import ALL_PPM, EXPOSURE_LIMITS
 from service.science.gas import Liquid, cylinder_pressure_bar_abs
@@ -163,7 +163,7 @@ def gas_supply(asked: GasSupplyRequest, notes: Notes) -> GasSupply:
     refusals.raise_any()
     stands_c = _stands_c(asked, notes)
     here_bar = ambient_bar(asked.site, notes)
-    each_g = Band(*(sum(getattr(one.co2_g, end) for one in used) for end in ("low", "typical", "high")))
+    each_g = total(one.co2_g for one in used)
     caution_cylinder(content_g, each_g, notes)
     tare_g = None if asked.cylinder.weighed is None else asked.cylinder.weighed.tare_g
     return GasSupply(

@@ -8,7 +8,7 @@ from service.evening.planning import Planned
 from service.evening.prepared import Prepared
 from service.evening.timetable import Timed
 from service.limits.serving import ICE_FETCHED
-from service.science.band import Band
+from service.science.band import Band, total
 from service.science.rounding import rounded_up
 
 
@@ -38,7 +38,7 @@ def ice_of(drinks: Sequence[Prepared], place: str | None = None) -> Ice | None:
     melts = [one for one in found if one is not None]
     if not melts:
         return None
-    return Ice(Band(*(sum(getattr(one, end) for one in melts) for end in ("low", "typical", "high"))))
+    return Ice(total(melts))
 
 
 def loads_of(found: Planned, timed: Sequence[Timed]) -> tuple[Load, ...]:

@@ -74,21 +74,21 @@ class _Room:
         takes none of them whole.
         """
         for place in sorted(self.places, key=lambda one: one == chilled_in):
-            spare_ml = self.reserve_ml if place == chilled_in else 0.0
-            fits = min(count, int((self.left[place.name] - spare_ml) / each_ml * (1.0 + 1e-9)))
+            fits = min(count, int(self._free_ml(place, chilled_in) / each_ml * (1.0 + 1e-9)))
             if fits > 0:
                 self.left[place.name] -= fits * each_ml
                 count -= fits
                 yield place, fits
-        if count:
-            left = {
-                one.name: self.left[one.name] - (self.reserve_ml if one == chilled_in else 0.0) for one in self.places
-            }
-            most = max(left, key=lambda name: left[name], default=None)
-            spare_ml = 0.0 if most is None else max(0.0, left[most])
-            if most is not None:
-                self.left[most] -= spare_ml
-            self.short_ml += count * each_ml - spare_ml
+        self.short_ml += count * each_ml
+        if count and self.places:
+            most = max(self.places, key=lambda one: self._free_ml(one, chilled_in))
+            rest_ml = max(0.0, self._free_ml(most, chilled_in))
+            self.left[most.name] -= rest_ml
+            self.short_ml -= rest_ml
+
+    def _free_ml(self, place: Place, chilled_in: Place | None) -> float:
+        """Return the room left in a place for vessels that a place chills."""
+        return self.left[place.name] - (self.reserve_ml if place == chilled_in else 0.0)
 
 
 def standing(drinks: Sequence[Prepared], places: Sequence[Place], split: int) -> Standing:

@@ -1,6 +1,6 @@
 """An evening of several drinks, from what is asked of each to the first pour."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -29,7 +29,7 @@ from service.evening.timetable import Timed
 from service.limits.evening import MORE_THAN_ASKED
 from service.limits.serving import CYLINDER_C
 from service.notes import Notes, SilentNotes
-from service.science.band import Band
+from service.science.band import Band, total
 from service.science.constants import CO2_G_PER_MOL
 from service.site import ambient_bar
 
@@ -208,38 +208,37 @@ def _use(use: Use) -> TaskUse:
 
 def _gas(asked: ServicePlanRequest, drinks: Sequence[Prepared], notes: Notes) -> EveningGas:
     """Return the gas of all vessels that are filled; tell whether the cylinder lasts, and what an escape comes to."""
-    pushing = _sum(_pushing_g(one) for one in drinks if one.vessel.is_keg)
-    used = _sum((pushing, *(one.parts.gas_g for one in drinks if one.parts is not None)))
-    if asked.cylinder is None:
-        return EveningGas(used, pushing if pushing.high else None, None)
-    held_g = carbonation.content_of(asked.cylinder)
-    with notes.within({"/room_volume": "/site/room_volume"}):
-        carbonation.caution_cylinder(held_g, used, notes)
-        site = asked.site
-        room_ml = site.room_volume_ml if site else None
-        carbonation.escape_of(held_g, room_ml, CYLINDER_C, ambient_bar(site, SilentNotes()), notes)
-    cylinders = used.map(lambda grams: grams / held_g) if held_g > 0.0 else None
-    return EveningGas(used, pushing if pushing.high else None, cylinders)
+    pushing = [grams for one in drinks if (grams := _pushing_g(one)) is not None]
+    used = total([*pushing, *(one.parts.gas_g for one in drinks if one.parts is not None)])
+    cylinders = None
+    if asked.cylinder is not None:
+        held_g = carbonation.content_of(asked.cylinder)
+        with notes.within({"/room_volume": "/site/room_volume"}):
+            carbonation.caution_cylinder(held_g, used, notes)
+            site = asked.site
+            room_ml = site.room_volume_ml if site else None
+            carbonation.escape_of(held_g, room_ml, CYLINDER_C, ambient_bar(site, SilentNotes()), notes)
+        cylinders = used.map(lambda grams: grams / held_g) if held_g > 0.0 else None
+    return EveningGas(used, total(pushing) if pushing else None, cylinders)
 
 
-def _pushing_g(one: Prepared) -> Band:
+def _pushing_g(one: Prepared) -> Band | None:
     """Return the CO2 that takes the place of what is poured from the kegs of a drink, to their last glass [g].
 
-    At the dial that holds them: n = P V / (Z R T).
+    At the dial that holds them: n = P V / (Z R T). None where nothing is pushed by CO2.
     source: `service.science.gas`
     """
     parts = one.parts
-    nothing = Band(0.0, 0.0, 0.0)
     if parts is None:
-        return nothing
+        return None
     line, planned, share = parts.line, parts.charging.planned, 1.0
     dial = None if parts.forecast is None else parts.forecast.hold_pressure_bar
     if line is not None:
         dial = line.gauge_pressure_bar
-    if dial is None:
-        return nothing
     if one.asked.draught is not None and one.asked.draught.gas is not None:
         share = one.asked.draught.gas.co2_percent / 100.0
+    if dial is None or share == 0.0:
+        return None
     setting = planned.setting
     liquid = setting.liquid_at(planned.temperature_c if line is None else line.keg_c)
     litres = one.fillings * setting.liquid_l
@@ -249,11 +248,6 @@ def _pushing_g(one: Prepared) -> Band:
         return CO2_G_PER_MOL * share * bar_abs * litres / (liquid.gas.z(bar_abs, share) * liquid.gas.rt)
 
     return dial.map(grams)
-
-
-def _sum(bands: Iterable[Band]) -> Band:
-    each = list(bands)
-    return Band(*(sum(getattr(one, end) for one in each) for end in ("low", "typical", "high")))
 
 
 def _allergens(drinks: Sequence[Prepared]) -> Iterator[DrinkAllergens]:

@@ -90,24 +90,23 @@ def _regas(forecast: Forecast, steps: Steps, poured: int) -> None:
     first_regas = forecast.recharge
     if first_regas is None:
         return
-    planned = any(turn.regas_before for turn in forecast.rotation)
     text = (
         "Re-gas each bottle before this pour. Goggles on, open the cylinder, set the dial. Squeeze the bottle, "
         "connect, shake, disconnect, close the cylinder. Rest it cold."
     )
-    if not planned:
+    at_pour = StepValue("before-pour", "pour", float(first_regas.before_pour))
+    if not any(turn.regas_before for turn in forecast.rotation):
         text = (
             "Only where a glass is flat, at this pour or later: goggles on, open the cylinder, set the dial. Squeeze "
             "the bottle, connect, shake, disconnect, close the cylinder. Rest it cold."
         )
-    before = StepValue("before-pour", "pour", float(first_regas.before_pour))
-    from_then_on = StepValue("from-pour", "pour, or later", float(first_regas.before_pour))
+        at_pour = StepValue("from-pour", "pour, or later", float(first_regas.before_pour))
     steps.add(
         "regas",
         "bar",
         "regas",
         text,
-        before if planned else from_then_on,
+        at_pour,
         StepValue(
             "regas-dial", "dial, for the re-gas only", Quantity("pressure", first_regas.gauge_pressure_bar, "down")
         ),

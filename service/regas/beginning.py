@@ -44,7 +44,7 @@ class Shared:
     """Drinks and cases of a request, each worked out once for all vessels that are alike, with what is noted of it."""
 
     def __init__(self) -> None:
-        self._known: dict[str, tuple[Drink, Notes]] = {}
+        self._drinks: dict[str, tuple[Drink, Notes]] = {}
         self._cases: dict[object, tuple[Case, Notes]] = {}
 
     def drink(self, given: DrinkGiven, at: str, notes: Notes) -> Drink:
@@ -52,10 +52,10 @@ class Shared:
 
         raises: Refused
         """
-        if at not in self._known:
+        if at not in self._drinks:
             own = Notes()
-            self._known[at] = drink_of(given, own, at=at), own
-        found, noted = self._known[at]
+            self._drinks[at] = drink_of(given, own, at=at), own
+        found, noted = self._drinks[at]
         notes.join(noted)
         return found
 
@@ -65,16 +65,14 @@ class Shared:
         alike: the same for vessels that are the same case; made: works it out, and notes what it assumes
         raises: Refused, SeveralRefused, OutsideValidity
         """
-        if alike not in self._cases:
-            own = Notes()
-            try:
-                self._cases[alike] = made(own), own
-            except (Refused, SeveralRefused, OutsideValidity):
-                notes.repeat(own)
-                raise
-        found, noted = self._cases[alike]
-        notes.repeat(noted)
-        return found
+        found, noted = self._cases.get(alike, (None, Notes()))
+        try:
+            if found is None:
+                found = made(noted)
+                self._cases[alike] = found, noted
+            return found
+        finally:  # what was noted of one that is refused, too
+            notes.repeat(noted)
 
 
 def begun(asked: RegasStatesRequest, log: VesselLog, at: str, shared: Shared) -> Followed:

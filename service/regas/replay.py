@@ -59,8 +59,7 @@ class Replay:
         hold_bar_abs = judged_bar_abs = 0.0
         if case.setting.vessel.is_keg:
             hold_bar_abs = case.hold_bar_gauge(case.co2_g_per_l) + case.setting.ambient_bar
-            with_air = case.setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l) + case.setting.ambient_bar
-            judged_bar_abs = max(hold_bar_abs, with_air)
+            judged_bar_abs = case.setting.set_point_bar_gauge(case.liquid, case.co2_g_per_l) + case.setting.ambient_bar
         states = [case.in_service(one.solubility_ratio, one.level_ratio) for one in rates]
         return cls(case, rates, states, clock_s, hold_bar_abs, judged_bar_abs)
 

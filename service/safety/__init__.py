@@ -20,6 +20,7 @@ from service.safety.fitness import (
     check_temperature,
     cold_c,
     computable_c,
+    cool_enough_c,
     lowest_charging_c,
     warmest_charging_c,
 )
@@ -54,6 +55,7 @@ __all__ = [
     "check_temperature",
     "cold_c",
     "computable_c",
+    "cool_enough_c",
     "excess_bar",
     "highest",
     "lower_dial",

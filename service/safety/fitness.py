@@ -57,6 +57,11 @@ def chargeable_c(drink: Drink, vessel: Vessel, temperature_c: float) -> float:
     lowest = lowest_charging_c(drink)
     if not temperature_c >= lowest:
         return rounded_up(lowest, 0.1)
+    return cool_enough_c(drink, vessel, temperature_c)
+
+
+def cool_enough_c(drink: Drink, vessel: Vessel, temperature_c: float) -> float:
+    """Return the temperature itself, or what a drink that is too warm to charge is chilled to [degC]."""
     return temperature_c if temperature_c <= warmest_charging_c(vessel) else cold_c(drink)
 
 

@@ -23,6 +23,16 @@ class Band:
         return Band(min(a, b), f(self.typical), max(a, b))
 
 
+def total(bands: Iterable[Band]) -> Band:
+    """Return the sum of bands that err together: low with low, high with high."""
+    each = list(bands)
+    return Band(
+        sum((one.low for one in each), 0.0),
+        sum((one.typical for one in each), 0.0),
+        sum((one.high for one in each), 0.0),
+    )
+
+
 def combine(typical: float, ends: Iterable[tuple[float, float]]) -> Band:
     """The band from independent causes: root of the squares of each cause's own reach, either side.
 

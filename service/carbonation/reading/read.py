@@ -96,9 +96,9 @@ def _once_cold(setting: Setting, here_c: float, level: Band) -> Band | None:
     do not reach.
     source: `service.science.vessel.rest_closed`
     """
-    if here_c <= safety.warmest_charging_c(setting.vessel):
+    cold_c = safety.cool_enough_c(setting.drink, setting.vessel, here_c)
+    if cold_c == here_c:
         return None
-    cold_c = safety.cold_c(setting.drink)
     liquid = setting.liquid_at(here_c)
     air_mol = setting.air_mol(liquid)
 
